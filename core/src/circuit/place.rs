@@ -1,0 +1,175 @@
+//! Placing one circuit inside another: a chip on a board, a device in a socket.
+use std::collections::HashMap;
+
+use super::{Circuit, Driver, Element, ElementId, Expr, Kind, Label, NetId, Op};
+
+/// Where a contact of the placed circuit goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Landing {
+    /// On this net of the host.
+    Net(NetId),
+    /// Tied to this level.
+    Tied(bool),
+    /// Nowhere: a net of its own is made, and nobody else is on it.
+    Open,
+}
+
+/// What came of placing a circuit.
+#[derive(Clone, Debug)]
+pub struct Placed {
+    /// The host's net for each net of the placed circuit, by index.
+    pub nets: Vec<NetId>,
+    /// The host's element for each element of the placed circuit, by index.
+    pub elements: Vec<ElementId>,
+}
+
+impl Circuit {
+    /// Places `part` in this circuit. Its nets and elements get the name `prefix.name`, its contacts land where
+    /// `landing` says, and its drivers carry the name `prefix pin label`.
+    pub fn place(&mut self, prefix: &str, part: &Circuit, mut landing: impl FnMut(&Label) -> Landing) -> Placed {
+        let mut tied: HashMap<NetId, bool> = HashMap::new();
+        let mut nets = Vec::with_capacity(part.nets.len());
+        for net in &part.nets {
+            let on = net.contact.and_then(|c| part.contacts.get(c.index())).map(|c| landing(&c.label));
+            let id = match on {
+                Some(Landing::Net(host)) => host,
+                _ => self.add_net(format!("{prefix}.{}", net.name), net.origin.clone()),
+            };
+            if let Some(Landing::Tied(level)) = on {
+                tied.insert(id, level);
+            }
+            nets.push(id);
+        }
+        let first = self.elements.len() as u32;
+        let elements: Vec<_> = (0..part.elements.len() as u32).map(|i| ElementId(first + i)).collect();
+        let map = self.import(part, &nets, &tied, &elements);
+        let at = |e: Expr| map.get(e.index()).copied().unwrap_or(Expr::LOW);
+        for e in &part.elements {
+            let kind = match e.kind {
+                Kind::Register { clock, data } => Kind::Register { clock: at(clock), data: at(data) },
+                Kind::Latch { open, data } => Kind::Latch { open: at(open), data: at(data) },
+            };
+            self.add_element(Element {
+                name: format!("{prefix}.{}", e.name),
+                kind,
+                clear: at(e.clear),
+                preset: at(e.preset),
+                start: e.start,
+                origin: e.origin.clone(),
+            });
+        }
+        for (net, &host) in part.nets.iter().zip(&nets) {
+            let pin = net.contact.and_then(|c| part.contacts.get(c.index())).map(|c| &c.label);
+            for d in &net.drivers {
+                let name = match pin {
+                    Some(label) => format!("{prefix} pin {label}"),
+                    None => format!("{prefix}.{}", d.name),
+                };
+                self.drive(
+                    host,
+                    Driver { enable: at(d.enable), level: at(d.level), stage: d.stage, name, origin: d.origin.clone() },
+                );
+            }
+        }
+        Placed { nets, elements }
+    }
+
+    /// Copies all expressions of `part` and returns where each one went.
+    fn import(
+        &mut self,
+        part: &Circuit,
+        nets: &[NetId],
+        tied: &HashMap<NetId, bool>,
+        elements: &[ElementId],
+    ) -> Vec<Expr> {
+        let mut map: Vec<Expr> = Vec::with_capacity(part.ops.len());
+        for &op in &part.ops {
+            let at = |e: Expr| map.get(e.index()).copied().unwrap_or(Expr::LOW);
+            let here = match op {
+                Op::Constant(value) => Expr::constant(value),
+                Op::Net(n) => match nets.get(n.index()) {
+                    Some(host) => match tied.get(host) {
+                        Some(&level) => Expr::constant(level),
+                        None => self.net(*host),
+                    },
+                    None => Expr::LOW,
+                },
+                Op::Q(e) => elements.get(e.index()).map_or(Expr::LOW, |&e| self.q(e)),
+                Op::QInverted(e) => elements.get(e.index()).map_or(Expr::LOW, |&e| self.q_inverted(e)),
+                Op::Not(a) => {
+                    let a = at(a);
+                    self.not(a)
+                }
+                Op::And(a, b) => {
+                    let (a, b) = (at(a), at(b));
+                    self.and(a, b)
+                }
+                Op::Or(a, b) => {
+                    let (a, b) = (at(a), at(b));
+                    self.or(a, b)
+                }
+                Op::Xor(a, b) => {
+                    let (a, b) = (at(a), at(b));
+                    self.xor(a, b)
+                }
+                Op::Choose(c, a, b) => {
+                    let (c, a, b) = (at(c), at(a), at(b));
+                    self.choose(c, a, b)
+                }
+            };
+            map.push(here);
+        }
+        map
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{Contact, Direction, Origin, Polarity, Stage};
+
+    fn inverter() -> Circuit {
+        let mut c = Circuit::new("inverter");
+        let (a, y) = (c.add_net("a", Origin::Nowhere), c.add_net("y", Origin::Nowhere));
+        let level = c.net(a);
+        let level = c.not(level);
+        c.drive(
+            y,
+            Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "y".into(), origin: Origin::Nowhere },
+        );
+        for (label, name, net, direction) in [(1u16, "a", a, Direction::Input), (2, "y", y, Direction::Output)] {
+            c.add_contact(Contact {
+                label: label.into(),
+                name: name.into(),
+                net,
+                polarity: Polarity::Data,
+                direction,
+                origin: Origin::Nowhere,
+            });
+        }
+        c
+    }
+
+    #[test]
+    fn two_inverters_in_a_row_read_their_neighbour() {
+        let part = inverter();
+        let mut host = Circuit::new("host");
+        let nets: Vec<_> = ["x", "m", "z"].map(|n| host.add_net(n, Origin::Nowhere)).into();
+        for (k, r) in ["U1", "U2"].iter().enumerate() {
+            host.place(r, &part, |label| Landing::Net(nets[k + usize::from(label.number() == Some(2))]));
+        }
+        assert_eq!(host.nets()[nets[1].index()].drivers[0].name, "U1 pin 2");
+        let level = host.nets()[nets[2].index()].drivers[0].level;
+        let Op::Not(inner) = host.op(level) else { panic!("{:?}", host.op(level)) };
+        assert_eq!(host.op(inner), Op::Net(nets[1]));
+    }
+
+    #[test]
+    fn a_tied_input_is_a_constant() {
+        let part = inverter();
+        let mut host = Circuit::new("host");
+        let z = host.add_net("z", Origin::Nowhere);
+        host.place("U1", &part, |l| if l.number() == Some(1) { Landing::Tied(true) } else { Landing::Net(z) });
+        assert_eq!(host.nets()[z.index()].drivers[0].level, Expr::LOW);
+    }
+}

@@ -1,0 +1,1 @@
+//! Two-level covers: the fewest product terms that hold a function, in either polarity.

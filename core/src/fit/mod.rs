@@ -1,0 +1,1 @@
+//! Placing a circuit into a device: pins, polarity, product terms, macrocells.

@@ -1,0 +1,1 @@
+//! Fuse files by the JEDEC standard JESD3: reading, writing, checksums.

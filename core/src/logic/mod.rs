@@ -1,0 +1,1 @@
+//! A circuit collapsed to what a macrocell holds: one function for each register, latch and output.

@@ -1,0 +1,1 @@
+//! The typed surface: what a user writes, and how it becomes a circuit.

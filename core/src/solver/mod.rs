@@ -1,0 +1,1 @@
+//! The door to Z3: the only room that knows its types.

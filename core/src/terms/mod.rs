@@ -1,0 +1,1 @@
+//! Hash-consed Boolean terms: the algebra of proofs.

@@ -1,0 +1,1 @@
+//! Invented lost cards and their replacements, each a file that a user could have written.

@@ -1,0 +1,1 @@
+//! Generators and references that the checks share.
