@@ -1,1 +1,15 @@
 //! Programmable devices as data: pins, macrocells, fuse maps, and the way from fuses back to a circuit.
+mod catalogue;
+mod description;
+mod error;
+mod figures;
+mod plan;
+
+pub use catalogue::{all, find};
+pub use description::{
+    Configuration, Device, EnableSource, Feedback, Function, Inverter, Macrocell, Mode, Package, Pin, PinNumber, Role,
+    Source,
+};
+pub use error::DeviceError;
+pub use figures::{Electrical, Figure, Grade, Provenance, Termination};
+pub use plan::{Cell, Enable, Literal, Plan, Term};

@@ -1,1 +1,4 @@
 //! Fuse files by the JEDEC standard JESD3: reading, writing, checksums.
+mod fuses;
+
+pub use fuses::Fuses;

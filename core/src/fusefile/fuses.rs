@@ -1,0 +1,59 @@
+//! The fuses of one device, and their checksum.
+
+/// The states of all fuses of a device, fuse 0 first. `false` (0 in the file) is a low-resistance link, `true` (1) a
+/// high-resistance one.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Default)]
+pub struct Fuses(Vec<bool>);
+
+impl Fuses {
+    /// So many fuses, all in one state.
+    pub fn new(count: usize, state: bool) -> Self {
+        Fuses(vec![state; count])
+    }
+
+    /// How many there are.
+    pub fn len(&self) -> usize {
+        self.0.len()
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// The state of one fuse, if there is such a fuse.
+    pub fn get(&self, fuse: usize) -> Option<bool> {
+        self.0.get(fuse).copied()
+    }
+
+    /// Sets one fuse; `false` if there is no such fuse.
+    pub fn set(&mut self, fuse: usize, state: bool) -> bool {
+        match self.0.get_mut(fuse) {
+            Some(f) => *f = state,
+            None => return false,
+        }
+        true
+    }
+
+    /// The states, fuse 0 first.
+    pub fn states(&self) -> &[bool] {
+        &self.0
+    }
+
+    /// The fuse checksum: the fuses as words of eight, the lowest-numbered fuse the least significant bit, summed in 16
+    /// bits (JEDEC Standard No. 3-A).
+    pub fn checksum(&self) -> u16 {
+        checksum(&self.0)
+    }
+}
+
+impl From<Vec<bool>> for Fuses {
+    fn from(states: Vec<bool>) -> Self {
+        Fuses(states)
+    }
+}
+
+/// Sum of a row of fuses that starts at a word.
+pub(super) fn checksum(states: &[bool]) -> u16 {
+    states.iter().enumerate().filter(|&(_, &state)| state).fold(0u16, |sum, (i, _)| sum.wrapping_add(1 << (i % 8)))
+}
