@@ -1,9 +1,14 @@
 //! Programmable devices as data: pins, macrocells, fuse maps, and the way from fuses back to a circuit.
 mod catalogue;
+mod decode;
 mod description;
+mod encode;
 mod error;
 mod figures;
+mod lift;
+mod normalise;
 mod plan;
+mod read;
 
 pub use catalogue::{all, find};
 pub use description::{
@@ -13,3 +18,4 @@ pub use description::{
 pub use error::DeviceError;
 pub use figures::{Electrical, Figure, Grade, Provenance, Termination};
 pub use plan::{Cell, Enable, Literal, Plan, Term};
+pub use read::Remark;
