@@ -2,6 +2,10 @@
 //! device programmer and the workbench need.
 #![deny(missing_docs)]
 
+// the derive writes `::gluewright`, also in this crate's own tests
+#[cfg(test)]
+extern crate self as gluewright;
+
 pub mod board;
 pub mod circuit;
 pub mod cover;
@@ -12,8 +16,16 @@ pub mod fusefile;
 pub mod job;
 pub mod logic;
 pub mod machine;
+pub mod prelude;
 pub mod prove;
 pub mod signals;
 pub mod simulate;
 pub mod solver;
 pub mod terms;
+
+pub use signals::build as circuit_of;
+pub use signals::{
+    ActiveHigh, ActiveLow, Assertion, BuildError, Buried, Circuit, Clock, Data, Definition, Edge, InOut, Input, Latch,
+    Level, Mistake, Node, OpenCollector, Output, PushPull, Register, ThreeState, Wiring, Word, assert_while, choose,
+    each, follow, high_while, low_while, on, open_while,
+};

@@ -1,0 +1,283 @@
+//! Definitions: what drives an output or a buried element.
+use std::fmt;
+use std::marker::PhantomData;
+use std::panic::Location;
+
+use super::arena::Id;
+use super::level::{Assertion, Condition, Edge, Level, Moment};
+use super::markers::{CanClock, CanFloat, CanFollow, CanOpen, Fits, HasPin, Holds, TakesCondition, TakesLevel};
+
+/// What drives an element of the type `S`. It does nothing until it fills a field of the wiring.
+#[must_use = "a definition does nothing until it fills a field of the wiring"]
+pub struct Definition<S> {
+    pub(super) recipe: Recipe,
+    of: PhantomData<fn() -> S>,
+}
+
+impl<S> fmt::Debug for Definition<S> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_tuple("Definition").field(&self.recipe).finish()
+    }
+}
+
+/// A register that waits for what it does on its edge. It becomes a definition with `load` or one of its kin.
+#[derive(Clone, Copy, Debug)]
+#[must_use = "say what happens on the edge: `.load(…)`"]
+pub struct Clocked {
+    at: &'static Location<'static>,
+    edge: Edge,
+}
+
+/// A latch that waits for what it follows. It becomes a definition with `follow`.
+#[derive(Clone, Copy, Debug)]
+#[must_use = "say what the latch follows: `.follow(…)`"]
+pub struct Opened {
+    at: &'static Location<'static>,
+    open: Assertion,
+}
+
+/// What is loaded or followed: a level, or a condition whose level depends on the element's polarity.
+#[doc(hidden)]
+#[derive(Clone, Copy, Debug)]
+pub struct Value(pub(super) Given);
+
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Given {
+    Level(Id),
+    Condition(Id),
+}
+
+impl Value {
+    pub(super) fn level(level: Level) -> Self {
+        Value(Given::Level(level.0))
+    }
+
+    pub(super) fn condition(condition: Assertion) -> Self {
+        Value(Given::Condition(condition.0))
+    }
+}
+
+/// What a register does on its edge.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Step {
+    Load(Value),
+    LoadIf(Id, Value),
+    ToggleIf(Id),
+    Jk(Id, Id),
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Action {
+    Gate(Value),
+    Register { edge: Id, step: Step },
+    Latch { open: Id, data: Value },
+}
+
+/// What overrides an element at once.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Override {
+    Clear,
+    Preset,
+    Assert,
+    Release,
+}
+
+/// How an element comes up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Begin {
+    Level(bool),
+    Truth(bool),
+}
+
+/// A definition without its type.
+#[derive(Clone, Debug)]
+pub(super) struct Recipe {
+    pub(super) at: &'static Location<'static>,
+    pub(super) action: Action,
+    pub(super) overrides: Vec<(Override, Id)>,
+    pub(super) drives: Vec<Id>,
+    pub(super) begins: Vec<Begin>,
+}
+
+fn define<S>(at: &'static Location<'static>, action: Action) -> Definition<S> {
+    let recipe = Recipe { at, action, overrides: Vec::new(), drives: Vec::new(), begins: Vec::new() };
+    Definition { recipe, of: PhantomData }
+}
+
+/// A register that acts on this edge.
+#[track_caller]
+pub fn on(edge: impl Moment) -> Clocked {
+    Clocked { at: Location::caller(), edge: edge.edge() }
+}
+
+/// A latch that is transparent while this is true and holds while it is not.
+#[track_caller]
+pub fn open_while(condition: impl Condition) -> Opened {
+    Opened { at: Location::caller(), open: condition.truth() }
+}
+
+/// A gate: data follows a level, an element with polarity is asserted while a condition is true.
+#[track_caller]
+pub fn follow<S>(value: impl Fits<S>) -> Definition<S>
+where
+    S: CanFollow,
+{
+    define(Location::caller(), Action::Gate(value.value()))
+}
+
+/// A gate that is asserted while this is true, and released while not.
+#[track_caller]
+pub fn assert_while<S>(condition: impl Condition) -> Definition<S>
+where
+    S: TakesCondition + CanFollow,
+{
+    define(Location::caller(), Action::Gate(Value::condition(condition.truth())))
+}
+
+/// One definition for each element of an array; `f` gets its place in the array, counted from 0.
+pub fn each<S, const N: usize>(f: impl FnMut(usize) -> Definition<S>) -> [Definition<S>; N] {
+    std::array::from_fn(f)
+}
+
+impl Clocked {
+    fn step<S>(self, step: Step) -> Definition<S> {
+        define(self.at, Action::Register { edge: self.edge.0, step })
+    }
+
+    /// Loads this on the edge.
+    pub fn load<S>(self, value: impl Fits<S>) -> Definition<S>
+    where
+        S: CanClock,
+    {
+        self.step(Step::Load(value.value()))
+    }
+
+    /// Loads this on the edge if the condition is true then, and keeps what it holds if not.
+    pub fn load_if<S>(self, condition: impl Condition, value: impl Fits<S>) -> Definition<S>
+    where
+        S: CanClock,
+    {
+        self.step(Step::LoadIf(condition.truth().0, value.value()))
+    }
+
+    /// Changes on every edge.
+    pub fn toggle<S>(self) -> Definition<S>
+    where
+        S: CanClock,
+    {
+        self.step(Step::ToggleIf(Id::HIGH))
+    }
+
+    /// Changes on the edge if the condition is true then, and keeps what it holds if not.
+    pub fn toggle_if<S>(self, condition: impl Condition) -> Definition<S>
+    where
+        S: CanClock,
+    {
+        self.step(Step::ToggleIf(condition.truth().0))
+    }
+
+    /// A JK flip-flop: on the edge it goes high (an element with polarity: asserted) for J alone, low (released) for K
+    /// alone, changes for both and keeps what it holds for neither.
+    pub fn jk<S>(self, j: impl Condition, k: impl Condition) -> Definition<S>
+    where
+        S: CanClock,
+    {
+        self.step(Step::Jk(j.truth().0, k.truth().0))
+    }
+}
+
+impl Opened {
+    /// Follows this while open, and keeps what it holds while not.
+    pub fn follow<S>(self, value: impl Fits<S>) -> Definition<S>
+    where
+        S: CanOpen,
+    {
+        define(self.at, Action::Latch { open: self.open.0, data: value.value() })
+    }
+}
+
+/// What clears, presets, asserts or releases may be given more than once: any of the conditions is enough.
+impl<S> Definition<S> {
+    fn with(mut self, what: Override, condition: impl Condition) -> Self {
+        self.recipe.overrides.push((what, condition.truth().0));
+        self
+    }
+
+    /// Low at once while this is true, whatever the clock or the gate of the latch does.
+    pub fn clear_while(self, condition: impl Condition) -> Self
+    where
+        S: TakesLevel + Holds,
+    {
+        self.with(Override::Clear, condition)
+    }
+
+    /// High at once while this is true, whatever the clock or the gate of the latch does.
+    pub fn preset_while(self, condition: impl Condition) -> Self
+    where
+        S: TakesLevel + Holds,
+    {
+        self.with(Override::Preset, condition)
+    }
+
+    /// Asserted at once while this is true, whatever the clock or the gate of the latch does.
+    pub fn assert_while(self, condition: impl Condition) -> Self
+    where
+        S: TakesCondition + Holds,
+    {
+        self.with(Override::Assert, condition)
+    }
+
+    /// Not asserted at once while this is true, whatever the clock or the gate of the latch does.
+    pub fn release_while(self, condition: impl Condition) -> Self
+    where
+        S: TakesCondition + Holds,
+    {
+        self.with(Override::Release, condition)
+    }
+
+    /// Drives the contact while this is true, and floats it while not. Give it once.
+    pub fn drive_while(mut self, condition: impl Condition) -> Self
+    where
+        S: HasPin + CanFloat,
+    {
+        self.recipe.drives.push(condition.truth().0);
+        self
+    }
+
+    fn begin(mut self, begin: Begin) -> Self {
+        self.recipe.begins.push(begin);
+        self
+    }
+
+    /// Low when power comes on.
+    pub fn starts_low(self) -> Self
+    where
+        S: TakesLevel + Holds,
+    {
+        self.begin(Begin::Level(false))
+    }
+
+    /// High when power comes on.
+    pub fn starts_high(self) -> Self
+    where
+        S: TakesLevel + Holds,
+    {
+        self.begin(Begin::Level(true))
+    }
+
+    /// Asserted when power comes on.
+    pub fn starts_asserted(self) -> Self
+    where
+        S: TakesCondition + Holds,
+    {
+        self.begin(Begin::Truth(true))
+    }
+
+    /// Not asserted when power comes on.
+    pub fn starts_released(self) -> Self
+    where
+        S: TakesCondition + Holds,
+    {
+        self.begin(Begin::Truth(false))
+    }
+}

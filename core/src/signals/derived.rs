@@ -1,0 +1,138 @@
+//! What the derive's code calls. Not for use by hand.
+#![allow(missing_docs)]
+use super::Definition;
+use super::arena::{self, Own, Slot, SlotId};
+use super::fields::{Buried, InOut, Input, Output};
+use super::lower;
+use super::markers::{BuriedKind, Drive, LetsGo, Polarity};
+use crate::circuit::{self, Contact, Direction, Element, Expr, Kind, Label, Origin, Pull, Rail, Stage, Start};
+
+/// Stands for a field that the derive could not read, so that its mistake is reported once.
+#[derive(Clone, Copy, Debug)]
+pub enum Unknown {}
+
+/// What a field's type says.
+#[derive(Clone, Copy, Debug)]
+pub struct Shape {
+    /// The contact's direction and the stage behind it; a buried element has none.
+    pub(super) contact: Option<(Direction, Stage)>,
+    pub(super) polarity: circuit::Polarity,
+    pub(super) holds: bool,
+}
+
+/// A type that a circuit's field may have.
+pub trait Field: Sized {
+    const SHAPE: Shape;
+    fn at(slot: SlotId) -> Self;
+    fn slot(&self) -> SlotId;
+}
+
+macro_rules! field {
+    ($field:ident<$($word:ident: $bound:ident),*>, $contact:expr, $holds:expr) => {
+        #[diagnostic::do_not_recommend]
+        impl<$($word: $bound),*> Field for $field<$($word),*> {
+            const SHAPE: Shape = Shape { contact: $contact, polarity: P::CARRIES, holds: $holds };
+            fn at(slot: SlotId) -> Self {
+                $field::at(slot)
+            }
+            fn slot(&self) -> SlotId {
+                self.0
+            }
+        }
+    };
+}
+
+field!(Input<P: Polarity>, Some((Direction::Input, Stage::PushPull)), false);
+field!(Output<P: Polarity, D: Drive>, Some((Direction::Output, D::STAGE)), false);
+field!(InOut<P: Polarity, D: LetsGo>, Some((Direction::InOut, D::STAGE)), false);
+field!(Buried<K: BuriedKind, P: Polarity>, None, K::HOLDS);
+
+/// Where a field stands in the source, and what stands above it.
+#[derive(Clone, Copy, Debug)]
+pub struct Place {
+    pub name: &'static str,
+    pub labels: &'static [&'static str],
+    pub pull: Pull,
+    pub file: &'static str,
+    pub line: u32,
+}
+
+/// Makes the handles of a circuit's fields.
+#[derive(Debug)]
+pub struct Declaration(());
+
+impl Declaration {
+    pub(super) fn new() -> Self {
+        Declaration(())
+    }
+
+    pub fn one<F: Field>(&mut self, place: Place) -> F {
+        F::at(declare(&F::SHAPE, place.name.to_owned(), place.labels.first(), &place))
+    }
+
+    pub fn many<F: Field, const N: usize>(&mut self, place: Place) -> [F; N] {
+        std::array::from_fn(|i| F::at(declare(&F::SHAPE, format!("{}[{i}]", place.name), place.labels.get(i), &place)))
+    }
+
+    pub fn supply(&mut self, label: &'static str, rail: Rail) {
+        arena::innermost(|b| b.circuit.add_supply(Label::new(label), rail));
+    }
+}
+
+/// Adds what a field has on both its sides: the contact with its wire, and what drives it or is buried.
+fn declare(shape: &Shape, name: String, label: Option<&&'static str>, place: &Place) -> SlotId {
+    let origin = Origin::line(&place.file.into(), place.line);
+    arena::innermost(|b| {
+        let c = &mut b.circuit;
+        let wire = shape.contact.map(|(direction, _)| {
+            let net = c.add_net(name.clone(), origin.clone());
+            if let Some(n) = c.net_mut(net) {
+                n.pull = place.pull;
+            }
+            c.add_contact(Contact {
+                label: Label::new(label.copied().unwrap_or(place.name)),
+                name: name.clone(),
+                net,
+                polarity: shape.polarity,
+                direction,
+                origin: origin.clone(),
+            });
+            net
+        });
+        let own = match shape.contact {
+            Some((Direction::Input, _)) => Own::Nothing,
+            Some(_) => Own::Net(c.add_net(format!("{name} (value)"), origin.clone())),
+            None if shape.holds => Own::Element(c.add_element(Element {
+                name: name.clone(),
+                kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },
+                clear: Expr::LOW,
+                preset: Expr::LOW,
+                start: Start::Any,
+                origin: origin.clone(),
+            })),
+            None => Own::Net(c.add_net(name.clone(), origin.clone())),
+        };
+        b.add_slot(Slot { name, wire, own })
+    })
+    .unwrap_or(SlotId::NOWHERE)
+}
+
+/// Takes the definitions out of a filled wiring.
+#[derive(Debug)]
+pub struct Definitions(());
+
+impl Definitions {
+    pub(super) fn new() -> Self {
+        Definitions(())
+    }
+
+    pub fn one<F: Field>(&mut self, field: &F, definition: Definition<F>) {
+        arena::innermost(|b| lower::define(b, field.slot(), &F::SHAPE, &definition.recipe));
+    }
+
+    pub fn many<F: Field, const N: usize>(&mut self, fields: &[F; N], definitions: [Definition<F>; N]) {
+        for (field, definition) in fields.iter().zip(definitions) {
+            self.one(field, definition);
+        }
+    }
+}

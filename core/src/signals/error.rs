@@ -1,0 +1,109 @@
+//! What can be wrong with a wiring that compiles.
+use std::fmt;
+
+use thiserror::Error;
+
+use crate::circuit::Origin;
+
+/// A circuit that can't be built, with all its mistakes.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub struct BuildError {
+    circuit: String,
+    mistakes: Vec<Mistake>,
+}
+
+impl BuildError {
+    pub(super) fn new(circuit: String, mistakes: Vec<Mistake>) -> Self {
+        BuildError { circuit, mistakes }
+    }
+
+    /// The circuit's name.
+    pub fn circuit(&self) -> &str {
+        &self.circuit
+    }
+
+    /// Everything that is wrong, in the order in which it was found.
+    pub fn mistakes(&self) -> &[Mistake] {
+        &self.mistakes
+    }
+}
+
+impl fmt::Display for BuildError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "`{}` can't be built", self.circuit)?;
+        for mistake in &self.mistakes {
+            write!(f, "\n  {mistake}")?;
+        }
+        Ok(())
+    }
+}
+
+/// One mistake in a wiring, with its place and its mend.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum Mistake {
+    /// A signal that was made in another build, or outside one, and kept.
+    #[error(
+        "{origin}: a signal of another build is used here: take it from `self`, signals can't be kept between builds"
+    )]
+    ForeignSignal {
+        /// Where it was used.
+        origin: Origin,
+    },
+    /// A three-state output without a drive condition.
+    #[error("{origin}: three-state output `{name}` is never told when it drives: add drive_while(…)")]
+    NeverDrives {
+        /// The output's name.
+        name: String,
+        /// Where it was defined.
+        origin: Origin,
+    },
+    /// More than one `drive_while`.
+    #[error("{origin}: `{name}` is told more than once when it drives: join the conditions in one drive_while(…)")]
+    DrivesTwice {
+        /// The output's name.
+        name: String,
+        /// Where it was defined.
+        origin: Origin,
+    },
+    /// More than one start.
+    #[error("{origin}: `{name}` is told more than once how it starts: keep one")]
+    StartsTwice {
+        /// The element's name.
+        name: String,
+        /// Where it was defined.
+        origin: Origin,
+    },
+    /// Clear, preset, assert, release or a start on a gate.
+    #[error(
+        "{origin}: `{name}` is a gate and holds nothing, so it has no {what}: join the condition to what it follows, \
+         or define it with on(…).load(…) or open_while(…).follow(…)"
+    )]
+    HoldsNothing {
+        /// The output's name.
+        name: String,
+        /// The method that only registers and latches have.
+        what: &'static str,
+        /// Where it was defined.
+        origin: Origin,
+    },
+    /// A number that a word has no room for.
+    #[error("{origin}: {number} does not fit in {bits} bits")]
+    NumberTooLarge {
+        /// The number.
+        number: u64,
+        /// The word's width.
+        bits: usize,
+        /// Where it was written.
+        origin: Origin,
+    },
+    /// A bit that a word doesn't have.
+    #[error("{origin}: there is no bit {index} in a word of {bits} bits, they are counted from 0")]
+    NoSuchBit {
+        /// The bit that was asked for.
+        index: usize,
+        /// The word's width.
+        bits: usize,
+        /// Where it was asked for.
+        origin: Origin,
+    },
+}

@@ -1,0 +1,222 @@
+//! Levels, conditions and edges: what a wiring computes with.
+use std::ops::{BitAnd, BitOr, BitXor, Not};
+
+use super::arena::{self, Id, combine};
+use crate::circuit::Expr;
+
+/// What a meter reads on a wire: high or low. It doesn't say what that means.
+#[derive(Clone, Copy, Debug)]
+#[must_use = "a level does nothing until something is defined by it"]
+pub struct Level(pub(super) Id);
+
+/// The truth of a condition.
+#[derive(Clone, Copy, Debug)]
+#[must_use = "a condition does nothing until something is defined by it"]
+pub struct Assertion(pub(super) Id);
+
+/// A moment: something rises or falls, begins or ends.
+#[derive(Clone, Copy, Debug)]
+#[must_use = "an edge does nothing until a register acts on it"]
+pub struct Edge(pub(super) Id);
+
+/// Something that can be true or false.
+#[diagnostic::on_unimplemented(
+    message = "a condition is needed here, and this doesn't say which level asserts it",
+    label = "`{Self}` is not a condition",
+    note = "a contact that is ActiveLow or ActiveHigh has `.asserted()`",
+    note = "a level has `.is_low()` and `.is_high()`",
+    note = "conditions are joined with `&`, `|`, `^` and `!`, not with `&&`, `||` or `==`"
+)]
+pub trait Condition: sealed::Sealed {
+    #[doc(hidden)]
+    fn truth(self) -> Assertion;
+}
+
+/// A rise or a fall.
+#[diagnostic::on_unimplemented(
+    message = "a register needs a rise or a fall to act on",
+    label = "`{Self}` is not an edge",
+    note = "a clock and a level have `.rises()` and `.falls()`",
+    note = "a condition has `.begins()` and `.ends()`"
+)]
+pub trait Moment: sealed::Sealed {
+    #[doc(hidden)]
+    fn edge(self) -> Edge;
+}
+
+/// Something that a multiplexer can choose between.
+#[diagnostic::on_unimplemented(
+    message = "`{Self}` can't be chosen: a level, a word or a condition can",
+    label = "neither a level nor a word nor a condition",
+    note = "a contact has `.level()`, an array of contacts becomes a word with `Word::of(…)`"
+)]
+pub trait Choosable: sealed::Sealed + Copy {
+    #[doc(hidden)]
+    fn chosen(when: Assertion, this: Self, other: Self) -> Self;
+}
+
+pub(super) mod sealed {
+    pub trait Sealed {}
+    impl Sealed for super::Assertion {}
+    impl Sealed for super::Level {}
+    impl Sealed for super::Edge {}
+}
+
+#[diagnostic::do_not_recommend]
+impl Condition for Assertion {
+    fn truth(self) -> Assertion {
+        self
+    }
+}
+
+#[diagnostic::do_not_recommend]
+impl Moment for Edge {
+    fn edge(self) -> Edge {
+        self
+    }
+}
+
+#[diagnostic::do_not_recommend]
+impl Choosable for Level {
+    #[track_caller]
+    fn chosen(when: Assertion, this: Self, other: Self) -> Self {
+        Level(combine([when.0, this.0, other.0], |c, [w, a, b]| c.choose(w, a, b)))
+    }
+}
+
+#[diagnostic::do_not_recommend]
+impl Choosable for Assertion {
+    #[track_caller]
+    fn chosen(when: Assertion, this: Self, other: Self) -> Self {
+        Assertion(combine([when.0, this.0, other.0], |c, [w, a, b]| c.choose(w, a, b)))
+    }
+}
+
+/// `this` while the condition is true, `other` while it is not: a multiplexer, for levels, words and conditions.
+#[track_caller]
+pub fn choose<T: Choosable>(when: impl Condition, this: T, other: T) -> T {
+    T::chosen(when.truth(), this, other)
+}
+
+/// A level that is high while the condition is true.
+#[track_caller]
+pub fn high_while(condition: impl Condition) -> Level {
+    Level(condition.truth().0)
+}
+
+/// A level that is low while the condition is true.
+#[track_caller]
+pub fn low_while(condition: impl Condition) -> Level {
+    Level((!condition.truth()).0)
+}
+
+impl Level {
+    /// Always low: tied to ground.
+    pub const LOW: Level = Level(Id::LOW);
+    /// Always high: tied to the positive supply.
+    pub const HIGH: Level = Level(Id::HIGH);
+
+    /// True while this is low.
+    #[track_caller]
+    pub fn is_low(self) -> Assertion {
+        Assertion((!self).0)
+    }
+
+    /// True while this is high.
+    pub fn is_high(self) -> Assertion {
+        Assertion(self.0)
+    }
+
+    /// When it goes from low to high.
+    pub fn rises(self) -> Edge {
+        Edge(self.0)
+    }
+
+    /// When it goes from high to low.
+    #[track_caller]
+    pub fn falls(self) -> Edge {
+        Edge((!self).0)
+    }
+
+    /// True while one of the two is high and the other low.
+    #[track_caller]
+    pub fn differs_from(self, other: Level) -> Assertion {
+        self.is_high() ^ other.is_high()
+    }
+
+    /// True while both are high or both are low.
+    #[track_caller]
+    pub fn same_as(self, other: Level) -> Assertion {
+        !self.differs_from(other)
+    }
+
+    /// The level as an expression of the circuit that is being built, for what reads circuits.
+    #[track_caller]
+    pub fn expression(self) -> Expr {
+        arena::expression(self.0)
+    }
+}
+
+impl Assertion {
+    /// A condition that is always true.
+    pub const ALWAYS: Assertion = Assertion(Id::HIGH);
+    /// A condition that is never true.
+    pub const NEVER: Assertion = Assertion(Id::LOW);
+
+    /// When it becomes true.
+    pub fn begins(self) -> Edge {
+        Edge(self.0)
+    }
+
+    /// When it becomes false.
+    #[track_caller]
+    pub fn ends(self) -> Edge {
+        Edge((!self).0)
+    }
+
+    /// The condition as an expression of the circuit that is being built, for what reads circuits.
+    #[track_caller]
+    pub fn expression(self) -> Expr {
+        arena::expression(self.0)
+    }
+}
+
+impl<R: Condition> BitAnd<R> for Assertion {
+    type Output = Assertion;
+    #[track_caller]
+    fn bitand(self, other: R) -> Assertion {
+        Assertion(combine([self.0, other.truth().0], |c, [a, b]| c.and(a, b)))
+    }
+}
+
+impl<R: Condition> BitOr<R> for Assertion {
+    type Output = Assertion;
+    #[track_caller]
+    fn bitor(self, other: R) -> Assertion {
+        Assertion(combine([self.0, other.truth().0], |c, [a, b]| c.or(a, b)))
+    }
+}
+
+impl<R: Condition> BitXor<R> for Assertion {
+    type Output = Assertion;
+    #[track_caller]
+    fn bitxor(self, other: R) -> Assertion {
+        Assertion(combine([self.0, other.truth().0], |c, [a, b]| c.xor(a, b)))
+    }
+}
+
+impl Not for Assertion {
+    type Output = Assertion;
+    #[track_caller]
+    fn not(self) -> Assertion {
+        Assertion(combine([self.0], |c, [a]| c.not(a)))
+    }
+}
+
+impl Not for Level {
+    type Output = Level;
+    #[track_caller]
+    fn not(self) -> Level {
+        Level(combine([self.0], |c, [a]| c.not(a)))
+    }
+}

@@ -1,0 +1,329 @@
+//! The words that stand in a field's type, and what each allows: one trait for each message that a user can get.
+use super::derived::Unknown;
+use super::fields::{Buried, InOut, Output};
+use super::level::{Assertion, Level};
+use crate::circuit;
+
+pub(super) mod sealed {
+    pub trait Sealed {}
+}
+
+macro_rules! words {
+    ($($(#[$doc:meta])* $word:ident,)*) => {$(
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug)]
+        pub enum $word {}
+        impl sealed::Sealed for $word {}
+    )*};
+}
+
+words! {
+    /// Asserted while low.
+    ActiveLow,
+    /// Asserted while high.
+    ActiveHigh,
+    /// Neither level is asserted.
+    Data,
+    /// A clock: its edges matter, not its levels.
+    Clock,
+    /// Drives high or low at all times.
+    PushPull,
+    /// Drives high or low while enabled, floats while not.
+    ThreeState,
+    /// Pulls low or floats.
+    OpenCollector,
+    /// Acts on the edge of a clock.
+    Register,
+    /// Transparent while open.
+    Latch,
+    /// Combinational: a net with a name.
+    Node,
+}
+
+/// What a contact or an element carries.
+#[diagnostic::on_unimplemented(
+    message = "this does not say what a contact carries",
+    label = "write ActiveLow, ActiveHigh, Data or Clock",
+    note = "`{Self}` is something else"
+)]
+pub trait Polarity: sealed::Sealed + 'static {
+    #[doc(hidden)]
+    const CARRIES: circuit::Polarity;
+}
+
+#[diagnostic::do_not_recommend]
+impl Polarity for ActiveLow {
+    const CARRIES: circuit::Polarity = circuit::Polarity::ActiveLow;
+}
+#[diagnostic::do_not_recommend]
+impl Polarity for ActiveHigh {
+    const CARRIES: circuit::Polarity = circuit::Polarity::ActiveHigh;
+}
+#[diagnostic::do_not_recommend]
+impl Polarity for Data {
+    const CARRIES: circuit::Polarity = circuit::Polarity::Data;
+}
+#[diagnostic::do_not_recommend]
+impl Polarity for Clock {
+    const CARRIES: circuit::Polarity = circuit::Polarity::Clock;
+}
+
+/// How an output drives.
+#[diagnostic::on_unimplemented(
+    message = "this is not a way to drive a contact",
+    label = "write PushPull, ThreeState or OpenCollector",
+    note = "`{Self}` is something else"
+)]
+pub trait Drive: sealed::Sealed + 'static {
+    #[doc(hidden)]
+    const STAGE: circuit::Stage;
+}
+
+#[diagnostic::do_not_recommend]
+impl Drive for PushPull {
+    const STAGE: circuit::Stage = circuit::Stage::PushPull;
+}
+#[diagnostic::do_not_recommend]
+impl Drive for ThreeState {
+    const STAGE: circuit::Stage = circuit::Stage::ThreeState;
+}
+#[diagnostic::do_not_recommend]
+impl Drive for OpenCollector {
+    const STAGE: circuit::Stage = circuit::Stage::OpenCollector;
+}
+
+/// Lets go of its contact, so that the other side can drive it.
+#[diagnostic::on_unimplemented(
+    message = "a contact that both sides drive must be able to let go of it",
+    label = "write ThreeState or OpenCollector",
+    note = "`{Self}` never does"
+)]
+pub trait LetsGo: Drive {}
+
+#[diagnostic::do_not_recommend]
+impl LetsGo for ThreeState {}
+#[diagnostic::do_not_recommend]
+impl LetsGo for OpenCollector {}
+
+/// What a buried element is.
+#[diagnostic::on_unimplemented(
+    message = "this is not a kind of buried element",
+    label = "write Register, Latch or Node",
+    note = "`{Self}` is something else"
+)]
+pub trait BuriedKind: sealed::Sealed + 'static {
+    #[doc(hidden)]
+    const HOLDS: bool;
+}
+
+#[diagnostic::do_not_recommend]
+impl BuriedKind for Register {
+    const HOLDS: bool = true;
+}
+#[diagnostic::do_not_recommend]
+impl BuriedKind for Latch {
+    const HOLDS: bool = true;
+}
+#[diagnostic::do_not_recommend]
+impl BuriedKind for Node {
+    const HOLDS: bool = false;
+}
+
+/// Holds a bit between its clock edges or while it is closed.
+#[diagnostic::on_unimplemented(
+    message = "a node holds nothing",
+    label = "`{Self}` is a net with a name",
+    note = "declare it `Buried<Register>` or `Buried<Latch>`, or join the condition to what it follows"
+)]
+pub trait Holds {}
+
+#[diagnostic::do_not_recommend]
+impl Holds for Register {}
+#[diagnostic::do_not_recommend]
+impl Holds for Latch {}
+#[diagnostic::do_not_recommend]
+impl<K: Holds, P> Holds for Buried<K, P> {}
+#[diagnostic::do_not_recommend]
+impl<P, D> Holds for Output<P, D> {}
+#[diagnostic::do_not_recommend]
+impl<P, D> Holds for InOut<P, D> {}
+
+/// Has an asserted level.
+#[diagnostic::on_unimplemented(
+    message = "neither level of this is asserted",
+    label = "`{Self}` has no asserted level",
+    note = "ask `.level().is_high()` or `.level().is_low()`, or declare it ActiveLow or ActiveHigh"
+)]
+pub trait Asserted: Polarity {
+    #[doc(hidden)]
+    const LOW: bool;
+}
+
+#[diagnostic::do_not_recommend]
+impl Asserted for ActiveLow {
+    const LOW: bool = true;
+}
+#[diagnostic::do_not_recommend]
+impl Asserted for ActiveHigh {
+    const LOW: bool = false;
+}
+
+/// Has a level that can be read.
+#[diagnostic::on_unimplemented(
+    message = "a clock is not data: it has moments, not levels",
+    label = "`{Self}` can't be read as a level",
+    note = "use `.rises()` or `.falls()`, or declare the contact Data if the circuit reads its level"
+)]
+pub trait Readable: Polarity {}
+
+#[diagnostic::do_not_recommend]
+impl Readable for ActiveLow {}
+#[diagnostic::do_not_recommend]
+impl Readable for ActiveHigh {}
+#[diagnostic::do_not_recommend]
+impl Readable for Data {}
+
+/// Has a pin.
+#[diagnostic::on_unimplemented(
+    message = "a buried element cannot be given an output enable",
+    label = "no pin belongs to this element",
+    note = "only Output and InOut contacts have a driver that can be turned off"
+)]
+pub trait HasPin {}
+
+#[diagnostic::do_not_recommend]
+impl<P, D> HasPin for Output<P, D> {}
+#[diagnostic::do_not_recommend]
+impl<P, D> HasPin for InOut<P, D> {}
+
+/// Has a driver that can be turned off.
+#[diagnostic::on_unimplemented(
+    message = "this output can't be given an output enable: it is not three-state",
+    label = "`{Self}` can't be turned off",
+    note = "declare the contact `Output<…, ThreeState>` if the original floats it"
+)]
+pub trait CanFloat {}
+
+#[diagnostic::do_not_recommend]
+impl<P> CanFloat for Output<P, ThreeState> {}
+#[diagnostic::do_not_recommend]
+impl<P> CanFloat for InOut<P, ThreeState> {}
+#[diagnostic::do_not_recommend]
+impl<K, P> CanFloat for Buried<K, P> {} // `HasPin` words that mistake
+
+/// Can be a register.
+#[diagnostic::on_unimplemented(
+    message = "this element is not a register, so it can't be clocked",
+    label = "`{Self}` has no clock",
+    note = "declare it `Buried<Register>`, or define it with `open_while(…).follow(…)` (latch) or `follow(…)` (gate)"
+)]
+pub trait CanClock {}
+
+#[diagnostic::do_not_recommend]
+impl<P, D> CanClock for Output<P, D> {}
+#[diagnostic::do_not_recommend]
+impl<P, D> CanClock for InOut<P, D> {}
+#[diagnostic::do_not_recommend]
+impl<P> CanClock for Buried<Register, P> {}
+
+/// Can be a latch.
+#[diagnostic::on_unimplemented(
+    message = "this element is not a latch, so it can't be opened",
+    label = "`{Self}` is never open",
+    note = "declare it `Buried<Latch>`, or define it with `on(…).load(…)` (register) or `follow(…)` (gate)"
+)]
+pub trait CanOpen {}
+
+#[diagnostic::do_not_recommend]
+impl<P, D> CanOpen for Output<P, D> {}
+#[diagnostic::do_not_recommend]
+impl<P, D> CanOpen for InOut<P, D> {}
+#[diagnostic::do_not_recommend]
+impl<P> CanOpen for Buried<Latch, P> {}
+
+/// Can be a gate.
+#[diagnostic::on_unimplemented(
+    message = "this element holds a state, so it can't just follow",
+    label = "`{Self}` is not a gate",
+    note = "define it with `on(…).load(…)` or `open_while(…).follow(…)`, or declare it `Buried<Node>`"
+)]
+pub trait CanFollow {}
+
+#[diagnostic::do_not_recommend]
+impl<P, D> CanFollow for Output<P, D> {}
+#[diagnostic::do_not_recommend]
+impl<P, D> CanFollow for InOut<P, D> {}
+#[diagnostic::do_not_recommend]
+impl<P> CanFollow for Buried<Node, P> {}
+
+/// Takes a level.
+#[diagnostic::on_unimplemented(
+    message = "this element has an asserted level, so it takes conditions, not levels",
+    label = "`{Self}` is asserted or released",
+    note = "`release_while(…)` and `assert_while(…)` stand for clear and preset here: which is which depends on its polarity",
+    note = "it starts with `starts_asserted()` or `starts_released()`"
+)]
+pub trait TakesLevel {}
+
+#[diagnostic::do_not_recommend]
+impl<D> TakesLevel for Output<Data, D> {}
+#[diagnostic::do_not_recommend]
+impl<D> TakesLevel for Output<Clock, D> {}
+#[diagnostic::do_not_recommend]
+impl<D> TakesLevel for InOut<Data, D> {}
+#[diagnostic::do_not_recommend]
+impl<D> TakesLevel for InOut<Clock, D> {}
+#[diagnostic::do_not_recommend]
+impl<K> TakesLevel for Buried<K, Data> {}
+#[diagnostic::do_not_recommend]
+impl<K> TakesLevel for Buried<K, Clock> {}
+
+/// Takes a condition.
+#[diagnostic::on_unimplemented(
+    message = "this element carries data: neither level of it is asserted",
+    label = "`{Self}` takes levels, not conditions",
+    note = "say which level: `high_while(…)` and `low_while(…)` make one of a condition",
+    note = "`clear_while(…)` makes it low and `preset_while(…)` makes it high"
+)]
+pub trait TakesCondition {}
+
+#[diagnostic::do_not_recommend]
+impl<P: Asserted, D> TakesCondition for Output<P, D> {}
+#[diagnostic::do_not_recommend]
+impl<P: Asserted, D> TakesCondition for InOut<P, D> {}
+#[diagnostic::do_not_recommend]
+impl<K, P: Asserted> TakesCondition for Buried<K, P> {}
+
+/// What an element of kind `S` loads or follows.
+#[diagnostic::on_unimplemented(
+    message = "this can't be loaded here: data takes a level, an ActiveLow or ActiveHigh element takes a condition",
+    label = "`{Self}` does not fit this element",
+    note = "a contact has `.level()`, and `.asserted()` if it is ActiveLow or ActiveHigh",
+    note = "a level becomes a condition with `.is_low()` or `.is_high()`",
+    note = "a condition becomes a level with `high_while(…)` or `low_while(…)`"
+)]
+pub trait Fits<S> {
+    #[doc(hidden)]
+    fn value(self) -> super::define::Value;
+}
+
+#[diagnostic::do_not_recommend]
+impl<S: TakesLevel> Fits<S> for Level {
+    fn value(self) -> super::define::Value {
+        super::define::Value::level(self)
+    }
+}
+#[diagnostic::do_not_recommend]
+impl<S: TakesCondition> Fits<S> for Assertion {
+    fn value(self) -> super::define::Value {
+        super::define::Value::condition(self)
+    }
+}
+
+macro_rules! unknown_can_do_everything {
+    ($($able:ident)*) => {$(
+        #[diagnostic::do_not_recommend]
+        impl $able for Unknown {}
+    )*};
+}
+unknown_can_do_everything!(HasPin CanFloat CanClock CanOpen CanFollow Holds TakesLevel TakesCondition);

@@ -1,0 +1,5 @@
+//! What the typed surface means: each rule of a wiring, seen in the circuit that comes of it.
+#![allow(clippy::panic, clippy::unwrap_used)]
+
+mod evaluate;
+mod sample_card;

@@ -1,0 +1,323 @@
+//! From tokens to what a user wrote about a circuit. Only the grammar is looked at here.
+use proc_macro2::{Ident, Span};
+use syn::ext::IdentExt;
+use syn::parse::{Parse, ParseStream};
+use syn::spanned::Spanned;
+use syn::{Attribute, DeriveInput, Expr, Fields, Generics, LitInt, LitStr, Path, Token, Type, Visibility};
+
+use crate::errors::Errors;
+
+/// A struct with `#[derive(Circuit)]`, as it is written.
+pub(crate) struct Source {
+    pub(crate) ident: Ident,
+    pub(crate) vis: Visibility,
+    pub(crate) generics: Generics,
+    pub(crate) krate: Path,
+    pub(crate) part: Option<LitStr>,
+    pub(crate) supplies: Vec<(Label, Rail)>,
+    pub(crate) fields: Vec<Field>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) enum Rail {
+    Vcc,
+    Gnd,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) enum Kind {
+    Input,
+    Output,
+    InOut,
+    Buried,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) enum Pull {
+    Up,
+    Down,
+}
+
+pub(crate) struct Field {
+    pub(crate) name: Ident,
+    pub(crate) vis: Visibility,
+    pub(crate) docs: Vec<Attribute>,
+    /// What the last word of the type says, if it is one that a circuit knows.
+    pub(crate) kind: Option<Kind>,
+    pub(crate) element: Type,
+    pub(crate) length: Option<Expr>,
+    pub(crate) contacts: Vec<Contacts>,
+    /// A `#[contact]` that could not be read, and is reported already.
+    pub(crate) unreadable: bool,
+}
+
+impl Field {
+    /// The name as it appears in messages and in the circuit: without `r#`.
+    pub(crate) fn plain_name(&self) -> String {
+        self.name.unraw().to_string()
+    }
+
+    /// The array's length, if it is written as a number.
+    pub(crate) fn literal_length(&self) -> Option<usize> {
+        match &self.length {
+            Some(Expr::Lit(lit)) => match &lit.lit {
+                syn::Lit::Int(int) => int.base10_parse().ok(),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+}
+
+/// What stands in one `#[contact(…)]`.
+pub(crate) struct Contacts {
+    pub(crate) span: Span,
+    pub(crate) labels: Vec<Label>,
+    pub(crate) pulls: Vec<(Pull, Span)>,
+}
+
+/// A contact's label, and where it is written.
+#[derive(Clone)]
+pub(crate) struct Label {
+    pub(crate) text: String,
+    pub(crate) span: Span,
+}
+
+/// A label as it stands at one end of a range: letters, then a number.
+struct End {
+    prefix: String,
+    number: Option<u16>,
+    label: Label,
+}
+
+impl Parse for End {
+    fn parse(input: ParseStream<'_>) -> syn::Result<Self> {
+        let look = input.lookahead1();
+        if look.peek(LitInt) {
+            let lit: LitInt = input.parse()?;
+            let number: u16 = lit
+                .base10_parse()
+                .map_err(|_| syn::Error::new(lit.span(), "a contact's number is a plain number up to 65535"))?;
+            if number == 0 {
+                return Err(syn::Error::new(lit.span(), "contacts are counted from 1"));
+            }
+            let label = Label { text: number.to_string(), span: lit.span() };
+            Ok(End { prefix: String::new(), number: Some(number), label })
+        } else if look.peek(LitStr) {
+            let lit: LitStr = input.parse()?;
+            let text = lit.value().trim().to_owned();
+            if text.is_empty() {
+                return Err(syn::Error::new(lit.span(), "a contact's label can't be empty"));
+            }
+            let prefix = text.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
+            let number = text.strip_prefix(prefix.as_str()).and_then(|digits| digits.parse().ok());
+            Ok(End { prefix, number, label: Label { text, span: lit.span() } })
+        } else {
+            Err(syn::Error::new(
+                input.span(),
+                "a contact is its number on the socket, or its label in quotes: 7, \"A12\", 8..=11 or \"A1\"..=\"A8\"",
+            ))
+        }
+    }
+}
+
+impl Parse for Contacts {
+    fn parse(input: ParseStream<'_>) -> syn::Result<Self> {
+        let mut contacts = Contacts { span: input.span(), labels: Vec::new(), pulls: Vec::new() };
+        while !input.is_empty() {
+            if input.peek(Ident::peek_any) {
+                let word = input.call(Ident::parse_any)?;
+                let pull = match word.to_string().as_str() {
+                    "pull_up" => Pull::Up,
+                    "pull_down" => Pull::Down,
+                    _ => {
+                        return Err(syn::Error::new(
+                            word.span(),
+                            format!(
+                                "`{word}` is not known here: labels, `pull_up` and `pull_down` are; a label that is \
+                                 not a number stands in quotes"
+                            ),
+                        ));
+                    }
+                };
+                contacts.pulls.push((pull, word.span()));
+            } else {
+                let first: End = input.parse()?;
+                if input.peek(Token![..=]) {
+                    input.parse::<Token![..=]>()?;
+                    let last: End = input.parse()?;
+                    range(&first, &last, &mut contacts.labels)?;
+                } else if input.peek(Token![..]) {
+                    let dots: Token![..] = input.parse()?;
+                    return Err(syn::Error::new_spanned(
+                        dots,
+                        "write ..= here: contacts are counted with both ends, as on the socket",
+                    ));
+                } else {
+                    contacts.labels.push(first.label);
+                }
+            }
+            if input.is_empty() {
+                break;
+            }
+            input.parse::<Token![,]>()?;
+        }
+        Ok(contacts)
+    }
+}
+
+/// All labels from one end to the other, upwards or downwards.
+fn range(first: &End, last: &End, labels: &mut Vec<Label>) -> syn::Result<()> {
+    let (Some(a), Some(b)) = (first.number, last.number) else {
+        let end = if first.number.is_none() { first } else { last };
+        return Err(syn::Error::new(end.label.span, "both ends of a range end in a number"));
+    };
+    if first.prefix != last.prefix {
+        return Err(syn::Error::new(last.label.span, "both ends of a range begin with the same letters"));
+    }
+    let up = a.min(b)..=a.max(b);
+    let mut push = |n: u16| labels.push(Label { text: format!("{}{n}", first.prefix), span: first.label.span });
+    if a <= b {
+        up.for_each(&mut push)
+    } else {
+        up.rev().for_each(&mut push)
+    }
+    Ok(())
+}
+
+/// Reads what is written; what can't be read is reported and left out.
+pub(crate) fn read(input: &DeriveInput, errors: &mut Errors) -> Source {
+    let mut source = Source {
+        ident: input.ident.clone(),
+        vis: input.vis.clone(),
+        generics: input.generics.clone(),
+        krate: syn::parse_quote!(::gluewright),
+        part: None,
+        supplies: Vec::new(),
+        fields: Vec::new(),
+    };
+    for attr in input.attrs.iter().filter(|a| a.path().is_ident("circuit")) {
+        if let Err(error) = settings(attr, &mut source) {
+            errors.add(error);
+        }
+    }
+    const A_STRUCT: &str = "a circuit is a struct: one field for each contact and each buried element";
+    match &input.data {
+        syn::Data::Struct(data) => match &data.fields {
+            Fields::Named(named) => {
+                source.fields = named.named.iter().filter_map(|f| field(f, errors)).collect();
+            }
+            Fields::Unnamed(unnamed) => {
+                errors.on(unnamed, "a circuit's contacts have names: write a struct with named fields");
+            }
+            Fields::Unit => errors.on(&input.ident, "this circuit has no contacts: write a struct with named fields"),
+        },
+        syn::Data::Enum(data) => errors.on(data.enum_token, A_STRUCT),
+        syn::Data::Union(data) => errors.on(data.union_token, A_STRUCT),
+    }
+    source
+}
+
+/// Reads `#[circuit(…)]`.
+fn settings(attr: &Attribute, source: &mut Source) -> syn::Result<()> {
+    attr.parse_nested_meta(|meta| {
+        let twice = |given: bool, how: &str| if given { Err(meta.error(how)) } else { Ok(()) };
+        if meta.path.is_ident("crate") {
+            source.krate = meta.value()?.call(Path::parse_mod_style)?;
+        } else if meta.path.is_ident("part") {
+            twice(source.part.is_some(), "the part's type number is given already")?;
+            source.part = Some(meta.value()?.parse()?);
+        } else if let Some((rail, name)) = rail(&meta.path) {
+            let given = source.supplies.iter().any(|(_, r)| *r == rail);
+            twice(given, &format!("`{name}` is given already: several pins are written `{name} = [3, 15]`"))?;
+            let value = meta.value()?;
+            if value.peek(syn::token::Bracket) {
+                let list;
+                syn::bracketed!(list in value);
+                let pins = list.parse_terminated(End::parse, Token![,])?;
+                source.supplies.extend(pins.into_iter().map(|end| (end.label, rail)));
+            } else {
+                source.supplies.push((value.parse::<End>()?.label, rail));
+            }
+        } else {
+            return Err(meta.error("this is not known here: `part`, `vcc`, `gnd` and `crate` are"));
+        }
+        Ok(())
+    })
+}
+
+fn rail(path: &Path) -> Option<(Rail, &'static str)> {
+    if path.is_ident("vcc") {
+        Some((Rail::Vcc, "vcc"))
+    } else if path.is_ident("gnd") {
+        Some((Rail::Gnd, "gnd"))
+    } else {
+        None
+    }
+}
+
+fn field(field: &syn::Field, errors: &mut Errors) -> Option<Field> {
+    let name = field.ident.clone()?;
+    let (element, length) = match bare(&field.ty) {
+        Type::Array(array) => (bare(&array.elem).clone(), Some(array.len.clone())),
+        other => (other.clone(), None),
+    };
+    let mut contacts = Vec::new();
+    let mut unreadable = false;
+    for attr in field.attrs.iter().filter(|a| a.path().is_ident("contact")) {
+        match read_contacts(attr) {
+            Ok(read) => contacts.push(read),
+            Err(error) => {
+                unreadable = true;
+                errors.add(error);
+            }
+        }
+    }
+    Some(Field {
+        kind: kind(&element),
+        vis: field.vis.clone(),
+        docs: field.attrs.iter().filter(|a| a.path().is_ident("doc")).cloned().collect(),
+        name,
+        element,
+        length,
+        contacts,
+        unreadable,
+    })
+}
+
+fn read_contacts(attr: &Attribute) -> syn::Result<Contacts> {
+    const WHICH: &str = "which contact? write its number: #[contact(7)], or #[contact(8..=11)] for an array";
+    let list = match &attr.meta {
+        syn::Meta::List(list) if !list.tokens.is_empty() => list,
+        _ => return Err(syn::Error::new_spanned(attr, WHICH)),
+    };
+    let mut contacts: Contacts = attr.parse_args()?;
+    if contacts.labels.is_empty() {
+        return Err(syn::Error::new_spanned(attr, WHICH));
+    }
+    contacts.span = list.tokens.span();
+    Ok(contacts)
+}
+
+/// A type without the invisible groups and the parentheses that macros leave around it.
+fn bare(mut ty: &Type) -> &Type {
+    loop {
+        ty = match ty {
+            Type::Group(group) => &group.elem,
+            Type::Paren(paren) => &paren.elem,
+            _ => return ty,
+        };
+    }
+}
+
+/// What the last word of a type says.
+fn kind(element: &Type) -> Option<Kind> {
+    let Type::Path(path) = element else { return None };
+    match path.path.segments.last()?.ident.to_string().as_str() {
+        "Input" => Some(Kind::Input),
+        "Output" => Some(Kind::Output),
+        "InOut" => Some(Kind::InOut),
+        "Buried" => Some(Kind::Buried),
+        _ => None,
+    }
+}
