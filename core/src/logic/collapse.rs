@@ -118,13 +118,7 @@ impl Collapse<'_> {
         if enable == Diagram::LOW {
             return Ok(None);
         }
-        let held = match self.diagrams.as_literal(level) {
-            Some((variable, value)) => match self.signals.get(variable).map(|s| s.signal) {
-                Some(Signal::Held(e)) => Some((e, !value)),
-                _ => None,
-            },
-            None => None,
-        };
+        let shows = self.diagrams.as_literal(level).map(|(variable, value)| (variable, !value));
         Ok(Some(Output {
             contact: ContactId(index as u32),
             net: contact.net,
@@ -134,7 +128,7 @@ impl Collapse<'_> {
             stage: first.stage,
             level,
             enable,
-            held,
+            shows,
             read_as: None,
             pull: net.pull,
             origin: first.origin.clone(),
@@ -145,7 +139,7 @@ impl Collapse<'_> {
         Ok(Register {
             element,
             name: e.name.clone(),
-            read_as: self.variables.get(&Signal::Held(element)).copied(),
+            variable: self.variable(Signal::Held(element)),
             clock: self.value(clock)?,
             data: self.value(data)?,
             clear: self.value(e.clear)?,

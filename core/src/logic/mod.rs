@@ -3,6 +3,8 @@ mod collapse;
 mod diagram;
 mod error;
 mod loops;
+#[cfg(test)]
+mod tests;
 mod wires;
 
 use std::collections::BTreeSet;
@@ -97,8 +99,8 @@ pub struct Output {
     pub level: Diagram,
     /// Drives while true.
     pub enable: Diagram,
-    /// The register or latch whose value the level is, and whether it is the complement.
-    pub held: Option<(ElementId, bool)>,
+    /// The variable whose value the level is, and whether it is the complement.
+    pub shows: Option<(usize, bool)>,
     /// The variable that reads the wire back, if some function does.
     pub read_as: Option<usize>,
     /// A resistor that the circuit wants on the wire. No device holds it.
@@ -114,8 +116,8 @@ pub struct Register {
     pub element: ElementId,
     /// Its name.
     pub name: String,
-    /// The variable that reads it, if some function does.
-    pub read_as: Option<usize>,
+    /// The variable that reads it.
+    pub variable: usize,
     /// Its rise is the active edge.
     pub clock: Diagram,
     /// What is loaded.
