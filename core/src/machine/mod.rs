@@ -1,1 +1,176 @@
 //! How a circuit behaves in time: one settled event machine, its step written once over an algebra.
+//!
+//! The circuit's nets are resolved and its loops cut once ([`Machine::new`]); a [`Point`] is everything that a settled
+//! (or settling) machine shows; [`Machine::step`] goes from a point over a change at the contacts to the next one.
+mod algebra;
+mod compile;
+mod point;
+mod step;
+
+use crate::circuit::{Expr, Pull};
+
+pub use algebra::{Algebra, Freedom, Lanes, Symbolic};
+pub use point::Point;
+pub use step::{Limits, Stepped, View};
+
+/// A node of the compiled machine.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct NodeId(u32);
+
+impl NodeId {
+    fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// A node: an operand always stands before what uses it, except through a source.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+enum Gate {
+    Constant(bool),
+    /// The level that the board puts on a port.
+    Outside(u32),
+    /// What a cell holds.
+    Cell(u32),
+    /// A floating net that is read: any level, anew at each event.
+    Floating(u32),
+    Not(NodeId),
+    And(NodeId, NodeId),
+    Or(NodeId, NodeId),
+    Xor(NodeId, NodeId),
+    Choose(NodeId, NodeId, NodeId),
+}
+
+/// One bit of memory: a register, a latch, a net on which a combinational loop was cut, or the mark of a register whose
+/// clear and preset are both asserted.
+#[derive(Clone, Debug)]
+pub struct Cell {
+    /// The element's name, or the net's.
+    pub name: String,
+    /// What it holds at power-up, if that is known.
+    pub start: Option<bool>,
+    /// Whether it acts on an edge.
+    pub is_register: bool,
+    source: NodeId,
+    feed: Feed,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum Feed {
+    Register {
+        clock: NodeId,
+        data: NodeId,
+        clear: NodeId,
+        preset: NodeId,
+    },
+    /// A latch or a cut loop: takes this at once.
+    Memory {
+        next: NodeId,
+    },
+    /// Both asserted: takes the conjunction one phase later, as the register itself does.
+    Joint {
+        clear: NodeId,
+        preset: NodeId,
+    },
+}
+
+/// A contact, as the machine sees it.
+#[derive(Clone, Debug)]
+pub struct Port {
+    /// The contact's label.
+    pub label: crate::circuit::Label,
+    /// The signal's name.
+    pub name: String,
+    /// Weakly pulled while nobody drives.
+    pub pull: Pull,
+    drive: NodeId,
+    level: NodeId,
+    outside: NodeId,
+}
+
+/// A condition under which two drivers of one net disagree.
+#[derive(Clone, Debug)]
+pub struct Fight {
+    /// The net.
+    pub net: String,
+    /// The drivers on it.
+    pub drivers: Vec<String>,
+    when: NodeId,
+}
+
+/// Something whose outcome nobody knows, by machine position: the same place always has the same value here.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Unknown {
+    /// Clear and preset of this cell were released together.
+    JointRelease(u32),
+    /// Clear or preset of this cell was released together with its clock's edge (recovery).
+    Recovery(u32),
+    /// The data of this cell changed together with its clock's edge.
+    Race(u32),
+    /// A floating net was read.
+    Floating(u32),
+}
+
+/// A circuit made ready to run.
+#[derive(Clone, Debug)]
+pub struct Machine {
+    /// The circuit's name.
+    pub name: String,
+    gates: Vec<Gate>,
+    /// For each node, the nodes that use it, in rising order.
+    users: Vec<Vec<NodeId>>,
+    cells: Vec<Cell>,
+    ports: Vec<Port>,
+    fights: Vec<Fight>,
+    floating: Vec<String>,
+    /// For each node, the cells that it feeds as clock, clear, preset or next value.
+    feeds: Vec<Vec<u32>>,
+    /// For each node, the ports that show it.
+    shows: Vec<Vec<u32>>,
+    /// The node of each expression of the circuit.
+    of_expression: Vec<NodeId>,
+}
+
+impl Machine {
+    /// All bits of memory.
+    pub fn cells(&self) -> &[Cell] {
+        &self.cells
+    }
+
+    /// All contacts, in the circuit's order.
+    pub fn ports(&self) -> &[Port] {
+        &self.ports
+    }
+
+    /// Nets on which drivers can disagree.
+    pub fn fights(&self) -> &[Fight] {
+        &self.fights
+    }
+
+    /// Nets that are read while nobody may drive them.
+    pub fn floating(&self) -> &[String] {
+        &self.floating
+    }
+
+    /// Whether the machine reads what the board puts on a port.
+    pub fn reads_outside(&self, port: usize) -> bool {
+        self.ports.get(port).is_some_and(|p| self.users.get(p.outside.index()).is_some_and(|u| !u.is_empty()))
+    }
+
+    /// The node of an expression of the circuit.
+    pub fn node_of(&self, expression: Expr) -> Option<NodeId> {
+        self.of_expression.get(expression.index()).copied()
+    }
+
+    /// What happens at an unknown, in words.
+    pub fn describe(&self, unknown: Unknown) -> String {
+        let cell = |i: u32| self.cells.get(i as usize).map_or("?", |c| c.name.as_str());
+        match unknown {
+            Unknown::JointRelease(c) => format!("`{}`: clear and preset released together", cell(c)),
+            Unknown::Recovery(c) => format!("`{}`: clear or preset released together with a clock edge", cell(c)),
+            Unknown::Race(c) => format!("`{}`: data changed together with its clock edge", cell(c)),
+            Unknown::Floating(n) => {
+                format!("`{}`: read while nothing drives it", self.floating.get(n as usize).map_or("?", String::as_str))
+            }
+        }
+    }
+}

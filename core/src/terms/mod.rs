@@ -1,1 +1,259 @@
-//! Hash-consed Boolean terms: the algebra of proofs.
+//! Hash-consed Boolean terms: the algebra of proofs. A term is an and-inverter graph's edge; equal terms have equal
+//! handles, so that most equalities are seen without a solver.
+mod evaluate;
+
+use std::collections::HashMap;
+
+pub use evaluate::Assignment;
+
+/// A Boolean term: a node of the graph, possibly inverted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Term(u32);
+
+impl Term {
+    /// False.
+    pub const FALSE: Term = Term(0);
+    /// True.
+    pub const TRUE: Term = Term(1);
+
+    /// The constant of this value.
+    pub const fn constant(value: bool) -> Term {
+        if value { Term::TRUE } else { Term::FALSE }
+    }
+
+    /// The value, if the term is a constant.
+    pub fn as_constant(self) -> Option<bool> {
+        match self {
+            Term::FALSE => Some(false),
+            Term::TRUE => Some(true),
+            _ => None,
+        }
+    }
+
+    /// The node of the graph.
+    pub fn node(self) -> usize {
+        (self.0 >> 1) as usize
+    }
+
+    /// Whether the edge inverts.
+    pub fn is_inverted(self) -> bool {
+        self.0 & 1 == 1
+    }
+
+    /// This term, inverted if asked.
+    pub fn inverted_if(self, invert: bool) -> Term {
+        Term(self.0 ^ u32::from(invert))
+    }
+}
+
+impl std::ops::Not for Term {
+    type Output = Term;
+    fn not(self) -> Term {
+        Term(self.0 ^ 1)
+    }
+}
+
+/// A node of the graph.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Node {
+    /// False.
+    False,
+    /// A free variable, counted from 0.
+    Variable(u32),
+    /// The conjunction of two terms.
+    And(Term, Term),
+}
+
+/// A graph of shared terms.
+#[derive(Clone, Debug)]
+pub struct Terms {
+    nodes: Vec<Node>,
+    index: HashMap<(Term, Term), Term>,
+    variables: u32,
+}
+
+impl Default for Terms {
+    fn default() -> Self {
+        Terms::new()
+    }
+}
+
+impl Terms {
+    /// A graph that holds the constants.
+    pub fn new() -> Self {
+        Terms { nodes: vec![Node::False], index: HashMap::new(), variables: 0 }
+    }
+
+    /// A new free variable.
+    pub fn variable(&mut self) -> Term {
+        let term = self.push(Node::Variable(self.variables));
+        self.variables += 1;
+        term
+    }
+
+    /// How many variables there are.
+    pub fn variable_count(&self) -> usize {
+        self.variables as usize
+    }
+
+    /// How many nodes there are.
+    pub fn len(&self) -> usize {
+        self.nodes.len()
+    }
+
+    /// Whether nothing but the constants is there.
+    pub fn is_empty(&self) -> bool {
+        self.nodes.len() == 1
+    }
+
+    /// What a term's node is.
+    pub fn node(&self, term: Term) -> Node {
+        self.nodes.get(term.node()).copied().unwrap_or(Node::False)
+    }
+
+    /// And.
+    pub fn and(&mut self, a: Term, b: Term) -> Term {
+        let (a, b) = (a.min(b), a.max(b));
+        match a {
+            Term::FALSE => return Term::FALSE,
+            Term::TRUE => return b,
+            _ if a == b => return a,
+            _ if a == !b => return Term::FALSE,
+            _ => {}
+        }
+        // one level of absorption, contradiction and substitution
+        for (x, y) in [(a, b), (b, a)] {
+            if let Node::And(p, q) = self.node(x) {
+                if !x.is_inverted() {
+                    if p == y || q == y {
+                        return x;
+                    }
+                    if p == !y || q == !y {
+                        return Term::FALSE;
+                    }
+                } else {
+                    if p == !y || q == !y {
+                        return y;
+                    }
+                    if p == y {
+                        return self.and(y, !q);
+                    }
+                    if q == y {
+                        return self.and(y, !p);
+                    }
+                }
+            }
+        }
+        if let Some(&t) = self.index.get(&(a, b)) {
+            return t;
+        }
+        let term = self.push(Node::And(a, b));
+        self.index.insert((a, b), term);
+        term
+    }
+
+    /// Or.
+    pub fn or(&mut self, a: Term, b: Term) -> Term {
+        !self.and(!a, !b)
+    }
+
+    /// Exclusive or.
+    pub fn xor(&mut self, a: Term, b: Term) -> Term {
+        if let Some(v) = a.as_constant() {
+            return b.inverted_if(v);
+        }
+        if let Some(v) = b.as_constant() {
+            return a.inverted_if(v);
+        }
+        if a.node() == b.node() {
+            return Term::constant(a != b);
+        }
+        // the inversions come out, so that x ⊕ y and ¬x ⊕ y share their node
+        let invert = a.is_inverted() ^ b.is_inverted();
+        let (a, b) = (a.inverted_if(a.is_inverted()), b.inverted_if(b.is_inverted()));
+        let (one, other) = (self.and(a, !b), self.and(!a, b));
+        self.or(one, other).inverted_if(invert)
+    }
+
+    /// True while the two are equal.
+    pub fn equal(&mut self, a: Term, b: Term) -> Term {
+        !self.xor(a, b)
+    }
+
+    /// `then` where `when`, `otherwise` elsewhere.
+    pub fn choose(&mut self, when: Term, then: Term, otherwise: Term) -> Term {
+        match when {
+            Term::TRUE => return then,
+            Term::FALSE => return otherwise,
+            _ if then == otherwise => return then,
+            _ if then == !otherwise => return self.equal(when, then),
+            _ => {}
+        }
+        let (one, other) = (self.and(when, then), self.and(!when, otherwise));
+        self.or(one, other)
+    }
+
+    /// And over any number.
+    pub fn all(&mut self, of: impl IntoIterator<Item = Term>) -> Term {
+        of.into_iter().fold(Term::TRUE, |a, b| self.and(a, b))
+    }
+
+    /// Or over any number.
+    pub fn any(&mut self, of: impl IntoIterator<Item = Term>) -> Term {
+        of.into_iter().fold(Term::FALSE, |a, b| self.or(a, b))
+    }
+
+    fn push(&mut self, node: Node) -> Term {
+        let term = Term((self.nodes.len() as u32) << 1);
+        self.nodes.push(node);
+        term
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn equal_functions_that_differ_in_inversions_share_a_node() {
+        let mut g = Terms::new();
+        let (a, b) = (g.variable(), g.variable());
+        let x = g.xor(a, b);
+        assert_eq!(g.xor(!a, b), !x);
+        assert_eq!(g.choose(a, !b, b), x);
+        assert_eq!(g.and(x, !x), Term::FALSE);
+    }
+
+    proptest! {
+        /// Folding never changes a value: every operation against plain Boolean arithmetic on all assignments.
+        #[test]
+        fn folding_keeps_values(script in prop::collection::vec((0u8..5, any::<u8>(), any::<u8>(), any::<u8>()), 1..60)) {
+            let mut g = Terms::new();
+            let variables: Vec<_> = (0..5).map(|_| g.variable()).collect();
+            let table = |i: usize| (0u32..32).fold(0u32, |t, m| t | (((m >> i) & 1) << m));
+            let mut pool: Vec<(Term, u32)> = variables.iter().enumerate().map(|(i, &v)| (v, table(i))).collect();
+            pool.push((Term::TRUE, u32::MAX));
+            for (op, i, j, k) in script {
+                let pick = |n: u8| {
+                    let (t, v) = pool[usize::from(n >> 1) % pool.len()];
+                    if n & 1 == 1 { (!t, !v) } else { (t, v) }
+                };
+                let ((a, x), (b, y), (c, z)) = (pick(i), pick(j), pick(k));
+                pool.push(match op {
+                    0 => (g.and(a, b), x & y),
+                    1 => (g.or(a, b), x | y),
+                    2 => (g.xor(a, b), x ^ y),
+                    3 => (g.choose(a, b, c), (x & y) | (!x & z)),
+                    _ => (g.equal(a, b), !(x ^ y)),
+                });
+            }
+            for m in 0u32..32 {
+                let assignment = Assignment::new(&g, |v| (m >> v) & 1 == 1);
+                for &(t, v) in &pool {
+                    prop_assert_eq!(assignment.value(t), (v >> m) & 1 == 1);
+                }
+            }
+        }
+    }
+}

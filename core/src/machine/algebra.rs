@@ -1,0 +1,133 @@
+//! What the machine's step is generic over: values with and, or, not, choose, and a way to meet the unknown.
+use crate::terms::{Term, Terms};
+
+use super::Unknown;
+
+/// Values that a circuit can be run on.
+pub trait Algebra {
+    /// A value: one bit, 64 bits side by side, a term.
+    type Value: Copy + PartialEq + std::fmt::Debug;
+
+    /// The value that is the same everywhere.
+    fn constant(&mut self, high: bool) -> Self::Value;
+    /// Not.
+    fn not(&mut self, a: Self::Value) -> Self::Value;
+    /// And.
+    fn and(&mut self, a: Self::Value, b: Self::Value) -> Self::Value;
+    /// Or.
+    fn or(&mut self, a: Self::Value, b: Self::Value) -> Self::Value;
+    /// Exclusive or.
+    fn xor(&mut self, a: Self::Value, b: Self::Value) -> Self::Value;
+    /// `then` where `when`, `otherwise` elsewhere.
+    fn choose(&mut self, when: Self::Value, then: Self::Value, otherwise: Self::Value) -> Self::Value;
+
+    /// The value where something unknown happens: anything where `when`, `usual` elsewhere.
+    ///
+    /// An algebra decides what *anything* is: `usual` as well, a free variable, a random bit.
+    fn unknown(&mut self, site: Unknown, when: Self::Value, usual: Self::Value) -> Self::Value;
+}
+
+/// Sixty-four runs side by side, one bit each.
+///
+/// Unknowns take their usual value; the runs in which one occurred are kept in `met`.
+#[derive(Clone, Debug, Default)]
+pub struct Lanes {
+    /// Every unknown that occurred, with the runs in which it did.
+    pub met: Vec<(Unknown, u64)>,
+}
+
+impl Algebra for Lanes {
+    type Value = u64;
+
+    fn constant(&mut self, high: bool) -> u64 {
+        if high { u64::MAX } else { 0 }
+    }
+    fn not(&mut self, a: u64) -> u64 {
+        !a
+    }
+    fn and(&mut self, a: u64, b: u64) -> u64 {
+        a & b
+    }
+    fn or(&mut self, a: u64, b: u64) -> u64 {
+        a | b
+    }
+    fn xor(&mut self, a: u64, b: u64) -> u64 {
+        a ^ b
+    }
+    fn choose(&mut self, when: u64, then: u64, otherwise: u64) -> u64 {
+        (when & then) | (!when & otherwise)
+    }
+    fn unknown(&mut self, site: Unknown, when: u64, usual: u64) -> u64 {
+        if when != 0 {
+            self.met.push((site, when));
+        }
+        usual
+    }
+}
+
+/// How a symbolic run meets the unknown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Freedom {
+    /// Every occurrence is a free variable of its own.
+    Free,
+    /// Every occurrence takes its usual value: one resolution among those that are allowed.
+    Usual,
+}
+
+/// Terms over free variables.
+#[derive(Debug)]
+pub struct Symbolic<'t> {
+    /// The graph that the terms live in.
+    pub terms: &'t mut Terms,
+    /// What unknowns become.
+    pub freedom: Freedom,
+    /// Every unknown that can occur: where, when, and the variable that stands for it (false if it took its usual
+    /// value).
+    pub met: Vec<(Unknown, Term, Term)>,
+}
+
+impl<'t> Symbolic<'t> {
+    /// A symbolic algebra over a graph.
+    pub fn new(terms: &'t mut Terms, freedom: Freedom) -> Self {
+        Symbolic { terms, freedom, met: Vec::new() }
+    }
+}
+
+impl Algebra for Symbolic<'_> {
+    type Value = Term;
+
+    fn constant(&mut self, high: bool) -> Term {
+        Term::constant(high)
+    }
+    fn not(&mut self, a: Term) -> Term {
+        !a
+    }
+    fn and(&mut self, a: Term, b: Term) -> Term {
+        self.terms.and(a, b)
+    }
+    fn or(&mut self, a: Term, b: Term) -> Term {
+        self.terms.or(a, b)
+    }
+    fn xor(&mut self, a: Term, b: Term) -> Term {
+        self.terms.xor(a, b)
+    }
+    fn choose(&mut self, when: Term, then: Term, otherwise: Term) -> Term {
+        self.terms.choose(when, then, otherwise)
+    }
+    fn unknown(&mut self, site: Unknown, when: Term, usual: Term) -> Term {
+        if when == Term::FALSE {
+            return usual;
+        }
+        match self.freedom {
+            Freedom::Usual => {
+                self.met.push((site, when, Term::FALSE));
+                usual
+            }
+            Freedom::Free => {
+                let any = self.terms.variable();
+                self.met.push((site, when, any));
+                self.terms.choose(when, any, usual)
+            }
+        }
+    }
+}

@@ -1,0 +1,240 @@
+//! One event: from a settled point over a change at the contacts to the next settled point, phase by phase.
+use std::cmp::Reverse;
+use std::collections::{BTreeSet, BinaryHeap};
+
+use super::{Algebra, Feed, Gate, Machine, NodeId, Point, Unknown};
+
+/// How far a step goes before it gives up settling.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Limits {
+    /// Rounds of registers.
+    pub phases: usize,
+    /// Rounds of latches and loops in one phase.
+    pub iterations: usize,
+}
+
+/// What the contacts show when one phase has settled.
+#[derive(Clone, Debug)]
+pub struct View<V> {
+    /// Ports that may have changed since the view before: number, driven, level.
+    pub changed: Vec<(usize, V, V)>,
+}
+
+/// What came of a step.
+#[derive(Clone, Debug)]
+pub struct Stepped<V> {
+    /// Where it ended.
+    pub point: Point<V>,
+    /// What the contacts showed on the way, one view a phase; the last one belongs to `point`.
+    pub views: Vec<View<V>>,
+    /// Where it had not settled within the limits.
+    pub unsettled: V,
+}
+
+impl Machine {
+    /// From a settled point, over these new levels outside (port, level), to the next settled point.
+    ///
+    /// `from` must be settled, or be assumed to be: what the change doesn't reach keeps its value.
+    pub fn step<A: Algebra>(
+        &self,
+        algebra: &mut A,
+        from: &Point<A::Value>,
+        change: &[(usize, A::Value)],
+        limits: Limits,
+    ) -> Stepped<A::Value> {
+        let mut run = Run::new(self, from, false);
+        for &(port, level) in change {
+            if let Some(p) = self.ports.get(port) {
+                run.set(p.outside, level);
+            }
+        }
+        run.go(algebra, from, limits)
+    }
+
+    /// From any point, with nothing changing outside, to rest.
+    pub fn rest<A: Algebra>(&self, algebra: &mut A, from: &Point<A::Value>, limits: Limits) -> Stepped<A::Value> {
+        let mut run = Run::new(self, from, true);
+        run.memories = (0..self.cells.len() as u32).collect();
+        run.registers = run.memories.clone();
+        run.go(algebra, from, limits)
+    }
+}
+
+struct Run<'m, V> {
+    machine: &'m Machine,
+    now: Point<V>,
+    heap: BinaryHeap<Reverse<u32>>,
+    queued: Vec<bool>,
+    /// Cells whose next value may have changed.
+    memories: BTreeSet<u32>,
+    registers: BTreeSet<u32>,
+    ports: BTreeSet<u32>,
+    from_anywhere: bool,
+}
+
+impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
+    fn new(machine: &'m Machine, from: &Point<V>, from_anywhere: bool) -> Self {
+        Run {
+            machine,
+            now: from.clone(),
+            heap: BinaryHeap::new(),
+            queued: vec![false; machine.gates.len()],
+            memories: BTreeSet::new(),
+            registers: BTreeSet::new(),
+            ports: BTreeSet::new(),
+            from_anywhere,
+        }
+    }
+
+    fn set(&mut self, node: NodeId, value: V) {
+        let i = node.index();
+        if self.now.values[i] == value {
+            return;
+        }
+        self.now.values[i] = value;
+        self.ports.extend(&self.machine.shows[i]);
+        for &cell in &self.machine.feeds[i] {
+            match self.machine.cells[cell as usize].feed {
+                Feed::Memory { .. } => self.memories.insert(cell),
+                Feed::Register { .. } | Feed::Joint { .. } => self.registers.insert(cell),
+            };
+        }
+        for &user in &self.machine.users[i] {
+            if !std::mem::replace(&mut self.queued[user.index()], true) {
+                self.heap.push(Reverse(user.0));
+            }
+        }
+    }
+
+    fn propagate<A: Algebra<Value = V>>(&mut self, algebra: &mut A) {
+        while let Some(Reverse(i)) = self.heap.pop() {
+            self.queued[i as usize] = false;
+            let value = self.machine.evaluate(algebra, &self.now, NodeId(i));
+            self.set(NodeId(i), value);
+        }
+    }
+
+    /// Combinational logic, latches and loops, to a fixpoint; returns where there was none.
+    fn settle<A: Algebra<Value = V>>(&mut self, algebra: &mut A, from: &Point<V>, limits: Limits) -> V {
+        let mut unsettled = algebra.constant(false);
+        self.propagate(algebra);
+        for iteration in 0..=limits.iterations {
+            let mut changes = Vec::new();
+            for cell in std::mem::take(&mut self.memories) {
+                let c = &self.machine.cells[cell as usize];
+                let Feed::Memory { next } = c.feed else { continue };
+                let value = self.now.at(next);
+                // what was settled and whose function is as before keeps its very value
+                let value = if !self.from_anywhere && value == from.at(next) { from.at(c.source) } else { value };
+                if value != self.now.at(c.source) {
+                    changes.push((cell, value));
+                }
+            }
+            if changes.is_empty() {
+                break;
+            }
+            for &(cell, value) in &changes {
+                let source = self.machine.cells[cell as usize].source;
+                if iteration == limits.iterations {
+                    let differs = algebra.xor(value, self.now.at(source));
+                    unsettled = algebra.or(unsettled, differs);
+                } else {
+                    self.set(source, value);
+                }
+            }
+            self.propagate(algebra);
+        }
+        unsettled
+    }
+
+    fn go<A: Algebra<Value = V>>(mut self, algebra: &mut A, from: &Point<V>, limits: Limits) -> Stepped<V> {
+        let machine = self.machine;
+        if !self.from_anywhere {
+            for (i, gate) in machine.gates.iter().enumerate() {
+                if let Gate::Floating(n) = *gate {
+                    let (always, high) = (algebra.constant(true), algebra.constant(true));
+                    let value = algebra.unknown(Unknown::Floating(n), always, high);
+                    self.set(NodeId(i as u32), value);
+                }
+            }
+        }
+        let mut before = from.clone();
+        let mut views = Vec::new();
+        let mut unsettled = algebra.constant(false);
+        for phase in 0..=limits.phases {
+            let restless = self.settle(algebra, from, limits);
+            unsettled = algebra.or(unsettled, restless);
+            let changed = std::mem::take(&mut self.ports);
+            views.push(View {
+                changed: changed
+                    .into_iter()
+                    .map(|p| {
+                        let (drive, level) = machine.shown(&self.now, p as usize);
+                        (p as usize, drive, level)
+                    })
+                    .collect(),
+            });
+            let mut changes = Vec::new();
+            for cell in std::mem::take(&mut self.registers) {
+                let value = self.next(algebra, &before, cell);
+                let source = machine.cells[cell as usize].source;
+                if value != self.now.at(source) {
+                    changes.push((source, value));
+                }
+            }
+            if changes.is_empty() {
+                break;
+            }
+            before = self.now.clone();
+            for (source, value) in changes {
+                if phase == limits.phases {
+                    let differs = algebra.xor(value, self.now.at(source));
+                    unsettled = algebra.or(unsettled, differs);
+                } else {
+                    self.set(source, value);
+                }
+            }
+        }
+        Stepped { point: self.now, views, unsettled }
+    }
+
+    /// What a register takes at the end of a phase: the edge from the point before to this one, then what overrides it.
+    fn next<A: Algebra<Value = V>>(&self, algebra: &mut A, before: &Point<V>, cell: u32) -> V {
+        let (now, c) = (&self.now, &self.machine.cells[cell as usize]);
+        let holds = now.at(c.source);
+        match c.feed {
+            Feed::Memory { .. } => holds,
+            Feed::Joint { clear, preset } => algebra.and(now.at(clear), now.at(preset)),
+            Feed::Register { clock, data, clear, preset } => {
+                let [x0, y0, x1, y1] = [before.at(clear), before.at(preset), now.at(clear), now.at(preset)];
+                let low = algebra.not(before.at(clock));
+                let edge = algebra.and(low, now.at(clock));
+                let was_forced = algebra.or(x0, y0);
+                let is_forced = algebra.or(x1, y1);
+                let free = algebra.not(is_forced);
+                let was_free = algebra.not(was_forced);
+                let loads = algebra.and(edge, was_free);
+                // an edge with the data that stood before it
+                let stood = before.at(data);
+                let moved = algebra.xor(stood, now.at(data));
+                let race = algebra.and(loads, moved);
+                let race = algebra.and(race, free);
+                let loaded = algebra.unknown(Unknown::Race(cell), race, stood);
+                let mut value = algebra.choose(loads, loaded, holds);
+                // released together with the edge: did the edge count?
+                let released = algebra.and(was_forced, free);
+                let recovery = algebra.and(edge, released);
+                let matters = algebra.xor(stood, holds);
+                let recovery = algebra.and(recovery, matters);
+                value = algebra.unknown(Unknown::Recovery(cell), recovery, value);
+                // both released together: nobody knows
+                let both = algebra.and(x0, y0);
+                let joint = algebra.and(both, free);
+                value = algebra.unknown(Unknown::JointRelease(cell), joint, value);
+                let (high, low) = (algebra.constant(true), algebra.constant(false));
+                value = algebra.choose(y1, high, value);
+                algebra.choose(x1, low, value)
+            }
+        }
+    }
+}

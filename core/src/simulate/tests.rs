@@ -1,0 +1,225 @@
+//! The settling semantics, rule by rule, on circuits small enough to follow by hand.
+use super::*;
+use crate::circuit::*;
+
+pub(crate) struct Bench {
+    c: Circuit,
+    label: u16,
+}
+
+impl Bench {
+    fn new(name: &str) -> Self {
+        Bench { c: Circuit::new(name), label: 0 }
+    }
+    fn input(&mut self, name: &str) -> Expr {
+        let net = self.c.add_net(name, Origin::Nowhere);
+        self.contact(name, net, Direction::Input);
+        self.c.net(net)
+    }
+    fn contact(&mut self, name: &str, net: NetId, direction: Direction) {
+        self.label += 1;
+        let label = Label::from(self.label);
+        let name = name.to_owned();
+        self.c.add_contact(Contact { label, name, net, polarity: Polarity::Data, direction, origin: Origin::Nowhere });
+    }
+    fn output(&mut self, name: &str, level: Expr) -> NetId {
+        let net = self.c.add_node(name, level, Origin::Nowhere);
+        self.contact(name, net, Direction::Output);
+        net
+    }
+    fn register(&mut self, name: &str, clock: Expr, data: Expr, clear: Expr, preset: Expr) -> (ElementId, Expr) {
+        let e = self.c.add_element(Element {
+            name: name.into(),
+            kind: Kind::Register { clock, data },
+            clear,
+            preset,
+            start: Start::Low,
+            origin: Origin::Nowhere,
+        });
+        (e, self.c.q(e))
+    }
+    fn feed(&mut self, e: ElementId, data: Expr, clear: Expr) {
+        let element = self.c.element_mut(e).unwrap();
+        let Kind::Register { clock, .. } = element.kind else { panic!() };
+        element.kind = Kind::Register { clock, data };
+        element.clear = clear;
+    }
+}
+
+fn l(n: u16) -> Label {
+    n.into()
+}
+
+/// 74LS93 (TI SDLS940, count sequence table): A toggles on CKA falling, B, C, D ripple; R0(1), R0(2) clear.
+/// Wired QA to CKB, and QA, QD to the resets: it counts 0 to 8 and clears itself on nine.
+#[test]
+fn a_counter_that_clears_itself_on_nine_counts_to_eight() {
+    let mut b = Bench::new("self-clearing");
+    let cka = b.input("cka");
+    let mut clock = b.c.not(cka);
+    let mut q = Vec::new();
+    for name in ["A", "B", "C", "D"] {
+        let (e, level) = b.register(name, clock, Expr::LOW, Expr::LOW, Expr::LOW);
+        q.push((e, level));
+        clock = b.c.not(level);
+    }
+    let reset = b.c.and(q[0].1, q[3].1);
+    for &(e, level) in &q {
+        let toggled = b.c.not(level);
+        b.feed(e, toggled, reset);
+    }
+    for (i, &(_, level)) in q.iter().enumerate() {
+        b.output(["qa", "qb", "qc", "qd"][i], level);
+    }
+    let (mut sim, _) = Simulator::new(&b.c, &[], |_, _| false).unwrap();
+    let mut counts = Vec::new();
+    for _ in 0..12 {
+        sim.event(&[(l(1), true)]).unwrap();
+        let happened = sim.event(&[(l(1), false)]).unwrap();
+        assert_eq!(happened.restless, 0);
+        counts.push((0..4u16).fold(0, |n, i| n | (u32::from(sim.shown(&l(2 + i), 0).unwrap() == Shown::High) << i)));
+    }
+    assert_eq!(counts, [1, 2, 3, 4, 5, 6, 7, 8, 0, 1, 2, 3]);
+}
+
+#[test]
+fn a_flip_flop_that_clears_itself_pulses_its_contact() {
+    let mut b = Bench::new("pulse");
+    let clock = b.input("clock");
+    let (e, q) = b.register("r", clock, Expr::HIGH, Expr::LOW, Expr::LOW);
+    b.feed(e, Expr::HIGH, q);
+    b.output("q", q);
+    let (mut sim, _) = Simulator::new(&b.c, &[], |_, _| false).unwrap();
+    let happened = sim.event(&[(l(1), true)]).unwrap();
+    let high = (u64::MAX, u64::MAX);
+    assert_eq!(happened.shown, [(1, vec![(u64::MAX, 0), high, (u64::MAX, 0)])]);
+}
+
+#[test]
+fn a_shift_register_shifts_by_one() {
+    let mut b = Bench::new("shift");
+    let (clock, d) = (b.input("clock"), b.input("d"));
+    let (_, q1) = b.register("q1", clock, d, Expr::LOW, Expr::LOW);
+    let (_, q2) = b.register("q2", clock, q1, Expr::LOW, Expr::LOW);
+    b.output("out", q2);
+    let (mut sim, _) = Simulator::new(&b.c, &[(l(2), true)], |_, _| false).unwrap();
+    sim.event(&[(l(1), true)]).unwrap();
+    assert_eq!(sim.shown(&l(3), 0).unwrap(), Shown::Low);
+    sim.event(&[(l(1), false)]).unwrap();
+    sim.event(&[(l(1), true)]).unwrap();
+    assert_eq!(sim.shown(&l(3), 0).unwrap(), Shown::High);
+}
+
+#[test]
+fn clear_and_preset_together_show_high_twice_and_their_joint_release_is_unknown() {
+    let mut b = Bench::new("74LS74 half");
+    let (clear, preset) = (b.input("clear"), b.input("preset"));
+    let (e, q) = b.register("r", Expr::LOW, Expr::LOW, clear, preset);
+    let inverted = b.c.q_inverted(e);
+    b.output("q", q);
+    b.output("q_n", inverted);
+    let (mut sim, _) = Simulator::new(&b.c, &[], |_, _| false).unwrap();
+    let mut shows = |levels: &[(Label, bool)]| {
+        let happened = sim.event(levels).unwrap();
+        let pair = (sim.shown(&l(3), 0).unwrap(), sim.shown(&l(4), 0).unwrap());
+        (pair, happened)
+    };
+    assert_eq!(shows(&[(l(1), true)]).0, (Shown::Low, Shown::High));
+    assert_eq!(shows(&[(l(2), true)]).0, (Shown::High, Shown::High));
+    let (pair, happened) = shows(&[(l(1), false)]);
+    assert_eq!(pair, (Shown::High, Shown::Low), "the one still asserted decides");
+    assert!(happened.unknowns.is_empty());
+    assert!(happened.shown.iter().all(|(_, seen)| seen.len() == 2), "and nothing pulses: {:?}", happened.shown);
+    shows(&[(l(1), true)]);
+    let (_, happened) = shows(&[(l(1), false), (l(2), false)]);
+    assert_eq!(happened.unknowns, [(Unknown::JointRelease(0), u64::MAX)]);
+}
+
+#[test]
+fn cross_coupled_gates_remember() {
+    let mut b = Bench::new("set-reset");
+    let (set, reset) = (b.input("set"), b.input("reset"));
+    let (q, q_n) = (b.c.add_net("q", Origin::Nowhere), b.c.add_net("q_n", Origin::Nowhere));
+    let drivers = [(q, reset, q_n), (q_n, set, q)].map(|(y, a, other)| {
+        let other = b.c.net(other);
+        let either = b.c.or(a, other);
+        (y, b.c.not(either))
+    });
+    for (net, level) in drivers {
+        let name = "gate".to_owned();
+        b.c.drive(net, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin: Origin::Nowhere });
+    }
+    b.contact("q", q, Direction::Output);
+    let (mut sim, happened) = Simulator::new(&b.c, &[], |_, lane| lane & 1 == 1).unwrap();
+    assert_eq!(happened.restless, 0);
+    assert_ne!(sim.shown(&l(3), 0).unwrap(), sim.shown(&l(3), 1).unwrap(), "either start is at rest");
+    for (level, contact) in [(Shown::High, 1), (Shown::Low, 2), (Shown::High, 1)] {
+        sim.event(&[(l(contact), true)]).unwrap();
+        sim.event(&[(l(contact), false)]).unwrap();
+        assert_eq!([0, 1].map(|lane| sim.shown(&l(3), lane).unwrap()), [level; 2]);
+    }
+}
+
+#[test]
+fn a_ring_of_one_inverter_never_rests() {
+    let mut b = Bench::new("ring");
+    let net = b.c.add_net("ring", Origin::Nowhere);
+    let level = b.c.net(net);
+    let level = b.c.not(level);
+    let name = "inverter".to_owned();
+    b.c.drive(net, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin: Origin::Nowhere });
+    let (_, happened) = Simulator::new(&b.c, &[], |_, lane| lane & 1 == 1).unwrap();
+    assert_eq!(happened.restless, u64::MAX);
+}
+
+#[test]
+fn data_that_moves_with_a_derived_clock_is_a_race() {
+    let mut b = Bench::new("race");
+    let (clock, da, db) = (b.input("clock"), b.input("da"), b.input("db"));
+    let (_, a) = b.register("a", clock, da, Expr::LOW, Expr::LOW);
+    let (_, derived) = b.register("b", clock, db, Expr::LOW, Expr::LOW);
+    b.register("c", derived, a, Expr::LOW, Expr::LOW);
+    let (mut sim, _) = Simulator::new(&b.c, &[(l(2), true), (l(3), true)], |_, _| false).unwrap();
+    let happened = sim.event(&[(l(1), true)]).unwrap();
+    assert_eq!(happened.unknowns, [(Unknown::Race(2), u64::MAX)]);
+}
+
+#[test]
+fn a_clear_released_by_the_clock_edge_itself_is_unknown() {
+    let mut b = Bench::new("recovery");
+    let clock = b.input("clock");
+    let clear = b.c.not(clock);
+    let (_, q) = b.register("r", clock, Expr::HIGH, clear, Expr::LOW);
+    b.output("q", q);
+    let (mut sim, _) = Simulator::new(&b.c, &[], |_, _| false).unwrap();
+    let happened = sim.event(&[(l(1), true)]).unwrap();
+    assert_eq!(happened.unknowns, [(Unknown::Recovery(0), u64::MAX)]);
+    assert_eq!(sim.shown(&l(2), 0).unwrap(), Shown::Low, "the edge does not count unless somebody says so");
+}
+
+#[test]
+fn a_latch_follows_while_open_and_a_bus_floats_when_nobody_drives() {
+    let mut b = Bench::new("latch");
+    let (open, data, drive) = (b.input("open"), b.input("data"), b.input("drive"));
+    let e = b.c.add_element(Element {
+        name: "q".into(),
+        kind: Kind::Latch { open, data },
+        clear: Expr::LOW,
+        preset: Expr::LOW,
+        start: Start::Any,
+        origin: Origin::Nowhere,
+    });
+    let q = b.c.q(e);
+    let net = b.c.add_net("bus", Origin::Nowhere);
+    b.contact("bus", net, Direction::Output);
+    let name = "bus".to_owned();
+    b.c.drive(net, Driver { enable: drive, level: q, stage: Stage::ThreeState, name, origin: Origin::Nowhere });
+    let (mut sim, _) = Simulator::new(&b.c, &[(l(1), true), (l(3), true)], |_, _| false).unwrap();
+    sim.event(&[(l(2), true)]).unwrap();
+    assert_eq!(sim.shown(&l(4), 0).unwrap(), Shown::High);
+    sim.event(&[(l(1), false)]).unwrap();
+    sim.event(&[(l(2), false)]).unwrap();
+    assert_eq!(sim.shown(&l(4), 0).unwrap(), Shown::High);
+    sim.event(&[(l(3), false)]).unwrap();
+    assert_eq!(sim.shown(&l(4), 0).unwrap(), Shown::Floating);
+}
