@@ -224,6 +224,18 @@ impl Device {
         row * self.columns() + column
     }
 
+    /// Where the lines of a fuse file for this device begin: every row of the array, and every block of other fuses.
+    pub fn lines(&self) -> Vec<usize> {
+        let signature = self.signature.iter().flat_map(|s| [s.start, s.end]);
+        let terms = self.term_enables.iter().flat_map(|&first| [first, first + self.rows]);
+        let blocks = signature.chain(terms).filter(|&fuse| fuse < self.fuses);
+        let rows = (0..=self.rows).map(|row| self.array_fuse(row, 0)).filter(|&fuse| fuse < self.fuses);
+        let mut lines: Vec<usize> = rows.chain(blocks).collect();
+        lines.sort_unstable();
+        lines.dedup();
+        lines
+    }
+
     /// The mode with this index.
     pub fn mode(&self, index: usize) -> Option<&Mode> {
         self.modes.get(index)

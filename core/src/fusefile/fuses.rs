@@ -53,7 +53,12 @@ impl From<Vec<bool>> for Fuses {
     }
 }
 
-/// Sum of a row of fuses that starts at a word.
+/// The 16-bit sum of fuses as words of eight, the first fuse the least significant bit.
 pub(super) fn checksum(states: &[bool]) -> u16 {
-    states.iter().enumerate().filter(|&(_, &state)| state).fold(0u16, |sum, (i, _)| sum.wrapping_add(1 << (i % 8)))
+    (sum(states) & 0xFFFF) as u16
+}
+
+/// The whole sum.
+pub(super) fn sum(states: &[bool]) -> u64 {
+    states.iter().enumerate().filter(|&(_, &state)| state).map(|(i, _)| 1 << (i % 8)).sum()
 }

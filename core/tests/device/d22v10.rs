@@ -12,6 +12,7 @@ fn device() -> &'static Device {
 }
 
 /// Pin, terms, enable row and its fuses, logic rows and their fuses, S0, S1.
+#[expect(clippy::type_complexity, reason = "a table")]
 #[rustfmt::skip]
 const TABLE: [(u16, usize, usize, [usize; 2], [usize; 2], [usize; 2], usize, usize); 10] = [
     (23,  8,   1, [  44,   87], [  2,   9], [  88,  439], 5808, 5809),
@@ -52,9 +53,16 @@ fn fuse_ranges_are_those_of_the_table() {
 }
 
 #[test]
+fn lines_of_a_fuse_file_are_rows_and_blocks() {
+    let lines = device().lines();
+    assert_eq!(lines[..3], [0, 44, 88]);
+    assert_eq!(lines[131..], [5764, 5808, 5828]);
+}
+
+#[test]
 fn columns_are_those_of_the_table() {
     let columns = &device().modes[0].columns;
-    let (p, f): (fn(u16) -> Source, fn(u16) -> Source) = (Source::Pin, Source::Feedback);
+    use Source::{Feedback as f, Pin as p};
     for (column, source) in [(0, p(1)), (2, f(23)), (10, f(21)), (20, p(6)), (38, f(14)), (40, p(11)), (42, p(13))] {
         assert_eq!(columns[column / 2], source, "column {column}");
     }

@@ -33,7 +33,7 @@ fn plan(device: &'static Device) -> impl Strategy<Value = Plan> {
                         (EnableSource::Never, _) | (EnableSource::Row(_), 1) => Enable::Never,
                         (EnableSource::Row(_), _) => Enable::While(while_true),
                     };
-                    (c.function != Function::Input).then(|| Cell {
+                    (c.function != Function::Input).then_some(Cell {
                         function: c.function,
                         inverted: inverted || !has_polarity,
                         enable,
