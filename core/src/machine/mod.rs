@@ -153,7 +153,39 @@ impl Machine {
 
     /// Whether the machine reads what the board puts on a port.
     pub fn reads_outside(&self, port: usize) -> bool {
-        self.ports.get(port).is_some_and(|p| self.users.get(p.outside.index()).is_some_and(|u| !u.is_empty()))
+        let Some(outside) = self.ports.get(port).map(|p| p.outside) else { return false };
+        let data = |c: &Cell| matches!(c.feed, Feed::Register { data, .. } if data == outside);
+        !self.users[outside.index()].is_empty()
+            || !self.feeds[outside.index()].is_empty()
+            || !self.shows[outside.index()].is_empty()
+            || self.cells.iter().any(data)
+    }
+
+    /// The ports that reach the clock of some register through gates alone.
+    pub fn clocking_ports(&self) -> Vec<usize> {
+        let mut wanted: Vec<NodeId> = self
+            .cells
+            .iter()
+            .filter_map(|c| match c.feed {
+                Feed::Register { clock, .. } => Some(clock),
+                Feed::Memory { .. } | Feed::Joint { .. } => None,
+            })
+            .collect();
+        let mut seen = vec![false; self.gates.len()];
+        let mut ports = Vec::new();
+        while let Some(n) = wanted.pop() {
+            if std::mem::replace(&mut seen[n.index()], true) {
+                continue;
+            }
+            match self.gates[n.index()] {
+                Gate::Outside(p) => ports.push(p as usize),
+                Gate::Not(a) => wanted.push(a),
+                Gate::And(a, b) | Gate::Or(a, b) | Gate::Xor(a, b) => wanted.extend([a, b]),
+                Gate::Choose(a, b, c) => wanted.extend([a, b, c]),
+                Gate::Constant(_) | Gate::Cell(_) | Gate::Floating(_) => {}
+            }
+        }
+        ports
     }
 
     /// The node of an expression of the circuit.

@@ -1,1 +1,348 @@
 //! Proof that a replacement refines the original, or the shortest sequence that shows it does not.
+//!
+//! The way: draw one long run of the replacement and solve for a start of the original that explains it; guess from
+//! that pair which bits correspond; refine the guess until every kind of event keeps it and every contact agrees, phase
+//! by phase; check the starts. What does not go through is searched for a run that nothing explains.
+mod assume;
+mod draw;
+mod matching;
+mod pair;
+mod search;
+mod start;
+mod verdict;
+
+use std::sync::Arc;
+use std::time::Instant;
+
+use crate::circuit::{Circuit, Label};
+use crate::machine::{Lanes, Machine};
+use crate::simulate::Shown;
+use crate::solver::{Effort, Solver};
+
+pub use assume::{Assumption, Formula};
+use draw::Draw;
+use matching::{Class, Closed, Open};
+use pair::{ORIGINAL, Pair, REPLACEMENT};
+use search::{Explained, Run, Search, Searched};
+use start::Starts;
+pub use verdict::{Difference, Failure, Figures, Happening, Proof, Refutation, Undecided};
+
+/// A question: does this replacement refine this original?
+#[derive(Clone, Debug)]
+pub struct Question {
+    original: Circuit,
+    replacement: Circuit,
+    assumptions: Vec<Assumption>,
+    groups: Vec<Vec<Label>>,
+    effort: Effort,
+    deepest: usize,
+}
+
+impl Question {
+    /// Does `replacement` refine `original`?
+    pub fn new(original: Circuit, replacement: Circuit) -> Self {
+        Question {
+            original,
+            replacement,
+            assumptions: Vec::new(),
+            groups: Vec::new(),
+            effort: Effort::default(),
+            deepest: 24,
+        }
+    }
+
+    /// Under this assumption.
+    #[must_use]
+    pub fn assuming(mut self, assumption: Assumption) -> Self {
+        self.assumptions.push(assumption);
+        self
+    }
+
+    /// These contacts change together, never alone.
+    #[must_use]
+    pub fn together(mut self, contacts: impl IntoIterator<Item = Label>) -> Self {
+        self.groups.push(contacts.into_iter().collect());
+        self
+    }
+
+    /// No longer than this for one question to the solver.
+    #[must_use]
+    pub fn within(mut self, effort: Effort) -> Self {
+        self.effort = effort;
+        self
+    }
+
+    /// Search for refutations of at most this many events.
+    #[must_use]
+    pub fn to_depth(mut self, events: usize) -> Self {
+        self.deepest = events;
+        self
+    }
+
+    /// Asks.
+    pub fn ask(&self) -> Result<Proof, Failure> {
+        let began = Instant::now();
+        let pair = Pair::new(
+            Machine::new(&self.original),
+            Machine::new(&self.replacement),
+            self.assumptions.clone(),
+            &self.groups,
+        );
+        Attempt { question: self, pair: Arc::new(pair), began, tried: Vec::new() }.run()
+    }
+}
+
+struct Attempt<'q> {
+    question: &'q Question,
+    pair: Arc<Pair>,
+    began: Instant,
+    tried: Vec<String>,
+}
+
+/// How often the symbolic rounds are doubled before a side is said not to settle.
+const PATIENCE: u32 = 3;
+
+impl Attempt<'_> {
+    fn run(mut self) -> Result<Proof, Failure> {
+        let effort = self.question.effort;
+        let mut draw = Draw::new(1984);
+        let levels = draw.levels(&self.pair).ok_or_else(|| {
+            Failure::Refused(
+                "no levels at the contacts were found that keep all assumptions: are they contradictory?".to_owned(),
+            )
+        })?;
+        for lap in 0..=PATIENCE {
+            let (run, seed) = self.seed(&levels, &mut draw);
+            let start = match seed {
+                Explained::From(start) => start,
+                Explained::Not => return Err(self.refute(None, Some(run))),
+                Explained::Unknown(why) => {
+                    self.tried.push(format!("a start of the original for a drawn run: the solver gave up ({why})"));
+                    return Err(self.refute(None, None));
+                }
+            };
+            let word = |b: &bool| if *b { u64::MAX } else { 0 };
+            let first: Vec<u64> = run.levels.iter().map(word).collect();
+            let cells = [start.iter().map(word).collect(), run.cells.iter().map(word).collect()];
+            let guess = matching::guess(&self.pair, &first, cells, &mut draw, 200);
+            let (classes, outcome) = matching::induct(&self.pair, guess, effort);
+            match outcome {
+                Ok(closed) => match start::check(&self.pair, &classes, &start, effort) {
+                    Starts::Matched => return Ok(self.proof(&classes, &closed)),
+                    Starts::Open(why) => {
+                        self.tried.push(format!("induction over matched bits: closed; power-up: {why}"))
+                    }
+                    Starts::GaveUp(why) => self.tried.push(format!("power-up: the solver gave up ({why})")),
+                },
+                Err(Open::Restless(side)) if lap < PATIENCE => {
+                    self.tried
+                        .push(format!("settling of the {} within {} phases", SIDES[side], self.pair.limits.phases));
+                    let mut pair = (*self.pair).clone();
+                    pair.limits.phases *= 2;
+                    pair.limits.iterations *= 2;
+                    self.pair = Arc::new(pair);
+                    continue;
+                }
+                Err(Open::Restless(side)) => {
+                    self.tried.push(format!(
+                        "the {} does not come to rest in every state that the induction allows",
+                        SIDES[side]
+                    ));
+                }
+                Err(Open::Contacts(contacts)) => {
+                    let names: Vec<_> = contacts.iter().map(|&c| self.pair.contacts[c].name.clone()).collect();
+                    self.tried.push(format!("induction over matched bits: open at {}", names.join(", ")));
+                }
+                Err(Open::GaveUp(why)) => self.tried.push(format!("induction: the solver gave up ({why})")),
+            }
+            let follow = start::followed(&self.pair, &classes, &start);
+            return Err(self.refute(Some(follow), None));
+        }
+        Err(self.refute(None, None))
+    }
+
+    /// A long drawn run of the replacement, and a start of the original that explains it.
+    fn seed(&self, levels: &[u64], draw: &mut Draw) -> (Run, Explained) {
+        let pair = &self.pair;
+        let mut now: Vec<u64> = levels.iter().map(|&w| if w & 1 == 1 { u64::MAX } else { 0 }).collect();
+        let first: Vec<bool> = now.iter().map(|&w| w & 1 == 1).collect();
+        let cells = pair.starts(REPLACEMENT, |v| v, |_| draw.word() & 1 == 1);
+        let mut events = Vec::new();
+        for _ in 0..160 {
+            let change = draw.event(pair, &now, true);
+            for &(c, w) in &change {
+                now[c] = w;
+            }
+            if !change.is_empty() {
+                events.push(change.into_iter().map(|(c, w)| (c, w & 1 == 1)).collect());
+            }
+        }
+        let run = Run::record(pair, first, cells, events);
+        let explained = run.explain(self.question.effort);
+        (run, explained)
+    }
+
+    /// Searches for the shortest run that nothing explains. `known` is one that is too long.
+    fn refute(&mut self, follow: Option<Vec<Result<(usize, bool), bool>>>, known: Option<Run>) -> Failure {
+        let known = known.map(|k| k.shorten(self.question.effort));
+        let deepest = known.as_ref().map_or(self.question.deepest, |k| k.events.len().min(self.question.deepest));
+        let mut search = Search::new(&self.pair, self.question.effort);
+        if let Some(follow) = follow {
+            search.follow(&follow);
+        }
+        match search.run(deepest) {
+            Searched::Found(run) => return Failure::Refuted(Box::new(self.refutation(run, true))),
+            Searched::NothingTo(n) => self.tried.push(format!("search for a refutation: none with up to {n} events")),
+            Searched::GaveUp(n, why) => {
+                self.tried.push(format!("search for a refutation: gave up at {n} events ({why})"))
+            }
+        }
+        if let Some(run) = known {
+            return Failure::Refuted(Box::new(self.refutation(run, false)));
+        }
+        let obligation = self.tried.first().cloned().unwrap_or_default();
+        Failure::Undecided(Undecided {
+            obligation,
+            tried: std::mem::take(&mut self.tried),
+            help: "a deeper search, more time for the solver, or a replacement whose registers are closer to the original's"
+                .to_owned(),
+        })
+    }
+
+    fn proof(&self, classes: &[Class], closed: &Closed) -> Proof {
+        let pair = &self.pair;
+        let name = |&((s, c), opposite): &((usize, usize), bool)| {
+            let of = ["original", "replacement"][s];
+            format!("{}{} ({of})", if opposite { "¬" } else { "" }, pair.machines[s].cells()[c].name)
+        };
+        let matches = classes
+            .iter()
+            .map(|class| {
+                let bits: Vec<_> = class.bits.iter().map(name).collect();
+                match (class.is_constant, bits.len()) {
+                    (true, _) => format!("always low: {}", bits.join(", ")),
+                    (false, 1) => format!("on its own: {}", bits.join("")),
+                    (false, _) => format!("same: {}", bits.join(" = ")),
+                }
+            })
+            .collect();
+        let mut findings = Vec::new();
+        for side in 0..2 {
+            for &f in &closed.fights[side] {
+                let fight = &pair.machines[side].fights()[f];
+                findings.push(format!(
+                    "drivers of `{}` in the {} may fight: {}",
+                    fight.net,
+                    SIDES[side],
+                    fight.drivers.join(", ")
+                ));
+            }
+        }
+        Proof {
+            original: self.question.original.name.clone(),
+            replacement: self.question.replacement.name.clone(),
+            assumptions: self.assumptions(),
+            matches,
+            unknowns: closed.unknowns.iter().map(|&u| pair.machines[ORIGINAL].describe(u)).collect(),
+            findings,
+            figures: Figures {
+                events: pair.events.len(),
+                rounds: closed.rounds,
+                questions: closed.questions,
+                structural: closed.structural,
+                time: self.began.elapsed(),
+                solver: Solver::version(),
+            },
+        }
+    }
+
+    fn assumptions(&self) -> Vec<String> {
+        self.question.assumptions.iter().map(|a| a.text.clone()).collect()
+    }
+
+    fn refutation(&self, run: Run, shortest: bool) -> Refutation {
+        let pair = &self.pair;
+        let named = |&(c, high): &(usize, bool)| (pair.contacts[c].label.clone(), pair.contacts[c].name.clone(), high);
+        let levels = (0..pair.contacts.len())
+            .filter(|&c| pair.contacts[c].is_read)
+            .map(|c| named(&(c, run.levels[c])))
+            .collect();
+        let start = pair.machines[REPLACEMENT]
+            .cells()
+            .iter()
+            .zip(&run.cells)
+            .filter(|(c, _)| c.start.is_none())
+            .map(|(c, &b)| (c.name.clone(), b))
+            .collect();
+        let events = run.events.iter().map(|e| Happening { changes: e.iter().map(named).collect() }).collect();
+        let differences = self.differences(&run);
+        Refutation {
+            original: self.question.original.name.clone(),
+            replacement: self.question.replacement.name.clone(),
+            assumptions: self.assumptions(),
+            levels,
+            start,
+            events,
+            differences,
+            shortest,
+            run,
+        }
+    }
+
+    /// What the original shows in the last event from a start that explains all before it, beside the replacement.
+    fn differences(&self, run: &Run) -> Vec<Difference> {
+        let pair = &self.pair;
+        let mut before = run.clone();
+        before.events.pop();
+        before.shown.pop();
+        let start = match before.explain(self.question.effort) {
+            Explained::From(start) if !run.events.is_empty() => start,
+            _ => vec![false; pair.machines[ORIGINAL].cells().len()],
+        };
+        let word = |b: &bool| if *b { u64::MAX } else { 0 };
+        let levels: Vec<u64> = run.levels.iter().map(word).collect();
+        let mut point = pair.awake(ORIGINAL, &levels, &start.iter().map(word).collect::<Vec<_>>()).point;
+        let mut last = (point.clone(), Vec::new());
+        for event in &run.events {
+            let change: Vec<_> = event.iter().map(|(c, b)| (*c, word(b))).collect();
+            let stepped = pair.step(&mut Lanes::default(), ORIGINAL, &point, &change, pair.ample());
+            last = (std::mem::replace(&mut point, stepped.point), stepped.views);
+        }
+        let Some(shown) = run.shown.last() else { return Vec::new() };
+        let mut differences = Vec::new();
+        for (c, joined) in pair.contacts.iter().enumerate() {
+            let show = |side: usize, seen: Vec<(bool, bool)>| {
+                let pull = joined.ports[side].map_or_else(Default::default, |p| pair.machines[side].ports()[p].pull);
+                let mut all: Vec<Shown> = seen.into_iter().map(|(d, l)| Shown::new(d, l, pull)).collect();
+                all.dedup();
+                all
+            };
+            let seen = pair.seen(ORIGINAL, c, &last.0, &last.1, 0).into_iter().map(|(d, l)| (d & 1 == 1, l & 1 == 1));
+            let (original, replacement) = (show(ORIGINAL, seen.collect()), show(REPLACEMENT, shown[c].clone()));
+            if original != replacement {
+                differences.push(Difference {
+                    label: joined.label.clone(),
+                    name: joined.name.clone(),
+                    pulse_only: original.last() == replacement.last(),
+                    original: vec![original],
+                    replacement,
+                });
+            }
+        }
+        differences
+    }
+}
+
+const SIDES: [&str; 2] = ["original", "replacement"];
+
+impl Refutation {
+    /// Replays the sequence in the simulator against every start of the original. Gives, for power-up and each event,
+    /// how many starts still show the same; the last one is 0. `None` if there are more than 2²⁰ starts or an unknown
+    /// of the original occurs, so that counting says nothing.
+    pub fn replay(&self) -> Option<Vec<u64>> {
+        search::survivors(&self.run)
+    }
+}
+
+#[cfg(test)]
+mod tests;

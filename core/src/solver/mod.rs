@@ -1,1 +1,222 @@
 //! The door to Z3: the only room that knows its types.
+//!
+//! One solver goes with one graph of terms and is reused for all questions about it. The binding swallows errors, so
+//! this room asks only what it can check: every model is evaluated on our own terms before anybody sees it, pushes and
+//! pops are paired in one function, a limit that was not understood is found by a test, and anything but a plain yes or
+//! no is [`Answer::Unknown`].
+use z3::ast::Bool;
+use z3::{Params, SatResult};
+
+use crate::terms::{Assignment, Node, Term, Terms};
+
+/// The solver's answer to whether terms can all be true.
+#[derive(Clone, Debug)]
+pub enum Answer {
+    /// They can, and this is how: a value for each variable of the graph.
+    Yes(Vec<bool>),
+    /// They can't.
+    No,
+    /// The solver gave up, or gave an answer that does not stand.
+    Unknown(String),
+}
+
+/// How long one question may take.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Effort {
+    /// Milliseconds for a question; 0 for no limit.
+    pub milliseconds: u32,
+    /// Elementary steps of the solver for a question, the same on every machine; 0 for no limit.
+    pub steps: u32,
+}
+
+/// A solver for the terms of one graph.
+#[derive(Debug)]
+pub struct Solver {
+    solver: z3::Solver,
+    known: Vec<Option<Bool>>,
+    variables: Vec<(u32, Bool)>,
+    /// How many questions went to the solver.
+    pub questions: usize,
+}
+
+impl Solver {
+    /// A solver. The logic is that of finite domains: propositional, and quick to set up.
+    pub fn new(effort: Effort) -> Self {
+        let solver = z3::Solver::new_for_logic("QF_FD").unwrap_or_default();
+        if effort != Effort::default() {
+            let mut params = Params::new();
+            if effort.milliseconds > 0 {
+                params.set_u32("timeout", effort.milliseconds);
+            }
+            if effort.steps > 0 {
+                params.set_u32("rlimit", effort.steps);
+            }
+            solver.set_params(&params);
+        }
+        Solver { solver, known: Vec::new(), variables: Vec::new(), questions: 0 }
+    }
+
+    /// The version of the library that answers.
+    pub fn version() -> String {
+        z3::full_version().to_owned()
+    }
+
+    /// Can all these terms be true at once? Always ask about the same graph.
+    pub fn satisfy(&mut self, terms: &Terms, all: &[Term]) -> Answer {
+        if all.contains(&Term::FALSE) || all.iter().any(|&t| all.contains(&!t)) {
+            return Answer::No;
+        }
+        let wanted: Vec<Term> = all.iter().copied().filter(|&t| t != Term::TRUE).collect();
+        if wanted.is_empty() {
+            return Answer::Yes(vec![false; terms.variable_count()]);
+        }
+        self.questions += 1;
+        let formulas: Vec<Bool> = wanted.iter().map(|&t| self.formula(terms, t)).collect();
+        self.solver.push();
+        for f in &formulas {
+            self.solver.assert(f);
+        }
+        let answer = match self.solver.check() {
+            SatResult::Unsat => Answer::No,
+            SatResult::Unknown => {
+                Answer::Unknown(self.solver.get_reason_unknown().unwrap_or_else(|| "no reason given".to_owned()))
+            }
+            SatResult::Sat => self.model(terms, &wanted),
+        };
+        self.solver.pop(1);
+        answer
+    }
+
+    fn model(&self, terms: &Terms, wanted: &[Term]) -> Answer {
+        let Some(model) = self.solver.get_model() else {
+            return Answer::Unknown("satisfiable, but without a model".to_owned());
+        };
+        let mut values = vec![false; terms.variable_count()];
+        for (n, variable) in &self.variables {
+            if let (Some(slot), Some(value)) =
+                (values.get_mut(*n as usize), model.eval(variable, true).and_then(|b| b.as_bool()))
+            {
+                *slot = value;
+            }
+        }
+        let check = Assignment::new(terms, |v| values.get(v as usize).copied().unwrap_or(false));
+        if wanted.iter().all(|&t| check.value(t)) {
+            Answer::Yes(values)
+        } else {
+            Answer::Unknown("the solver's model does not satisfy the question".to_owned())
+        }
+    }
+
+    fn formula(&mut self, terms: &Terms, term: Term) -> Bool {
+        let mut stack = vec![term];
+        while let Some(&t) = stack.last() {
+            let n = t.node();
+            if self.known.len() <= n {
+                self.known.resize(n + 1, None);
+            }
+            if self.known[n].is_some() {
+                stack.pop();
+                continue;
+            }
+            let made = match terms.node(t) {
+                Node::False => Bool::from_bool(false),
+                Node::Variable(v) => {
+                    let constant = Bool::new_const(v);
+                    self.variables.push((v, constant.clone()));
+                    constant
+                }
+                Node::And(a, b) => match (self.edge(a), self.edge(b)) {
+                    (Some(a), Some(b)) => Bool::and(&[a, b]),
+                    (a, _) => {
+                        if a.is_none() {
+                            stack.push(terms.and_operands(t).0);
+                        } else {
+                            stack.push(terms.and_operands(t).1);
+                        }
+                        continue;
+                    }
+                },
+            };
+            self.known[n] = Some(made);
+            stack.pop();
+        }
+        self.edge(term).unwrap_or_else(|| Bool::from_bool(false))
+    }
+
+    fn edge(&self, term: Term) -> Option<Bool> {
+        let node = self.known.get(term.node())?.as_ref()?;
+        Some(if term.is_inverted() { node.not() } else { node.clone() })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Pigeons in holes: unsatisfiable, and slow for resolution. (Haken 1985.)
+    fn pigeons(terms: &mut Terms, holes: usize) -> Vec<Term> {
+        let x: Vec<Vec<Term>> = (0..=holes).map(|_| (0..holes).map(|_| terms.variable()).collect()).collect();
+        let mut all: Vec<Term> = x.iter().map(|row| terms.any(row.iter().copied())).collect();
+        for hole in 0..holes {
+            for (i, one) in x.iter().enumerate() {
+                for other in &x[..i] {
+                    let both = terms.and(one[hole], other[hole]);
+                    all.push(!both);
+                }
+            }
+        }
+        all
+    }
+
+    #[test]
+    fn a_limit_gives_unknown_and_never_an_answer() {
+        let mut terms = Terms::new();
+        let all = pigeons(&mut terms, 9);
+        let mut solver = Solver::new(Effort { milliseconds: 0, steps: 2000 });
+        let answer = solver.satisfy(&terms, &all);
+        assert!(matches!(answer, Answer::Unknown(_)), "{answer:?}");
+    }
+
+    #[test]
+    fn a_time_limit_gives_unknown() {
+        let mut terms = Terms::new();
+        let all = pigeons(&mut terms, 11);
+        let mut solver = Solver::new(Effort { milliseconds: 20, steps: 0 });
+        assert!(matches!(solver.satisfy(&terms, &all), Answer::Unknown(_)));
+    }
+
+    #[test]
+    fn a_question_leaves_nothing_behind() {
+        let mut terms = Terms::new();
+        let a = terms.variable();
+        let b = terms.variable();
+        let both = terms.and(a, b);
+        let mut solver = Solver::new(Effort::default());
+        for _ in 0..3 {
+            assert!(matches!(solver.satisfy(&terms, &[a, !b]), Answer::Yes(v) if v == [true, false]));
+            assert!(matches!(solver.satisfy(&terms, &[both, !a]), Answer::No));
+            assert!(matches!(solver.satisfy(&terms, &[!a, b]), Answer::Yes(v) if v == [false, true]));
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+        /// The solver against trying everything.
+        #[test]
+        fn answers_agree_with_a_truth_table(script in prop::collection::vec((any::<u8>(), any::<u8>()), 1..40), pick in any::<u8>()) {
+            let mut terms = Terms::new();
+            let mut pool: Vec<Term> = (0..6).map(|_| terms.variable()).collect();
+            for (i, j) in script {
+                let at = |n: u8| pool[usize::from(n >> 1) % pool.len()].inverted_if(n & 1 == 1);
+                let t = terms.and(at(i), at(j));
+                pool.push(t);
+            }
+            let goal = pool[pool.len() - 1].inverted_if(pick & 1 == 1);
+            let truth = (0u32..64).any(|m| Assignment::new(&terms, |v| (m >> v) & 1 == 1).value(goal));
+            let answer = Solver::new(Effort::default()).satisfy(&terms, &[goal]);
+            prop_assert_eq!(matches!(answer, Answer::Yes(_)), truth);
+            prop_assert_eq!(matches!(answer, Answer::No), !truth);
+        }
+    }
+}

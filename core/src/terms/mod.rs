@@ -111,6 +111,14 @@ impl Terms {
         self.nodes.get(term.node()).copied().unwrap_or(Node::False)
     }
 
+    /// The two operands of a conjunction; the term itself twice for anything else.
+    pub fn and_operands(&self, term: Term) -> (Term, Term) {
+        match self.node(term) {
+            Node::And(a, b) => (a, b),
+            Node::False | Node::Variable(_) => (term, term),
+        }
+    }
+
     /// And.
     pub fn and(&mut self, a: Term, b: Term) -> Term {
         let (a, b) = (a.min(b), a.max(b));

@@ -1,0 +1,95 @@
+//! Assumptions: what the board is taken never to do.
+use std::sync::Arc;
+
+use crate::circuit::{Circuit, Expr, Label, NetId, Op};
+use crate::machine::Algebra;
+
+/// A condition over the levels at contacts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Formula {
+    /// Always this.
+    Constant(bool),
+    /// The contact is high.
+    High(Label),
+    /// Not.
+    Not(Arc<Formula>),
+    /// Both.
+    And(Arc<Formula>, Arc<Formula>),
+    /// At least one.
+    Or(Arc<Formula>, Arc<Formula>),
+    /// Exactly one.
+    Xor(Arc<Formula>, Arc<Formula>),
+}
+
+/// Something that holds at every moment, by the user's word.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Assumption {
+    /// In words, for the record.
+    pub text: String,
+    /// What holds.
+    pub holds: Formula,
+}
+
+impl Formula {
+    /// From an expression of a circuit that reads nothing but its contacts; `None` if it reads anything else.
+    pub fn from_circuit(circuit: &Circuit, e: Expr) -> Option<Formula> {
+        let of = |x: Expr| Formula::from_circuit(circuit, x).map(Arc::new);
+        Some(match circuit.op(e) {
+            Op::Constant(v) => Formula::Constant(v),
+            Op::Net(n) => Formula::High(contact(circuit, n)?),
+            Op::Not(a) => Formula::Not(of(a)?),
+            Op::And(a, b) => Formula::And(of(a)?, of(b)?),
+            Op::Or(a, b) => Formula::Or(of(a)?, of(b)?),
+            Op::Xor(a, b) => Formula::Xor(of(a)?, of(b)?),
+            Op::Choose(c, a, b) => {
+                let (c, a, b) = (of(c)?, of(a)?, of(b)?);
+                let (one, other) = (Formula::And(Arc::clone(&c), a), Formula::And(Arc::new(Formula::Not(c)), b));
+                Formula::Or(Arc::new(one), Arc::new(other))
+            }
+            Op::Q(_) | Op::QInverted(_) => return None,
+        })
+    }
+
+    /// The condition in words that a bench understands: contacts and levels.
+    pub fn words(&self, names: &dyn Fn(&Label) -> String) -> String {
+        match self {
+            Formula::Constant(v) => if *v { "always" } else { "never" }.to_owned(),
+            Formula::High(l) => format!("{} high", names(l)),
+            Formula::Not(a) => match &**a {
+                Formula::High(l) => format!("{} low", names(l)),
+                other => format!("¬({})", other.words(names)),
+            },
+            Formula::And(a, b) => format!("({} ∧ {})", a.words(names), b.words(names)),
+            Formula::Or(a, b) => format!("({} ∨ {})", a.words(names), b.words(names)),
+            Formula::Xor(a, b) => format!("({} ⊕ {})", a.words(names), b.words(names)),
+        }
+    }
+
+    pub(super) fn value<A: Algebra>(&self, algebra: &mut A, level: &impl Fn(&Label) -> Option<A::Value>) -> A::Value {
+        match self {
+            Formula::Constant(v) => algebra.constant(*v),
+            Formula::High(l) => level(l).unwrap_or_else(|| algebra.constant(false)),
+            Formula::Not(a) => {
+                let a = a.value(algebra, level);
+                algebra.not(a)
+            }
+            Formula::And(a, b) => {
+                let (a, b) = (a.value(algebra, level), b.value(algebra, level));
+                algebra.and(a, b)
+            }
+            Formula::Or(a, b) => {
+                let (a, b) = (a.value(algebra, level), b.value(algebra, level));
+                algebra.or(a, b)
+            }
+            Formula::Xor(a, b) => {
+                let (a, b) = (a.value(algebra, level), b.value(algebra, level));
+                algebra.xor(a, b)
+            }
+        }
+    }
+}
+
+fn contact(circuit: &Circuit, n: NetId) -> Option<Label> {
+    let contact = circuit.nets().get(n.index())?.contact?;
+    circuit.contacts().get(contact.index()).map(|c| c.label.clone())
+}

@@ -1,0 +1,76 @@
+//! Drawn events: random, repeatable, and with a preference for clocks.
+use crate::machine::Lanes;
+
+use super::pair::Pair;
+
+/// SplitMix64 (Steele, Lea, Flood 2014): repeatable everywhere.
+#[derive(Clone, Debug)]
+pub(super) struct Draw(u64);
+
+impl Draw {
+    pub(super) fn new(seed: u64) -> Self {
+        Draw(seed)
+    }
+
+    pub(super) fn word(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+
+    pub(super) fn below(&mut self, n: usize) -> usize {
+        (self.word() % n.max(1) as u64) as usize
+    }
+
+    /// Levels for all contacts in 64 lanes that keep the assumptions in every lane, if some are found soon.
+    pub(super) fn levels(&mut self, pair: &Pair) -> Option<Vec<u64>> {
+        let mut levels = vec![0; pair.contacts.len()];
+        let mut missing = u64::MAX;
+        for _ in 0..2000 {
+            for level in &mut levels {
+                *level = (*level & !missing) | (self.word() & missing);
+            }
+            missing = !pair.allowed(&mut Lanes::default(), &levels);
+            if missing == 0 {
+                return Some(levels);
+            }
+        }
+        None
+    }
+
+    /// One event a lane: new levels of the contacts that change somewhere. Lanes where the draw breaks an assumption
+    /// keep still.
+    pub(super) fn event(&mut self, pair: &Pair, levels: &[u64], same_in_all: bool) -> Vec<(usize, u64)> {
+        if pair.events.is_empty() {
+            return Vec::new();
+        }
+        let mut next = levels.to_vec();
+        let mut lanes = if same_in_all { 1 } else { 64 };
+        while lanes > 0 {
+            lanes -= 1;
+            let lane = if same_in_all { u64::MAX } else { 1 << lanes };
+            let mut event = &pair.events[self.below(pair.events.len())];
+            if self.word() & 1 == 0 {
+                let clocks: Vec<_> = pair.events.iter().filter(|e| e.is_clock).collect();
+                if !clocks.is_empty() {
+                    event = clocks[self.below(clocks.len())];
+                }
+            }
+            if let [only] = event.contacts[..] {
+                next[only] ^= lane;
+            } else {
+                for &c in &event.contacts {
+                    let word = if self.word() & 1 == 1 { u64::MAX } else { 0 };
+                    next[c] = (next[c] & !lane) | (word & lane);
+                }
+            }
+        }
+        let allowed = pair.allowed(&mut Lanes::default(), &next);
+        (0..next.len())
+            .map(|c| (c, (next[c] & allowed) | (levels[c] & !allowed)))
+            .filter(|&(c, word)| word != levels[c])
+            .collect()
+    }
+}

@@ -1,0 +1,278 @@
+//! Which bits of the two sides correspond: guessed from a run that both can do, refined until it is inductive.
+use std::collections::{BTreeMap, HashMap};
+
+use crate::machine::{Freedom, Lanes, Point, Stepped, Symbolic, Unknown};
+use crate::solver::{Answer, Effort, Solver};
+use crate::terms::{Assignment, Term, Terms};
+
+use super::draw::Draw;
+use super::pair::{ORIGINAL, Pair, REPLACEMENT};
+
+/// A bit of either side: side, cell.
+pub(super) type Bit = (usize, usize);
+
+/// Bits that are always equal or opposite.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Class {
+    /// Each bit, and whether it is opposite to the class's value.
+    pub(super) bits: Vec<(Bit, bool)>,
+    /// The class's value is always low.
+    pub(super) is_constant: bool,
+}
+
+/// Why an induction step does not go through.
+#[derive(Clone, Debug)]
+pub(super) enum Open {
+    /// These contacts can differ, as far as the matching tells.
+    Contacts(Vec<usize>),
+    /// This side may not come to rest.
+    Restless(usize),
+    /// The solver gave up on this.
+    GaveUp(String),
+}
+
+/// What a closed induction used.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Closed {
+    pub(super) rounds: usize,
+    pub(super) questions: usize,
+    pub(super) structural: usize,
+    pub(super) unknowns: Vec<Unknown>,
+    /// Nets of each side whose drivers can fight.
+    pub(super) fights: [Vec<usize>; 2],
+}
+
+/// Classes of bits that no run of 64 lanes tells apart, from a pair of states that match.
+pub(super) fn guess(pair: &Pair, levels: &[u64], cells: [Vec<u64>; 2], draw: &mut Draw, events: usize) -> Vec<Class> {
+    let mut points: Vec<Point<u64>> = (0..2).map(|side| pair.awake(side, levels, &cells[side]).point).collect();
+    let mut levels = levels.to_vec();
+    let bits: Vec<Bit> = (0..2).flat_map(|s| (0..pair.machines[s].cells().len()).map(move |c| (s, c))).collect();
+    let mut signatures: Vec<Vec<u64>> = vec![Vec::with_capacity(events + 1); bits.len()];
+    for round in 0..=events {
+        let held = [0, 1].map(|s| pair.machines[s].held(&points[s]));
+        for (signature, &(s, c)) in signatures.iter_mut().zip(&bits) {
+            signature.push(held[s][c]);
+        }
+        if round < events {
+            let change = draw.event(pair, &levels, false);
+            for &(c, word) in &change {
+                levels[c] = word;
+            }
+            for (side, point) in points.iter_mut().enumerate() {
+                *point = pair.step(&mut Lanes::default(), side, point, &change, pair.ample()).point;
+            }
+        }
+    }
+    let mut classes: BTreeMap<usize, Class> = BTreeMap::new();
+    let mut first: HashMap<Vec<u64>, usize> = HashMap::new();
+    for (i, mut signature) in signatures.into_iter().enumerate() {
+        let opposite = signature.first().is_some_and(|w| w & 1 == 1);
+        if opposite {
+            for w in &mut signature {
+                *w = !*w;
+            }
+        }
+        let is_constant = signature.iter().all(|&w| w == 0);
+        let key = *first.entry(signature).or_insert(i);
+        classes.entry(key).or_insert_with(|| Class { bits: Vec::new(), is_constant }).bits.push((bits[i], opposite));
+    }
+    classes.into_values().collect()
+}
+
+/// One induction round's symbolic world.
+pub(super) struct World {
+    pub(super) terms: Terms,
+    pub(super) levels: Vec<Term>,
+    pub(super) points: [Point<Term>; 2],
+    pub(super) hypothesis: Vec<Term>,
+}
+
+impl World {
+    pub(super) fn new(pair: &Pair, classes: &[Class]) -> Self {
+        let mut terms = Terms::new();
+        let levels: Vec<Term> =
+            pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
+        let mut cells = [0, 1].map(|s| vec![Term::FALSE; pair.machines[s].cells().len()]);
+        for class in classes {
+            let value = if class.is_constant { Term::FALSE } else { terms.variable() };
+            for &((s, c), opposite) in &class.bits {
+                cells[s][c] = value.inverted_if(opposite);
+            }
+        }
+        let mut hypothesis = Vec::new();
+        let points = [ORIGINAL, REPLACEMENT].map(|side| {
+            // unknowns of a settled point: any that the hypothesis allows, on both sides
+            let freedom = if side == ORIGINAL { Freedom::Usual } else { Freedom::Free };
+            let mut algebra = Symbolic::new(&mut terms, freedom);
+            let outside = pair.outside(side, &levels, Term::FALSE);
+            let point = pair.machines[side].point(&mut algebra, &outside, &cells[side]);
+            for c in 0..pair.machines[side].cells().len() {
+                let rests = pair.machines[side].rests(&mut algebra, &point, c);
+                if rests != Term::TRUE {
+                    hypothesis.push(rests);
+                }
+            }
+            point
+        });
+        let mut algebra = Symbolic::new(&mut terms, Freedom::Usual);
+        let allowed = pair.allowed(&mut algebra, &levels);
+        if allowed != Term::TRUE {
+            hypothesis.push(allowed);
+        }
+        World { terms, levels, points, hypothesis }
+    }
+
+    fn contacts_differ(
+        &mut self,
+        pair: &Pair,
+        contacts: &[usize],
+        steps: Option<[&Stepped<Term>; 2]>,
+    ) -> Vec<(usize, Term)> {
+        let mut differ = Vec::new();
+        for &c in contacts {
+            let seen = [0, 1].map(|s| {
+                let views = steps.map_or(&[][..], |st| &st[s].views[..]);
+                pair.seen(s, c, &self.points[s], views, Term::FALSE)
+            });
+            let alike = pair.alike(&mut self.terms, c, &seen[0], &seen[1]);
+            if alike != Term::TRUE {
+                differ.push((c, !alike));
+            }
+        }
+        differ
+    }
+}
+
+/// Refines the classes until every kind of event keeps them and all contacts agree, or says what stays open.
+pub(super) fn induct(pair: &Pair, mut classes: Vec<Class>, effort: Effort) -> (Vec<Class>, Result<Closed, Open>) {
+    let mut closed = Closed::default();
+    loop {
+        closed.rounds += 1;
+        match round(pair, &classes, effort, &mut closed) {
+            Round::Kept => return (classes, Ok(closed)),
+            Round::Open(open) => return (classes, Err(open)),
+            Round::Split(next) => classes = next,
+        }
+    }
+}
+
+enum Round {
+    Kept,
+    Split(Vec<Class>),
+    Open(Open),
+}
+
+fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) -> Round {
+    let mut world = World::new(pair, classes);
+    let mut solver = Solver::new(effort);
+    let everywhere: Vec<usize> = (0..pair.contacts.len()).collect();
+    let at_rest = world.contacts_differ(pair, &everywhere, None);
+    let mut met: BTreeMap<Unknown, Vec<Term>> = BTreeMap::new();
+    for event in &pair.events {
+        let mut next_levels = world.levels.clone();
+        for &c in &event.contacts {
+            next_levels[c] = if event.contacts.len() == 1 { !world.levels[c] } else { world.terms.variable() };
+        }
+        let change: Vec<_> = event.contacts.iter().map(|&c| (c, next_levels[c])).collect();
+        let mut algebra = Symbolic::new(&mut world.terms, Freedom::Usual);
+        let original = pair.step(&mut algebra, ORIGINAL, &world.points[ORIGINAL], &change, pair.limits);
+        for (site, when, _) in algebra.met {
+            met.entry(site).or_default().push(when);
+        }
+        let mut algebra = Symbolic::new(&mut world.terms, Freedom::Free);
+        let replacement = pair.step(&mut algebra, REPLACEMENT, &world.points[REPLACEMENT], &change, pair.limits);
+        let allowed = pair.allowed(&mut algebra, &next_levels);
+        let held = [&original, &replacement].map(|s| s.point.clone());
+        let next = [0, 1].map(|s| pair.machines[s].held(&held[s]));
+        let mut bad = world.terms.or(original.unsettled, replacement.unsettled);
+        for class in classes {
+            let mut value = class.is_constant.then_some(Term::FALSE);
+            for &((s, c), opposite) in &class.bits {
+                let bit = next[s][c].inverted_if(opposite);
+                let differs = world.terms.xor(*value.get_or_insert(bit), bit);
+                bad = world.terms.or(bad, differs);
+            }
+        }
+        let steps = [&original, &replacement];
+        let touched = pair.touched(steps);
+        let differ = world.contacts_differ(pair, &touched, Some(steps));
+        for &(_, d) in &differ {
+            bad = world.terms.or(bad, d);
+        }
+        if bad == Term::FALSE {
+            closed.structural += 1;
+            continue;
+        }
+        let mut wanted = world.hypothesis.clone();
+        wanted.extend([allowed, bad]);
+        let values = match solver.satisfy(&world.terms, &wanted) {
+            Answer::No => continue,
+            Answer::Unknown(why) => return Round::Open(Open::GaveUp(why)),
+            Answer::Yes(values) => values,
+        };
+        closed.questions += solver.questions;
+        let assignment = Assignment::new(&world.terms, |v| values.get(v as usize).copied().unwrap_or(false));
+        if let Some(split) = split(classes, |(s, c)| assignment.value(next[s][c])) {
+            return Round::Split(split);
+        }
+        for (side, step) in steps.iter().enumerate() {
+            if assignment.value(step.unsettled) {
+                return Round::Open(Open::Restless(side));
+            }
+        }
+        let contacts = differ.iter().filter(|(_, d)| assignment.value(*d)).map(|&(c, _)| c).collect();
+        return Round::Open(Open::Contacts(contacts));
+    }
+    let mut open = Vec::new();
+    for (c, differs) in at_rest {
+        let mut wanted = world.hypothesis.clone();
+        wanted.push(differs);
+        match solver.satisfy(&world.terms, &wanted) {
+            Answer::No => {}
+            Answer::Yes(_) => open.push(c),
+            Answer::Unknown(why) => return Round::Open(Open::GaveUp(why)),
+        }
+    }
+    if !open.is_empty() {
+        return Round::Open(Open::Contacts(open));
+    }
+    for (site, when) in met {
+        let any = world.terms.any(when);
+        let mut wanted = world.hypothesis.clone();
+        wanted.push(any);
+        if !matches!(solver.satisfy(&world.terms, &wanted), Answer::No) {
+            closed.unknowns.push(site);
+        }
+    }
+    for side in 0..2 {
+        for (f, _) in pair.machines[side].fights().iter().enumerate() {
+            let when = pair.machines[side].fights_at(&world.points[side], f);
+            let mut wanted = world.hypothesis.clone();
+            wanted.push(when);
+            if !matches!(solver.satisfy(&world.terms, &wanted), Answer::No) {
+                closed.fights[side].push(f);
+            }
+        }
+    }
+    closed.questions += solver.questions;
+    Round::Kept
+}
+
+/// Classes in which some bits took another value than the others, taken apart.
+fn split(classes: &[Class], value: impl Fn(Bit) -> bool) -> Option<Vec<Class>> {
+    let mut next = Vec::new();
+    let mut any = false;
+    for class in classes {
+        let of = |&(bit, opposite): &(Bit, bool)| value(bit) ^ opposite;
+        let lead = if class.is_constant { false } else { class.bits.first().is_some_and(of) };
+        let (same, other): (Vec<_>, Vec<_>) = class.bits.iter().copied().partition(|b| of(b) == lead);
+        any |= !other.is_empty();
+        if !same.is_empty() {
+            next.push(Class { bits: same, is_constant: class.is_constant });
+        }
+        if !other.is_empty() {
+            next.push(Class { bits: other, is_constant: false });
+        }
+    }
+    any.then_some(next)
+}

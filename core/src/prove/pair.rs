@@ -1,0 +1,243 @@
+//! Two machines side by side, joined at their contacts.
+use crate::circuit::{Label, Pull};
+use crate::machine::{Algebra, Lanes, Limits, Machine, Point, Stepped, Symbolic};
+use crate::terms::{Term, Terms};
+
+use super::Assumption;
+
+/// A contact of either side.
+#[derive(Clone, Debug)]
+pub(super) struct Joined {
+    pub(super) label: Label,
+    pub(super) name: String,
+    pub(super) ports: [Option<usize>; 2],
+    /// Whether either side reads what the board puts on it.
+    pub(super) is_read: bool,
+    pulls: [Pull; 2],
+}
+
+/// Contacts that change at one moment.
+#[derive(Clone, Debug)]
+pub(super) struct Event {
+    pub(super) contacts: Vec<usize>,
+    /// More often than others, when events are drawn: it clocks something.
+    pub(super) is_clock: bool,
+}
+
+/// The original and the replacement: side 0 and side 1.
+#[derive(Clone, Debug)]
+pub(super) struct Pair {
+    pub(super) machines: [Machine; 2],
+    pub(super) contacts: Vec<Joined>,
+    pub(super) events: Vec<Event>,
+    pub(super) assumptions: Vec<Assumption>,
+    pub(super) limits: Limits,
+}
+
+pub(super) const ORIGINAL: usize = 0;
+pub(super) const REPLACEMENT: usize = 1;
+
+/// What a contact shows over one event, the first before the event.
+pub(super) type Seen<V> = Vec<(V, V)>;
+
+impl Pair {
+    pub(super) fn new(
+        original: Machine,
+        replacement: Machine,
+        assumptions: Vec<Assumption>,
+        groups: &[Vec<Label>],
+    ) -> Self {
+        let machines = [original, replacement];
+        let mut labels: Vec<Label> = machines.iter().flat_map(|m| m.ports().iter().map(|p| p.label.clone())).collect();
+        labels.sort();
+        labels.dedup();
+        let contacts: Vec<Joined> = labels
+            .into_iter()
+            .map(|label| {
+                let ports = [0, 1].map(|s| machines[s].ports().iter().position(|p| p.label == label));
+                let port = |s: usize| ports[s].and_then(|p| machines[s].ports().get(p));
+                let name = port(REPLACEMENT).or(port(ORIGINAL)).map_or(String::new(), |p| p.name.clone());
+                let is_read = (0..2).any(|s| ports[s].is_some_and(|p| machines[s].reads_outside(p)));
+                let pulls = [0, 1].map(|s| port(s).map_or(Pull::None, |p| p.pull));
+                Joined { label, name, ports, is_read, pulls }
+            })
+            .collect();
+        let at = |l: &Label| contacts.iter().position(|c| &c.label == l);
+        let mut grouped: Vec<Vec<usize>> = groups.iter().map(|g| g.iter().filter_map(at).collect()).collect();
+        for (i, c) in contacts.iter().enumerate() {
+            if c.is_read && !grouped.iter().any(|g| g.contains(&i)) {
+                grouped.push(vec![i]);
+            }
+        }
+        let events = grouped
+            .into_iter()
+            .filter(|g| !g.is_empty())
+            .map(|group| {
+                let clocks = |s: usize| machines[s].clocking_ports();
+                let (a, b) = (clocks(0), clocks(1));
+                let is_clock = group.iter().any(|&i| {
+                    contacts[i].ports[0].is_some_and(|p| a.contains(&p))
+                        || contacts[i].ports[1].is_some_and(|p| b.contains(&p))
+                });
+                Event { contacts: group, is_clock }
+            })
+            .collect();
+        let limits = Limits { phases: 4, iterations: 6 };
+        Pair { machines, contacts, events, assumptions, limits }
+    }
+
+    /// One side's levels outside, from one level a contact.
+    pub(super) fn outside<V: Copy>(&self, side: usize, levels: &[V], low: V) -> Vec<V> {
+        let mut outside = vec![low; self.machines[side].ports().len()];
+        for (c, &level) in self.contacts.iter().zip(levels) {
+            if let Some(p) = c.ports[side] {
+                outside[p] = level;
+            }
+        }
+        outside
+    }
+
+    pub(super) fn step<A: Algebra>(
+        &self,
+        algebra: &mut A,
+        side: usize,
+        from: &Point<A::Value>,
+        change: &[(usize, A::Value)],
+        limits: Limits,
+    ) -> Stepped<A::Value> {
+        let change: Vec<_> = change.iter().filter_map(|&(c, v)| self.contacts[c].ports[side].map(|p| (p, v))).collect();
+        self.machines[side].step(algebra, from, &change, limits)
+    }
+
+    /// Whether these levels keep the assumptions.
+    pub(super) fn allowed<A: Algebra>(&self, algebra: &mut A, levels: &[A::Value]) -> A::Value {
+        let mut all = algebra.constant(true);
+        for a in &self.assumptions {
+            let level =
+                |l: &Label| self.contacts.iter().position(|c| &c.label == l).and_then(|i| levels.get(i).copied());
+            let holds = a.holds.value(algebra, &level);
+            all = algebra.and(all, holds);
+        }
+        all
+    }
+
+    /// What a contact shows on one side over a step, without immediate repetitions of the same value.
+    pub(super) fn seen<V: Copy + PartialEq>(
+        &self,
+        side: usize,
+        contact: usize,
+        before: &Point<V>,
+        views: &[crate::machine::View<V>],
+        low: V,
+    ) -> Seen<V> {
+        let Some(port) = self.contacts[contact].ports[side] else { return vec![(low, low)] };
+        let mut seen = vec![self.machines[side].shown(before, port)];
+        for view in views {
+            for &(p, drive, level) in &view.changed {
+                if p == port && seen.last() != Some(&(drive, level)) {
+                    seen.push((drive, level));
+                }
+            }
+        }
+        seen
+    }
+
+    /// The contacts that may have changed in a step of either side.
+    pub(super) fn touched<V>(&self, steps: [&Stepped<V>; 2]) -> Vec<usize> {
+        let mut ports = [0, 1].map(|s| vec![false; self.machines[s].ports().len()]);
+        for (side, step) in steps.iter().enumerate() {
+            for view in &step.views {
+                for &(p, ..) in &view.changed {
+                    ports[side][p] = true;
+                }
+            }
+        }
+        (0..self.contacts.len())
+            .filter(|&i| (0..2).any(|s| self.contacts[i].ports[s].is_some_and(|p| ports[s][p])))
+            .collect()
+    }
+
+    /// True where a contact shows the same on both sides at one moment.
+    fn same(&self, terms: &mut Terms, contact: usize, (d0, l0): (Term, Term), (d1, l1): (Term, Term)) -> Term {
+        let drive = terms.equal(d0, d1);
+        let level = terms.equal(l0, l1);
+        let floats = if self.contacts[contact].pulls[0] == self.contacts[contact].pulls[1] { !d0 } else { Term::FALSE };
+        let level = terms.or(floats, level);
+        // a lost pull-up shows when neither side drives
+        let shown = terms.or(d0, floats);
+        let level = terms.and(level, shown);
+        terms.and(drive, level)
+    }
+
+    /// True where two sequences are the same without repetitions: some alignment pairs equal with equal throughout.
+    pub(super) fn alike(&self, terms: &mut Terms, contact: usize, a: &[(Term, Term)], b: &[(Term, Term)]) -> Term {
+        let mut row: Vec<Term> = Vec::with_capacity(b.len());
+        for (i, &x) in a.iter().enumerate() {
+            let mut next: Vec<Term> = Vec::with_capacity(b.len());
+            for (j, &y) in b.iter().enumerate() {
+                let reached = if i == 0 && j == 0 {
+                    Term::TRUE
+                } else {
+                    let up = row.get(j).copied().unwrap_or(Term::FALSE);
+                    let left = j.checked_sub(1).and_then(|k| next.get(k).copied()).unwrap_or(Term::FALSE);
+                    let both = j.checked_sub(1).and_then(|k| row.get(k).copied()).unwrap_or(Term::FALSE);
+                    terms.any([up, left, both])
+                };
+                let same = self.same(terms, contact, x, y);
+                next.push(terms.and(reached, same));
+            }
+            row = next;
+        }
+        row.last().copied().unwrap_or(Term::TRUE)
+    }
+
+    /// Whether the two sides pull a contact differently while nobody drives it.
+    pub(super) fn pull_lost(&self, contact: usize) -> bool {
+        self.contacts[contact].pulls[0] != self.contacts[contact].pulls[1]
+    }
+
+    /// Rounds that suffice for concrete runs.
+    pub(super) fn ample(&self) -> Limits {
+        let n = self.machines.iter().map(|m| m.cells().len()).max().unwrap_or(0);
+        Limits { phases: 64 + 4 * n, iterations: 64 + 4 * n }
+    }
+
+    /// Bits at power-up for 64 runs: what is declared, and `free` for the rest.
+    pub(super) fn starts<V>(
+        &self,
+        side: usize,
+        mut constant: impl FnMut(bool) -> V,
+        mut free: impl FnMut(usize) -> V,
+    ) -> Vec<V> {
+        self.machines[side]
+            .cells()
+            .iter()
+            .enumerate()
+            .map(|(i, c)| match c.start {
+                Some(v) => constant(v),
+                None => free(i),
+            })
+            .collect()
+    }
+
+    /// A concrete machine at rest from a start.
+    pub(super) fn awake(&self, side: usize, levels: &[u64], cells: &[u64]) -> Stepped<u64> {
+        let mut lanes = Lanes::default();
+        let outside = self.outside(side, levels, 0);
+        let point = self.machines[side].point(&mut lanes, &outside, cells);
+        self.machines[side].rest(&mut lanes, &point, self.ample())
+    }
+
+    /// A symbolic machine at rest from a start.
+    pub(super) fn awaken(
+        &self,
+        algebra: &mut Symbolic<'_>,
+        side: usize,
+        levels: &[Term],
+        cells: &[Term],
+    ) -> Stepped<Term> {
+        let outside = self.outside(side, levels, Term::FALSE);
+        let point = self.machines[side].point(algebra, &outside, cells);
+        self.machines[side].rest(algebra, &point, self.limits)
+    }
+}

@@ -1,0 +1,225 @@
+//! What a proof says: proved, refuted with a sequence, or undecided with what was tried.
+use std::fmt;
+use std::time::Duration;
+
+use crate::circuit::Label;
+use crate::simulate::Shown;
+
+/// The replacement refines the original.
+#[derive(Clone, Debug)]
+pub struct Proof {
+    /// Name of the original.
+    pub original: String,
+    /// Name of the replacement.
+    pub replacement: String,
+    /// The assumptions under which this holds, in words.
+    pub assumptions: Vec<String>,
+    /// How the bits of the two correspond, one line a class.
+    pub matches: Vec<String>,
+    /// Unknowns of the original that the proof resolved, in words.
+    pub unknowns: Vec<String>,
+    /// Findings that don't break the proof: fights or restless starts of the original outside the match.
+    pub findings: Vec<String>,
+    /// How it was done.
+    pub figures: Figures,
+}
+
+/// Figures of one proof.
+#[derive(Clone, Debug, Default)]
+pub struct Figures {
+    /// Kinds of events that were covered, one for each contact or group.
+    pub events: usize,
+    /// Rounds of matching.
+    pub rounds: usize,
+    /// Questions that went to the solver.
+    pub questions: usize,
+    /// Cases closed because both sides had the same term.
+    pub structural: usize,
+    /// How long it took.
+    pub time: Duration,
+    /// The solver, with its version.
+    pub solver: String,
+}
+
+/// One event of a refutation.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Happening {
+    /// Contacts that change: label, name, new level.
+    pub changes: Vec<(Label, String, bool)>,
+}
+
+/// A contact at which the two sides differ.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Difference {
+    /// The contact.
+    pub label: Label,
+    /// Its name.
+    pub name: String,
+    /// What the original shows in the last event, from each start that explained everything before, without
+    /// repetitions.
+    pub original: Vec<Vec<Shown>>,
+    /// What the replacement shows in the last event, without repetitions.
+    pub replacement: Vec<Shown>,
+    /// Whether both come to the same in the end, and only the way differs.
+    pub pulse_only: bool,
+}
+
+/// A sequence of events that no run of the original explains.
+#[derive(Clone)]
+pub struct Refutation {
+    /// Name of the original.
+    pub original: String,
+    /// Name of the replacement.
+    pub replacement: String,
+    /// The assumptions that the sequence keeps, in words.
+    pub assumptions: Vec<String>,
+    /// Levels at power-up: label, name, level.
+    pub levels: Vec<(Label, String, bool)>,
+    /// What the replacement holds at power-up, where it was free to choose.
+    pub start: Vec<(String, bool)>,
+    /// The events, in order.
+    pub events: Vec<Happening>,
+    /// Where it shows.
+    pub differences: Vec<Difference>,
+    /// Whether no shorter sequence exists.
+    pub shortest: bool,
+    pub(super) run: super::search::Run,
+}
+
+/// Neither proved nor refuted.
+#[derive(Clone)]
+pub struct Undecided {
+    /// The obligation that stayed open.
+    pub obligation: String,
+    /// What was tried, in order.
+    pub tried: Vec<String>,
+    /// What would help.
+    pub help: String,
+}
+
+/// Why there is no proof.
+#[derive(Clone)]
+pub enum Failure {
+    /// The replacement does something that the original never would.
+    Refuted(Box<Refutation>),
+    /// It could not be told.
+    Undecided(Undecided),
+    /// The question itself makes no sense.
+    Refused(String),
+}
+
+impl std::error::Error for Failure {}
+
+impl fmt::Debug for Refutation {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
+}
+
+impl fmt::Debug for Undecided {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
+}
+
+impl fmt::Debug for Failure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // `fn main` and `#[test]` print errors through Debug: a person reads this
+        write!(f, "\n{self}")
+    }
+}
+
+impl fmt::Display for Failure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Failure::Refuted(r) => r.fmt(f),
+            Failure::Undecided(u) => u.fmt(f),
+            Failure::Refused(why) => write!(f, "Not asked: {why}"),
+        }
+    }
+}
+
+impl fmt::Display for Undecided {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "Undecided: {}", self.obligation)?;
+        for t in &self.tried {
+            writeln!(f, "  tried: {t}")?;
+        }
+        write!(f, "  what would help: {}", self.help)
+    }
+}
+
+pub(super) fn level(high: bool) -> &'static str {
+    if high { "high" } else { "low" }
+}
+
+fn sequence(of: &[Shown]) -> String {
+    of.iter().map(Shown::to_string).collect::<Vec<_>>().join(", then ")
+}
+
+impl fmt::Display for Refutation {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let only_pulses = self.differences.iter().all(|d| d.pulse_only);
+        let what = if only_pulses { "pulses where it does not, or not as it does" } else { "differs" };
+        writeln!(f, "Refuted: `{}` {what} from `{}`.", self.replacement, self.original)?;
+        for a in &self.assumptions {
+            writeln!(f, "  assuming {a}")?;
+        }
+        let levels: Vec<_> =
+            self.levels.iter().map(|(label, name, high)| format!("{label} {name} {}", level(*high))).collect();
+        writeln!(f, "  power on, with the board at: {}", levels.join(", "))?;
+        if !self.start.is_empty() {
+            let start: Vec<_> = self.start.iter().map(|(name, high)| format!("{name} {}", level(*high))).collect();
+            writeln!(f, "  the replacement starts with: {}", start.join(", "))?;
+        }
+        for (i, event) in self.events.iter().enumerate() {
+            let changes: Vec<_> = event
+                .changes
+                .iter()
+                .map(|(label, name, high)| format!("contact {label} {name} goes {}", level(*high)))
+                .collect();
+            writeln!(f, "  {:>3}. {}", i + 1, changes.join(", "))?;
+        }
+        for d in &self.differences {
+            writeln!(f, "  then at contact {} {}:", d.label, d.name)?;
+            for o in &d.original {
+                writeln!(f, "       the original is    {}", sequence(o))?;
+            }
+            writeln!(f, "       the replacement is {}", sequence(&d.replacement))?;
+        }
+        let length = if self.shortest { "No shorter sequence shows it." } else { "A shorter sequence may exist." };
+        write!(f, "  No start of the original explains this. {length}")
+    }
+}
+
+impl fmt::Display for Proof {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(
+            f,
+            "Proved: whatever `{}` shows at its contacts, `{}` could have shown.",
+            self.replacement, self.original
+        )?;
+        for a in &self.assumptions {
+            writeln!(f, "  assuming {a}")?;
+        }
+        for m in &self.matches {
+            writeln!(f, "  {m}")?;
+        }
+        for u in &self.unknowns {
+            writeln!(f, "  unknown of the original, resolved in the replacement's favour: {u}")?;
+        }
+        for finding in &self.findings {
+            writeln!(f, "  finding: {finding}")?;
+        }
+        let g = &self.figures;
+        write!(
+            f,
+            "  {} kinds of events, {} questions to {}, {} cases closed by structure, {:.1} ms",
+            g.events,
+            g.questions,
+            g.solver,
+            g.structural,
+            g.time.as_secs_f64() * 1e3
+        )
+    }
+}
