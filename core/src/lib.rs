@@ -26,6 +26,6 @@ pub mod terms;
 pub use signals::build as circuit_of;
 pub use signals::{
     ActiveHigh, ActiveLow, Assertion, BuildError, Buried, Circuit, Clock, Data, Definition, Edge, InOut, Input, Latch,
-    Level, Mistake, Node, OpenCollector, Output, PushPull, Register, ThreeState, Wiring, Word, assert_while, choose,
-    each, follow, high_while, low_while, on, open_while,
+    Level, Mistake, Node, OpenCollector, Output, PushPull, Register, ThreeState, Wiring, Word, all_of, any_of,
+    assert_while, choose, each, follow, high_while, low_while, on, open_while,
 };

@@ -110,6 +110,26 @@ pub fn low_while(condition: impl Condition) -> Level {
     Level((!condition.truth()).0)
 }
 
+/// True while all of these are; also if there are none.
+#[track_caller]
+pub fn all_of(conditions: impl IntoIterator<Item = impl Condition>) -> Assertion {
+    let mut all = Assertion::ALWAYS;
+    for condition in conditions {
+        all = all & condition;
+    }
+    all
+}
+
+/// True while at least one of these is.
+#[track_caller]
+pub fn any_of(conditions: impl IntoIterator<Item = impl Condition>) -> Assertion {
+    let mut any = Assertion::NEVER;
+    for condition in conditions {
+        any = any | condition;
+    }
+    any
+}
+
 impl Level {
     /// Always low: tied to ground.
     pub const LOW: Level = Level(Id::LOW);

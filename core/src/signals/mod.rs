@@ -17,7 +17,7 @@ pub use define::{Clocked, Definition, Opened, assert_while, each, follow, on, op
 pub use error::{BuildError, Mistake};
 pub use fields::{Buried, InOut, Input, Output};
 pub use gluewright_macros::Circuit;
-pub use level::{Assertion, Choosable, Condition, Edge, Level, Moment, choose, high_while, low_while};
+pub use level::{Assertion, Choosable, Condition, Edge, Level, Moment, all_of, any_of, choose, high_while, low_while};
 pub use markers::{
     ActiveHigh, ActiveLow, Asserted, BuriedKind, CanClock, CanFloat, CanFollow, CanOpen, Clock, Data, Drive, Fits,
     HasPin, Holds, Latch, LetsGo, Node, OpenCollector, Polarity, PushPull, Readable, Register, TakesCondition,

@@ -59,12 +59,19 @@ fn has_bit(number: u64, bit: usize) -> bool {
     u32::try_from(bit).ok().and_then(|bit| number.checked_shr(bit)).is_some_and(|rest| rest & 1 == 1)
 }
 
+// Loops, not closures: `#[track_caller]` gives the user's line to what is called in a body, but not in a closure.
 impl<const N: usize> Word<N> {
     /// The levels of an array, the lowest bit first.
     #[track_caller]
     pub fn of<T: HasLevel>(bits: [T; N]) -> Self {
-        Word(bits.map(T::read))
+        let mut word = Self::LOW;
+        for (level, bit) in word.0.iter_mut().zip(bits) {
+            *level = bit.read();
+        }
+        word
     }
+
+    const LOW: Self = Word([Level::LOW; N]);
 
     /// The levels that `f` gives for each bit, counted from 0.
     pub fn from_fn(f: impl FnMut(usize) -> Level) -> Self {
@@ -100,22 +107,31 @@ impl<const N: usize> Word<N> {
     #[track_caller]
     pub fn is(self, number: u64) -> Assertion {
         Self::must_hold(number);
-        let bits = self.0.into_iter().enumerate();
-        bits.fold(Assertion::ALWAYS, |all, (i, bit)| {
-            all & if has_bit(number, i) { bit.is_high() } else { bit.is_low() }
-        })
+        let mut all = Assertion::ALWAYS;
+        for (i, bit) in self.0.into_iter().enumerate() {
+            all = all & if has_bit(number, i) { bit.is_high() } else { bit.is_low() };
+        }
+        all
     }
 
     /// True while both are the same number.
     #[track_caller]
     pub fn equals(self, other: Self) -> Assertion {
-        self.pairs(other).fold(Assertion::ALWAYS, |all, (a, b)| all & a.same_as(b))
+        let mut all = Assertion::ALWAYS;
+        for (a, b) in self.pairs(other) {
+            all = all & a.same_as(b);
+        }
+        all
     }
 
     /// True while this is the smaller number.
     #[track_caller]
     pub fn less_than(self, other: Self) -> Assertion {
-        self.pairs(other).fold(Assertion::NEVER, |less, (a, b)| (a.is_low() & b.is_high()) | (a.same_as(b) & less))
+        let mut less = Assertion::NEVER;
+        for (a, b) in self.pairs(other) {
+            less = (a.is_low() & b.is_high()) | (a.same_as(b) & less);
+        }
+        less
     }
 
     /// True while this is the larger number.
@@ -139,7 +155,11 @@ impl<const N: usize> Word<N> {
     /// True while an odd number of bits are high.
     #[track_caller]
     pub fn has_odd_parity(self) -> Assertion {
-        self.0.into_iter().fold(Assertion::NEVER, |odd, bit| odd ^ bit.is_high())
+        let mut odd = Assertion::NEVER;
+        for bit in self.0 {
+            odd = odd ^ bit.is_high();
+        }
+        odd
     }
 
     /// The sum without its carry.
@@ -177,23 +197,23 @@ impl<const N: usize> Word<N> {
     /// The next number; after the largest comes 0.
     #[track_caller]
     pub fn plus_one(self) -> Self {
-        self.count(Level::is_high)
+        let (mut next, mut below) = (self, Assertion::ALWAYS);
+        for bit in &mut next.0 {
+            let high = bit.is_high();
+            *bit = high_while(high ^ below);
+            below = below & high;
+        }
+        next
     }
 
     /// The number before; before 0 comes the largest.
     #[track_caller]
     pub fn minus_one(self) -> Self {
-        self.count(Level::is_low)
-    }
-
-    /// Changes each bit while all lower ones are at their end.
-    #[track_caller]
-    fn count(self, end: impl Fn(Level) -> Assertion) -> Self {
-        let mut carry = Assertion::ALWAYS;
-        let mut next = self;
-        for (n, bit) in next.0.iter_mut().zip(self.0) {
-            *n = high_while(bit.is_high() ^ carry);
-            carry = carry & end(bit);
+        let (mut next, mut below) = (self, Assertion::ALWAYS);
+        for bit in &mut next.0 {
+            let high = bit.is_high();
+            *bit = high_while(high ^ below);
+            below = below & !high;
         }
         next
     }
@@ -223,7 +243,7 @@ impl<const N: usize> Word<N> {
         Word(bits)
     }
 
-    /// The highest bit first.
+    /// The same bits with the highest first.
     pub fn reversed(self) -> Self {
         let mut bits = self.0;
         bits.reverse();
@@ -234,17 +254,17 @@ impl<const N: usize> Word<N> {
     #[track_caller]
     pub fn pick<T: Choosable, const M: usize>(self, of: [T; M]) -> T {
         const {
-            assert!(N < 32 && M == 1 << N, "a word of N bits picks from exactly 2 to the power of N");
+            assert!(N < 32 && M == 1 << N, "a word of N bits picks one of 2 to the power of N: 2 of 1, 4 of 2, 8 of 3");
         }
-        let mut rest: Vec<T> = of.into();
+        let mut rest = Vec::from(of);
         for bit in self.0 {
-            let pairs = rest.chunks_exact(2);
-            rest = pairs
-                .filter_map(|pair| match *pair {
-                    [low, high] => Some(choose(bit.is_high(), high, low)),
-                    _ => None,
-                })
-                .collect();
+            let mut half = Vec::with_capacity(rest.len() / 2);
+            for pair in rest.chunks_exact(2) {
+                if let [low, high] = *pair {
+                    half.push(choose(bit.is_high(), high, low));
+                }
+            }
+            rest = half;
         }
         rest.first().copied().unwrap_or(of[0])
     }
@@ -274,10 +294,11 @@ impl<const N: usize> Index<usize> for Word<N> {
     /// One bit. One that is not there is a mistake, which the build reports.
     #[track_caller]
     fn index(&self, index: usize) -> &Level {
-        self.0.get(index).unwrap_or_else(|| {
-            mistake(|origin| Mistake::NoSuchBit { index, bits: N, origin });
-            &Level::LOW
-        })
+        if let Some(level) = self.0.get(index) {
+            return level;
+        }
+        mistake(|origin| Mistake::NoSuchBit { index, bits: N, origin });
+        &Level::LOW
     }
 }
 

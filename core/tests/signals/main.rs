@@ -2,4 +2,9 @@
 #![allow(clippy::panic, clippy::unwrap_used)]
 
 mod evaluate;
+mod mistakes;
+mod names;
+mod parts;
+mod rules;
 mod sample_card;
+mod words;
