@@ -66,11 +66,11 @@ fn check_field(field: &Field, taken: &mut Taken, errors: &mut Errors) {
         return;
     };
     if field.kind == Some(Kind::Buried) {
-        errors.at(contacts.span, format!("`{name}` is buried: it has no pin, so it can't have a contact"));
+        errors.on(&contacts.tokens, format!("`{name}` is buried: it has no pin, so it can't have a contact"));
         return;
     }
     for again in more {
-        errors.at(again.span, format!("`{name}` has its contacts already: write all of them in one #[contact(…)]"));
+        errors.on(&again.tokens, format!("`{name}` has its contacts already: write all of them in one #[contact(…)]"));
     }
     for label in &contacts.labels {
         taken.take(label, &name, errors);
@@ -90,13 +90,13 @@ fn count(field: &Field, name: &str, contacts: &Contacts, errors: &mut Errors) {
         (Some(_), None) => return,
     };
     if field.length.is_none() && given > 1 {
-        errors.at(
-            contacts.span,
+        errors.on(
+            &contacts.tokens,
             format!("`{name}` is one contact, but {given} are given: write an array, [Input<…>; {given}] for instance"),
         );
     } else if wanted != given {
         let (elements, are) = (plural(wanted, "element", "elements"), plural(given, "contact is", "contacts are"));
-        errors.at(contacts.span, format!("`{name}` has {wanted} {elements}, but {given} {are} given"));
+        errors.on(&contacts.tokens, format!("`{name}` has {wanted} {elements}, but {given} {are} given"));
     }
 }
 

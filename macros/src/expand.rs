@@ -121,7 +121,7 @@ fn length_check(field: &Field) -> Option<TokenStream> {
     let contacts = field.contacts.first()?;
     let given = contacts.labels.len();
     let message = format!("`{}`: {given} contacts are given, but the array has another length", field.plain_name());
-    Some(quote_spanned!(contacts.span=> const _: () = ::core::assert!(#length == #given, #message);))
+    Some(quote_spanned!(contacts.tokens.span()=> const _: () = ::core::assert!(#length == #given, #message);))
 }
 
 /// `SampleCard` becomes `sample_card`.

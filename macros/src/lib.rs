@@ -5,6 +5,8 @@ mod check;
 mod errors;
 mod expand;
 mod parse;
+#[cfg(test)]
+mod tests;
 
 use proc_macro2::TokenStream;
 

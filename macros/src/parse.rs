@@ -1,8 +1,7 @@
 //! From tokens to what a user wrote about a circuit. Only the grammar is looked at here.
-use proc_macro2::{Ident, Span};
+use proc_macro2::{Ident, Span, TokenStream};
 use syn::ext::IdentExt;
 use syn::parse::{Parse, ParseStream};
-use syn::spanned::Spanned;
 use syn::{Attribute, DeriveInput, Expr, Fields, Generics, LitInt, LitStr, Path, Token, Type, Visibility};
 
 use crate::errors::Errors;
@@ -71,7 +70,7 @@ impl Field {
 
 /// What stands in one `#[contact(…)]`.
 pub(crate) struct Contacts {
-    pub(crate) span: Span,
+    pub(crate) tokens: TokenStream,
     pub(crate) labels: Vec<Label>,
     pub(crate) pulls: Vec<(Pull, Span)>,
 }
@@ -123,7 +122,7 @@ impl Parse for End {
 
 impl Parse for Contacts {
     fn parse(input: ParseStream<'_>) -> syn::Result<Self> {
-        let mut contacts = Contacts { span: input.span(), labels: Vec::new(), pulls: Vec::new() };
+        let mut contacts = Contacts { tokens: TokenStream::new(), labels: Vec::new(), pulls: Vec::new() };
         while !input.is_empty() {
             if input.peek(Ident::peek_any) {
                 let word = input.call(Ident::parse_any)?;
@@ -134,8 +133,8 @@ impl Parse for Contacts {
                         return Err(syn::Error::new(
                             word.span(),
                             format!(
-                                "`{word}` is not known here: labels, `pull_up` and `pull_down` are; a label that is \
-                                 not a number stands in quotes"
+                                "a label that is not a number stands in quotes: \"{word}\"; the only words here are \
+                                 `pull_up` and `pull_down`"
                             ),
                         ));
                     }
@@ -295,7 +294,7 @@ fn read_contacts(attr: &Attribute) -> syn::Result<Contacts> {
     if contacts.labels.is_empty() {
         return Err(syn::Error::new_spanned(attr, WHICH));
     }
-    contacts.span = list.tokens.span();
+    contacts.tokens = list.tokens.clone();
     Ok(contacts)
 }
 

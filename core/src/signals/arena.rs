@@ -3,6 +3,7 @@ use std::cell::{Cell, RefCell};
 use std::marker::PhantomData;
 use std::panic::Location;
 
+use super::derived::Shape;
 use super::error::{BuildError, Mistake};
 use crate::circuit::{self, ElementId, Expr, NetId, Origin};
 
@@ -55,6 +56,7 @@ pub(super) enum Own {
 #[derive(Clone, Debug)]
 pub(super) struct Slot {
     pub(super) name: String,
+    pub(super) shape: Shape,
     pub(super) wire: Option<NetId>,
     pub(super) own: Own,
 }

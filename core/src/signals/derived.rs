@@ -20,18 +20,20 @@ pub struct Shape {
     pub(super) holds: bool,
 }
 
-/// A type that a circuit's field may have.
+/// A field of a circuit, whatever its words are.
 pub trait Field: Sized {
-    const SHAPE: Shape;
     fn at(slot: SlotId) -> Self;
     fn slot(&self) -> SlotId;
 }
 
+/// A field whose words fit together. Only the declaration asks for it, so that a wrong word is one error.
+pub trait Declared: Field {
+    const SHAPE: Shape;
+}
+
 macro_rules! field {
-    ($field:ident<$($word:ident: $bound:ident),*>, $contact:expr, $holds:expr) => {
-        #[diagnostic::do_not_recommend]
-        impl<$($word: $bound),*> Field for $field<$($word),*> {
-            const SHAPE: Shape = Shape { contact: $contact, polarity: P::CARRIES, holds: $holds };
+    ($field:ident<$($word:ident),*>) => {
+        impl<$($word),*> Field for $field<$($word),*> {
             fn at(slot: SlotId) -> Self {
                 $field::at(slot)
             }
@@ -42,10 +44,28 @@ macro_rules! field {
     };
 }
 
-field!(Input<P: Polarity>, Some((Direction::Input, Stage::PushPull)), false);
-field!(Output<P: Polarity, D: Drive>, Some((Direction::Output, D::STAGE)), false);
-field!(InOut<P: Polarity, D: LetsGo>, Some((Direction::InOut, D::STAGE)), false);
-field!(Buried<K: BuriedKind, P: Polarity>, None, K::HOLDS);
+field!(Input<P>);
+field!(Output<P, D>);
+field!(InOut<P, D>);
+field!(Buried<K, P>);
+
+const fn shape(contact: Option<(Direction, Stage)>, polarity: circuit::Polarity, holds: bool) -> Shape {
+    Shape { contact, polarity, holds }
+}
+
+// written out: rustc shows these lines when a word is wrong
+impl<P: Polarity> Declared for Input<P> {
+    const SHAPE: Shape = shape(Some((Direction::Input, Stage::PushPull)), P::CARRIES, false);
+}
+impl<P: Polarity, D: Drive> Declared for Output<P, D> {
+    const SHAPE: Shape = shape(Some((Direction::Output, D::STAGE)), P::CARRIES, false);
+}
+impl<P: Polarity, D: LetsGo> Declared for InOut<P, D> {
+    const SHAPE: Shape = shape(Some((Direction::InOut, D::STAGE)), P::CARRIES, false);
+}
+impl<K: BuriedKind, P: Polarity> Declared for Buried<K, P> {
+    const SHAPE: Shape = shape(None, P::CARRIES, K::HOLDS);
+}
 
 /// Where a field stands in the source, and what stands above it.
 #[derive(Clone, Copy, Debug)]
@@ -66,11 +86,11 @@ impl Declaration {
         Declaration(())
     }
 
-    pub fn one<F: Field>(&mut self, place: Place) -> F {
+    pub fn one<F: Declared>(&mut self, place: Place) -> F {
         F::at(declare(&F::SHAPE, place.name.to_owned(), place.labels.first(), &place))
     }
 
-    pub fn many<F: Field, const N: usize>(&mut self, place: Place) -> [F; N] {
+    pub fn many<F: Declared, const N: usize>(&mut self, place: Place) -> [F; N] {
         std::array::from_fn(|i| F::at(declare(&F::SHAPE, format!("{}[{i}]", place.name), place.labels.get(i), &place)))
     }
 
@@ -112,7 +132,7 @@ fn declare(shape: &Shape, name: String, label: Option<&&'static str>, place: &Pl
             })),
             None => Own::Net(c.add_net(name.clone(), origin.clone())),
         };
-        b.add_slot(Slot { name, wire, own })
+        b.add_slot(Slot { name, shape: *shape, wire, own })
     })
     .unwrap_or(SlotId::NOWHERE)
 }
@@ -127,7 +147,7 @@ impl Definitions {
     }
 
     pub fn one<F: Field>(&mut self, field: &F, definition: Definition<F>) {
-        arena::innermost(|b| lower::define(b, field.slot(), &F::SHAPE, &definition.recipe));
+        arena::innermost(|b| lower::define(b, field.slot(), &definition.recipe));
     }
 
     pub fn many<F: Field, const N: usize>(&mut self, fields: &[F; N], definitions: [Definition<F>; N]) {

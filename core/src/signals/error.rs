@@ -96,6 +96,16 @@ pub enum Mistake {
         /// Where it was written.
         origin: Origin,
     },
+    /// A multiplexer with too few or too many inputs for its address.
+    #[error("{origin}: an address of {bits} bits picks one of 2 to the power of {bits}, but {given} are given")]
+    WrongChoices {
+        /// How many are given.
+        given: usize,
+        /// The address's width.
+        bits: usize,
+        /// Where it was written.
+        origin: Origin,
+    },
     /// A bit that a word doesn't have.
     #[error("{origin}: there is no bit {index} in a word of {bits} bits, they are counted from 0")]
     NoSuchBit {

@@ -19,39 +19,21 @@ pub struct InOut<P, D = ThreeState>(pub(super) SlotId, PhantomData<(P, D)>);
 /// An element without a pin: a [`Register`](super::Register), a [`Latch`](super::Latch) or a [`Node`](super::Node).
 pub struct Buried<K, P = Data>(pub(super) SlotId, PhantomData<(K, P)>);
 
+// `level` and `asserted` are written out for each: rustc shows their lines with its errors.
 macro_rules! field {
-    ($field:ident<$($word:ident),*>, $side:expr, $what:literal) => {
+    ($field:ident<$($word:ident),*>, $side:expr) => {
         impl<$($word),*> $field<$($word),*> {
             pub(super) fn at(slot: SlotId) -> Self {
                 $field(slot, PhantomData)
             }
 
-            #[doc = concat!("The level ", $what, ".")]
-            #[track_caller]
-            pub fn level(self) -> Level
-            where
-                P: Readable,
-            {
-                Level(read(self.0, $side))
-            }
-
-            #[doc = concat!("True while the asserted level is the one ", $what, ".")]
-            #[track_caller]
-            pub fn asserted(self) -> Assertion
-            where
-                P: Asserted,
-            {
-                let level = Level(read(self.0, $side));
-                if P::LOW { level.is_low() } else { level.is_high() }
-            }
-
-            #[doc = concat!("When the level ", $what, " goes from low to high.")]
+            /// When its level goes from low to high.
             #[track_caller]
             pub fn rises(self) -> Edge {
                 Level(read(self.0, $side)).rises()
             }
 
-            #[doc = concat!("When the level ", $what, " goes from high to low.")]
+            /// When its level goes from high to low.
             #[track_caller]
             pub fn falls(self) -> Edge {
                 Level(read(self.0, $side)).falls()
@@ -74,24 +56,86 @@ macro_rules! field {
     };
 }
 
-field!(Input<P>, Side::Wire, "on the wire");
-field!(Output<P, D>, Side::Own, "that the circuit drives, or would drive while it floats the contact");
-field!(InOut<P, D>, Side::Wire, "on the wire");
-field!(Buried<K, P>, Side::Own, "that the element holds");
+field!(Input<P>, Side::Wire);
+field!(Output<P, D>, Side::Own);
+field!(InOut<P, D>, Side::Wire);
+field!(Buried<K, P>, Side::Own);
+
+/// True while the level is the asserted one.
+#[track_caller]
+fn asserted<P: Asserted>(slot: SlotId, side: Side) -> Assertion {
+    let level = Level(read(slot, side));
+    if P::LOW { level.is_low() } else { level.is_high() }
+}
+
+impl<P> Input<P> {
+    /// The level on the wire.
+    #[track_caller]
+    pub fn level(self) -> Level
+    where
+        P: Readable,
+    {
+        Level(read(self.0, Side::Wire))
+    }
+
+    /// True while the wire has the asserted level.
+    #[track_caller]
+    pub fn asserted(self) -> Assertion
+    where
+        P: Asserted,
+    {
+        asserted::<P>(self.0, Side::Wire)
+    }
+}
 
 impl<P, D> Output<P, D> {
-    /// The level that the circuit drives, or would drive while it floats the contact: the same as
-    /// [`level`](Output::level).
+    /// The level that the circuit drives, or would drive while it floats the contact.
+    #[track_caller]
+    pub fn level(self) -> Level
+    where
+        P: Readable,
+    {
+        Level(read(self.0, Side::Own))
+    }
+
+    /// True while the circuit asserts it, or would if it drove the contact.
+    #[track_caller]
+    pub fn asserted(self) -> Assertion
+    where
+        P: Asserted,
+    {
+        asserted::<P>(self.0, Side::Own)
+    }
+
+    /// The same as [`level`](Output::level); for an [`InOut`] the two differ.
     #[track_caller]
     pub fn held(self) -> Level
     where
         P: Readable,
     {
-        self.level()
+        Level(read(self.0, Side::Own))
     }
 }
 
 impl<P, D> InOut<P, D> {
+    /// The level on the wire, whoever drives it.
+    #[track_caller]
+    pub fn level(self) -> Level
+    where
+        P: Readable,
+    {
+        Level(read(self.0, Side::Wire))
+    }
+
+    /// True while the wire has the asserted level, whoever drives it.
+    #[track_caller]
+    pub fn asserted(self) -> Assertion
+    where
+        P: Asserted,
+    {
+        asserted::<P>(self.0, Side::Wire)
+    }
+
     /// The level that the circuit drives, or would drive while it floats the contact, whatever is on the wire.
     #[track_caller]
     pub fn held(self) -> Level
@@ -102,17 +146,41 @@ impl<P, D> InOut<P, D> {
     }
 }
 
-impl<K: Holds, P> Buried<K, P> {
+impl<K, P> Buried<K, P> {
+    /// The level that the element holds, or the level of the node.
+    #[track_caller]
+    pub fn level(self) -> Level
+    where
+        P: Readable,
+    {
+        Level(read(self.0, Side::Own))
+    }
+
+    /// True while the element holds its asserted level, or the node has it.
+    #[track_caller]
+    pub fn asserted(self) -> Assertion
+    where
+        P: Asserted,
+    {
+        asserted::<P>(self.0, Side::Own)
+    }
+
     /// The level of its output Q.
     #[track_caller]
-    pub fn q(self) -> Level {
+    pub fn q(self) -> Level
+    where
+        K: Holds,
+    {
         Level(read(self.0, Side::Own))
     }
 
     /// The level of its complementary output: not Q, except that both are high while clear and preset are both
     /// asserted.
     #[track_caller]
-    pub fn q_inverted(self) -> Level {
+    pub fn q_inverted(self) -> Level
+    where
+        K: Holds,
+    {
         Level(read(self.0, Side::OwnInverted))
     }
 }

@@ -46,11 +46,14 @@ pub trait Moment: sealed::Sealed {
 
 /// Something that a multiplexer can choose between.
 #[diagnostic::on_unimplemented(
-    message = "`{Self}` can't be chosen: a level, a word or a condition can",
-    label = "neither a level nor a word nor a condition",
+    message = "a multiplexer chooses between levels, words or conditions",
+    label = "`{Self}` is none of them",
     note = "a contact has `.level()`, an array of contacts becomes a word with `Word::of(…)`"
 )]
 pub trait Choosable: sealed::Sealed + Copy {
+    /// What stands where there is nothing to choose.
+    #[doc(hidden)]
+    const NOTHING: Self;
     #[doc(hidden)]
     fn chosen(when: Assertion, this: Self, other: Self) -> Self;
 }
@@ -78,6 +81,7 @@ impl Moment for Edge {
 
 #[diagnostic::do_not_recommend]
 impl Choosable for Level {
+    const NOTHING: Self = Level::LOW;
     #[track_caller]
     fn chosen(when: Assertion, this: Self, other: Self) -> Self {
         Level(combine([when.0, this.0, other.0], |c, [w, a, b]| c.choose(w, a, b)))
@@ -86,6 +90,7 @@ impl Choosable for Level {
 
 #[diagnostic::do_not_recommend]
 impl Choosable for Assertion {
+    const NOTHING: Self = Assertion::NEVER;
     #[track_caller]
     fn chosen(when: Assertion, this: Self, other: Self) -> Self {
         Assertion(combine([when.0, this.0, other.0], |c, [w, a, b]| c.choose(w, a, b)))

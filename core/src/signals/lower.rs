@@ -1,20 +1,20 @@
 //! From definitions to the circuit: the one place where polarity turns into levels.
 use super::arena::{Build, Id, Own, Slot, SlotId};
 use super::define::{Action, Begin, Given, Override, Recipe, Step, Value};
-use super::derived::Shape;
 use super::error::Mistake;
 use crate::circuit::{Driver, Element, ElementId, Expr, Kind, NetId, Origin, Polarity, Stage, Start};
 
 /// Puts what drives a field into the circuit.
-pub(super) fn define(b: &mut Build, slot: SlotId, shape: &Shape, recipe: &Recipe) {
+pub(super) fn define(b: &mut Build, slot: SlotId, recipe: &Recipe) {
     let origin = Origin::from(recipe.at);
     let Some(slot) = b.slot(slot).cloned() else {
         b.mistake(Mistake::ForeignSignal { origin });
         return;
     };
-    let mut lowering = Lowering { b, slot: &slot, inverted: shape.polarity == Polarity::ActiveLow, recipe, origin };
+    let mut lowering =
+        Lowering { b, slot: &slot, inverted: slot.shape.polarity == Polarity::ActiveLow, recipe, origin };
     lowering.value();
-    if let (Some((_, stage)), Some(wire), Own::Net(value)) = (shape.contact, slot.wire, slot.own) {
+    if let (Some((_, stage)), Some(wire), Own::Net(value)) = (slot.shape.contact, slot.wire, slot.own) {
         lowering.driver(stage, wire, value);
     }
 }

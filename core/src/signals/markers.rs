@@ -8,37 +8,54 @@ pub(super) mod sealed {
     pub trait Sealed {}
 }
 
-macro_rules! words {
-    ($($(#[$doc:meta])* $word:ident,)*) => {$(
-        $(#[$doc])*
-        #[derive(Clone, Copy, Debug)]
-        pub enum $word {}
+// Written out one by one: rustc shows the line when a user misspells a word.
+
+/// Asserted while low.
+#[derive(Clone, Copy, Debug)]
+pub enum ActiveLow {}
+
+/// Asserted while high.
+#[derive(Clone, Copy, Debug)]
+pub enum ActiveHigh {}
+
+/// Neither level is asserted.
+#[derive(Clone, Copy, Debug)]
+pub enum Data {}
+
+/// A clock: its edges matter, not its levels.
+#[derive(Clone, Copy, Debug)]
+pub enum Clock {}
+
+/// Drives high or low at all times.
+#[derive(Clone, Copy, Debug)]
+pub enum PushPull {}
+
+/// Drives high or low while enabled, floats while not.
+#[derive(Clone, Copy, Debug)]
+pub enum ThreeState {}
+
+/// Pulls low or floats.
+#[derive(Clone, Copy, Debug)]
+pub enum OpenCollector {}
+
+/// Acts on the edge of a clock.
+#[derive(Clone, Copy, Debug)]
+pub enum Register {}
+
+/// Transparent while open.
+#[derive(Clone, Copy, Debug)]
+pub enum Latch {}
+
+/// Combinational: a net with a name.
+#[derive(Clone, Copy, Debug)]
+pub enum Node {}
+
+macro_rules! sealed {
+    ($($word:ident)*) => {$(
         impl sealed::Sealed for $word {}
     )*};
 }
-
-words! {
-    /// Asserted while low.
-    ActiveLow,
-    /// Asserted while high.
-    ActiveHigh,
-    /// Neither level is asserted.
-    Data,
-    /// A clock: its edges matter, not its levels.
-    Clock,
-    /// Drives high or low at all times.
-    PushPull,
-    /// Drives high or low while enabled, floats while not.
-    ThreeState,
-    /// Pulls low or floats.
-    OpenCollector,
-    /// Acts on the edge of a clock.
-    Register,
-    /// Transparent while open.
-    Latch,
-    /// Combinational: a net with a name.
-    Node,
-}
+sealed!(ActiveLow ActiveHigh Data Clock PushPull ThreeState OpenCollector Register Latch Node);
 
 /// What a contact or an element carries.
 #[diagnostic::on_unimplemented(
@@ -132,8 +149,9 @@ impl BuriedKind for Node {
 /// Holds a bit between its clock edges or while it is closed.
 #[diagnostic::on_unimplemented(
     message = "a node holds nothing",
-    label = "`{Self}` is a net with a name",
-    note = "declare it `Buried<Register>` or `Buried<Latch>`, or join the condition to what it follows"
+    label = "`{Self}` is only a net with a name",
+    note = "its level is `.level()`; a condition that clears it belongs into what it follows",
+    note = "declare it `Buried<Register>` or `Buried<Latch>` if it holds a bit"
 )]
 pub trait Holds {}
 
@@ -152,7 +170,8 @@ impl<P, D> Holds for InOut<P, D> {}
 #[diagnostic::on_unimplemented(
     message = "neither level of this is asserted",
     label = "`{Self}` has no asserted level",
-    note = "ask `.level().is_high()` or `.level().is_low()`, or declare it ActiveLow or ActiveHigh"
+    note = "declare it ActiveLow or ActiveHigh if one of its levels is",
+    note = "data has `.level().is_high()` and `.level().is_low()`, a clock has `.rises()` and `.falls()`"
 )]
 pub trait Asserted: Polarity {
     #[doc(hidden)]
@@ -200,7 +219,8 @@ impl<P, D> HasPin for InOut<P, D> {}
 #[diagnostic::on_unimplemented(
     message = "this output can't be given an output enable: it is not three-state",
     label = "`{Self}` can't be turned off",
-    note = "declare the contact `Output<…, ThreeState>` if the original floats it"
+    note = "declare the contact `Output<…, ThreeState>` if the original floats it",
+    note = "an open collector pulls low while its level is low, and floats otherwise"
 )]
 pub trait CanFloat {}
 
@@ -283,7 +303,7 @@ impl<K> TakesLevel for Buried<K, Clock> {}
     message = "this element carries data: neither level of it is asserted",
     label = "`{Self}` takes levels, not conditions",
     note = "say which level: `high_while(…)` and `low_while(…)` make one of a condition",
-    note = "`clear_while(…)` makes it low and `preset_while(…)` makes it high"
+    note = "`clear_while(…)` makes it low, `preset_while(…)` makes it high, and it starts with `starts_low()` or `starts_high()`"
 )]
 pub trait TakesCondition {}
 
@@ -296,7 +316,7 @@ impl<K, P: Asserted> TakesCondition for Buried<K, P> {}
 
 /// What an element of kind `S` loads or follows.
 #[diagnostic::on_unimplemented(
-    message = "this can't be loaded here: data takes a level, an ActiveLow or ActiveHigh element takes a condition",
+    message = "data takes a level, and an ActiveLow or ActiveHigh element takes a condition",
     label = "`{Self}` does not fit this element",
     note = "a contact has `.level()`, and `.asserted()` if it is ActiveLow or ActiveHigh",
     note = "a level becomes a condition with `.is_low()` or `.is_high()`",

@@ -1,7 +1,8 @@
 //! The typed surface: what a user writes, and how it becomes a circuit.
 //!
 //! A circuit is a struct with `#[derive(Circuit)]`, one field for each contact and each buried element, and an
-//! [`impl Wiring`](Wiring) that says what drives each output. [`build`] makes a [`circuit::Circuit`] of it.
+//! [`impl Wiring`](Wiring) that says what drives each output. [`build`] makes a [`circuit::Circuit`] of it. What rustc says
+//! when a wiring is wrong, and can't say well, is explained in [`messages`].
 mod arena;
 mod define;
 #[doc(hidden)]
@@ -11,6 +12,7 @@ mod fields;
 mod level;
 mod lower;
 mod markers;
+pub mod messages;
 mod word;
 
 pub use define::{Clocked, Definition, Opened, assert_while, each, follow, on, open_while};

@@ -250,11 +250,12 @@ impl<const N: usize> Word<N> {
         Word(bits)
     }
 
-    /// The one of these whose place is the number: a multiplexer. There must be one for each number.
+    /// The one of these whose place is the number: a multiplexer. There must be one for each number: another count is a
+    /// mistake, which the build reports.
     #[track_caller]
     pub fn pick<T: Choosable, const M: usize>(self, of: [T; M]) -> T {
-        const {
-            assert!(N < 32 && M == 1 << N, "a word of N bits picks one of 2 to the power of N: 2 of 1, 4 of 2, 8 of 3");
+        if u32::try_from(N).ok().and_then(|n| 1usize.checked_shl(n)) != Some(M) {
+            mistake(|origin| Mistake::WrongChoices { given: M, bits: N, origin });
         }
         let mut rest = Vec::from(of);
         for bit in self.0 {
@@ -266,7 +267,7 @@ impl<const N: usize> Word<N> {
             }
             rest = half;
         }
-        rest.first().copied().unwrap_or(of[0])
+        rest.first().copied().unwrap_or(T::NOTHING)
     }
 
     fn pairs(self, other: Self) -> impl Iterator<Item = (Level, Level)> {
@@ -278,6 +279,8 @@ impl<const N: usize> sealed::Sealed for Word<N> {}
 
 #[diagnostic::do_not_recommend]
 impl<const N: usize> Choosable for Word<N> {
+    const NOTHING: Self = Self::LOW;
+
     #[track_caller]
     fn chosen(when: Assertion, this: Self, other: Self) -> Self {
         let mut out = this;

@@ -159,6 +159,8 @@ struct Numbers {
     a: [Input<Data>; 4],
     #[contact(5..=7)]
     y: [Output<ActiveLow>; 3],
+    #[contact(8)]
+    z: Output<Data>,
 }
 
 impl Wiring for Numbers {
@@ -170,6 +172,7 @@ impl Wiring for Numbers {
                 assert_while(a.equals(Word::number(u64::MAX))), // all in 4
                 assert_while(a[4].is_high()),                   // no bit 4
             ],
+            z: follow(a.pick([Level::HIGH; 3])), // 3 of 16
         }
     }
 }
@@ -182,6 +185,7 @@ fn numbers_and_bits_must_fit() {
             format!("{}: 16 does not fit in 4 bits", line("// 16 in 4")),
             format!("{}: {} does not fit in 4 bits", line("// all in 4"), u64::MAX),
             format!("{}: there is no bit 4 in a word of 4 bits, they are counted from 0", line("// no bit 4")),
+            format!("{}: an address of 4 bits picks one of 2 to the power of 4, but 3 are given", line("// 3 of 16")),
         ]
     );
 }

@@ -1,0 +1,105 @@
+//! How to read the compiler's messages.
+//!
+//! Most mistakes in a circuit get a first line in the words of the trade: *a buried element cannot be given an output
+//! enable*. Below it stand a label at the place, and notes that say the mend. What comes after `note: required by a
+//! bound in …` shows this crate's own source, and can be left alone.
+//!
+//! Some mistakes are found by rustc in its own words. This page says what they mean here.
+//!
+//! # ``no implementation for `Input<ActiveLow> & Assertion` ``
+//!
+//! ```text
+//! wait: assert_while(self.reset & self.strobe.asserted()),
+//!                    ---------- ^ ---------------------- Assertion
+//! ```
+//!
+//! A contact stands bare on the left of `&`, `|` or `^`. A contact is not a condition: say which level asserts it, with
+//! `self.reset.asserted()`, or with `self.a.level().is_low()` for data. (On the right of `&` the same mistake says *a
+//! condition is needed here*.)
+//!
+//! # ``cannot apply unary operator `!` to type `Input<ActiveLow>` ``
+//!
+//! The same mistake behind a `!`. Write `!self.reset.asserted()` for *while the reset is not asserted*.
+//!
+//! # ``no implementation for `Level & Level` ``
+//!
+//! ```text
+//! wait: assert_while(self.a.level() & self.b.level()),
+//!                    -------------- ^ -------------- Level
+//! ```
+//!
+//! Levels have no and, or: whether a low or a high level means *true* is what a schematic's bubbles say. Say it:
+//! `self.a.level().is_high() & self.b.level().is_high()`. A level is made of a condition by `high_while(…)` and
+//! `low_while(…)`.
+//!
+//! # ``binary operation `==` cannot be applied to type `Level` ``
+//!
+//! `==` compares values while the program runs, and a circuit has none then: the program only describes it. Two levels
+//! are compared by `a.same_as(b)` and `a.differs_from(b)`, words by `a.equals(b)`, a word and a number by `a.is(5)`.
+//!
+//! # ``expected `bool`, found `Assertion` ``
+//!
+//! `&&`, `||`, `if` and `while` decide something while the circuit is described. What the circuit decides while it runs
+//! is written with `&`, `|`, `^` and `!`, and a choice with
+//! [`choose(condition, this, other)`](super::choose). `if` is right where the description itself has a choice, for
+//! instance `if i == 0 { … }` within [`each`](super::each).
+//!
+//! # ``missing field `seen` in initializer of `CardWiring` ``
+//!
+//! An output or a buried element has no definition. The wiring has one field for each of them.
+//!
+//! # ``struct `CardWiring` has no field named `a` ``
+//!
+//! Nothing of that name can be defined: it is an input, which the board drives, or the name is misspelt.
+//!
+//! # ``field `wait` specified more than once``
+//!
+//! An output has two definitions. Join them in one: `assert_while(this | that)`.
+//!
+//! # ``expected `Definition<…>`, found `Level` ``
+//!
+//! A level or a condition stands where a definition belongs. A gate is written `follow(level)` or
+//! `assert_while(condition)`. With *found `Clocked`*, it is still to be said what the register loads: `on(…).load(…)`;
+//! with *found `Opened`*, what the latch follows: `open_while(…).follow(…)`.
+//!
+//! # ``expected `[Definition<…>; 4]`, found `Definition<_>` ``
+//!
+//! The field is an array: write `each(|i| …)`, which makes one definition for each element.
+//!
+//! # ``unused `Definition` that must be used``
+//!
+//! A definition that stands alone defines nothing. It belongs in a field of the wiring.
+//!
+//! # ``use of moved value: `seen` ``
+//!
+//! ```text
+//! let seen = on(clock).load(self.a.level());
+//! seen.clear_while(reset);
+//! ---- value moved here
+//! ```
+//!
+//! Each word added to a definition gives a new one. Write it in one go, or keep what comes out: `let seen =
+//! seen.clear_while(reset);`.
+//!
+//! # `type annotations needed for Definition<_>`
+//!
+//! A definition takes its type from the field of the wiring that it fills. In a function of one's own the type stands
+//! in its signature, for instance `-> Definition<Buried<Register>>`; on a `let` it stands behind the name.
+//!
+//! # `` `*const ()` cannot be sent between threads safely``
+//!
+//! Signals belong to the circuit that is being described, on its thread. Describe a circuit on one thread.
+//!
+//! # ``evaluation panicked: `gauge`: 5 contacts are given, but the array has another length``
+//!
+//! The length of an array is a constant with a name, and `#[contact(…)]` lists more or fewer contacts than that.
+//!
+//! # ``cannot find attribute `contact` in this scope``
+//!
+//! `#[derive(Circuit)]` is missing above the struct.
+//!
+//! # Mistakes that only building finds
+//!
+//! A few mistakes don't show in types: a three-state output that is never told when it drives, a gate that is cleared, a
+//! number that doesn't fit its word, a signal that was kept from another build. [`build`](super::build) reports all of
+//! them at once, as a [`BuildError`](super::BuildError) with file, line and mend.

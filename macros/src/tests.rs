@@ -1,0 +1,330 @@
+//! The derive on tokens, outside the compiler: what it writes for good input, and what it says about bad.
+use proc_macro2::{Delimiter, Group, TokenStream, TokenTree};
+use quote::quote;
+
+use crate::derive;
+
+/// The messages of all errors in the derive's output, in order.
+fn messages(input: TokenStream) -> Vec<String> {
+    let out = derive(input);
+    let file: syn::File = syn::parse2(out).expect("the output is Rust, also after a mistake");
+    let mut messages = Vec::new();
+    for item in file.items {
+        if let syn::Item::Macro(item) = item
+            && item.mac.path.segments.last().is_some_and(|s| s.ident == "compile_error")
+        {
+            let text: syn::LitStr = item.mac.parse_body().expect("a message");
+            messages.push(text.value());
+        }
+    }
+    messages
+}
+
+#[test]
+fn a_circuit_expands_to_its_wiring_and_its_trait() {
+    let out = derive(quote! {
+        #[circuit(part = "74X1", vcc = 4, gnd = ["G"])]
+        pub(crate) struct Small {
+            #[contact(1, pull_up)]
+            a: Input<ActiveLow>,
+            /// Two of them.
+            #[contact("B3"..="B2")]
+            pub y: [Output<Data, ThreeState>; 2],
+            r#in: Buried<Register>,
+        }
+    });
+    let expected = quote! {
+        #[doc = "What drives each output and each buried element of [`Small`]: one field for each, which its `wire` fills."]
+        #[allow(missing_debug_implementations)]
+        pub(crate) struct SmallWiring {
+            #[doc = r" Two of them."]
+            pub y: [::gluewright::signals::Definition<Output<Data, ThreeState> >; 2],
+            #[doc = "What drives `in`."]
+            r#in: ::gluewright::signals::Definition<Buried<Register> >
+        }
+        #[automatically_derived]
+        impl ::gluewright::signals::Circuit for Small {
+            type Wiring = SmallWiring;
+            const NAME: &'static str = "74X1";
+            fn declare(declaration: &mut ::gluewright::signals::derived::Declaration) -> Self {
+                declaration.supply("4", ::gluewright::circuit::Rail::Vcc);
+                declaration.supply("G", ::gluewright::circuit::Rail::Gnd);
+                Self {
+                    a: declaration.one(::gluewright::signals::derived::Place {
+                        name: "a",
+                        labels: &["1"],
+                        pull: ::gluewright::circuit::Pull::Up,
+                        file: ::core::file!(),
+                        line: ::core::line!(),
+                    }),
+                    y: declaration.many(::gluewright::signals::derived::Place {
+                        name: "y",
+                        labels: &["B3", "B2"],
+                        pull: ::gluewright::circuit::Pull::None,
+                        file: ::core::file!(),
+                        line: ::core::line!(),
+                    }),
+                    r#in: declaration.one(::gluewright::signals::derived::Place {
+                        name: "in",
+                        labels: &[],
+                        pull: ::gluewright::circuit::Pull::None,
+                        file: ::core::file!(),
+                        line: ::core::line!(),
+                    })
+                }
+            }
+            fn define(
+                &self,
+                given: SmallWiring,
+                definitions: &mut ::gluewright::signals::derived::Definitions
+            ) {
+                definitions.many(&self.y, given.y);
+                definitions.one(&self.r#in, given.r#in);
+            }
+        }
+    };
+    assert_eq!(normal(out), normal(expected));
+}
+
+/// Tokens as text, without what only the writer of a test sees.
+fn normal(tokens: TokenStream) -> String {
+    tokens.to_string().replace("> >", ">>").replace(", }", "}").replace(",}", "}").replace(' ', "")
+}
+
+/// The list of labels that the derive writes for a field.
+fn labels(contact: TokenStream, length: usize) -> String {
+    let out = derive(quote!(struct Card { #[contact(#contact)] a: [Input<Data>; #length] }));
+    let text = normal(out);
+    let begin = text.find("labels:&[").map_or(0, |i| i + "labels:&[".len());
+    text[begin..].split(']').next().unwrap_or_default().replace('"', "")
+}
+
+#[test]
+fn contacts_are_counted_both_ways_and_listed() {
+    assert_eq!(labels(quote!(8..=11), 4usize), "8,9,10,11");
+    assert_eq!(labels(quote!(15..=9, 7), 8), "15,14,13,12,11,10,9,7");
+    assert_eq!(labels(quote!(5..=5), 1), "5");
+    assert_eq!(labels(quote!("A9"..="A11", "C", " D "), 5), "A9,A10,A11,C,D");
+    assert_eq!(labels(quote!("3"..=5,), 3), "3,4,5");
+    assert_eq!(labels(quote!(65534..=65535), 2), "65534,65535");
+}
+
+#[test]
+fn another_crate_name_is_used_throughout() {
+    let out = derive(quote! {
+        #[circuit(crate = crate::tide)]
+        struct Card { #[contact(1)] a: Input<Data>, #[contact(2..=3)] y: [Output<Data>; N] }
+    });
+    assert!(!out.to_string().contains("gluewright"), "{out}");
+}
+
+#[test]
+fn a_length_that_is_no_number_is_compared_later() {
+    let out = derive(quote!(
+        struct Card {
+            #[contact(2..=3)]
+            y: [Output<Data>; N],
+        }
+    ));
+    assert!(normal(out).contains("const_:()=::core::assert!(N==2usize,"), "the constant is compared");
+}
+
+#[test]
+fn types_may_come_from_macros_and_paths() {
+    let group = TokenTree::Group(Group::new(Delimiter::None, quote!(Input<Data>)));
+    let input = quote! {
+        struct Card {
+            #[contact(1)] a: #group,
+            #[contact(2)] b: (Output<Data>),
+            #[contact(3)] c: [gluewright::InOut<Data>; 1],
+        }
+    };
+    assert_eq!(messages(input), Vec::<String>::new());
+}
+
+#[test]
+fn each_mistake_is_said_once() {
+    const ONE: &str = "is not part of a circuit: write Input<…>, Output<…>, InOut<…> or Buried<…>, or an array of one";
+    let unknown = |name: &str| format!("`{name}` {ONE}");
+    let cases = [
+        (quote!(#[contact(1)] a: u8), unknown("a")),
+        (quote!(a: [[Input<Data>; 2]; 2]), unknown("a")),
+        (quote!(#[contact(1)] a: &'static Input<Data>), unknown("a")),
+        (quote!(a: Inputs), unknown("a")),
+        (
+            quote!(a: Input<Data>),
+            "`a` needs its contact: write #[contact(…)] above it, with its number on the socket".into(),
+        ),
+        (quote!(#[contact(-1)] a: Input<Data>), "a contact's number is a plain number up to 65535".into()),
+        (
+            quote!(#[contact(*)] a: Input<Data>),
+            "a contact is its number on the socket, or its label in quotes: 7, \"A12\", 8..=11 or \"A1\"..=\"A8\""
+                .into(),
+        ),
+        (quote!(#[contact(70000)] a: Input<Data>), "a contact's number is a plain number up to 65535".into()),
+        (quote!(#[contact("")] a: Input<Data>), "a contact's label can't be empty".into()),
+        (quote!(#[contact("A"..="B")] a: Input<Data>), "both ends of a range end in a number".into()),
+        (
+            quote!(#[contact(pull_up)] a: Input<Data>),
+            "which contact? write its number: #[contact(7)], or #[contact(8..=11)] for an array".into(),
+        ),
+        (
+            quote!(#[contact = 7] a: Input<Data>),
+            "which contact? write its number: #[contact(7)], or #[contact(8..=11)] for an array".into(),
+        ),
+        (
+            quote!(#[contact(1)] a: [Input<Data>; 1], #[contact(1)] b: Output<Data>),
+            "contact 1 is used twice: `a` has it already".into(),
+        ),
+        (
+            quote!(#[contact(1)] a: Input<Data>, #[contact("1")] b: Output<Data>),
+            "contact 1 is used twice: `a` has it already".into(),
+        ),
+        (quote!(#[contact(1)] a: [Input<Data>; 2]), "`a` has 2 elements, but 1 contact is given".into()),
+        (quote!(#[contact(1, 2)] a: [Input<Data>; 1]), "`a` has 1 element, but 2 contacts are given".into()),
+        (quote!(#[contact(1)] r#in: Buried<Node>), "`in` is buried: it has no pin, so it can't have a contact".into()),
+    ];
+    for (fields, message) in cases {
+        assert_eq!(messages(quote!(struct Card { #fields })), [message], "{fields}");
+    }
+}
+
+#[test]
+fn settings_are_checked() {
+    let cases = [
+        (quote!(part = 74), "expected string literal"),
+        (quote!(part = ""), "a part's type number is made of letters and digits, like \"74LS138\""),
+        (quote!(part = "a/b"), "a part's type number is made of letters and digits, like \"74LS138\""),
+        (quote!(part = "a", part = "b"), "the part's type number is given already"),
+        (quote!(vcc = 0), "contacts are counted from 1"),
+        (quote!(vcc = [1, 1]), "contact 1 is used twice in `vcc`"),
+        (quote!(vcc = 1, gnd = 1), "contact 1 is used twice: `vcc` has it already"),
+        (quote!(name = "x"), "this is not known here: `part`, `vcc`, `gnd` and `crate` are"),
+    ];
+    for (setting, message) in cases {
+        assert_eq!(
+            messages(quote!(
+                #[circuit(#setting)]
+                struct Card {
+                    a: Buried<Node>,
+                }
+            )),
+            [message],
+            "{setting}"
+        );
+    }
+}
+
+#[test]
+fn after_a_mistake_the_types_are_still_there() {
+    let out = derive(quote! {
+        struct Card { #[contact(1)] a: Input<Data>, #[contact(1)] y: Output<Data>, z: bool, #[contact(3)] w: Ouput<Data> }
+    });
+    let text = normal(out);
+    assert!(text.contains("structCardWiring{"), "{text}");
+    assert!(text.contains("y:::gluewright::signals::Definition<Output<Data>>"), "{text}");
+    for unknown in ["z", "w"] {
+        let field = format!("{unknown}:::gluewright::signals::Definition<::gluewright::signals::derived::Unknown>");
+        assert!(text.contains(&field), "{text}");
+    }
+    assert!(text.contains("impl::gluewright::signals::CircuitforCard{"), "{text}");
+    assert!(!text.contains("declaration.one"), "what is wrong is not built");
+}
+
+#[test]
+fn whatever_is_written_is_answered() {
+    for input in [
+        quote!(),
+        quote!(
+            fn card() {}
+        ),
+        quote!(
+            enum Card {}
+        ),
+        quote!(union Card { a: u8 }),
+        quote!(
+            struct Card;
+        ),
+        quote!(
+            struct Card();
+        ),
+        quote!(
+            struct Card<'a, T>
+            where
+                T: Copy,
+            {
+                a: &'a T,
+            }
+        ),
+        quote!(
+            #[circuit]
+            struct Card {}
+        ),
+        quote!(
+            #[circuit = 7]
+            struct Card {}
+        ),
+        quote!(
+            #[circuit(crate = 7)]
+            struct Card {}
+        ),
+        quote!(
+            #[circuit(vcc)]
+            struct Card {}
+        ),
+        quote!(
+            #[circuit(vcc = [1 2])]
+            struct Card {}
+        ),
+        quote!(
+            struct Card {
+                #[contact(1..=)]
+                a: Input<Data>,
+            }
+        ),
+        quote!(
+            struct Card {
+                #[contact(..=1)]
+                a: Input<Data>,
+            }
+        ),
+        quote!(
+            struct Card {
+                #[contact(1 2)]
+                a: Input<Data>,
+            }
+        ),
+        quote!(
+            struct Card {
+                #[contact(1, , 2)]
+                a: Input<Data>,
+            }
+        ),
+        quote!(
+            struct Card {
+                #[contact("A99999"..="A1")]
+                a: Input<Data>,
+            }
+        ),
+        quote!(
+            struct Card {
+                #[contact(1.5)]
+                a: Input<Data>,
+            }
+        ),
+        quote!(
+            struct Card {
+                #[contact(b"x")]
+                a: Input<Data>,
+            }
+        ),
+        quote!(
+            struct Card {
+                #[contact(self)]
+                a: Input<Data>,
+            }
+        ),
+    ] {
+        assert!(!messages(input.clone()).is_empty(), "no answer to {input}");
+    }
+}

@@ -1,0 +1,20 @@
+//! A contact belongs to one field.
+use gluewright::prelude::*;
+
+#[derive(Circuit)]
+pub struct Card {
+    #[contact(8..=11)]
+    gauge: [Input<Data>; 4],
+    #[contact(9)]
+    wait: Output<ActiveLow>,
+}
+
+impl Wiring for Card {
+    fn wire(&self) -> CardWiring {
+        CardWiring {
+            wait: assert_while(self.gauge[0].level().is_low()),
+        }
+    }
+}
+
+fn main() {}

@@ -1,0 +1,20 @@
+//! rustc knows the attribute's name.
+use gluewright::prelude::*;
+
+#[derive(Circuit)]
+pub struct Card {
+    #[contract(8)]
+    a: Input<Data>,
+    #[contact(18)]
+    data: Output<Data>,
+}
+
+impl Wiring for Card {
+    fn wire(&self) -> CardWiring {
+        CardWiring {
+            data: follow(self.a.level()),
+        }
+    }
+}
+
+fn main() {}

@@ -1,0 +1,20 @@
+//! Both ends of a range begin with the same letters.
+use gluewright::prelude::*;
+
+#[derive(Circuit)]
+pub struct Card {
+    #[contact("A1"..="B4")]
+    gauge: [Input<Data>; 4],
+    #[contact(17)]
+    wait: Output<ActiveLow>,
+}
+
+impl Wiring for Card {
+    fn wire(&self) -> CardWiring {
+        CardWiring {
+            wait: assert_while(self.gauge[0].level().is_low()),
+        }
+    }
+}
+
+fn main() {}

@@ -1,0 +1,7 @@
+//! A circuit has contacts.
+use gluewright::prelude::*;
+
+#[derive(Circuit)]
+pub struct Card;
+
+fn main() {}

@@ -1,0 +1,22 @@
+//! An active-low output loads a condition, not a level.
+use gluewright::prelude::*;
+
+#[derive(Circuit)]
+pub struct Card {
+    #[contact(1)]
+    clock: Input<Clock>,
+    #[contact(3)]
+    strobe: Input<ActiveHigh>,
+    #[contact(17)]
+    wait: Output<ActiveLow>,
+}
+
+impl Wiring for Card {
+    fn wire(&self) -> CardWiring {
+        CardWiring {
+            wait: on(self.clock.rises()).load(self.strobe.level()),
+        }
+    }
+}
+
+fn main() {}

@@ -1,0 +1,10 @@
+//! A circuit is a struct.
+use gluewright::prelude::*;
+
+#[derive(Circuit)]
+pub enum Card {
+    A,
+    B,
+}
+
+fn main() {}

@@ -1,0 +1,23 @@
+//! `assert_while` is for elements with polarity.
+use gluewright::prelude::*;
+
+#[derive(Circuit)]
+pub struct Card {
+    #[contact(1)]
+    clock: Input<Clock>,
+    #[contact(2)]
+    reset: Input<ActiveLow>,
+    #[contact(4)]
+    a: Input<Data>,
+    seen: Buried<Register>,
+}
+
+impl Wiring for Card {
+    fn wire(&self) -> CardWiring {
+        CardWiring {
+            seen: on(self.clock.rises()).load(self.a.level()).assert_while(self.reset.asserted()),
+        }
+    }
+}
+
+fn main() {}

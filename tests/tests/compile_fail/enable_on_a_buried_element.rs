@@ -1,0 +1,23 @@
+//! A buried element has no pin, so it has no driver to enable.
+use gluewright::prelude::*;
+
+#[derive(Circuit)]
+pub struct Card {
+    #[contact(1)]
+    clock: Input<Clock>,
+    #[contact(2)]
+    reset: Input<ActiveLow>,
+    #[contact(4)]
+    a: Input<Data>,
+    seen: Buried<Register>,
+}
+
+impl Wiring for Card {
+    fn wire(&self) -> CardWiring {
+        CardWiring {
+            seen: on(self.clock.rises()).load(self.a.level()).drive_while(self.reset.asserted()),
+        }
+    }
+}
+
+fn main() {}

@@ -1,0 +1,22 @@
+//! Levels are not joined by `&`: say what they mean first. (Guide page: level & level.)
+use gluewright::prelude::*;
+
+#[derive(Circuit)]
+pub struct Card {
+    #[contact(4)]
+    a: Input<Data>,
+    #[contact(5)]
+    b: Input<Data>,
+    #[contact(17)]
+    wait: Output<ActiveLow>,
+}
+
+impl Wiring for Card {
+    fn wire(&self) -> CardWiring {
+        CardWiring {
+            wait: assert_while(self.a.level() & self.b.level()),
+        }
+    }
+}
+
+fn main() {}

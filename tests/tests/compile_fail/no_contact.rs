@@ -1,0 +1,19 @@
+//! Each input and output needs its contact.
+use gluewright::prelude::*;
+
+#[derive(Circuit)]
+pub struct Card {
+    a: Input<Data>,
+    #[contact(18)]
+    data: Output<Data>,
+}
+
+impl Wiring for Card {
+    fn wire(&self) -> CardWiring {
+        CardWiring {
+            data: follow(self.a.level()),
+        }
+    }
+}
+
+fn main() {}
