@@ -175,7 +175,7 @@ impl Level {
         !self.differs_from(other)
     }
 
-    /// The level as an expression of the circuit that is being built, for what reads circuits.
+    /// The level as an expression of the circuit that is being built, for what reads circuits; low while none is.
     #[track_caller]
     pub fn expression(self) -> Expr {
         arena::expression(self.0)
@@ -199,7 +199,7 @@ impl Assertion {
         Edge((!self).0)
     }
 
-    /// The condition as an expression of the circuit that is being built, for what reads circuits.
+    /// The condition as an expression of the circuit that is being built, for what reads circuits; low while none is.
     #[track_caller]
     pub fn expression(self) -> Expr {
         arena::expression(self.0)

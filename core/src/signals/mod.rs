@@ -3,6 +3,38 @@
 //! A circuit is a struct with `#[derive(Circuit)]`, one field for each contact and each buried element, and an
 //! [`impl Wiring`](Wiring) that says what drives each output. [`build`] makes a [`circuit::Circuit`] of it. What rustc says
 //! when a wiring is wrong, and can't say well, is explained in [`messages`].
+//!
+//! ```
+//! use gluewright::prelude::*;
+//!
+//! /// Answers a read while the strobe is there, and remembers that it was.
+//! #[derive(Circuit)]
+//! struct Answer {
+//!     #[contact(1)]
+//!     clock: Input<Clock>,
+//!     #[contact(2)]
+//!     read: Input<ActiveLow>,
+//!     #[contact(3)]
+//!     strobe: Input<ActiveHigh>,
+//!     #[contact("A7")]
+//!     ready: Output<ActiveLow, OpenCollector>,
+//!     asked: Buried<Register>,
+//! }
+//!
+//! impl Wiring for Answer {
+//!     fn wire(&self) -> AnswerWiring {
+//!         let reading = self.read.asserted() & self.strobe.asserted();
+//!         AnswerWiring {
+//!             asked: on(self.clock.rises()).load(high_while(reading)),
+//!             ready: assert_while(reading | self.asked.q().is_high()),
+//!         }
+//!     }
+//! }
+//!
+//! let circuit = gluewright::circuit_of::<Answer>()?;
+//! assert_eq!((circuit.contacts().len(), circuit.elements().len()), (4, 1));
+//! # Ok::<(), gluewright::BuildError>(())
+//! ```
 mod arena;
 mod define;
 #[doc(hidden)]

@@ -60,7 +60,7 @@ fn copied(from: Input<Data>) -> Definition<Output<Data>> {
     follow(from.level())
 }
 
-/// A part with several supply pins, as the 74LS293's package has them elsewhere than in its corners.
+/// An invented part with several supply pins and labels of all kinds.
 #[derive(Circuit)]
 #[circuit(part = "74X1", vcc = [14, "V"], gnd = 7)]
 struct Part {
