@@ -34,7 +34,8 @@ pub enum DeviceError {
     },
     /// The fuses of a macrocell choose no configuration that a data sheet defines.
     #[error(
-        "the fuses {fuses} of the {device}'s macrocell at pin {pin} choose no configuration: set them as the {mode} mode has them"
+        "the fuses {fuses} of the {device}'s macrocell at pin {pin} choose no configuration: set them as a data sheet has them{}",
+        in_mode(mode)
     )]
     UndefinedConfiguration {
         /// The device.
@@ -57,7 +58,10 @@ pub enum DeviceError {
         pins: String,
     },
     /// The macrocell can't do that in this mode.
-    #[error("the {device}'s macrocell at pin {pin} can't be {function} in {mode} mode: use another pin or mode")]
+    #[error(
+        "the {device}'s macrocell at pin {pin} can't be {function}{}: use another pin, mode or device",
+        in_mode(mode)
+    )]
     NoFunction {
         /// The device.
         device: &'static str,
@@ -146,6 +150,10 @@ pub enum DeviceError {
         /// The device.
         device: &'static str,
     },
+}
+
+fn in_mode(mode: &str) -> String {
+    if mode.is_empty() { String::new() } else { format!(" in {mode} mode") }
 }
 
 impl std::fmt::Display for Function {

@@ -27,10 +27,22 @@ pub struct Figure {
     pub from: Provenance,
 }
 
+impl Figure {
+    /// A number of a data sheet.
+    pub(super) const fn sheet(value: f64, sheet: &'static str) -> Option<Self> {
+        Some(Figure { value, from: Provenance::Sheet(sheet) })
+    }
+
+    /// A number that nobody looked up.
+    pub(super) const fn memory(value: f64) -> Option<Self> {
+        Some(Figure { value, from: Provenance::Memory })
+    }
+}
+
 /// A speed grade. All times in nanoseconds; `None` is not known.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct Grade {
-    /// Its suffix, and what tells it from others of that suffix: `-7`, `-10 industrial`.
+    /// Its suffix, and what tells it from others of that suffix: `-7`, `-10, PALC22V10D`.
     pub name: &'static str,
     /// Input or feedback through the array to a combinational output, longest.
     pub propagation: Option<Figure>,
@@ -110,4 +122,25 @@ pub struct Electrical {
     pub input_capacitance: Option<Figure>,
     /// What holds an open input, and where that comes from.
     pub termination: (Termination, Provenance),
+}
+
+impl Default for Electrical {
+    fn default() -> Self {
+        Electrical {
+            parts: "",
+            vil_max: None,
+            vih_min: None,
+            iil: None,
+            iih: None,
+            vol_max: None,
+            iol: None,
+            voh_min: None,
+            ioh: None,
+            icc_max: None,
+            vcc_min: None,
+            vcc_max: None,
+            input_capacitance: None,
+            termination: (Termination::Unknown, Provenance::Memory),
+        }
+    }
 }

@@ -9,6 +9,7 @@ mod lift;
 mod normalise;
 mod plan;
 mod read;
+mod replace;
 
 pub use catalogue::{all, find};
 pub use description::{

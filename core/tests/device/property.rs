@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use gluewright::device::{
     Cell, Device, Enable, EnableSource, Function, Inverter, Literal, Mode, Plan, Source, Term, all,
 };
+use gluewright::fusefile::{FuseFile, Fuses, read, write};
 use proptest::prelude::*;
 use proptest::sample::{Index, select};
 
@@ -70,10 +71,13 @@ impl Meaning<'_> {
     fn level(&self, source: Source) -> bool {
         let number = source.pin();
         let set = |of: &BTreeMap<u16, bool>| of.get(&number).copied().unwrap_or(false);
-        match self.1.cells.get(&number) {
-            Some(c) if c.function == Function::Registered && source == Source::Feedback(number) => {
-                !set(&self.2.registers)
-            }
+        // a macrocell that the plan doesn't list is a register still if it can't be anything else
+        let registered = match (self.1.cells.get(&number), self.0.modes[self.1.mode].macrocell(number)) {
+            (Some(c), _) => c.function == Function::Registered,
+            (None, m) => m.is_some_and(|m| m.configurations.iter().all(|c| c.function == Function::Registered)),
+        };
+        match source {
+            Source::Feedback(_) if registered => !set(&self.2.registers),
             _ => set(&self.2.pins),
         }
     }
@@ -131,6 +135,8 @@ proptest! {
         let normal = device.normalise(&plan);
         prop_assert_eq!(device.decode(&fuses).unwrap(), normal.clone());
         prop_assert_eq!(device.encode(&normal).unwrap(), fuses.clone());
+        let file = FuseFile { fuses: fuses.clone(), lines: device.lines(), ..FuseFile::default() };
+        prop_assert_eq!(&read("plan.jed", &write(&file)).unwrap().0.fuses, &fuses);
         let circuit = device.lift(&fuses).unwrap();
         let mode = &device.modes[plan.mode];
         for levels in &levels {
@@ -160,19 +166,43 @@ proptest! {
         let array = device.rows * device.columns();
         let mut states: Vec<bool> = vec![true; array];
         links.iter().for_each(|l| states[l.index(array)] = false);
-        states.extend((array..device.fuses).map(|f| seed[f % seed.len()] >> (f % 8) & 1 == 1));
-        let mut fuses = gluewright::fusefile::Fuses::from(states);
+        let byte = |i: usize| seed[i % seed.len()];
+        states.extend((array..device.fuses).map(|f| byte(f) >> (f % 8) & 1 == 1));
+        let mut fuses = Fuses::from(states);
         let mode = mode.get(&device.modes);
-        mode.fuses.iter().for_each(|&(fuse, state)| { fuses.set(fuse, state); });
+        let choices = mode.macrocells.iter().enumerate().map(|(i, m)| {
+            &m.configurations[usize::from(byte(i)) % m.configurations.len()].fuses
+        });
+        for &(fuse, state) in choices.chain([&mode.fuses]).flatten() {
+            fuses.set(fuse, state);
+        }
         let (first, plan) = (device.lift(&fuses), device.decode(&fuses));
-        prop_assert_eq!(first.as_ref().err(), plan.as_ref().err());
-        if let (Ok(first), Ok(plan)) = (first, plan) {
-            let second = device.lift(&device.encode(&plan).unwrap()).unwrap();
-            for levels in &levels {
-                for m in &mode.macrocells {
-                    prop_assert_eq!(pin(&first, m.pin, levels), pin(&second, m.pin, levels));
-                    prop_assert_eq!(register(&first, m.pin, levels), register(&second, m.pin, levels));
-                }
+        let (first, plan) = (first.unwrap(), plan.unwrap());
+        let second = device.lift(&device.encode(&plan).unwrap()).unwrap();
+        for levels in &levels {
+            for m in &mode.macrocells {
+                prop_assert_eq!(pin(&first, m.pin, levels), pin(&second, m.pin, levels));
+                prop_assert_eq!(register(&first, m.pin, levels), register(&second, m.pin, levels));
+            }
+        }
+    }
+
+    #[test]
+    fn a_replacement_does_what_the_original_did(
+        device in select(all().iter().filter(|d| d.replacement.is_some()).collect::<Vec<_>>()),
+        links in prop::collection::vec(any::<Index>(), 0..200),
+        levels in prop::collection::vec(levels(), 16),
+    ) {
+        let mut fuses = Fuses::new(device.fuses, true);
+        for l in links {
+            fuses.set(l.index(device.fuses), false);
+        }
+        let (other, map) = device.replace(&fuses).unwrap();
+        let (original, replacement) = (device.lift(&fuses).unwrap(), other.lift(&map).unwrap());
+        for levels in &levels {
+            for m in &device.modes[0].macrocells {
+                prop_assert_eq!(pin(&original, m.pin, levels), pin(&replacement, m.pin, levels));
+                prop_assert_eq!(register(&original, m.pin, levels), register(&replacement, m.pin, levels));
             }
         }
     }
@@ -185,7 +215,7 @@ proptest! {
     ) {
         let mut states = states;
         if resize { states.resize(device.fuses, false); }
-        let fuses = gluewright::fusefile::Fuses::from(states);
+        let fuses = Fuses::from(states);
         prop_assert_eq!(device.decode(&fuses).is_ok(), device.lift(&fuses).is_ok());
         let _ = device.remarks(&fuses);
     }

@@ -1,11 +1,24 @@
-//! The devices, one file each; a new device is a new file and a line here.
+//! The devices, one file each beside what families share; a new device is a new file and a line here.
+mod bipolar;
+mod d16l8;
+mod d16r;
+mod d16v8;
+mod d20l8;
+mod d20r;
+mod d20v8;
 mod d22v10;
+mod v8;
 
 use std::sync::LazyLock;
 
 use super::Device;
 
-static DEVICES: LazyLock<Vec<Device>> = LazyLock::new(|| vec![d22v10::device()]);
+static DEVICES: LazyLock<Vec<Device>> = LazyLock::new(|| {
+    let mut devices = vec![d16v8::device(), d20v8::device(), d22v10::device(), d16l8::device(), d20l8::device()];
+    devices.extend(d16r::devices());
+    devices.extend(d20r::devices());
+    devices
+});
 
 /// Every device that has a description.
 pub fn all() -> &'static [Device] {
