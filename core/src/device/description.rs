@@ -83,6 +83,16 @@ pub enum Function {
     Input,
 }
 
+impl std::fmt::Display for Function {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Function::Combinational => "combinational",
+            Function::Registered => "registered",
+            Function::Input => "an input",
+        })
+    }
+}
+
 /// Where the polarity fuse of a registered macrocell inverts. A combinational macrocell has only one place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Inverter {

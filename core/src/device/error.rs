@@ -155,23 +155,3 @@ pub enum DeviceError {
 fn in_mode(mode: &str) -> String {
     if mode.is_empty() { String::new() } else { format!(" in {mode} mode") }
 }
-
-impl std::fmt::Display for Function {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(match self {
-            Function::Combinational => "combinational",
-            Function::Registered => "registered",
-            Function::Input => "an input",
-        })
-    }
-}
-
-impl std::fmt::Display for Literal {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let not = if self.complement { "¬" } else { "" };
-        match self.source {
-            super::Source::Pin(n) => write!(f, "{not}pin {n}"),
-            super::Source::Feedback(n) => write!(f, "{not}feedback {n}"),
-        }
-    }
-}

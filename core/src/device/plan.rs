@@ -24,6 +24,16 @@ impl Literal {
     }
 }
 
+impl std::fmt::Display for Literal {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let not = if self.complement { "¬" } else { "" };
+        match self.source {
+            Source::Pin(n) => write!(f, "{not}pin {n}"),
+            Source::Feedback(n) => write!(f, "{not}feedback {n}"),
+        }
+    }
+}
+
 /// A product term: true while all its literals are. Without a literal it is always true.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
 pub struct Term(pub Vec<Literal>);
