@@ -1,7 +1,7 @@
 //! Placing one circuit inside another: a chip on a board, a device in a socket.
 use std::collections::HashMap;
 
-use super::{Circuit, Driver, Element, ElementId, Expr, Kind, Label, NetId, Op};
+use super::{Circuit, Driver, Element, ElementId, Expr, Kind, Label, NetId, Op, Pull};
 
 /// Where a contact of the placed circuit goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,7 +25,8 @@ pub struct Placed {
 
 impl Circuit {
     /// Places `part` in this circuit. Its nets and elements get the name `prefix.name`, its contacts land where
-    /// `landing` says, and its drivers carry the name `prefix pin label`.
+    /// `landing` says, and its drivers carry the name `prefix pin label`. Its pull resistors come with it; a pull of the
+    /// host's own net stays.
     pub fn place(&mut self, prefix: &str, part: &Circuit, mut landing: impl FnMut(&Label) -> Landing) -> Placed {
         let mut tied: HashMap<NetId, bool> = HashMap::new();
         let mut nets = Vec::with_capacity(part.nets.len());
@@ -59,6 +60,9 @@ impl Circuit {
             });
         }
         for (net, &host) in part.nets.iter().zip(&nets) {
+            if let Some(host) = self.net_mut(host).filter(|host| host.pull == Pull::None) {
+                host.pull = net.pull;
+            }
             let pin = net.contact.and_then(|c| part.contacts.get(c.index())).map(|c| &c.label);
             for d in &net.drivers {
                 let name = match pin {
@@ -171,5 +175,17 @@ mod tests {
         let z = host.add_net("z", Origin::Nowhere);
         host.place("U1", &part, |l| if l.number() == Some(1) { Landing::Tied(true) } else { Landing::Net(z) });
         assert_eq!(host.nets()[z.index()].drivers[0].level, Expr::LOW);
+    }
+
+    #[test]
+    fn pull_resistors_come_with_the_part() {
+        let mut part = inverter();
+        part.net_mut(NetId(0)).expect("a").pull = Pull::Up;
+        part.net_mut(NetId(1)).expect("y").pull = Pull::Down;
+        let mut host = Circuit::new("host");
+        let nets: Vec<_> = ["x", "z"].map(|n| host.add_net(n, Origin::Nowhere)).into();
+        host.net_mut(nets[1]).expect("z").pull = Pull::Up;
+        host.place("U1", &part, |l| Landing::Net(nets[usize::from(l.number() == Some(2))]));
+        assert_eq!(host.nets().iter().map(|n| n.pull).collect::<Vec<_>>(), [Pull::Up, Pull::Up]);
     }
 }

@@ -1,0 +1,313 @@
+//! From rows to a board: groups the rows by reference, looks the parts up, and has everything checked.
+use std::collections::HashMap;
+use std::collections::hash_map::Entry;
+use std::sync::Arc;
+
+use super::finding::{Finding, FindingKind, Findings, TraceError, shown};
+use super::library::{Library, Part};
+use super::nets::Nets;
+use super::package::{Fitted, Package, Pin};
+use super::sheet::Row;
+use super::suggest::{did_you_mean, nearest};
+use super::vocabulary::{self, PART_WORDS, PartWord, Passive, Wire};
+use super::{Board, check};
+use crate::circuit::{Label, Origin};
+
+/// The most references that a trace may have.
+pub(super) const MOST_PACKAGES: usize = 10_000;
+
+/// The board that the rows describe.
+///
+/// # Errors
+/// If anything that was found is an error; everything that was found comes with it.
+pub(super) fn board(
+    name: String,
+    trace: String,
+    rows: Vec<Row>,
+    library: &dyn Library,
+    findings: Findings,
+) -> Result<Board, TraceError> {
+    let mut assembly = Assembly {
+        library,
+        findings,
+        drawer: HashMap::new(),
+        names: None,
+        packages: Vec::new(),
+        by_reference: HashMap::new(),
+        contacts: HashMap::new(),
+        untraced_nets: Vec::new(),
+    };
+    // what is missing in a file that could not be read is no finding
+    let mut whole = !(rows.is_empty() && assembly.findings.has_errors());
+    for row in rows {
+        if !assembly.row(row) {
+            whole = false;
+            break;
+        }
+    }
+    let Assembly { mut findings, packages, untraced_nets, .. } = assembly;
+    let nets = Nets::new(&packages, &untraced_nets, &mut findings);
+    let mut board = Board { name, trace, packages, nets, findings: Vec::new() };
+    if whole {
+        check::all(&board, &mut findings);
+    }
+    let failed = findings.has_errors();
+    board.findings = findings.into_sorted();
+    if failed { Err(TraceError { trace: board.trace, findings: board.findings }) } else { Ok(board) }
+}
+
+struct Assembly<'a> {
+    library: &'a dyn Library,
+    findings: Findings,
+    /// What the library said about each part text.
+    drawer: HashMap<String, Option<Arc<Part>>>,
+    /// The library's type numbers, once they were asked for.
+    names: Option<Vec<String>>,
+    packages: Vec<Package>,
+    by_reference: HashMap<String, usize>,
+    /// Who has which contact.
+    contacts: HashMap<Label, (String, Origin)>,
+    untraced_nets: Vec<(String, Origin)>,
+}
+
+impl Assembly<'_> {
+    fn error(&mut self, kind: FindingKind, origin: &Origin, message: String, mend: impl Into<String>) {
+        self.findings.push(Finding::error(kind, origin, message, mend));
+    }
+
+    /// Takes one row up; false if there are too many references to go on.
+    fn row(&mut self, row: Row) -> bool {
+        if row.part.eq_ignore_ascii_case("untraced") {
+            self.untraced_net(row);
+            return true;
+        }
+        if row.reference.is_empty() {
+            let message = "the row has no reference".to_owned();
+            let mend = "write what is printed beside the part, like `U3`; invent one if nothing is";
+            self.error(FindingKind::Row, &row.origin, message, mend);
+            return true;
+        }
+        let key = row.reference.to_uppercase();
+        let at = match self.by_reference.get(&key) {
+            Some(&at) => at,
+            None if self.packages.len() == MOST_PACKAGES => {
+                let message = format!("more than {MOST_PACKAGES} references");
+                self.error(FindingKind::TooMany, &row.origin, message, "is this the right file?");
+                return false;
+            }
+            None => {
+                let fitted = self.fitted(&row);
+                self.packages.push(Package {
+                    reference: row.reference.clone(),
+                    part: row.part.clone(),
+                    fitted,
+                    pins: Vec::new(),
+                    index: HashMap::new(),
+                    others: None,
+                    origin: row.origin.clone(),
+                });
+                self.by_reference.insert(key, self.packages.len() - 1);
+                self.packages.len() - 1
+            }
+        };
+        self.pin(at, row);
+        true
+    }
+
+    /// A row that marks its net as not traced to its end.
+    fn untraced_net(&mut self, row: Row) {
+        match vocabulary::wire(&row.net) {
+            Some(Wire::Net(net)) => self.untraced_nets.push((net, row.origin)),
+            _ => {
+                let message = "a row whose part is `untraced` marks a net, and this one names none".to_owned();
+                let mend = "name the net; for a package that nobody has looked at write `U9,unknown,others,untraced`";
+                self.error(FindingKind::Word, &row.origin, message, mend);
+            }
+        }
+    }
+
+    /// What the first row of a reference says is fitted.
+    fn fitted(&mut self, row: &Row) -> Fitted {
+        if row.part.is_empty() {
+            let message = format!("the first row of {} names no part", shown(&row.reference));
+            let mend = "write its type number, or `unknown`, or `empty` if nothing is fitted";
+            self.error(FindingKind::Row, &row.origin, message, mend);
+            return Fitted::Unknown;
+        }
+        match vocabulary::part_word(&row.part) {
+            Ok(PartWord::Contacts) => Fitted::Contacts,
+            Ok(PartWord::Passive(passive)) => Fitted::Passive(passive),
+            Ok(PartWord::Empty) => Fitted::Empty,
+            // a marked net never comes here
+            Ok(PartWord::Unknown | PartWord::Untraced) => Fitted::Unknown,
+            Ok(PartWord::Type) => match self.part(&row.part) {
+                Some(part) => Fitted::Chip(part),
+                None => {
+                    self.unknown_part(row);
+                    Fitted::Unknown
+                }
+            },
+            Err((wrong, mend)) => {
+                self.error(FindingKind::Value, &row.origin, format!("{}: {wrong}", shown(&row.part)), mend);
+                Fitted::Unknown
+            }
+        }
+    }
+
+    fn part(&mut self, text: &str) -> Option<Arc<Part>> {
+        let library = self.library;
+        self.drawer.entry(text.to_uppercase()).or_insert_with(|| library.part(text).map(Arc::new)).clone()
+    }
+
+    fn unknown_part(&mut self, row: &Row) {
+        let library = self.library;
+        let names = self.names.get_or_insert_with(|| library.names());
+        let words = PART_WORDS.iter().copied();
+        let first = row.part.split_whitespace().next().unwrap_or_default();
+        let mut near = nearest(&row.part, names.iter().map(String::as_str));
+        near.extend(nearest(first, words));
+        let mend = did_you_mean(&near).unwrap_or_else(|| match row.reference.to_uppercase().as_str() {
+            r if r.starts_with('R') => {
+                "a resistor is written `resistor 4k7`, a network `resistor network 8x4k7 common 1`".into()
+            }
+            r if r.starts_with('C') => "a capacitor is written `capacitor 100n`".into(),
+            r if r.starts_with('D') => "a diode is written `diode 1N4148`".into(),
+            r if r.starts_with('Q') || r.starts_with('T') => "a transistor is written `transistor 2N3904`".into(),
+            _ => "write `unknown` if its type can't be found out: the proof then leaves out what it touches".into(),
+        });
+        let message = format!("{} is no part of the library", shown(&row.part));
+        self.error(FindingKind::UnknownPart, &row.origin, message, mend);
+    }
+
+    /// Takes up the pin of a row.
+    fn pin(&mut self, at: usize, row: Row) {
+        let Some(package) = self.packages.get_mut(at) else { return };
+        let mut problems = Vec::new();
+        let mut error =
+            |kind, message: String, mend: String| problems.push(Finding::error(kind, &row.origin, message, mend));
+        if !row.part.is_empty() && !same_words(&row.part, &package.part) {
+            error(
+                FindingKind::PartDisagrees,
+                format!(
+                    "{} is {} here and {} at {}",
+                    shown(&row.reference),
+                    shown(&row.part),
+                    shown(&package.part),
+                    package.origin
+                ),
+                "one reference is one part: mend the part, or give one of them another reference".into(),
+            );
+        } else if row.pin.is_empty() {
+            error(
+                FindingKind::Row,
+                format!("the row of {} names no pin", shown(&row.reference)),
+                "write the pin's number; `others` stands for all pins that have no row".into(),
+            );
+        } else if let Some(wire) = vocabulary::wire(&row.net) {
+            if vocabulary::is_others(&row.pin) {
+                others(package, wire, &row, &mut error);
+            } else {
+                let label = vocabulary::pin_label(&row.pin);
+                listed(package, label, wire, &row, &mut self.contacts, &mut error);
+            }
+        } else {
+            let what = if row.net.is_empty() { "no net".into() } else { format!("the net {}", shown(&row.net)) };
+            error(
+                FindingKind::Word,
+                format!("{} has {what}, which says nothing", shown_pin(&row)),
+                "write `open` if it was measured to be joined to nothing, `untraced` if nobody has looked".into(),
+            );
+        }
+        for problem in problems {
+            self.findings.push(problem);
+        }
+    }
+}
+
+/// A row that speaks of all pins without a row.
+fn others(package: &mut Package, wire: Wire, row: &Row, error: &mut impl FnMut(FindingKind, String, String)) {
+    let allowed = matches!(package.fitted, Fitted::Chip(_) | Fitted::Unknown | Fitted::Empty);
+    if !allowed {
+        let message = format!("`others` means nothing for {}", shown(&package.part));
+        error(FindingKind::Word, message, "give each pin a row".into());
+    } else if let Wire::Net(net) = &wire {
+        let message = format!("the other pins of {} can't all be on {}", shown(&package.reference), shown(net));
+        error(FindingKind::Word, message, "the net of `others` is `open` or `untraced`; give the pins rows".into());
+    } else if let Some((_, first)) = &package.others {
+        let message = format!("{} has a row `others` already, at {first}", shown(&package.reference));
+        error(FindingKind::PinTwice, message, "take one of them out".into());
+    } else {
+        package.others = Some((wire, row.origin.clone()));
+    }
+}
+
+/// A row of one pin.
+fn listed(
+    package: &mut Package,
+    label: Label,
+    wire: Wire,
+    row: &Row,
+    contacts: &mut HashMap<Label, (String, Origin)>,
+    error: &mut impl FnMut(FindingKind, String, String),
+) {
+    if let Some(pins) = unknown_pin(&package.fitted, &label) {
+        let message = format!("{} has no pin {}", package.called(), shown(label.as_str()));
+        error(FindingKind::UnknownPin, message, pins);
+        return;
+    }
+    if let Some(first) = package.pin(&label) {
+        let again = if first.wire == wire { "again" } else { "on another net" };
+        let message = format!("{} is listed {again}; it was first at {}", shown_pin(row), first.origin);
+        error(FindingKind::PinTwice, message, "a pin has one row: mend the pin's number, or take one row out".into());
+        return;
+    }
+    if matches!(package.fitted, Fitted::Contacts) {
+        match contacts.entry(label.clone()) {
+            Entry::Vacant(free) => {
+                free.insert((package.reference.clone(), row.origin.clone()));
+            }
+            Entry::Occupied(taken) => {
+                let (who, first) = taken.get();
+                let message =
+                    format!("contact {} of {} is a contact of {} too, at {first}", label, package.called(), shown(who));
+                let mend = "give the contacts of each connector labels of their own, like `A1` and `B1`";
+                error(FindingKind::PinTwice, message, mend.into());
+                return;
+            }
+        }
+    }
+    package.index.insert(label.clone(), package.pins.len());
+    package.pins.push(Pin { label, wire, origin: row.origin.clone() });
+}
+
+/// If the part has no such pin, which pins it has.
+fn unknown_pin(fitted: &Fitted, label: &Label) -> Option<String> {
+    match fitted {
+        Fitted::Chip(part) if part.pin(label).is_none() => {
+            let pins: Vec<&Label> = part.pins().map(|(label, _)| label).collect();
+            let counted = pins.iter().zip(1..).all(|(label, n)| label.number() == Some(n));
+            Some(match pins.last() {
+                Some(last) if counted => format!("it has pins 1 to {last}"),
+                _ => format!("its pins are {}", pins.iter().map(|l| l.as_str()).collect::<Vec<_>>().join(", ")),
+            })
+        }
+        Fitted::Passive(Passive::Resistors { pins, .. })
+            if !label.number().is_some_and(|n| (1..=*pins).contains(&n)) =>
+        {
+            Some(format!("it has pins 1 to {pins}"))
+        }
+        Fitted::Passive(Passive::Capacitor { .. }) if !label.number().is_some_and(|n| (1..=2).contains(&n)) => {
+            Some("it has pins 1 and 2".into())
+        }
+        _ => None,
+    }
+}
+
+fn shown_pin(row: &Row) -> String {
+    format!("{} pin {}", shown(&row.reference), shown(&row.pin))
+}
+
+/// The same but for upper and lower case and spaces.
+fn same_words(a: &str, b: &str) -> bool {
+    a.split_whitespace().map(str::to_lowercase).eq(b.split_whitespace().map(str::to_lowercase))
+}

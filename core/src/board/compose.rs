@@ -1,0 +1,196 @@
+//! From a board to one circuit: a net for each net of the trace, every chip placed, contacts and rails declared.
+use std::collections::{HashMap, HashSet};
+
+use super::Board;
+use super::library::{Behaviour, Part, PinRole};
+use super::nets::{Net, Role};
+use super::package::{Fitted, Package};
+use super::vocabulary::{Supply, Wire};
+use crate::circuit::{Circuit, Contact, Direction, Driver, Expr, Label, Landing, NetId, Origin, Polarity, Rail, Stage};
+
+/// A board as a circuit.
+pub(super) struct Composed {
+    pub(super) circuit: Circuit,
+    /// The circuit's net for each net of the board, by position. Rails have one only where an output is on them.
+    pub(super) nets: Vec<Option<NetId>>,
+    /// The nets that stand for pins and contacts not yet traced: net, who, where.
+    pub(super) waiting: Vec<(NetId, String, Origin)>,
+}
+
+/// The circuit of a board. Packages that are refused or of unknown type are left out, and their pins' nets stay.
+pub(super) fn compose(board: &Board) -> Composed {
+    let mut circuit = Circuit::new(board.name.clone());
+    let nets: Vec<Option<NetId>> = board
+        .nets
+        .all()
+        .iter()
+        .map(|net| {
+            let wanted = match net.supply {
+                None => true,
+                Some(_) => net.uses.iter().any(|u| u.role.stage().is_some()),
+            };
+            wanted.then(|| add_net(&mut circuit, net))
+        })
+        .collect();
+    let mut waiting = Vec::new();
+    let on = |name: &str| board.nets.find(name).and_then(|at| Some((board.nets.all().get(at)?, *nets.get(at)?)));
+    for package in &board.packages {
+        match &package.fitted {
+            Fitted::Contacts => contacts(&mut circuit, package, &on, &mut waiting),
+            Fitted::Chip(part) if *part.behaviour() == Behaviour::Logic => {
+                chip(&mut circuit, package, part, &on, &mut waiting)
+            }
+            _ => {}
+        }
+    }
+    unique_names(&mut circuit);
+    Composed { circuit, nets, waiting }
+}
+
+fn add_net(circuit: &mut Circuit, net: &Net) -> NetId {
+    let id = circuit.add_net(net.name.clone(), net.origin.clone());
+    if let Some(added) = circuit.net_mut(id) {
+        added.pull = net.pull;
+    }
+    if let Some(supply) = net.supply {
+        let level = Expr::constant(supply != Supply::Gnd && supply != Supply::Negative);
+        let (name, origin) = (net.name.clone(), net.origin.clone());
+        circuit.drive(id, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin });
+    }
+    id
+}
+
+fn chip<'a>(
+    circuit: &mut Circuit,
+    package: &Package,
+    part: &Part,
+    on: &impl Fn(&str) -> Option<(&'a Net, Option<NetId>)>,
+    waiting: &mut Vec<(NetId, String, Origin)>,
+) {
+    let mut landings: HashMap<&Label, Landing> = HashMap::new();
+    for (label, role) in part.pins() {
+        if matches!(role, PinRole::Supply(_) | PinRole::Unconnected) {
+            continue;
+        }
+        let pin = package.pin(label);
+        let found = pin.and_then(|pin| match &pin.wire {
+            Wire::Net(name) => on(name),
+            _ => None,
+        });
+        let landing = match found {
+            Some((net, id)) => match (net.supply, id) {
+                (Some(supply), _) if role == PinRole::Input => Landing::Tied(supply != Supply::Gnd),
+                (_, Some(id)) => Landing::Net(id),
+                (_, None) => Landing::Open,
+            },
+            // open, not yet traced, or left out: a net of its own that nobody else is on
+            None => {
+                let (wire, origin) = match (pin, &package.others) {
+                    (Some(pin), _) => (Some(&pin.wire), &pin.origin),
+                    (None, Some((wire, origin))) => (Some(wire), origin),
+                    (None, None) => (None, &package.origin),
+                };
+                let who = package.pin_called(label);
+                let id = circuit.add_net(who.clone(), origin.clone());
+                if wire == Some(&Wire::Untraced) {
+                    waiting.push((id, who, origin.clone()));
+                }
+                Landing::Net(id)
+            }
+        };
+        landings.insert(label, landing);
+    }
+    let placed = circuit
+        .place(&package.reference, part.circuit(), |label| landings.get(label).copied().unwrap_or(Landing::Open));
+    // messages about this chip name its rows in the trace, not the lines that describe its type
+    for (net, &host) in part.circuit().nets().iter().zip(&placed.nets) {
+        let label = net.contact.and_then(|c| part.circuit().contacts().get(c.index())).map(|c| &c.label);
+        let origin = label.and_then(|label| package.pin(label)).map_or(&package.origin, |pin| &pin.origin);
+        let Some(host) = circuit.net_mut(host) else { continue };
+        if label.is_none() || !matches!(label.and_then(|l| landings.get(l)), Some(Landing::Net(_))) {
+            host.origin = package.origin.clone();
+        }
+        let name = label.map(|label| package.pin_called(label));
+        for driver in &mut host.drivers {
+            if name.as_ref().is_none_or(|name| *name == driver.name) {
+                driver.origin = origin.clone();
+            }
+        }
+    }
+    for element in placed.elements {
+        if let Some(element) = circuit.element_mut(element) {
+            element.origin = package.origin.clone();
+        }
+    }
+}
+
+fn contacts<'a>(
+    circuit: &mut Circuit,
+    package: &Package,
+    on: &impl Fn(&str) -> Option<(&'a Net, Option<NetId>)>,
+    waiting: &mut Vec<(NetId, String, Origin)>,
+) {
+    for pin in &package.pins {
+        let (name, net, direction) = match &pin.wire {
+            Wire::Net(name) => match on(name) {
+                Some((net, id)) => match (net.supply, id) {
+                    (Some(Supply::Vcc), _) => {
+                        circuit.add_supply(pin.label.clone(), Rail::Vcc);
+                        continue;
+                    }
+                    (Some(Supply::Gnd), _) => {
+                        circuit.add_supply(pin.label.clone(), Rail::Gnd);
+                        continue;
+                    }
+                    (None, Some(id)) => (name.clone(), id, direction(net)),
+                    _ => continue,
+                },
+                None => continue,
+            },
+            // the board uses it, the card does not
+            Wire::Open | Wire::Untraced => {
+                let name = package.pin_called(&pin.label);
+                let id = circuit.add_net(name.clone(), pin.origin.clone());
+                if pin.wire == Wire::Untraced {
+                    waiting.push((id, name.clone(), pin.origin.clone()));
+                }
+                (name, id, Direction::Input)
+            }
+        };
+        let (label, origin): (Label, Origin) = (pin.label.clone(), pin.origin.clone());
+        circuit.add_contact(Contact { label, name, net, polarity: Polarity::Data, direction, origin });
+    }
+}
+
+/// Which side drives a contact, from what is on its net: a push-pull output drives it always; one that can let go drives
+/// it alone if nothing on the card reads it, else both sides may.
+fn direction(net: &Net) -> Direction {
+    let mut stages = net.drivers().map(|(_, stage)| stage).peekable();
+    if stages.peek().is_none() {
+        return Direction::Input;
+    }
+    let held = net.uses.iter().any(|u| u.role == Role::Pin(PinRole::Output(Stage::PushPull)));
+    let read = net.uses.iter().any(|u| u.role.reads());
+    if held || !read { Direction::Output } else { Direction::InOut }
+}
+
+/// Nets of chips get another name where the trace uses theirs.
+fn unique_names(circuit: &mut Circuit) {
+    let names: Vec<String> = circuit.nets().iter().map(|net| net.name.clone()).collect();
+    let mut taken: HashSet<String> = HashSet::with_capacity(names.len());
+    let mut renamed = Vec::new();
+    for (at, name) in names.into_iter().enumerate() {
+        if taken.contains(&name) {
+            renamed.push((at, name));
+        } else {
+            taken.insert(name);
+        }
+    }
+    for (at, name) in renamed {
+        let free = (2..).map(|n| format!("{name} ({n})")).find(|name| !taken.contains(name)).unwrap_or(name);
+        taken.insert(free.clone());
+        if let Some(net) = circuit.net_mut(NetId(at as u32)) {
+            net.name = free;
+        }
+    }
+}
