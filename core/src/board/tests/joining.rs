@@ -79,6 +79,10 @@ fn series_resistors_and_jumpers_make_one_net() {
         assert_eq!(said(&rows, Joined).len(), usize::from(part == "resistor 100"));
     }
     let rows = INVERTER.replace("U1,74LS04,1,a", "U1,74LS04,1,behind");
+    // the contact's name stays, wherever its row stands
+    let late = rows.replace("J1,contacts,1,a\n", "") + "X1,jumper,1,behind\nX1,jumper,2,a\nJ2,contacts,1,a\n";
+    let circuit = board(&late).circuit().expect("a circuit");
+    assert!(circuit.find_net("a").is_some() && circuit.find_net("behind").is_none());
     let apart = format!("{rows}X1,jumper open,1,a\nX1,jumper open,2,behind\n");
     assert!(board(&apart).circuit().expect("a circuit").find_net("behind").is_some());
     let three = format!("{rows}X1,jumper 2-3,1,GND\nX1,,2,a\nX1,,3,behind\n");

@@ -101,6 +101,9 @@ fn gates_in_parallel_never_fight() {
     says(&rows, ParallelDrivers, &["card.csv:15: note", "always agree"]);
     assert_eq!(said(&rows, SeveralDrivers), [""; 0]);
     let nand = "U2,74LS00,1,a\nU2,,2,a\nU2,,3,y\nU2,,7,GND\nU2,,14,VCC\nU2,,others,open\n";
+    // of a part without logic nobody can say that it agrees
+    let shot = "U2,74LS123,13,y\nU2,,8,GND\nU2,,16,VCC\nU2,,others,open\n";
+    says(&format!("{INVERTER}{shot}"), SeveralDrivers, &["card.csv:16: error", "U1 pin 2", "U2 pin 13"]);
     says(&format!("{INVERTER}{nand}"), ParallelDrivers, &["card.csv:18: note", "U1 pin 2", "U2 pin 3"]);
 }
 
@@ -237,6 +240,9 @@ fn marks_are_reported() {
     assert!(said[0].contains("card.csv:16: warning: `U9` is of unknown type"), "{said:?}");
     assert!(said[1].contains("card.csv:16: note: `a` is not fully traced"), "{said:?}");
     says(&format!("{INVERTER}U9,untraced,1,\n"), Word, &["card.csv:16: error", "`U9,unknown,others,untraced`"]);
+    // pins that are joined to nothing inside need no tracing
+    let nand = format!("{INVERTER}U2,74LS30,others,untraced\n");
+    says(&nand, Untraced, &["card.csv:16: warning", "pins 1, 2, 3, 4, 5, 6, 7, 8 and 3 more not yet traced"]);
     // an untraced power pin is not a missing one
     let power = but("U1,74LS04,14,VCC", "U1,74LS04,14,untraced");
     assert_eq!(super::said(&power, PowerMissing), [""; 0]);

@@ -31,7 +31,7 @@ impl Library for Drawer {
         match wanted.as_str() {
             "74LS245" => return Some(Part::logic("74LS245", Arc::new(pinout("74LS245", "ibbbbbbbbGbbbbbbbbiV")))),
             "74LS123" => {
-                let pins = Arc::new(bare("iiiooaaGiiioaaaV"));
+                let pins = Arc::new(bare("iiiooaaGiiiooaaV"));
                 return Some(Part::refused("74LS123", pins, "a one-shot has time", "make its output a contact"));
             }
             _ => {}
