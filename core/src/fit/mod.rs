@@ -1,1 +1,121 @@
 //! Placing a circuit into a device: pins, polarity, product terms, macrocells.
+//!
+//! A circuit is collapsed to one function for each macrocell ([`crate::logic`]), each function is minimised in both
+//! polarities, and macrocells and inputs are matched with pins. The result has the fewest macrocells, then the fewest
+//! product terms; only where a function is too wide for its macrocell are nodes added, and then the cheapest of the
+//! ways that were tried is taken.
+mod assign;
+mod demand;
+mod diagnose;
+mod error;
+mod fitted;
+mod globals;
+mod notes;
+mod place;
+mod split;
+mod terms;
+#[cfg(test)]
+mod tests;
+mod wishes;
+
+use std::collections::BTreeSet;
+
+pub use demand::Drive;
+pub use error::NoFit;
+pub use fitted::{Fitted, FittedCell, PinWire, SupplyWire};
+pub use notes::Note;
+pub use terms::SumTerm;
+pub use wishes::Wishes;
+
+use assign::{Assignment, assign};
+use demand::{Demands, demands};
+use diagnose::{Blocked, diagnose};
+use place::Place;
+
+use crate::circuit::{Circuit, NetId};
+use crate::device::Device;
+use crate::logic::{Logic, collapse};
+
+/// Fits a circuit into a device, in the mode that takes the fewest macrocells and product terms.
+///
+/// # Errors
+/// The first reason why it doesn't fit, with the nearest change that would help. Of a device with several modes, the
+/// reason of the mode that comes nearest.
+pub fn fit(circuit: &Circuit, device: &Device, wishes: &Wishes) -> Result<Fitted, NoFit> {
+    let keep = kept(circuit, wishes)?;
+    diagnose::known(circuit, wishes)?;
+    let mut best: Option<(Cost, Placed, Place<'_>)> = None;
+    let mut reason: Option<NoFit> = None;
+    for (index, mode) in device.modes.iter().enumerate() {
+        let place = Place { device, index, mode };
+        match in_mode(circuit, place, wishes, &keep) {
+            Ok(placed) => {
+                let cost = placed.cost();
+                if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
+                    best = Some((cost, placed, place));
+                }
+            }
+            Err(no) => {
+                if reason.as_ref().is_none_or(|r| diagnose::nearness(&no) > diagnose::nearness(r)) {
+                    reason = Some(no);
+                }
+            }
+        }
+    }
+    match (best, reason) {
+        (Some((_, Placed { demands, assignment, signature }, place)), _) => {
+            let mut fitted = fitted::fitted(circuit, demands, place, &assignment);
+            fitted.plan.signature = signature;
+            Ok(fitted)
+        }
+        (None, Some(reason)) => Err(reason),
+        (None, None) => Err(NoFit::NoModes { device: device.name }),
+    }
+}
+
+/// Macrocells, then product terms.
+type Cost = (usize, usize);
+
+/// A circuit that has a place.
+#[derive(Clone, Debug)]
+struct Placed {
+    demands: Demands,
+    assignment: Assignment,
+    signature: Vec<u8>,
+}
+
+impl Placed {
+    fn cost(&self) -> Cost {
+        (self.demands.list.len(), self.demands.list.iter().map(|d| d.width()).sum())
+    }
+}
+
+fn in_mode(
+    circuit: &Circuit,
+    place: Place<'_>,
+    wishes: &Wishes,
+    keep: &BTreeSet<NetId>,
+) -> Result<Placed, NoFit> {
+    match attempt(collapse(circuit, keep)?, place, wishes) {
+        Ok(placed) => Ok(placed),
+        Err(Blocked::TooWide(demands, reason)) => {
+            split::narrower(circuit, place, wishes, keep, &demands).ok_or(reason)
+        }
+        Err(Blocked::Otherwise(reason)) => Err(reason),
+    }
+}
+
+/// One try with the nodes as they are.
+fn attempt(logic: Logic, place: Place<'_>, wishes: &Wishes) -> Result<Placed, Blocked> {
+    let demands = demands(logic, place).map_err(Blocked::Otherwise)?;
+    match assign(&demands, place, wishes) {
+        Some(assignment) => Ok(Placed { demands, assignment, signature: wishes.signature.clone() }),
+        None => Err(diagnose(demands, place, wishes)),
+    }
+}
+
+/// The nets that a user wants to keep.
+fn kept(circuit: &Circuit, wishes: &Wishes) -> Result<BTreeSet<NetId>, NoFit> {
+    let net = |name: &String| circuit.find_net(name).ok_or_else(|| NoFit::UnknownNode { wish: name.clone() });
+    wishes.keep.iter().map(net).collect()
+}

@@ -74,7 +74,7 @@ impl Collapse<'_> {
                             nodes.insert(net, node);
                         }
                     }
-                    None => {}
+                    Some(Signal::Added(_)) | None => {}
                 }
             }
         }
@@ -179,7 +179,7 @@ impl Collapse<'_> {
         }
         let origin = n.drivers.first().map_or_else(|| n.origin.clone(), |d| d.origin.clone());
         let (name, wire) = (n.name.clone(), self.wires.get(net.index()).cloned().unwrap_or(Ok(Wire::Board))?);
-        Ok(Some(Node { net, name, variable, level: self.level(&wire)?, origin }))
+        Ok(Some(Node { net: Some(net), name, variable, level: self.level(&wire)?, origin }))
     }
 
     /// Contacts that are only read, and contacts that nobody uses.
@@ -215,6 +215,7 @@ impl Collapse<'_> {
             Signal::Held(e) => {
                 plain(self.circuit.elements().get(e.index()).map_or_else(String::new, |e| e.name.clone()))
             }
+            Signal::Added(_) => plain(String::new()),
             Signal::Wire(net) => {
                 let net = self.circuit.nets().get(net.index());
                 match net.and_then(|n| n.contact).and_then(|c| self.circuit.contacts().get(c.index())) {

@@ -2,6 +2,7 @@
 mod collapse;
 mod diagram;
 mod error;
+mod extend;
 mod loops;
 #[cfg(test)]
 mod tests;
@@ -22,6 +23,8 @@ pub enum Signal {
     Wire(NetId),
     /// What a register or latch holds.
     Held(ElementId),
+    /// A node that was added to make the circuit fit, by its own variable.
+    Added(usize),
 }
 
 /// A circuit as macrocells hold it. Functions are over [`Logic::signals`]: variable *k* is `signals[k]`.
@@ -160,8 +163,8 @@ pub struct Latch {
 /// A plain node that is kept: it has no contact, its level is a function.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Node {
-    /// The net.
-    pub net: NetId,
+    /// The net; a node that the fit added has none.
+    pub net: Option<NetId>,
     /// Its name.
     pub name: String,
     /// The variable that reads it.

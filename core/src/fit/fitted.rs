@@ -1,0 +1,230 @@
+//! The result of a fit: what each pin and each macrocell does, and the plan that the fuse map is made from.
+use std::collections::BTreeMap;
+
+use super::assign::{Assignment, Item, label};
+use super::demand::{Choice, Demand, Demands, Drive};
+use super::notes::{Note, notes};
+use super::place::Place;
+use super::terms::SumTerm;
+use crate::circuit::{Circuit, Label, Origin, Rail};
+use crate::device::{Cell, Enable, EnableSource, Function, Literal, PinNumber, Plan, Role, Source, Term};
+use crate::logic::{Logic, Product};
+
+/// A circuit placed into a device.
+#[derive(Clone, Debug)]
+pub struct Fitted {
+    /// The circuit's name.
+    pub circuit: String,
+    /// The device's type number.
+    pub device: &'static str,
+    /// The device's mode; empty if it has only one.
+    pub mode: &'static str,
+    /// What the fuse map is made from.
+    pub plan: Plan,
+    /// The functions, with the nodes that had to be added. Products below are over its variables.
+    pub logic: Logic,
+    /// Which contact goes to which pin, in the order of pins. A contact may need two.
+    pub wires: Vec<PinWire>,
+    /// The supply contacts with the device's pins for them.
+    pub supplies: Vec<SupplyWire>,
+    /// The macrocells in use, in the order of contacts, buried ones last.
+    pub cells: Vec<FittedCell>,
+    /// The variable of the clock, if there are registers.
+    pub clock: Option<usize>,
+    /// The term that resets all registers.
+    pub reset: Option<Product>,
+    /// Pins that carry no signal: undriven, to be left open or tied as the maker says.
+    pub unused: Vec<PinNumber>,
+    /// What a person should know about the fit.
+    pub notes: Vec<Note>,
+}
+
+/// A contact of the socket that is wired to a pin of the device.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct PinWire {
+    /// The device's pin.
+    pub pin: PinNumber,
+    /// The contact.
+    pub label: Label,
+    /// The signal's name.
+    pub signal: String,
+}
+
+/// A supply contact with the device's pin for that rail.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SupplyWire {
+    /// The device's pin.
+    pub pin: PinNumber,
+    /// The contacts that carry the rail; the circuit may not declare any.
+    pub labels: Vec<Label>,
+    /// The rail.
+    pub rail: Rail,
+}
+
+/// A macrocell in use.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FittedCell {
+    /// Its pin.
+    pub pin: PinNumber,
+    /// The signal's name.
+    pub name: String,
+    /// The contact, unless it is buried.
+    pub label: Option<Label>,
+    /// Index in [`Logic::outputs`], if it has a contact.
+    pub output: Option<usize>,
+    /// Variables that are read here, each with whether the pin shows its complement.
+    pub holds: Vec<(usize, bool)>,
+    /// Registered or combinational.
+    pub function: Function,
+    /// When the pin is driven.
+    pub drive: Drive,
+    /// The pin shows the complement of the sum, for a register after the clock edge.
+    pub inverted: bool,
+    /// The product terms.
+    pub terms: Vec<SumTerm>,
+    /// Product terms that the macrocell has.
+    pub capacity: usize,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+impl Fitted {
+    /// The pin that a contact's signal uses, the clock pin last if it has two.
+    pub fn pin_of(&self, label: &Label) -> Option<PinNumber> {
+        let clock = self.clock.and_then(|v| self.logic.signals.get(v)).and_then(|s| s.label.as_ref());
+        let mut pins: Vec<_> = self.wires.iter().filter(|w| &w.label == label).map(|w| w.pin).collect();
+        if clock == Some(label) && pins.len() > 1 {
+            pins.reverse();
+        }
+        pins.first().copied()
+    }
+
+    /// Product terms in use, enables and the reset not counted.
+    pub fn term_count(&self) -> usize {
+        self.cells.iter().map(|c| c.terms.len()).sum()
+    }
+}
+
+/// Writes down what was decided.
+pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assignment: &Assignment) -> Fitted {
+    let reader = Reader::new(&demands, place, assignment);
+    let mut plan = Plan { mode: place.index, ..Plan::default() };
+    let mut cells = Vec::with_capacity(demands.list.len());
+    for (index, demand) in demands.list.iter().enumerate() {
+        let Some(&pin) = assignment.get(&Item::Macrocell(index)) else { continue };
+        let configuration = place.mode.macrocell(pin).and_then(|m| m.configuration(demand.function));
+        let enable = match (configuration.map(|c| c.enable), &demand.drive) {
+            (Some(EnableSource::Pin(_)), _) => Enable::Pin,
+            (Some(EnableSource::Always), _) | (_, Drive::Always) => Enable::Always,
+            (_, Drive::Never) => Enable::Never,
+            (_, Drive::While(product)) => Enable::While(reader.term(product)),
+        };
+        let Choice { inverted, terms, flipped } = demand.choice.clone();
+        let sum = terms.iter().map(|t| reader.term(&t.product)).collect();
+        plan.cells.insert(pin, Cell { function: demand.function, inverted, enable, terms: sum });
+        cells.push(FittedCell {
+            pin,
+            name: demand.name.clone(),
+            label: label(&demands, Item::Macrocell(index)).cloned(),
+            output: demand.output,
+            holds: demand.holds.iter().map(|&(v, shown)| (v, shown != flipped)).collect(),
+            function: demand.function,
+            drive: demand.drive.clone(),
+            inverted,
+            terms,
+            capacity: configuration.map_or(0, |c| c.rows.len()),
+            origin: demand.origin.clone(),
+        });
+    }
+    plan.reset = demands.reset.as_ref().map(|r| reader.term(r));
+    let wires = wires(&demands, assignment);
+    let used = |pin: PinNumber| assignment.values().any(|&p| p == pin);
+    let signal = |r: Role| !matches!(r, Role::Vcc | Role::Gnd);
+    let unused = place.device.pins.iter().filter(|p| signal(p.role) && !used(p.number)).map(|p| p.number).collect();
+    let mut fitted = Fitted {
+        circuit: circuit.name.clone(),
+        device: place.device.name,
+        mode: place.mode.name,
+        plan,
+        wires,
+        supplies: supplies(circuit, place),
+        cells,
+        clock: demands.globals.clock,
+        reset: demands.reset,
+        unused,
+        notes: Vec::new(),
+        logic: demands.logic,
+    };
+    fitted.notes = notes(&fitted);
+    fitted
+}
+
+fn wires(demands: &Demands, assignment: &Assignment) -> Vec<PinWire> {
+    let name = |item: Item| match item {
+        Item::Clock(v) | Item::Input(v) => demands.logic.name_of(v).to_owned(),
+        Item::Macrocell(i) => demands.list.get(i).map_or_else(String::new, |d| d.name.clone()),
+    };
+    let wire = |(&item, &pin): (&Item, &PinNumber)| {
+        label(demands, item).map(|l| PinWire { pin, label: l.clone(), signal: name(item) })
+    };
+    let mut wires: Vec<PinWire> = assignment.iter().filter_map(wire).collect();
+    wires.sort();
+    wires
+}
+
+fn supplies(circuit: &Circuit, place: Place<'_>) -> Vec<SupplyWire> {
+    let rail = |role: Role| match role {
+        Role::Vcc => Some(Rail::Vcc),
+        Role::Gnd => Some(Rail::Gnd),
+        Role::Input | Role::ClockInput | Role::EnableInput | Role::Io => None,
+    };
+    let labels = |rail: Rail| circuit.supplies().iter().filter(|(_, r)| *r == rail).map(|(l, _)| l.clone()).collect();
+    let pins = place.device.pins.iter();
+    pins.filter_map(|p| rail(p.role).map(|rail| SupplyWire { pin: p.number, labels: labels(rail), rail })).collect()
+}
+
+/// Where each variable is read in the array.
+struct Reader<'a> {
+    place: Place<'a>,
+    /// The source, and whether its true column is the complement of the variable.
+    at: BTreeMap<usize, (Source, bool)>,
+}
+
+impl<'a> Reader<'a> {
+    fn new(demands: &Demands, place: Place<'a>, assignment: &Assignment) -> Self {
+        let mut reader = Reader { place, at: BTreeMap::new() };
+        for (&item, &pin) in assignment {
+            match item {
+                Item::Clock(v) | Item::Input(v) => {
+                    // a clock pin that doesn't reach the array has a second pin that does
+                    if let Some(source) = place.mode.reads(pin) {
+                        reader.at.insert(v, (source, false));
+                    }
+                }
+                Item::Macrocell(i) => {
+                    if let Some(demand) = demands.list.get(i) {
+                        reader.cell(demand, pin);
+                    }
+                }
+            }
+        }
+        reader
+    }
+
+    fn cell(&mut self, demand: &Demand, pin: PinNumber) {
+        let configuration = self.place.mode.macrocell(pin).and_then(|m| m.configuration(demand.function));
+        let Choice { inverted, flipped, .. } = demand.choice;
+        let opposes = configuration.is_some_and(|c| self.place.device.feedback_opposes_pin(c, inverted));
+        for &(variable, shown) in &demand.holds {
+            self.at.insert(variable, (Source::Feedback(pin), shown != (flipped != opposes)));
+        }
+    }
+
+    fn term(&self, product: &Product) -> Term {
+        let literal = |&(variable, value): &(usize, bool)| {
+            let (source, complement) = self.at.get(&variable).copied()?;
+            Some(Literal { source, complement: value == complement })
+        };
+        product.iter().filter_map(literal).collect()
+    }
+}

@@ -1,0 +1,139 @@
+//! What all registers of a device share: the clock, the reset term.
+use super::NoFit;
+use super::place::Place;
+use crate::circuit::Start;
+use crate::logic::{Diagram, Logic, Register};
+
+/// What the registers of a circuit agree on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Globals {
+    /// The variable whose rise clocks them, if there are any.
+    pub(super) clock: Option<usize>,
+    /// The condition that resets them, if they have one.
+    pub(super) reset: Option<Diagram>,
+}
+
+/// Finds the common clock and reset, or the first register that disagrees.
+pub(super) fn globals(logic: &Logic, place: Place<'_>) -> Result<Globals, NoFit> {
+    let Some(first) = logic.registers.first() else { return Ok(Globals::default()) };
+    let Some(pin) = place.mode.clock else {
+        return Err(NoFit::NoRegisters {
+            register: first.name.clone(),
+            device: place.device.name,
+            in_mode: place.in_mode(),
+            origin: first.origin.clone(),
+        });
+    };
+    let clock = clock(logic, place, pin, first)?;
+    for other in &logic.registers {
+        let its = self::clock(logic, place, pin, other)?;
+        if its != clock {
+            return Err(NoFit::TwoClocks {
+                register: first.name.clone(),
+                clock: logic.name_of(clock).into(),
+                other: other.name.clone(),
+                other_clock: logic.name_of(its).into(),
+                device: place.device.name,
+                origin: other.origin.clone(),
+            });
+        }
+    }
+    Ok(Globals { clock: Some(clock), reset: reset(logic, place)? })
+}
+
+/// The contact whose rise clocks a register.
+fn clock(logic: &Logic, place: Place<'_>, pin: u16, register: &Register) -> Result<usize, NoFit> {
+    let (name, device, origin) = (register.name.clone(), place.device.name, register.origin.clone());
+    if register.clock.as_constant().is_some() {
+        return Err(NoFit::NeverClocked { register: name, origin });
+    }
+    match logic.diagrams.as_literal(register.clock) {
+        Some((v, rises)) if logic.inputs.iter().any(|i| i.variable == v) => {
+            if rises {
+                return Ok(v);
+            }
+            Err(NoFit::FallingClock { register: name, clock: logic.name_of(v).into(), device, pin, origin })
+        }
+        _ => {
+            let support = logic.diagrams.support(register.clock);
+            let reads = support.into_iter().map(|v| format!("`{}`", logic.name_of(v))).collect::<Vec<_>>().join(", ");
+            Err(NoFit::GatedClock { register: name, reads, device, pin, origin })
+        }
+    }
+}
+
+/// The level that a reset gives to a register, and its condition, if it has one.
+pub(super) fn reset_of(register: &Register) -> Option<(bool, Diagram)> {
+    match (register.clear, register.preset) {
+        (Diagram::LOW, Diagram::LOW) => None,
+        (Diagram::LOW, preset) => Some((true, preset)),
+        (clear, _) => Some((false, clear)),
+    }
+}
+
+fn reset(logic: &Logic, place: Place<'_>) -> Result<Option<Diagram>, NoFit> {
+    let device = place.device.name;
+    let both = |r: &&Register| r.clear != Diagram::LOW && r.preset != Diagram::LOW;
+    if let Some(r) = logic.registers.iter().find(both) {
+        return Err(NoFit::ClearAndPreset { register: r.name.clone(), device, origin: r.origin.clone() });
+    }
+    let Some((first, condition)) = logic.registers.iter().find_map(|r| Some((r, reset_of(r)?.1))) else {
+        return Ok(None);
+    };
+    if place.mode.reset.is_none() {
+        let what = if first.clear == Diagram::LOW { "preset" } else { "clear" };
+        return Err(NoFit::NoReset { register: first.name.clone(), what, device, origin: first.origin.clone() });
+    }
+    let text = |condition| format!("`{}`", conditions(logic, condition));
+    for other in &logic.registers {
+        let (other_condition, mend) = match reset_of(other) {
+            Some((_, c)) if c == condition => continue,
+            Some((_, c)) => (
+                format!("by {}", text(c)),
+                "give both the same condition, or make one of the two part of what is loaded".to_owned(),
+            ),
+            None => (
+                "not at all".to_owned(),
+                format!(
+                    "clear or preset `{}` by the same condition too, or make the reset part of what is loaded",
+                    other.name
+                ),
+            ),
+        };
+        return Err(NoFit::TwoResets {
+            register: first.name.clone(),
+            condition: text(condition),
+            other: other.name.clone(),
+            other_condition,
+            other_origin: other.origin.clone(),
+            device,
+            mend,
+            origin: first.origin.clone(),
+        });
+    }
+    Ok(Some(condition))
+}
+
+/// A condition as a sum of products, for a message.
+pub(super) fn conditions(logic: &Logic, condition: Diagram) -> String {
+    let mut diagrams = logic.diagrams.clone();
+    let terms = diagrams.products(condition, condition);
+    match terms.as_slice() {
+        [] => "never".into(),
+        terms => terms.iter().map(|t| logic.term_text(t)).collect::<Vec<_>>().join(" ∨ "),
+    }
+}
+
+/// Whether storing in this way gives the register its declared start and its level after a reset. `shown` says that
+/// the pin (of a buried register: the pin that nobody connects) shows the complement.
+pub(super) fn wakes_up_right(register: &Register, place: Place<'_>, inverted: bool, shown: bool) -> bool {
+    let wakes = place.device.pin_at_power_up(inverted).map(|level| level != shown);
+    let start = match register.start {
+        Start::Any => true,
+        Start::Low => wakes == Some(false),
+        Start::High => wakes == Some(true),
+    };
+    // a reset does what power-up does
+    let reset = reset_of(register).is_none_or(|(level, _)| wakes == Some(level));
+    start && reset
+}

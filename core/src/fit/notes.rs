@@ -1,0 +1,209 @@
+//! What a person should know about a fit, in words.
+use std::fmt;
+
+use super::demand::Drive;
+use super::fitted::Fitted;
+use crate::circuit::{Label, Pull};
+use crate::device::{Function, PinNumber};
+
+/// Something that a person should know about a fit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Note {
+    /// A buried register: its pin is never driven.
+    BuriedRegister {
+        /// The pin.
+        pin: PinNumber,
+        /// The register.
+        name: String,
+    },
+    /// A pin that the device drives for itself.
+    Isolated {
+        /// The pin.
+        pin: PinNumber,
+        /// The signal.
+        name: String,
+    },
+    /// A product term that a smaller sum would do without.
+    Steadies {
+        /// The signal.
+        name: String,
+        /// The term, in words.
+        term: String,
+        /// The level at which the pin stays.
+        high: bool,
+        /// The signals that may change.
+        changes: Vec<String>,
+    },
+    /// A contact that shows a register, latch or node that has another macrocell.
+    Copied {
+        /// The contact's signal.
+        name: String,
+        /// What it shows.
+        of: String,
+    },
+    /// A node that was added so that the circuit fits.
+    Added {
+        /// The node.
+        name: String,
+        /// The signals that read it.
+        readers: Vec<String>,
+    },
+    /// A node of the user's that has a macrocell of its own.
+    Kept {
+        /// The node.
+        name: String,
+        /// The signals that read it.
+        readers: Vec<String>,
+    },
+    /// A resistor that has to sit beside the device.
+    Resistor {
+        /// The contact.
+        label: Label,
+        /// The signal.
+        name: String,
+        /// To which rail.
+        pull: Pull,
+    },
+    /// A contact that the device doesn't use.
+    Idle {
+        /// The contact.
+        label: Label,
+        /// The signal.
+        name: String,
+    },
+    /// A register or latch that was left out because nothing depends on it.
+    Unread {
+        /// Its name.
+        name: String,
+    },
+    /// A contact that is wired to two pins.
+    TwoPins {
+        /// The contact.
+        label: Label,
+        /// The signal.
+        name: String,
+        /// The pins.
+        pins: Vec<PinNumber>,
+    },
+}
+
+impl fmt::Display for Note {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Note::BuriedRegister { pin, name } => {
+                write!(f, "pin {pin} belongs to the buried register {name} and is never driven: leave it open")
+            }
+            Note::Isolated { pin, name } => {
+                write!(f, "pin {pin} is driven with {name}, which the device reads back there: connect it to nothing")
+            }
+            Note::Steadies { name, term, high, changes } => write!(
+                f,
+                "{name}: the term {term} must stay: it alone keeps the pin {} while {} changes",
+                if *high { "high" } else { "low" },
+                list(changes)
+            ),
+            Note::Copied { name, of } => {
+                write!(f, "{name} shows {of} through a macrocell of its own: one propagation delay later")
+            }
+            Note::Added { name, readers } => write!(
+                f,
+                "{name} was added so that the circuit fits; {} {} one propagation delay more through it",
+                list(readers),
+                if readers.len() == 1 { "takes" } else { "take" }
+            ),
+            Note::Kept { name, readers } => write!(
+                f,
+                "{name} has a macrocell of its own; {} {} one propagation delay more through it",
+                list(readers),
+                if readers.len() == 1 { "takes" } else { "take" }
+            ),
+            Note::Resistor { label, name, pull } => match pull {
+                Pull::Up => write!(f, "contact {label} ({name}) needs a pull-up resistor beside the device"),
+                Pull::Down => write!(f, "contact {label} ({name}) needs a pull-down resistor beside the device"),
+                Pull::None => write!(f, "contact {label} ({name}) needs no resistor"),
+            },
+            Note::Idle { label, name } => write!(f, "contact {label} ({name}) is not used: leave it open"),
+            Note::Unread { name } => write!(f, "{name} was left out: no contact depends on it"),
+            Note::TwoPins { label, name, pins } => {
+                let pins: Vec<String> = pins.iter().map(ToString::to_string).collect();
+                write!(f, "contact {label} ({name}) goes to pins {}", list(&pins))
+            }
+        }
+    }
+}
+
+/// `a`, `a and b`, `a, b and c`.
+fn list(words: &[String]) -> String {
+    match words {
+        [] => "nothing".into(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// Everything there is to say about a fit.
+pub(super) fn notes(fitted: &Fitted) -> Vec<Note> {
+    let logic = &fitted.logic;
+    let mut notes = Vec::new();
+    for cell in &fitted.cells {
+        let (pin, name) = (cell.pin, cell.name.clone());
+        match (&cell.label, cell.function) {
+            (None, Function::Registered) => notes.push(Note::BuriedRegister { pin, name }),
+            (None, Function::Combinational | Function::Input) => {
+                let readers = readers(fitted, cell.holds.first().map(|(v, _)| *v));
+                notes.push(Note::Isolated { pin, name: name.clone() });
+                if let Some(node) = logic.nodes.iter().find(|n| n.name == name) {
+                    notes.push(match node.net {
+                        None => Note::Added { name, readers },
+                        Some(_) => Note::Kept { name, readers },
+                    });
+                }
+            }
+            (Some(_), _) => {
+                let shows = cell.output.and_then(|o| logic.outputs.get(o)).and_then(|o| o.shows);
+                let input = |v: usize| logic.inputs.iter().any(|i| i.variable == v);
+                let elsewhere = shows.filter(|(v, _)| !input(*v) && !cell.holds.iter().any(|(h, _)| h == v));
+                if let Some((of, _)) = elsewhere {
+                    notes.push(Note::Copied { name, of: logic.name_of(of).into() });
+                }
+            }
+        }
+        for term in cell.terms.iter().filter(|t| !t.steadies.is_empty()) {
+            notes.push(Note::Steadies {
+                name: cell.name.clone(),
+                term: logic.term_text(&term.product),
+                high: !cell.inverted,
+                changes: term.steadies.iter().map(|&v| logic.name_of(v).to_owned()).collect(),
+            });
+        }
+    }
+    let pulled = logic.outputs.iter().filter(|o| o.pull != Pull::None);
+    notes.extend(pulled.map(|o| Note::Resistor { label: o.label.clone(), name: o.name.clone(), pull: o.pull }));
+    for input in &logic.inputs {
+        let pins: Vec<_> = fitted.wires.iter().filter(|w| w.label == input.label).map(|w| w.pin).collect();
+        if pins.len() > 1 {
+            notes.push(Note::TwoPins { label: input.label.clone(), name: input.name.clone(), pins });
+        }
+    }
+    notes.extend(logic.idle.iter().map(|(label, name)| Note::Idle { label: label.clone(), name: name.clone() }));
+    notes.extend(logic.unread.iter().map(|name| Note::Unread { name: name.clone() }));
+    notes
+}
+
+/// The signals whose terms, enable or reset read a variable.
+fn readers(fitted: &Fitted, variable: Option<usize>) -> Vec<String> {
+    let reads = |p: &[(usize, bool)]| p.iter().any(|(v, _)| Some(*v) == variable);
+    let mut names: Vec<String> = fitted
+        .cells
+        .iter()
+        .filter(|c| {
+            c.terms.iter().any(|t| reads(&t.product)) || matches!(&c.drive, Drive::While(product) if reads(product))
+        })
+        .map(|c| c.name.clone())
+        .collect();
+    if fitted.reset.as_deref().is_some_and(reads) {
+        names.push("the reset of all registers".into());
+    }
+    names
+}

@@ -1,0 +1,63 @@
+//! The place that a circuit is fitted into: one mode of one device.
+use crate::device::{
+    Configuration, Device, Enable, EnableSource, Feedback, Function, Macrocell, Mode, PinNumber, Role, Source,
+};
+
+/// A mode of a device.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Place<'a> {
+    pub(super) device: &'a Device,
+    pub(super) index: usize,
+    pub(super) mode: &'a Mode,
+}
+
+impl<'a> Place<'a> {
+    /// ` in registered mode`, or nothing if the device has only one.
+    pub(super) fn in_mode(self) -> String {
+        if self.mode.name.is_empty() { String::new() } else { format!(" in {} mode", self.mode.name) }
+    }
+
+    /// Pins that can carry a level into the array and do nothing else, in order.
+    pub(super) fn dedicated(self) -> Vec<PinNumber> {
+        let is_input = |r: Role| matches!(r, Role::Input | Role::ClockInput | Role::EnableInput);
+        let reads = |n: PinNumber| matches!(self.mode.reads(n), Some(Source::Pin(_)));
+        self.device.pins.iter().filter(|p| is_input(p.role) && reads(p.number)).map(|p| p.number).collect()
+    }
+
+    /// Whether an unused macrocell's pin can be an input.
+    pub(super) fn can_be_input(self, macrocell: &Macrocell) -> bool {
+        self.mode.pair(Source::Feedback(macrocell.pin)).is_some()
+            && macrocell.configurations.iter().any(|c| {
+                let undriven = matches!(c.enable, EnableSource::Never | EnableSource::Row(_));
+                c.feedback == Feedback::Pin && c.function != Function::Registered && undriven
+            })
+    }
+
+    /// The configuration of a macrocell that does this, with its feedback reaching the array if it is read.
+    pub(super) fn configuration(
+        self,
+        macrocell: &'a Macrocell,
+        function: Function,
+        read: bool,
+    ) -> Option<&'a Configuration> {
+        let configuration = macrocell.configuration(function)?;
+        let reaches = self.mode.pair(Source::Feedback(macrocell.pin)).is_some();
+        let right = match function {
+            Function::Registered => configuration.feedback == Feedback::InvertedQ,
+            Function::Combinational | Function::Input => configuration.feedback == Feedback::Pin,
+        };
+        (!read || (reaches && right)).then_some(configuration)
+    }
+}
+
+/// Whether a macrocell set up so can drive as asked; for a buried register, that its driver can't be kept off doesn't
+/// matter on a pin that nobody connects.
+pub(super) fn can_enable(configuration: &Configuration, asked: &Enable, isolated: bool) -> bool {
+    match (configuration.enable, asked) {
+        (EnableSource::Row(_), Enable::Always | Enable::Never | Enable::While(_)) => true,
+        (EnableSource::Always, Enable::Always) | (EnableSource::Never, Enable::Never) => true,
+        (EnableSource::Pin(_), Enable::Pin) => true,
+        (EnableSource::Always | EnableSource::Pin(_), Enable::Never) => isolated,
+        _ => false,
+    }
+}

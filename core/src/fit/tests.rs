@@ -1,0 +1,1 @@
+//! Fits of circuits built by hand.

@@ -1,0 +1,45 @@
+//! What a user may ask of a fit: pins, and nodes that stay.
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::circuit::Label;
+use crate::device::PinNumber;
+
+/// What a user asks of a fit. Without wishes everything is free.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Wishes {
+    pub(super) contacts: BTreeMap<Label, PinNumber>,
+    pub(super) buried: BTreeMap<String, PinNumber>,
+    pub(super) keep: BTreeSet<String>,
+    pub(super) signature: Vec<u8>,
+}
+
+impl Wishes {
+    /// No wishes.
+    pub fn none() -> Self {
+        Wishes::default()
+    }
+
+    /// This contact goes to this pin of the device.
+    pub fn pin(mut self, contact: impl Into<Label>, pin: PinNumber) -> Self {
+        self.contacts.insert(contact.into(), pin);
+        self
+    }
+
+    /// This buried register, latch or node goes to the macrocell with this pin.
+    pub fn bury(mut self, name: impl Into<String>, pin: PinNumber) -> Self {
+        self.buried.insert(name.into(), pin);
+        self
+    }
+
+    /// This plain node gets a macrocell of its own even where it could be dissolved.
+    pub fn keep(mut self, node: impl Into<String>) -> Self {
+        self.keep.insert(node.into());
+        self
+    }
+
+    /// What the device's signature fuses hold.
+    pub fn signature(mut self, bytes: impl Into<Vec<u8>>) -> Self {
+        self.signature = bytes.into();
+        self
+    }
+}
