@@ -1,11 +1,11 @@
 //! Who gets which pin: a matching of macrocells and inputs with pins, the first in the order of contacts.
 use std::collections::BTreeMap;
 
+use super::Wishes;
 use super::demand::{Demand, Demands, Drive};
 use super::place::{Place, can_enable};
-use super::Wishes;
 use crate::circuit::Label;
-use crate::device::{Enable, EnableSource, Function, PinNumber, Source, Term};
+use crate::device::{Enable, EnableSource, PinNumber, Term};
 
 /// Something that needs a pin.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -186,4 +186,3 @@ pub(super) fn signal_pins(place: Place<'_>) -> usize {
     let clock_only = place.mode.clock.filter(|&p| place.mode.reads(p).is_none());
     place.dedicated().len() + place.mode.macrocells.len() + usize::from(clock_only.is_some())
 }
-

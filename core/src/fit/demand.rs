@@ -225,9 +225,8 @@ impl Builder<'_> {
         let plain = self.can_show(false);
         let diagrams = &mut self.logic.diagrams;
         let complement = diagrams.not(level);
-        let mut way = |inverted: bool, sum: Diagram| {
-            Choice { inverted, flipped: false, terms: steady(diagrams, sum, &changes) }
-        };
+        let mut way =
+            |inverted: bool, sum: Diagram| Choice { inverted, flipped: false, terms: steady(diagrams, sum, &changes) };
         let low = way(true, complement);
         if !plain {
             return low;

@@ -113,15 +113,10 @@ fn too_many_macrocells(demands: &Demands, place: Place<'_>, available: usize) ->
     let used = groups.iter().filter(|(_, names)| !names.is_empty());
     let list = used.map(|(what, names)| format!("{what} {names}")).collect::<Vec<_>>().join("; ");
     let over = needed - available;
-    let extra: Vec<&str> = demands
-        .logic
-        .nodes
-        .iter()
-        .filter(|n| n.net.is_none())
-        .map(|n| n.name.as_str())
-        .collect();
+    let extra: Vec<&str> = demands.logic.nodes.iter().filter(|n| n.net.is_none()).map(|n| n.name.as_str()).collect();
     let mend = if extra.is_empty() {
-        let outputs = if over == 1 { "one output less would do".into() } else { format!("{over} outputs less would do") };
+        let outputs =
+            if over == 1 { "one output less would do".into() } else { format!("{over} outputs less would do") };
         format!("{outputs}; or leave part of the original in place, or choose a larger device")
     } else {
         format!(
@@ -162,7 +157,11 @@ fn wrong_wish(demands: &Demands, place: Place<'_>, wishes: &Wishes, items: &[Ite
                     "its macrocell has {} product terms, {} are needed; {}",
                     m.configuration(d.function).map_or(0, |c| c.rows.len()),
                     d.width(),
-                    if these.is_empty() { "none is wide enough".into() } else { format!("wide enough are pins {these}") }
+                    if these.is_empty() {
+                        "none is wide enough".into()
+                    } else {
+                        format!("wide enough are pins {these}")
+                    }
                 ),
                 (Some(_), _) => format!("its macrocell can't do that; pins {these} can"),
                 (None, _) => format!("it can't drive; pins {these} can"),

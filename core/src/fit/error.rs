@@ -131,9 +131,7 @@ pub enum NoFit {
         origin: Origin,
     },
     /// A start that the device's power-up state can't give.
-    #[error(
-        "{origin}: `{element}` starts {start}{but}; {device} registers power up alike, so this one can't: {mend}"
-    )]
+    #[error("{origin}: `{element}` starts {start}{but}; {device} registers power up alike, so this one can't: {mend}")]
     Start {
         /// The register or latch.
         element: String,
@@ -291,9 +289,7 @@ pub enum NoFit {
         why: String,
     },
     /// Wishes that are possible one by one and not together.
-    #[error(
-        "pinning {contacts} leaves the other signals of `{circuit}` no place on a {device}: set one of them free"
-    )]
+    #[error("pinning {contacts} leaves the other signals of `{circuit}` no place on a {device}: set one of them free")]
     PinnedTogether {
         /// The contacts that are pinned.
         contacts: String,

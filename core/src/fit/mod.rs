@@ -90,17 +90,10 @@ impl Placed {
     }
 }
 
-fn in_mode(
-    circuit: &Circuit,
-    place: Place<'_>,
-    wishes: &Wishes,
-    keep: &BTreeSet<NetId>,
-) -> Result<Placed, NoFit> {
+fn in_mode(circuit: &Circuit, place: Place<'_>, wishes: &Wishes, keep: &BTreeSet<NetId>) -> Result<Placed, NoFit> {
     match attempt(collapse(circuit, keep)?, place, wishes) {
         Ok(placed) => Ok(placed),
-        Err(Blocked::TooWide(demands, reason)) => {
-            split::narrower(circuit, place, wishes, keep, &demands).ok_or(reason)
-        }
+        Err(Blocked::TooWide(demands, reason)) => split::narrower(circuit, place, wishes, keep, &demands).ok_or(reason),
         Err(Blocked::Otherwise(reason)) => Err(reason),
     }
 }

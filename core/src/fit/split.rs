@@ -12,6 +12,9 @@ use crate::logic::{Diagram, Logic, collapse};
 /// How many sets of nodes are tried.
 const TRIES: usize = 200;
 
+/// How many cuts are tried.
+const CUTS: usize = 60;
+
 /// The cheapest way that was found to make everything fit.
 pub(super) fn narrower(
     circuit: &Circuit,
@@ -20,7 +23,6 @@ pub(super) fn narrower(
     keep: &BTreeSet<NetId>,
     demands: &Demands,
 ) -> Option<Placed> {
-    let spare = place.mode.macrocells.len().saturating_sub(demands.list.len());
     let mut best: Option<(Cost, Placed)> = None;
     let mut consider = |placed: Placed| {
         let cost = placed.cost();
@@ -28,7 +30,7 @@ pub(super) fn narrower(
             best = Some((cost, placed));
         }
     };
-    if let Some(placed) = cut(demands, place, wishes, spare) {
+    if let Some(placed) = cut(demands, place, wishes, &mut { CUTS }) {
         consider(placed);
     }
     let nodes: Vec<NetId> = nodes(circuit, keep);
@@ -72,30 +74,44 @@ fn sets(of: &[NetId], size: usize) -> Vec<Vec<NetId>> {
 }
 
 /// Cuts the widest sum in two, again and again, while macrocells are left.
-fn cut(demands: &Demands, place: Place<'_>, wishes: &Wishes, spare: usize) -> Option<Placed> {
-    let left = spare.checked_sub(1)?;
+fn cut(demands: &Demands, place: Place<'_>, wishes: &Wishes, tries: &mut usize) -> Option<Placed> {
+    if !enough_terms(demands, place) {
+        return None;
+    }
     let (index, widest) = demands.list.iter().enumerate().max_by_key(|(i, d)| (d.width(), std::cmp::Reverse(*i)))?;
-    let mut best: Option<(Cost, Placed)> = None;
+    // the even cut comes first: another one may succeed where it fails, but takes no fewer macrocells
     for size in sizes(place, widest) {
+        *tries = tries.checked_sub(1)?;
         let mut logic = demands.logic.clone();
         if !halve(&mut logic, demands.list.get(index)?, size) {
             continue;
         }
         let placed = match attempt(logic, place, wishes) {
             Ok(placed) => Some(placed),
-            Err(Blocked::TooWide(narrower, _)) => cut(&narrower, place, wishes, left),
+            Err(Blocked::TooWide(narrower, _)) => cut(&narrower, place, wishes, tries),
             Err(Blocked::Otherwise(_)) => None,
         };
-        if let Some(placed) = placed {
-            let cost = placed.cost();
-            if best.as_ref().is_none_or(|(least, _)| cost < *least) {
-                best = Some((cost, placed));
-            }
-            // the even cut comes first: another one wouldn't take fewer macrocells than one more
-            break;
+        if placed.is_some() {
+            return placed;
         }
     }
-    best.map(|(_, placed)| placed)
+    None
+}
+
+/// Whether all macrocells together could hold the terms: each cut costs one more.
+fn enough_terms(demands: &Demands, place: Place<'_>) -> bool {
+    let needed: usize = demands.list.iter().map(Demand::width).sum();
+    let mut widths: Vec<usize> = place
+        .mode
+        .macrocells
+        .iter()
+        .map(|m| m.configurations.iter().map(|c| c.rows.len()).max().unwrap_or(0))
+        .collect();
+    widths.sort_unstable_by_key(|&w| std::cmp::Reverse(w));
+    (demands.list.len() + 1..=widths.len()).any(|cells| {
+        let most: usize = widths.iter().take(cells).sum();
+        needed + cells - demands.list.len() <= most
+    })
 }
 
 /// How many terms may move into the added node: such that either part fills a macrocell, the most even cut first.

@@ -78,59 +78,81 @@ pub(super) fn steady(diagrams: &mut Diagrams, function: Diagram, changes: &[BTre
         demands.push((set.clone(), throughout));
     }
     demands.retain(|(set, throughout)| set.is_empty() || *throughout != Diagram::LOW);
-    let mut terms = fewest(diagrams, function, function);
+    let minimum = fewest(diagrams, function, function);
+    let mut terms = built(diagrams, minimum);
+    let minimal = terms.len();
     for (set, throughout) in &demands {
-        let missing = missing(diagrams, &terms, set, *throughout);
+        let missing = missing(diagrams, &terms, &[], set, *throughout);
         if missing != Diagram::LOW {
-            terms.extend(fewest(diagrams, missing, *throughout));
+            let more = fewest(diagrams, missing, *throughout);
+            terms.extend(built(diagrams, more));
         }
+    }
+    if terms.len() == minimal {
+        return terms.into_iter().map(|t| SumTerm { product: t.product, steadies: Vec::new() }).collect();
     }
     // a term that was added may make another one needless: long ones go first
     let mut order: Vec<usize> = (0..terms.len()).collect();
-    order.sort_by_key(|&i| std::cmp::Reverse(terms.get(i).map_or(0, Vec::len)));
-    let mut gone = BTreeSet::new();
+    order.sort_by_key(|&i| std::cmp::Reverse(terms.get(i).map_or(0, |t| t.product.len())));
+    let mut gone = Vec::new();
     for i in order {
-        let without = |gone: &BTreeSet<usize>| -> Vec<Product> {
-            terms.iter().enumerate().filter(|(k, _)| *k != i && !gone.contains(k)).map(|(_, t)| t.clone()).collect()
+        gone.push(i);
+        let holds = |(set, throughout): &(BTreeSet<usize>, Diagram), diagrams: &mut Diagrams| {
+            missing(diagrams, &terms, &gone, set, *throughout) == Diagram::LOW
         };
-        let rest = without(&gone);
-        if demands.iter().all(|(set, throughout)| missing(diagrams, &rest, set, *throughout) == Diagram::LOW) {
-            gone.insert(i);
+        if !demands.iter().all(|d| holds(d, diagrams)) {
+            gone.pop();
         }
     }
-    let terms: Vec<Product> =
-        terms.into_iter().enumerate().filter(|(i, _)| !gone.contains(i)).map(|(_, t)| t).collect();
-    explain(diagrams, terms, &demands)
+    let terms: Vec<Built> = terms.into_iter().enumerate().filter(|(i, _)| !gone.contains(i)).map(|(_, t)| t).collect();
+    explain(diagrams, &terms, &demands)
+}
+
+/// A term with its function.
+#[derive(Clone, Debug)]
+struct Built {
+    product: Product,
+    function: Diagram,
+}
+
+fn built(diagrams: &mut Diagrams, products: Vec<Product>) -> Vec<Built> {
+    let one = |product: Product| Built { function: diagrams.product(product.iter().copied()), product };
+    products.into_iter().map(one).collect()
 }
 
 /// Says of each term whether it is there only to keep the sum steady, and while what changes.
-fn explain(diagrams: &mut Diagrams, terms: Vec<Product>, demands: &[(BTreeSet<usize>, Diagram)]) -> Vec<SumTerm> {
+fn explain(diagrams: &mut Diagrams, terms: &[Built], demands: &[(BTreeSet<usize>, Diagram)]) -> Vec<SumTerm> {
     let mut explained = Vec::with_capacity(terms.len());
-    for (i, product) in terms.iter().enumerate() {
-        let rest: Vec<Product> = terms.iter().enumerate().filter(|(k, _)| *k != i).map(|(_, t)| t.clone()).collect();
+    for (i, term) in terms.iter().enumerate() {
         let failing: Vec<&BTreeSet<usize>> = demands
             .iter()
-            .filter(|(set, throughout)| missing(diagrams, &rest, set, *throughout) != Diagram::LOW)
+            .filter(|(set, throughout)| missing(diagrams, terms, &[i], set, *throughout) != Diagram::LOW)
             .map(|(set, _)| set)
             .collect();
         let plain = failing.iter().any(|set| set.is_empty());
         let smallest = failing.iter().map(|s| s.len()).min().unwrap_or(0);
         let steadies: BTreeSet<usize> =
             failing.iter().filter(|s| !plain && s.len() == smallest).flat_map(|s| s.iter().copied()).collect();
-        explained.push(SumTerm { product: product.clone(), steadies: steadies.into_iter().collect() });
+        explained.push(SumTerm { product: term.product.clone(), steadies: steadies.into_iter().collect() });
     }
     explained
 }
 
-/// What of `throughout` no term holds without reading a signal of the set.
-fn missing(diagrams: &mut Diagrams, terms: &[Product], set: &BTreeSet<usize>, throughout: Diagram) -> Diagram {
-    let mut held = Diagram::LOW;
-    for term in terms.iter().filter(|t| t.iter().all(|(v, _)| !set.contains(v))) {
-        let one = diagrams.product(term.iter().copied());
-        held = diagrams.or(held, one);
+/// What of `throughout` no term but those left out holds without reading a signal of the set.
+fn missing(
+    diagrams: &mut Diagrams,
+    terms: &[Built],
+    without: &[usize],
+    set: &BTreeSet<usize>,
+    throughout: Diagram,
+) -> Diagram {
+    let mut left = throughout;
+    for (i, term) in terms.iter().enumerate() {
+        if !without.contains(&i) && term.product.iter().all(|(v, _)| !set.contains(v)) {
+            left = diagrams.choose(term.function, Diagram::LOW, left);
+        }
     }
-    let outside = diagrams.not(held);
-    diagrams.and(throughout, outside)
+    left
 }
 
 /// Drops literals as long as the term stays within the function.

@@ -1,1 +1,0 @@
-//! Fits of circuits built by hand.

@@ -1,0 +1,151 @@
+//! A bench for fits: circuits built by hand, and a burned device run beside what it was made from.
+use crate::circuit::{
+    Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Label, NetId, Origin, Polarity, Stage, Start,
+};
+use crate::device::{Device, find};
+use crate::fit::{Fitted, NoFit, Wishes, fit};
+use crate::simulate::{Shown, Simulator};
+
+/// A circuit under construction; contacts are numbered as they come.
+#[derive(Debug)]
+pub(super) struct Bench {
+    pub(super) c: Circuit,
+    contacts: u16,
+}
+
+impl Bench {
+    pub(super) fn new() -> Self {
+        Bench { c: Circuit::new("bench"), contacts: 0 }
+    }
+
+    pub(super) fn contact(&mut self, name: &str, direction: Direction) -> NetId {
+        self.contacts += 1;
+        let net = self.c.add_net(name, Origin::Nowhere);
+        let (label, name) = (Label::from(self.contacts), name.to_owned());
+        let origin = Origin::line(&"bench.rs".into(), self.contacts.into());
+        self.c.add_contact(Contact { label, name, net, polarity: Polarity::Data, direction, origin });
+        net
+    }
+
+    pub(super) fn input(&mut self, name: &str) -> Expr {
+        let net = self.contact(name, Direction::Input);
+        self.c.net(net)
+    }
+
+    pub(super) fn inputs<const N: usize>(&mut self, name: &str) -> [Expr; N] {
+        std::array::from_fn(|i| self.input(&format!("{name}{i}")))
+    }
+
+    pub(super) fn output(&mut self, name: &str, level: Expr) -> NetId {
+        self.driven(name, Expr::HIGH, level, Stage::PushPull)
+    }
+
+    pub(super) fn driven(&mut self, name: &str, enable: Expr, level: Expr, stage: Stage) -> NetId {
+        let direction = if enable == Expr::HIGH { Direction::Output } else { Direction::InOut };
+        let net = self.contact(name, direction);
+        let origin = Origin::line(&"bench.rs".into(), self.contacts.into());
+        self.c.drive(net, Driver { enable, level, stage, name: name.into(), origin });
+        net
+    }
+
+    pub(super) fn element(&mut self, name: &str, kind: Kind) -> ElementId {
+        self.c.add_element(Element {
+            name: name.into(),
+            kind,
+            clear: Expr::LOW,
+            preset: Expr::LOW,
+            start: Start::Any,
+            origin: Origin::line(&"bench.rs".into(), 100 + self.c.elements().len() as u32),
+        })
+    }
+
+    pub(super) fn register(&mut self, name: &str, clock: Expr, data: Expr, clear: Expr, start: Start) -> ElementId {
+        let e = self.element(name, Kind::Register { clock, data });
+        let element = self.c.element_mut(e).unwrap();
+        (element.clear, element.start) = (clear, start);
+        e
+    }
+
+    /// Defines what a register loads once everything that it reads exists.
+    pub(super) fn load(&mut self, e: ElementId, data: Expr) {
+        if let Kind::Register { data: slot, .. } = &mut self.c.element_mut(e).unwrap().kind {
+            *slot = data;
+        }
+    }
+
+    pub(super) fn fit(&self, wishes: &Wishes) -> Result<Fitted, NoFit> {
+        fit(&self.c, device(), wishes)
+    }
+
+    /// Fits, burns, reads back, and runs both beside each other.
+    pub(super) fn check(&self) -> Fitted {
+        self.check_with(&Wishes::none())
+    }
+
+    pub(super) fn check_with(&self, wishes: &Wishes) -> Fitted {
+        let fitted = self.fit(wishes).unwrap_or_else(|e| panic!("{e}"));
+        run_beside(&self.c, &fitted, device(), 4000);
+        fitted
+    }
+}
+
+pub(super) fn device() -> &'static Device {
+    find("22V10").unwrap()
+}
+
+/// A sequence of numbers that depends on nothing but its start (Marsaglia, "Xorshift RNGs", 2003).
+#[derive(Debug)]
+pub(super) struct Numbers(pub(super) u64);
+
+impl Numbers {
+    pub(super) fn next(&mut self) -> u64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        self.0
+    }
+}
+
+/// Changes one contact after another on a circuit and on the device that it was fitted to, and expects the same at
+/// every contact. Pins that no contact is wired to get levels of their own, which must not matter.
+pub(super) fn run_beside(circuit: &Circuit, fitted: &Fitted, device: &Device, events: usize) {
+    let fuses = device.encode(&fitted.plan).unwrap();
+    let burned = device.lift(&fuses).unwrap();
+    let mut numbers = Numbers(0x9e37_79b9_7f4a_7c15);
+    let contacts: Vec<Label> = circuit.contacts().iter().map(|c| c.label.clone()).collect();
+    let pins = |label: &Label| -> Vec<Label> {
+        fitted.wires.iter().filter(|w| &w.label == label).map(|w| w.pin.into()).collect()
+    };
+    let loose: Vec<Label> = burned
+        .contacts()
+        .iter()
+        .map(|c| c.label.clone())
+        .filter(|l| fitted.wires.iter().all(|w| Label::from(w.pin) != *l))
+        .collect();
+    // all contacts high: resets and latch gates of the benches are active high, so both start from the same state
+    let start: Vec<(Label, bool)> = contacts.iter().map(|l| (l.clone(), true)).collect();
+    let there: Vec<(Label, bool)> = contacts.iter().flat_map(pins).map(|l| (l, true)).collect();
+    let (mut original, _) = Simulator::new(circuit, &start, |_, _| false).unwrap();
+    let (mut copy, _) = Simulator::new(&burned, &there, |_, _| false).unwrap();
+    let mut levels: Vec<bool> = contacts.iter().map(|_| true).collect();
+    let mut driven = 0u32;
+    for event in 0..=events {
+        for label in &contacts {
+            let (a, pins) = (original.shown(label, 0).unwrap(), pins(label));
+            for pin in &pins {
+                assert_eq!(copy.shown(pin, 0).unwrap(), a, "event {event}, contact {label}, pin {pin}");
+            }
+            driven += u32::from(a == Shown::High || a == Shown::Low);
+            assert!(!pins.is_empty() || a == Shown::Floating, "contact {label} has no pin");
+        }
+        let which = (numbers.next() >> 20) as usize % contacts.len();
+        levels[which] ^= true;
+        let label = contacts[which].clone();
+        let mut there: Vec<(Label, bool)> = pins(&label).into_iter().map(|p| (p, levels[which])).collect();
+        there.extend(loose.iter().map(|l| (l.clone(), numbers.next() >> 30 & 1 == 1)));
+        let one = original.event(&[(label, levels[which])]).unwrap();
+        let other = copy.event(&there).unwrap();
+        assert_eq!((one.restless & 1, other.restless & 1), (0, 0), "event {event}");
+    }
+    assert!(driven > 0, "nothing was ever driven");
+}

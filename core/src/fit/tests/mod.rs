@@ -1,0 +1,4 @@
+//! Fits of circuits built by hand.
+mod bench;
+mod refusals;
+mod shapes;
