@@ -10,7 +10,7 @@ use crate::device::{Function, PinNumber, Role};
 #[derive(Clone, Debug)]
 pub(super) enum Blocked {
     /// Everything has a place but for the width of some functions.
-    TooWide(Box<Demands>, NoFit),
+    TooWide(Box<(Demands, NoFit)>),
     /// Narrower functions wouldn't help.
     Otherwise(NoFit),
 }
@@ -73,7 +73,7 @@ pub(super) fn diagnose(demands: Demands, place: Place<'_>, wishes: &Wishes) -> B
     let unlimited: Vec<Vec<PinNumber>> = items.iter().map(|&i| wide(i)).collect();
     if matching(&unlimited).is_some() {
         let reason = too_wide(&demands, place, &items, &free);
-        return Blocked::TooWide(Box::new(demands), reason);
+        return Blocked::TooWide(Box::new((demands, reason)));
     }
     let macrocells = demands.list.len();
     let inputs = items.len() - macrocells;
@@ -86,9 +86,8 @@ pub(super) fn diagnose(demands: Demands, place: Place<'_>, wishes: &Wishes) -> B
             available: pins,
             dedicated: pins - available,
             over,
-            plural: if over == 1 { "" } else { "s" },
             device: place.device.name,
-            in_mode: place.in_mode(),
+            mode: place.mode.name,
         });
     }
     Blocked::Otherwise(no_macrocell(&demands, place, &items, &unlimited))
@@ -124,7 +123,7 @@ fn too_many_macrocells(demands: &Demands, place: Place<'_>, available: usize) ->
             extra.iter().map(|n| format!("`{n}`")).collect::<Vec<_>>().join(", ")
         )
     };
-    NoFit::TooManyMacrocells { needed, available, device: place.device.name, in_mode: place.in_mode(), list, mend }
+    NoFit::TooManyMacrocells { needed, available, device: place.device.name, mode: place.mode.name, list, mend }
 }
 
 /// The first wish that can't be fulfilled whatever the others are, or that two signals share.
@@ -136,7 +135,7 @@ fn wrong_wish(demands: &Demands, place: Place<'_>, wishes: &Wishes, items: &[Ite
             signal: name(demands, item),
             pin,
             device: place.device.name,
-            in_mode: place.in_mode(),
+            mode: place.mode.name,
             why,
         };
         if let Some((_, other)) = seen.iter().find(|(p, _)| *p == pin) {
@@ -199,10 +198,9 @@ fn too_wide(demands: &Demands, place: Place<'_>, items: &[Item], free: &[Vec<Pin
         signal,
         needed,
         widest: left.map(width).max().unwrap_or(0),
-        spare: if spare == 0 { "no".into() } else { spare.to_string() },
-        plural: if spare == 1 { " is" } else { "s are" },
+        spare,
         device: place.device.name,
-        in_mode: place.in_mode(),
+        mode: place.mode.name,
         origin,
     }
 }
@@ -231,7 +229,7 @@ fn no_macrocell(demands: &Demands, place: Place<'_>, items: &[Item], allowed: &[
         signal: name(demands, item),
         needs,
         device: place.device.name,
-        in_mode: place.in_mode(),
+        mode: place.mode.name,
         mend,
         origin,
     }

@@ -54,31 +54,26 @@ pub enum NoFit {
     },
     /// Two registers with different clocks.
     #[error(
-        "{origin}: `{register}` is clocked by `{clock}`, `{other}` by `{other_clock}`; a {device} has one clock: make one clock a load condition, put the registers in two devices, or choose a device with product-term clocks"
+        "{}: `{}` is clocked by `{}`, `{}` by `{}`; a {device} has one clock: make one clock a load condition, put the registers in two devices, or choose a device with product-term clocks",
+        second.origin, second.register, second.by, first.register, first.by
     )]
     TwoClocks {
-        /// One register.
-        register: String,
-        /// Its clock.
-        clock: String,
-        /// Another one.
-        other: String,
-        /// Its clock.
-        other_clock: String,
+        /// One register and its clock.
+        first: Box<Sharing>,
+        /// Another one and its clock.
+        second: Box<Sharing>,
         /// The device.
         device: &'static str,
-        /// Where the first was written.
-        origin: Origin,
     },
     /// The device has no clock in any mode.
-    #[error("{origin}: `{register}` is a register; a {device} has none{in_mode}: choose a registered device")]
+    #[error("{origin}: `{register}` is a register; a {device} has none{}: choose a registered device", in_mode(mode))]
     NoRegisters {
         /// The register.
         register: String,
         /// The device.
         device: &'static str,
-        /// The mode, in words.
-        in_mode: String,
+        /// The mode; empty if the device has only one.
+        mode: &'static str,
         /// Where it was written.
         origin: Origin,
     },
@@ -110,25 +105,18 @@ pub enum NoFit {
     },
     /// Registers that disagree about the reset term.
     #[error(
-        "{origin}: `{register}` is reset by {condition}, `{other}` ({other_origin}) {other_condition}; a {device} resets all its registers by one term: {mend}"
+        "{}: `{}` is reset by `{}`, `{}` ({}) {}; a {device} resets all its registers by one term: {mend}",
+        first.origin, first.register, first.by, second.register, second.origin, second.by
     )]
     TwoResets {
-        /// One register.
-        register: String,
-        /// Its condition.
-        condition: String,
-        /// Another one.
-        other: String,
-        /// Its condition, or that it has none.
-        other_condition: String,
-        /// Where the other was written.
-        other_origin: Origin,
+        /// One register and its condition.
+        first: Box<Sharing>,
+        /// Another one, and its condition or that it has none, in words.
+        second: Box<Sharing>,
         /// The device.
         device: &'static str,
         /// What would help.
         mend: String,
-        /// Where the first was written.
-        origin: Origin,
     },
     /// A start that the device's power-up state can't give.
     #[error("{origin}: `{element}` starts {start}{but}; {device} registers power up alike, so this one can't: {mend}")]
@@ -159,7 +147,7 @@ pub enum NoFit {
         origin: Origin,
     },
     /// More macrocells than the device has.
-    #[error("{needed} macrocells are needed, a {device} has {available}{in_mode}: {list}. {mend}")]
+    #[error("{needed} macrocells are needed, a {device} has {available}{}: {list}. {mend}", in_mode(mode))]
     TooManyMacrocells {
         /// How many are needed.
         needed: usize,
@@ -167,8 +155,8 @@ pub enum NoFit {
         available: usize,
         /// The device.
         device: &'static str,
-        /// The mode, in words.
-        in_mode: String,
+        /// The mode; empty if the device has only one.
+        mode: &'static str,
         /// What each is needed for.
         list: String,
         /// What would help.
@@ -176,7 +164,8 @@ pub enum NoFit {
     },
     /// More signals than the device has pins.
     #[error(
-        "{inputs} input pins and {macrocells} macrocells are needed, a {device} has {available} pins for both{in_mode} ({dedicated} of them inputs only): leave out {over} input{plural}, or choose a larger device"
+        "{inputs} input pins and {macrocells} macrocells are needed, a {device} has {available} pins for both{} ({dedicated} of them inputs only): leave out {}, or choose a larger device",
+        in_mode(mode), inputs_text(*over)
     )]
     TooManyPins {
         /// Input contacts.
@@ -189,16 +178,15 @@ pub enum NoFit {
         dedicated: usize,
         /// How many inputs are too many.
         over: usize,
-        /// `s` if there are several.
-        plural: &'static str,
         /// The device.
         device: &'static str,
-        /// The mode, in words.
-        in_mode: String,
+        /// The mode; empty if the device has only one.
+        mode: &'static str,
     },
     /// A function with too many product terms, or too many such functions.
     #[error(
-        "{origin}: `{signal}` needs {needed} product terms; the widest macrocell that is left on a {device}{in_mode} has {widest}, and {spare} other macrocell{plural} free to split it: keep an intermediate signal as a buried node, or choose a larger device"
+        "{origin}: `{signal}` needs {needed} product terms; the widest macrocell that is left on a {device}{} has {widest}, and {} free to split it: keep an intermediate signal as a buried node, or choose a larger device",
+        in_mode(mode), macrocells(*spare)
     )]
     TooWide {
         /// The signal.
@@ -207,19 +195,17 @@ pub enum NoFit {
         needed: usize,
         /// Terms of the widest macrocell that could take it.
         widest: usize,
-        /// Macrocells not used, in words.
-        spare: String,
-        /// The verb that goes with it.
-        plural: &'static str,
+        /// Macrocells not used.
+        spare: usize,
         /// The device.
         device: &'static str,
-        /// The mode, in words.
-        in_mode: String,
+        /// The mode; empty if the device has only one.
+        mode: &'static str,
         /// Where it was written.
         origin: Origin,
     },
     /// A macrocell that can do what a signal needs doesn't exist, or not often enough.
-    #[error("{origin}: no macrocell of a {device}{in_mode} is left for `{signal}`, which {needs}: {mend}")]
+    #[error("{origin}: no macrocell of a {device}{} is left for `{signal}`, which {needs}: {mend}", in_mode(mode))]
     NoMacrocellFor {
         /// The signal.
         signal: String,
@@ -227,8 +213,8 @@ pub enum NoFit {
         needs: String,
         /// The device.
         device: &'static str,
-        /// The mode, in words.
-        in_mode: String,
+        /// The mode; empty if the device has only one.
+        mode: &'static str,
         /// What would help.
         mend: &'static str,
         /// Where it was written.
@@ -275,7 +261,7 @@ pub enum NoFit {
         wish: String,
     },
     /// A wish that can't be fulfilled.
-    #[error("`{signal}` can't be on pin {pin} of a {device}{in_mode}: {why}")]
+    #[error("`{signal}` can't be on pin {pin} of a {device}{}: {why}", in_mode(mode))]
     Pinned {
         /// The signal.
         signal: String,
@@ -283,8 +269,8 @@ pub enum NoFit {
         pin: PinNumber,
         /// The device.
         device: &'static str,
-        /// The mode, in words.
-        in_mode: String,
+        /// The mode; empty if the device has only one.
+        mode: &'static str,
         /// Why not, and what would help.
         why: String,
     },
@@ -298,4 +284,34 @@ pub enum NoFit {
         /// The device.
         device: &'static str,
     },
+}
+
+/// A register and what it shares with the others, or would have to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sharing {
+    /// The register.
+    pub register: String,
+    /// Its clock, or its reset.
+    pub by: String,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// ` in registered mode`, or nothing if the device has only one.
+fn in_mode(mode: &str) -> String {
+    if mode.is_empty() { String::new() } else { format!(" in {mode} mode") }
+}
+
+/// `no macrocells are`, `1 macrocell is`, `2 macrocells are`.
+fn macrocells(count: usize) -> String {
+    match count {
+        0 => "no other macrocells are".into(),
+        1 => "1 other macrocell is".into(),
+        n => format!("{n} other macrocells are"),
+    }
+}
+
+/// `1 input`, `2 inputs`.
+fn inputs_text(count: usize) -> String {
+    if count == 1 { "1 input".into() } else { format!("{count} inputs") }
 }

@@ -1,6 +1,6 @@
 //! What all registers of a device share: the clock, the reset term.
-use super::NoFit;
 use super::place::Place;
+use super::{NoFit, Sharing};
 use crate::circuit::Start;
 use crate::logic::{Diagram, Logic, Register};
 
@@ -20,7 +20,7 @@ pub(super) fn globals(logic: &Logic, place: Place<'_>) -> Result<Globals, NoFit>
         return Err(NoFit::NoRegisters {
             register: first.name.clone(),
             device: place.device.name,
-            in_mode: place.in_mode(),
+            mode: place.mode.name,
             origin: first.origin.clone(),
         });
     };
@@ -29,12 +29,9 @@ pub(super) fn globals(logic: &Logic, place: Place<'_>) -> Result<Globals, NoFit>
         let its = self::clock(logic, place, pin, other)?;
         if its != clock {
             return Err(NoFit::TwoClocks {
-                register: first.name.clone(),
-                clock: logic.name_of(clock).into(),
-                other: other.name.clone(),
-                other_clock: logic.name_of(its).into(),
+                first: sharing(first, logic.name_of(clock).into()),
+                second: sharing(other, logic.name_of(its).into()),
                 device: place.device.name,
-                origin: other.origin.clone(),
             });
         }
     }
@@ -84,34 +81,27 @@ fn reset(logic: &Logic, place: Place<'_>) -> Result<Option<Diagram>, NoFit> {
         let what = if first.clear == Diagram::LOW { "preset" } else { "clear" };
         return Err(NoFit::NoReset { register: first.name.clone(), what, device, origin: first.origin.clone() });
     }
-    let text = |condition| format!("`{}`", conditions(logic, condition));
     for other in &logic.registers {
-        let (other_condition, mend) = match reset_of(other) {
+        let (by, mend) = match reset_of(other) {
             Some((_, c)) if c == condition => continue,
             Some((_, c)) => (
-                format!("by {}", text(c)),
+                format!("by `{}`", conditions(logic, c)),
                 "give both the same condition, or make one of the two part of what is loaded".to_owned(),
             ),
-            None => (
-                "not at all".to_owned(),
-                format!(
-                    "clear or preset `{}` by the same condition too, or make the reset part of what is loaded",
-                    other.name
-                ),
-            ),
+            None => {
+                let name = &other.name;
+                let mend = "by the same condition too, or make the reset part of what is loaded";
+                ("not at all".to_owned(), format!("clear or preset `{name}` {mend}"))
+            }
         };
-        return Err(NoFit::TwoResets {
-            register: first.name.clone(),
-            condition: text(condition),
-            other: other.name.clone(),
-            other_condition,
-            other_origin: other.origin.clone(),
-            device,
-            mend,
-            origin: first.origin.clone(),
-        });
+        let first = sharing(first, conditions(logic, condition));
+        return Err(NoFit::TwoResets { first, second: sharing(other, by), device, mend });
     }
     Ok(Some(condition))
+}
+
+fn sharing(register: &Register, by: String) -> Box<Sharing> {
+    Box::new(Sharing { register: register.name.clone(), by, origin: register.origin.clone() })
 }
 
 /// A condition as a sum of products, for a message.

@@ -21,7 +21,7 @@ mod wishes;
 use std::collections::BTreeSet;
 
 pub use demand::Drive;
-pub use error::NoFit;
+pub use error::{NoFit, Sharing};
 pub use fitted::{Fitted, FittedCell, PinWire, SupplyWire};
 pub use notes::Note;
 pub use terms::SumTerm;
@@ -93,7 +93,10 @@ impl Placed {
 fn in_mode(circuit: &Circuit, place: Place<'_>, wishes: &Wishes, keep: &BTreeSet<NetId>) -> Result<Placed, NoFit> {
     match attempt(collapse(circuit, keep)?, place, wishes) {
         Ok(placed) => Ok(placed),
-        Err(Blocked::TooWide(demands, reason)) => split::narrower(circuit, place, wishes, keep, &demands).ok_or(reason),
+        Err(Blocked::TooWide(wide)) => {
+            let (demands, reason) = *wide;
+            split::narrower(circuit, place, wishes, keep, &demands).ok_or(reason)
+        }
         Err(Blocked::Otherwise(reason)) => Err(reason),
     }
 }

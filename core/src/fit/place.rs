@@ -12,11 +12,6 @@ pub(super) struct Place<'a> {
 }
 
 impl<'a> Place<'a> {
-    /// ` in registered mode`, or nothing if the device has only one.
-    pub(super) fn in_mode(self) -> String {
-        if self.mode.name.is_empty() { String::new() } else { format!(" in {} mode", self.mode.name) }
-    }
-
     /// Pins that can carry a level into the array and do nothing else, in order.
     pub(super) fn dedicated(self) -> Vec<PinNumber> {
         let is_input = |r: Role| matches!(r, Role::Input | Role::ClockInput | Role::EnableInput);

@@ -88,7 +88,7 @@ fn cut(demands: &Demands, place: Place<'_>, wishes: &Wishes, tries: &mut usize) 
         }
         let placed = match attempt(logic, place, wishes) {
             Ok(placed) => Some(placed),
-            Err(Blocked::TooWide(narrower, _)) => cut(&narrower, place, wishes, tries),
+            Err(Blocked::TooWide(wide)) => cut(&wide.0, place, wishes, tries),
             Err(Blocked::Otherwise(_)) => None,
         };
         if placed.is_some() {

@@ -1,0 +1,3 @@
+//! Whole circuits, written as a user writes them, fitted into devices.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "helpers of tests fail as tests do")]
+mod sample_card;
