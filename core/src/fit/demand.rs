@@ -263,10 +263,10 @@ impl Builder<'_> {
         let level = |high: bool| if high { "high" } else { "low" };
         let (but, mend) = match reset_of(register) {
             Some((reset, _)) if register.start.level().is_some_and(|s| s != reset) => (
-                format!(" and is reset to {}", level(reset)),
+                if reset { " and is reset to high" } else { " and is reset to low" },
                 "let it start at the level to which it is reset, or leave its start open",
             ),
-            _ => (String::new(), "leave its start open, or choose a 22V10"),
+            _ => ("", "leave its start open, or choose a 22V10"),
         };
         NoFit::Start {
             element: register.name.clone(),

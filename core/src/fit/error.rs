@@ -126,7 +126,7 @@ pub enum NoFit {
         /// `high` or `low`.
         start: &'static str,
         /// What stands against it.
-        but: String,
+        but: &'static str,
         /// The device.
         device: &'static str,
         /// What would help.
