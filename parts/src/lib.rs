@@ -1,2 +1,17 @@
 //! The TTL that old boards are made of: one description a part, in the language that users write.
+//!
+//! [`ttl`] is the drawer that a [`Board`](gluewright::board::Board) takes its parts from; it understands type numbers as
+//! they are printed on packages, [as `type_number` explains](type_number). [`parts`] lists what is in it, with the
+//! figures of the data sheets and where each comes from; `PARTS.md` is the same as a page.
 #![deny(missing_docs)]
+mod catalogue;
+mod sheet;
+mod ttl;
+pub mod type_number;
+
+pub use catalogue::{Found, NotFound, Refusal, Ttl, TtlType, parts, ttl};
+pub use sheet::{
+    Change, Delay, Edge, Figure, Figures, InputCurrents, Measured, MissingDelay, NotShared, OutputLimits, Pin, Problem,
+    PulseLevel, Rate, Recovery, Sheet, SheetError, Source, Span, SupplyCurrent, Threshold, Width, Window,
+};
+pub use type_number::{Family, TypeNumber, TypeNumberError};

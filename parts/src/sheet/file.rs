@@ -1,0 +1,431 @@
+//! The shape of a data file, and how it becomes a sheet.
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use gluewright::board::PinRole;
+use gluewright::circuit::{Label, Polarity, Rail, Stage};
+use serde::Deserialize;
+
+use super::error::{Fault, SheetError};
+use super::figures::{
+    Change, Delay, Figure, Figures, InputCurrents, Measured, MissingDelay, OutputLimits, PulseLevel, Rate, Recovery,
+    Source, Span, SupplyCurrent, Threshold, Width, Window,
+};
+use super::pattern::{Bound, agree, matches};
+use super::{Edge, NotShared, Pin, Sheet};
+use crate::type_number::Family;
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    r#type: String,
+    made_as: Option<String>,
+    title: String,
+    package: u16,
+    #[serde(default)]
+    timing_part: bool,
+    sheets: Vec<String>,
+    #[serde(default)]
+    from_memory: Vec<Recalled>,
+    #[serde(default)]
+    notes: Vec<String>,
+    #[serde(default)]
+    doubts: Vec<String>,
+    pins: Vec<PinRow>,
+    #[serde(default)]
+    not_shared: Vec<NotSharedRow>,
+    #[serde(default)]
+    family_doubt: Vec<FamilyDoubtRow>,
+    measured: Option<MeasuredRow>,
+    #[serde(default)]
+    delay: Vec<DelayRow>,
+    #[serde(default)]
+    enable: Vec<EnableRow>,
+    #[serde(default)]
+    no_delay: Vec<NoDelayRow>,
+    #[serde(default)]
+    window: Vec<WindowRow>,
+    #[serde(default)]
+    recovery: Vec<RecoveryRow>,
+    #[serde(default)]
+    width: Vec<WidthRow>,
+    #[serde(default)]
+    clock: Vec<ClockRow>,
+    #[serde(default)]
+    input: Vec<InputRow>,
+    #[serde(default)]
+    output: Vec<OutputRow>,
+    #[serde(default)]
+    supply: Vec<SupplyRow>,
+    threshold: Option<ThresholdRow>,
+}
+
+#[derive(Deserialize, PartialEq)]
+#[serde(rename_all = "snake_case")]
+enum Recalled {
+    Pins,
+    Function,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct PinRow {
+    pin: u16,
+    name: String,
+    sheet: Option<String>,
+    is: Is,
+    stage: Option<PinStage>,
+    carries: Option<Carries>,
+    edge: Option<Edge>,
+    field: Option<String>,
+}
+
+#[derive(Deserialize, Clone, Copy)]
+#[serde(rename_all = "snake_case")]
+enum Is {
+    Input,
+    Output,
+    ThreeState,
+    OpenCollector,
+    Bidirectional,
+    Vcc,
+    Gnd,
+    Nc,
+    Timing,
+}
+
+#[derive(Deserialize, Clone, Copy)]
+#[serde(rename_all = "snake_case")]
+enum PinStage {
+    ThreeState,
+    OpenCollector,
+}
+
+#[derive(Deserialize, Clone, Copy)]
+#[serde(rename_all = "snake_case")]
+enum Carries {
+    Low,
+    High,
+    Clock,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct NotSharedRow {
+    families: Vec<String>,
+    #[serde(default)]
+    same_pins: bool,
+    why: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FamilyDoubtRow {
+    families: Vec<String>,
+    what: String,
+}
+
+/// A table with figures: which of its keys are recalled.
+macro_rules! rows {
+    ($($row:ident { $($word:ident: $type:ty),*; $($key:ident),* })+) => {$(
+        #[derive(Deserialize)]
+        #[serde(deny_unknown_fields)]
+        struct $row {
+            $($word: $type,)*
+            $($key: Option<f64>,)*
+            #[serde(default)]
+            from_memory: Vec<String>,
+        }
+
+        impl $row {
+            /// The figures, each with its source, in the order in which they are declared.
+            fn figures(&self, table: &'static str) -> Result<[Option<Figure>; [$(stringify!($key)),*].len()], Fault> {
+                let keys = [$((stringify!($key), self.$key)),*];
+                sourced(table, keys, &self.from_memory)
+            }
+        }
+    )+};
+}
+
+rows! {
+    DelayRow { from: String, to: String, when: Option<String>; rise, fall, rise_typ, fall_typ }
+    EnableRow { from: String, to: String, when: Option<String>; to_high, to_low, from_high, from_low }
+    WindowRow { pins: String, of: String, edge: Edge, when: Option<String>; setup, hold }
+    RecoveryRow { pins: String, of: String, edge: Edge; recovery }
+    WidthRow { pins: String, level: PulseLevel, when: Option<String>; width }
+    ClockRow { pins: String; fmax_mhz }
+    InputRow { pins: String; iil_ma, iih_ua }
+    OutputRow { pins: String; iol_ma, ioh_ma, leak_ua, max_v, off_high_ua, off_low_ua }
+    SupplyRow { when: Option<String>; icc_ma }
+    ThresholdRow {; rising_min_v, rising_max_v, falling_min_v, falling_max_v, hysteresis_min_v }
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct MeasuredRow {
+    at: String,
+    #[serde(default)]
+    from_memory: Vec<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct NoDelayRow {
+    from: String,
+    to: String,
+    why: String,
+}
+
+fn sourced<const N: usize>(
+    table: &'static str,
+    keys: [(&'static str, Option<f64>); N],
+    recalled: &[String],
+) -> Result<[Option<Figure>; N], Fault> {
+    for key in recalled {
+        if !keys.iter().any(|(k, value)| k == key && value.is_some()) {
+            return Err(Fault::NothingRecalled { table, key: key.clone() });
+        }
+    }
+    if keys.iter().all(|(_, value)| value.is_none()) {
+        return Err(Fault::NoFigure { table });
+    }
+    Ok(keys.map(|(key, value)| {
+        let source = if recalled.iter().any(|r| r == key) { Source::Memory } else { Source::Sheets };
+        value.map(|value| Figure { value, source })
+    }))
+}
+
+/// Reads a data file.
+pub(super) fn read(name: &str, text: &str) -> Result<Sheet, SheetError> {
+    let at = |what| SheetError { file: format!("{name}.toml"), what };
+    let file: File = toml::from_str(text).map_err(|e| at(Fault::Shape(e.to_string())))?;
+    file.sheet().map_err(at)
+}
+
+impl File {
+    fn sheet(self) -> Result<Sheet, Fault> {
+        let pins: Vec<Pin> = self.pins.iter().map(PinRow::pin).collect();
+        let figures = self.figures(&pins)?;
+        let families = |names: Vec<String>| names.iter().map(|n| family(n)).collect::<Result<Vec<_>, _>>();
+        Ok(Sheet {
+            pins_from_memory: self.from_memory.contains(&Recalled::Pins),
+            function_from_memory: self.from_memory.contains(&Recalled::Function),
+            type_number: self.r#type,
+            made_as: self.made_as,
+            title: self.title,
+            package: self.package,
+            timing_part: self.timing_part,
+            pins,
+            figures,
+            sheets: self.sheets,
+            notes: self.notes,
+            doubts: self.doubts,
+            not_shared: self
+                .not_shared
+                .into_iter()
+                .map(|row| Ok(NotShared { families: families(row.families)?, why: row.why, same_pins: row.same_pins }))
+                .collect::<Result<_, Fault>>()?,
+            family_doubts: self
+                .family_doubt
+                .into_iter()
+                .map(|row| Ok((families(row.families)?, row.what)))
+                .collect::<Result<_, Fault>>()?,
+        })
+    }
+
+    fn figures(&self, pins: &[Pin]) -> Result<Figures, Fault> {
+        let mut f = Figures::default();
+        if let Some(row) = &self.measured {
+            let source = if row.from_memory.is_empty() { Source::Sheets } else { Source::Memory };
+            f.measured = Some(Measured { at: row.at.clone(), source });
+        }
+        for row in &self.delay {
+            let [rise, fall, rise_typ, fall_typ] = row.figures("delay")?;
+            let spans = [(Change::Rises, rise, rise_typ), (Change::Falls, fall, fall_typ)];
+            add_delays(&mut f.delays, paths(pins, "delay", &row.from, &row.to)?, &row.when, &spans);
+        }
+        for row in &self.enable {
+            let [to_high, to_low, from_high, from_low] = row.figures("enable")?;
+            let spans = [
+                (Change::FromOffToHigh, to_high, None),
+                (Change::FromOffToLow, to_low, None),
+                (Change::FromHighToOff, from_high, None),
+                (Change::FromLowToOff, from_low, None),
+            ];
+            add_delays(&mut f.delays, paths(pins, "enable", &row.from, &row.to)?, &row.when, &spans);
+        }
+        for row in &self.no_delay {
+            let why: Arc<str> = row.why.as_str().into();
+            for (from, to) in paths(pins, "no_delay", &row.from, &row.to)? {
+                f.missing_delays.push(MissingDelay { from, to, why: Arc::clone(&why) });
+            }
+        }
+        for row in &self.window {
+            let [setup, hold] = row.figures("window")?;
+            let when: Option<Arc<str>> = row.when.as_deref().map(Into::into);
+            for (pin, clock) in paths(pins, "window", &row.pins, &row.of)? {
+                f.windows.push(Window { pin, clock, edge: row.edge, when: when.clone(), setup, hold });
+            }
+        }
+        for row in &self.recovery {
+            if let [Some(ns)] = row.figures("recovery")? {
+                for (pin, clock) in paths(pins, "recovery", &row.pins, &row.of)? {
+                    f.recoveries.push(Recovery { pin, clock, edge: row.edge, ns });
+                }
+            }
+        }
+        for row in &self.width {
+            if let [Some(ns)] = row.figures("width")? {
+                let when: Option<Arc<str>> = row.when.as_deref().map(Into::into);
+                for (pin, _) in named(pins, "width", &row.pins, reads)? {
+                    f.widths.push(Width { pin: pin.label.clone(), level: row.level, when: when.clone(), ns });
+                }
+            }
+        }
+        for row in &self.clock {
+            if let [Some(mhz)] = row.figures("clock")? {
+                for (pin, _) in named(pins, "clock", &row.pins, reads)? {
+                    f.rates.push(Rate { pin: pin.label.clone(), mhz });
+                }
+            }
+        }
+        self.loading(pins, &mut f)?;
+        Ok(f)
+    }
+
+    /// Later rows stand for their pins instead of earlier ones.
+    fn loading(&self, pins: &[Pin], f: &mut Figures) -> Result<(), Fault> {
+        for row in &self.input {
+            let [low_ma, high_ua] = row.figures("input")?;
+            for (pin, _) in named(pins, "input", &row.pins, reads)? {
+                f.inputs.insert(pin.label.clone(), InputCurrents { low_ma, high_ua });
+            }
+        }
+        for row in &self.output {
+            let [low_ma, high_ma, leak_ua, max_v, off_high_ua, off_low_ua] = row.figures("output")?;
+            for (pin, _) in named(pins, "output", &row.pins, drives)? {
+                let limits = OutputLimits { low_ma, high_ma, leak_ua, max_v, off_high_ua, off_low_ua };
+                f.outputs.insert(pin.label.clone(), limits);
+            }
+        }
+        for row in &self.supply {
+            if let [Some(ma)] = row.figures("supply")? {
+                f.supply.push(SupplyCurrent { when: row.when.clone(), ma });
+            }
+        }
+        if let Some(row) = &self.threshold {
+            let [rising_min_v, rising_max_v, falling_min_v, falling_max_v, hysteresis_min_v] =
+                row.figures("threshold")?;
+            f.threshold =
+                Some(Threshold { rising_min_v, rising_max_v, falling_min_v, falling_max_v, hysteresis_min_v });
+        }
+        Ok(())
+    }
+}
+
+fn add_delays(
+    delays: &mut Vec<Delay>,
+    paths: Vec<(Label, Label)>,
+    when: &Option<String>,
+    spans: &[(Change, Option<Figure>, Option<Figure>)],
+) {
+    let when: Option<Arc<str>> = when.as_deref().map(Into::into);
+    for (from, to) in paths {
+        for &(change, max, typ) in spans.iter().filter(|(_, max, typ)| max.is_some() || typ.is_some()) {
+            delays.push(Delay {
+                from: from.clone(),
+                to: to.clone(),
+                when: when.clone(),
+                change,
+                ns: Span { max, typ },
+            });
+        }
+    }
+}
+
+fn family(name: &str) -> Result<Family, Fault> {
+    Family::named(name).ok_or_else(|| Fault::NoFamily(name.to_owned()))
+}
+
+fn reads(role: PinRole) -> bool {
+    matches!(role, PinRole::Input | PinRole::InOut(_))
+}
+
+fn drives(role: PinRole) -> bool {
+    matches!(role, PinRole::Output(_) | PinRole::InOut(_))
+}
+
+/// The pins that a list of patterns stands for.
+fn named<'a>(
+    pins: &'a [Pin],
+    table: &'static str,
+    patterns: &str,
+    fits: fn(PinRole) -> bool,
+) -> Result<Vec<(&'a Pin, Bound)>, Fault> {
+    let mut found = Vec::new();
+    for pattern in patterns.split_whitespace() {
+        let before = found.len();
+        found.extend(
+            pins.iter().filter(|p| fits(p.role)).filter_map(|p| matches(pattern, &p.name).map(|bound| (p, bound))),
+        );
+        if found.len() == before {
+            let names: Vec<&str> = pins.iter().filter(|p| fits(p.role)).map(|p| p.name.as_str()).collect();
+            return Err(Fault::NoSuchPin { table, pattern: pattern.to_owned(), pins: names.join(", ") });
+        }
+    }
+    Ok(found)
+}
+
+/// The pairs of pins that two lists of patterns stand for: small letters mean the same in both.
+fn paths(pins: &[Pin], table: &'static str, from: &str, to: &str) -> Result<Vec<(Label, Label)>, Fault> {
+    let sources = named(pins, table, from, reads)?;
+    let targets =
+        named(pins, table, to, if matches!(table, "delay" | "enable" | "no_delay") { drives } else { reads })?;
+    let mut pairs = BTreeMap::new();
+    for (a, bound) in &sources {
+        for (b, other) in &targets {
+            if a.label != b.label && agree(bound, other) {
+                pairs.insert((a.label.clone(), b.label.clone()), ());
+            }
+        }
+    }
+    if pairs.is_empty() {
+        return Err(Fault::NoPath { table, from: from.to_owned(), to: to.to_owned() });
+    }
+    Ok(pairs.into_keys().collect())
+}
+
+impl PinRow {
+    fn pin(&self) -> Pin {
+        let stage = match self.stage {
+            Some(PinStage::OpenCollector) => Stage::OpenCollector,
+            Some(PinStage::ThreeState) | None => Stage::ThreeState,
+        };
+        let role = match self.is {
+            Is::Input => PinRole::Input,
+            Is::Output => PinRole::Output(Stage::PushPull),
+            Is::ThreeState => PinRole::Output(Stage::ThreeState),
+            Is::OpenCollector => PinRole::Output(Stage::OpenCollector),
+            Is::Bidirectional => PinRole::InOut(stage),
+            Is::Vcc => PinRole::Supply(Rail::Vcc),
+            Is::Gnd => PinRole::Supply(Rail::Gnd),
+            Is::Nc => PinRole::Unconnected,
+            Is::Timing => PinRole::Analog,
+        };
+        let polarity = match self.carries {
+            Some(Carries::Low) => Polarity::ActiveLow,
+            Some(Carries::High) => Polarity::ActiveHigh,
+            Some(Carries::Clock) => Polarity::Clock,
+            None => Polarity::Data,
+        };
+        Pin {
+            label: Label::from(self.pin),
+            name: self.name.clone(),
+            printed: self.sheet.clone(),
+            role,
+            polarity,
+            edge: self.edge,
+            field: self.field.clone(),
+        }
+    }
+}

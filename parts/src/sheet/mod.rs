@@ -1,0 +1,129 @@
+//! The data sheet of one type: package, pins, figures, and where each of them comes from.
+mod check;
+mod error;
+mod figures;
+mod file;
+mod pattern;
+mod reach;
+
+use gluewright::board::PinRole;
+use gluewright::circuit::{Circuit, Label, Polarity};
+
+pub use check::Problem;
+pub use error::SheetError;
+pub use figures::{
+    Change, Delay, Figure, Figures, InputCurrents, Measured, MissingDelay, OutputLimits, PulseLevel, Rate, Recovery,
+    Source, Span, SupplyCurrent, Threshold, Width, Window,
+};
+
+use crate::type_number::Family;
+
+/// What is known about one type beside its logic.
+#[derive(Clone, Debug)]
+pub struct Sheet {
+    /// The type number: `74LS138`.
+    pub type_number: String,
+    /// The later type that was sold under this number, if the figures are those of it: `74LS74A`.
+    pub made_as: Option<String>,
+    /// What it is, in a line.
+    pub title: String,
+    /// How many pins the package has.
+    pub package: u16,
+    /// True for parts whose outputs follow a resistor and a capacitor: no logic that settles can stand for them.
+    pub timing_part: bool,
+    /// The pins, in the order of their numbers.
+    pub pins: Vec<Pin>,
+    /// The figures.
+    pub figures: Figures,
+    /// The data sheets that were seen, each with what was taken from it. None: all of it is from memory.
+    pub sheets: Vec<String>,
+    /// True if no sheet confirmed the pins.
+    pub pins_from_memory: bool,
+    /// True if no sheet confirmed the function.
+    pub function_from_memory: bool,
+    /// Where sheets differ, and what else a reader of the figures should know.
+    pub notes: Vec<String>,
+    /// Where the sheets don't say how the type behaves, and what its logic does there.
+    pub doubts: Vec<String>,
+    /// Families whose type of this number is another thing.
+    pub not_shared: Vec<NotShared>,
+    /// What is doubtful about the type of this number in other families.
+    pub family_doubts: Vec<(Vec<Family>, String)>,
+}
+
+/// Families whose type of a number is another thing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotShared {
+    /// The families.
+    pub families: Vec<Family>,
+    /// Why it is another thing.
+    pub why: String,
+    /// True if its pins are the same for all that.
+    pub same_pins: bool,
+}
+
+/// One pin of a package.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pin {
+    /// Its number.
+    pub label: Label,
+    /// Its name, as the sheets call it.
+    pub name: String,
+    /// The name that a sheet prints where it can't be written plainly: `A=B`.
+    pub printed: Option<String>,
+    /// What it does.
+    pub role: PinRole,
+    /// What it carries.
+    pub polarity: Polarity,
+    /// The edge at which it acts, if it is a clock.
+    pub edge: Option<Edge>,
+    /// The field of the part's logic that stands for it, where it isn't called after the pin.
+    field: Option<String>,
+}
+
+/// An edge of a level.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Edge {
+    /// From low to high.
+    Rising,
+    /// From high to low.
+    Falling,
+}
+
+impl Sheet {
+    /// Reads a data file; `file` is its name for messages.
+    ///
+    /// # Errors
+    /// What is wrong with the file, and how to mend it.
+    pub fn from_toml(file: &str, text: &str) -> Result<Self, SheetError> {
+        file::read(file, text)
+    }
+
+    /// What is missing from the sheet, can't be right in it, or doesn't agree with the part's logic. Timing parts have none.
+    pub fn problems(&self, logic: Option<&Circuit>) -> Vec<Problem> {
+        let mut problems = check::completeness(self);
+        if let Some(logic) = logic {
+            problems.extend(check::agreement(self, logic));
+        }
+        problems
+    }
+
+    /// The pin with this label.
+    pub fn pin(&self, label: &Label) -> Option<&Pin> {
+        self.pins.iter().find(|p| &p.label == label)
+    }
+
+    /// The pin with this name.
+    pub fn pin_named(&self, name: &str) -> Option<&Pin> {
+        self.pins.iter().find(|p| p.name == name)
+    }
+
+    /// Where a figure of this sheet comes from, in words.
+    pub fn source_of(&self, figure: &Figure) -> String {
+        match figure.source {
+            Source::Memory => "from memory".to_owned(),
+            Source::Sheets => self.sheets.join("; "),
+        }
+    }
+}

@@ -1,0 +1,173 @@
+//! Adders, arithmetic logic unit, comparators and parity.
+use gluewright::prelude::*;
+
+use super::Model;
+
+/// Four-bit adders: S is A plus B plus the carry in.
+macro_rules! adders {
+    ($(
+        $(#[$doc:meta])*
+        $part:ident $type:tt: a($($a:tt),+), b($($b:tt),+), c0($c0:tt), s($($s:tt),+), c4($c4:tt), vcc $vcc:tt, gnd $gnd:tt;
+    )+) => {$(
+        $(#[$doc])*
+        #[derive(Circuit)]
+        #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
+        pub(crate) struct $part {
+            #[contact($($a),+)] a: [Input<Data>; 4],
+            #[contact($($b),+)] b: [Input<Data>; 4],
+            #[contact($c0)] c0: Input<Data>,
+            #[contact($($s),+)] s: [Output<Data>; 4],
+            #[contact($c4)] c4: Output<Data>,
+        }
+
+        impl Wiring for $part {
+            fn wire(&self) -> <Self as Circuit>::Wiring {
+                type Filled = <$part as Circuit>::Wiring;
+                let (sum, carry) = Word::of(self.a).plus_with_carry(Word::of(self.b), self.c0.level().is_high());
+                Filled { s: each(|i| follow(sum[i])), c4: follow(high_while(carry)) }
+            }
+        }
+    )+};
+}
+
+adders! {
+    /// 4-bit adder, supplied at pins 5 and 12.
+    Ls83 "74LS83": a(10, 8, 3, 1), b(11, 7, 4, 16), c0(13), s(9, 6, 2, 15), c4(14), vcc 5, gnd 12;
+    /// 4-bit adder.
+    Ls283 "74LS283": a(5, 3, 14, 12), b(6, 2, 15, 11), c0(7), s(4, 1, 13, 10), c4(9), vcc 16, gnd 8;
+}
+
+/// 4-bit arithmetic logic unit.
+///
+/// Read as active-high data: S makes of A and B two addends, `x` and `y`. While M is low F is their sum, with a carry
+/// in while CN is low; while M is high F is their equivalence, bit by bit.
+#[derive(Circuit)]
+#[circuit(part = "74LS181", vcc = 24, gnd = 12)]
+#[rustfmt::skip]
+pub(crate) struct Ls181 {
+    #[contact(2, 23, 21, 19)] a:    [Input<Data>; 4],
+    #[contact(1, 22, 20, 18)] b:    [Input<Data>; 4],
+    #[contact(6..=3)]         s:    [Input<Data>; 4],
+    #[contact(7)]             cn:   Input<Data>,
+    #[contact(8)]             m:    Input<Data>,
+    #[contact(9..=11, 13)]    f:    [Output<Data>; 4],
+    #[contact(14)]            aeqb: Output<ActiveHigh, OpenCollector>,
+    #[contact(15)]            p:    Output<ActiveLow>,
+    #[contact(17)]            g:    Output<ActiveLow>,
+    #[contact(16)]            cn4:  Output<Data>,
+}
+
+impl Wiring for Ls181 {
+    fn wire(&self) -> Ls181Wiring {
+        let [s0, s1, s2, s3] = self.s.map(|s| s.level().is_high());
+        let ab = |i: usize| (self.a[i].level().is_high(), self.b[i].level().is_high());
+        let x = Word::<4>::from_fn(|i| {
+            let (a, b) = ab(i);
+            high_while(a | (b & s0) | (!b & s1))
+        });
+        let y = Word::<4>::from_fn(|i| {
+            let (a, b) = ab(i);
+            high_while(a & ((b & s3) | (!b & s2)))
+        });
+        let (sum, carry) = x.plus_with_carry(y, self.cn.level().is_low());
+        let (_, carry_after_carry) = x.plus_with_carry(y, Assertion::ALWAYS);
+        let f = choose(self.m.level().is_high(), !(x ^ y), sum);
+        Ls181Wiring {
+            f: each(|i| follow(f[i])),
+            aeqb: assert_while(f.is(15)),
+            p: assert_while(y.is(0)),
+            g: assert_while(!carry_after_carry),
+            cn4: follow(low_while(carry)),
+        }
+    }
+}
+
+/// 4-bit magnitude comparator that can be cascaded.
+#[derive(Circuit)]
+#[circuit(part = "74LS85", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct Ls85 {
+    #[contact(10, 12, 13, 15)] a:       [Input<Data>; 4],
+    #[contact(9, 11, 14, 1)]   b:       [Input<Data>; 4],
+    #[contact(2)]              altb_in: Input<ActiveHigh>,
+    #[contact(3)]              aeqb_in: Input<ActiveHigh>,
+    #[contact(4)]              agtb_in: Input<ActiveHigh>,
+    #[contact(5)]              agtb:    Output<ActiveHigh>,
+    #[contact(6)]              aeqb:    Output<ActiveHigh>,
+    #[contact(7)]              altb:    Output<ActiveHigh>,
+}
+
+impl Wiring for Ls85 {
+    fn wire(&self) -> Ls85Wiring {
+        let (a, b) = (Word::of(self.a), Word::of(self.b));
+        let equal = a.equals(b);
+        let (less_below, equal_below) = (self.altb_in.asserted(), self.aeqb_in.asserted());
+        let greater_below = self.agtb_in.asserted();
+        Ls85Wiring {
+            agtb: assert_while(a.greater_than(b) | (equal & !less_below & !equal_below)),
+            aeqb: assert_while(equal & equal_below),
+            altb: assert_while(a.less_than(b) | (equal & !greater_below & !equal_below)),
+        }
+    }
+}
+
+/// 8-bit identity comparator with enable.
+#[derive(Circuit)]
+#[circuit(part = "74LS688", vcc = 20, gnd = 10)]
+#[rustfmt::skip]
+pub(crate) struct Ls688 {
+    #[contact(1)]                            g:    Input<ActiveLow>,
+    #[contact(2, 4, 6, 8, 11, 13, 15, 17)]   p:    [Input<Data>; 8],
+    #[contact(3, 5, 7, 9, 12, 14, 16, 18)]   q:    [Input<Data>; 8],
+    #[contact(19)]                           peqq: Output<ActiveLow>,
+}
+
+impl Wiring for Ls688 {
+    fn wire(&self) -> Ls688Wiring {
+        Ls688Wiring { peqq: assert_while(self.g.asserted() & Word::of(self.p).equals(Word::of(self.q))) }
+    }
+}
+
+/// 8-bit parity generator and checker with two steering inputs.
+#[derive(Circuit)]
+#[circuit(part = "74180", vcc = 14, gnd = 7)]
+#[rustfmt::skip]
+pub(crate) struct Std180 {
+    #[contact(8..=13, 1, 2)] abcdefgh: [Input<Data>; 8],
+    #[contact(3)]            even:     Input<Data>,
+    #[contact(4)]            odd:      Input<Data>,
+    #[contact(5)]            seven:    Output<Data>,
+    #[contact(6)]            sodd:     Output<Data>,
+}
+
+impl Wiring for Std180 {
+    fn wire(&self) -> Std180Wiring {
+        let is_odd = Word::of(self.abcdefgh).has_odd_parity();
+        Std180Wiring {
+            seven: follow(choose(is_odd, !self.even.level(), !self.odd.level())),
+            sodd: follow(choose(is_odd, !self.odd.level(), !self.even.level())),
+        }
+    }
+}
+
+/// 9-bit parity generator and checker.
+#[derive(Circuit)]
+#[circuit(part = "74LS280", vcc = 14, gnd = 7)]
+#[rustfmt::skip]
+pub(crate) struct Ls280 {
+    #[contact(8..=13, 1, 2, 4)] abcdefghi: [Input<Data>; 9],
+    #[contact(5)]               seven:     Output<Data>,
+    #[contact(6)]               sodd:      Output<Data>,
+}
+
+impl Wiring for Ls280 {
+    fn wire(&self) -> Ls280Wiring {
+        let is_odd = Word::of(self.abcdefghi).has_odd_parity();
+        Ls280Wiring { seven: follow(low_while(is_odd)), sodd: follow(high_while(is_odd)) }
+    }
+}
+
+pub(super) const MODELS: &[Model] = models![
+    Ls83: "74ls83"; Ls85: "74ls85"; Std180: "74180"; Ls181: "74ls181"; Ls280: "74ls280"; Ls283: "74ls283";
+    Ls688: "74ls688";
+];

@@ -1,0 +1,225 @@
+//! Counters whose flip-flops share one clock.
+use gluewright::prelude::*;
+
+use super::{Model, load_while};
+
+/// Counters that load, and may clear, on the clock: pins are the same for all of them.
+macro_rules! counters {
+    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, last $last:literal, $clear:ident;)+) => {$(
+        $(#[$doc])*
+        #[derive(Circuit)]
+        #[circuit(part = $type, vcc = 16, gnd = 8)]
+        pub(crate) struct $part {
+            #[contact(1)] clr: Input<ActiveLow>,
+            #[contact(2)] clk: Input<Clock>,
+            #[contact(3..=6)] abcd: [Input<Data>; 4],
+            #[contact(7)] enp: Input<ActiveHigh>,
+            #[contact(10)] ent: Input<ActiveHigh>,
+            #[contact(9)] load: Input<ActiveLow>,
+            #[contact(14..=11)] q: [Output<Data>; 4],
+            #[contact(15)] rco: Output<ActiveHigh>,
+        }
+
+        impl Wiring for $part {
+            fn wire(&self) -> <Self as Circuit>::Wiring {
+                type Filled = <$part as Circuit>::Wiring;
+                let count = Word::of(self.q);
+                let counted = choose(self.enp.asserted() & self.ent.asserted(), $up(count), count);
+                let next = choose(self.load.asserted(), Word::of(self.abcd), counted);
+                Filled {
+                    q: each(|i| $clear(self.clk.rises(), next[i], self.clr.asserted())),
+                    rco: assert_while(self.ent.asserted() & count.is($last)),
+                }
+            }
+        }
+    )+};
+}
+
+counters! {
+    /// Decade counter with clear.
+    Ls160 "74LS160": decade_up, last 9, cleared_at_once;
+    /// Binary counter with clear.
+    Ls161 "74LS161": binary_up, last 15, cleared_at_once;
+    /// Decade counter, cleared on the clock.
+    Ls162 "74LS162": decade_up, last 9, cleared_on_clock;
+    /// Binary counter, cleared on the clock.
+    Ls163 "74LS163": binary_up, last 15, cleared_on_clock;
+}
+
+fn cleared_at_once(clock: Edge, next: Level, clear: Assertion) -> Definition<Output<Data>> {
+    on(clock).load(next).clear_while(clear)
+}
+
+fn cleared_on_clock(clock: Edge, next: Level, clear: Assertion) -> Definition<Output<Data>> {
+    on(clock).load(high_while(!clear & next.is_high()))
+}
+
+fn binary_up(count: Word<4>) -> Word<4> {
+    count.plus_one()
+}
+
+/// After 9 comes 0. From 10 on as the usual logic diagram counts: 11, 6; 13, 4; 15, 2 (from memory).
+fn decade_up(count: Word<4>) -> Word<4> {
+    let [a, b, c, d] = count.bits().map(Level::is_high);
+    let toggles = [Assertion::ALWAYS, a & !d, a & b, a & (d | (b & c))];
+    Word::from_fn(|i| high_while(count[i].is_high() ^ toggles[i]))
+}
+
+/// Before 0 comes 9; from 10 on by subtraction.
+fn decade_down(count: Word<4>) -> Word<4> {
+    choose(count.is(0), Word::number(9), count.minus_one())
+}
+
+/// As [`decade_down`], but a number from 10 on is back in the decade after two counts.
+fn decade_down_by_two_counts(count: Word<4>) -> Word<4> {
+    let [a, _, c, d] = count.bits().map(Level::is_high);
+    choose(c & d & !a, count.minus_one() & Word::number(7), decade_down(count))
+}
+
+fn binary_down(count: Word<4>) -> Word<4> {
+    count.minus_one()
+}
+
+/// Counters that count up while UD is high and down while it is low, and load on the clock.
+macro_rules! up_down_counters {
+    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident;)+) => {$(
+        $(#[$doc])*
+        #[derive(Circuit)]
+        #[circuit(part = $type, vcc = 16, gnd = 8)]
+        pub(crate) struct $part {
+            #[contact(1)] ud: Input<Data>,
+            #[contact(2)] clk: Input<Clock>,
+            #[contact(3..=6)] abcd: [Input<Data>; 4],
+            #[contact(7)] enp: Input<ActiveLow>,
+            #[contact(10)] ent: Input<ActiveLow>,
+            #[contact(9)] load: Input<ActiveLow>,
+            #[contact(14..=11)] q: [Output<Data>; 4],
+            #[contact(15)] rco: Output<ActiveLow>,
+        }
+
+        impl Wiring for $part {
+            fn wire(&self) -> <Self as Circuit>::Wiring {
+                type Filled = <$part as Circuit>::Wiring;
+                let (count, up) = (Word::of(self.q), self.ud.level().is_high());
+                let step = choose(up, $up(count), $down(count));
+                let counted = choose(self.enp.asserted() & self.ent.asserted(), step, count);
+                let next = choose(self.load.asserted(), Word::of(self.abcd), counted);
+                Filled {
+                    q: each(|i| on(self.clk.rises()).load(next[i])),
+                    rco: assert_while(self.ent.asserted() & choose(up, $last(count), count.is(0))),
+                }
+            }
+        }
+    )+};
+}
+
+up_down_counters! {
+    /// Decade up/down counter.
+    Ls168 "74LS168": decade_up, nine, decade_down_by_two_counts;
+    /// Binary up/down counter.
+    Ls169 "74LS169": binary_up, fifteen, binary_down;
+}
+
+/// QA and QD: also 11, 13 and 15.
+fn nine(count: Word<4>) -> Assertion {
+    count[0].is_high() & count[3].is_high()
+}
+
+fn fifteen(count: Word<4>) -> Assertion {
+    count.is(15)
+}
+
+/// Counters that count up while DU is low and down while it is high, and load while LOAD is asserted.
+macro_rules! loadable_counters {
+    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident;)+) => {$(
+        $(#[$doc])*
+        #[derive(Circuit)]
+        #[circuit(part = $type, vcc = 16, gnd = 8)]
+        pub(crate) struct $part {
+            #[contact(15, 1, 10, 9)] abcd: [Input<Data>; 4],
+            #[contact(11)] load: Input<ActiveLow>,
+            #[contact(14)] clk: Input<Data>,
+            #[contact(4)] cten: Input<ActiveLow>,
+            #[contact(5)] du: Input<Data>,
+            #[contact(3, 2, 6, 7)] q: [Output<Data>; 4],
+            #[contact(12)] maxmin: Output<ActiveHigh>,
+            #[contact(13)] rco: Output<ActiveLow>,
+        }
+
+        impl Wiring for $part {
+            fn wire(&self) -> <Self as Circuit>::Wiring {
+                type Filled = <$part as Circuit>::Wiring;
+                let (count, up) = (Word::of(self.q), self.du.level().is_low());
+                let next = choose(up, $up(count), $down(count));
+                let end = choose(up, $last(count), count.is(0));
+                let counting = self.cten.asserted();
+                Filled {
+                    q: each(|i| {
+                        let counts = on(self.clk.rises()).load_if(counting, next[i]);
+                        load_while(self.load.asserted(), self.abcd[i].level(), counts)
+                    }),
+                    maxmin: assert_while(end),
+                    rco: assert_while(self.clk.level().is_low() & counting & end),
+                }
+            }
+        }
+    )+};
+}
+
+loadable_counters! {
+    /// Decade up/down counter with one clock and parallel load.
+    Ls190 "74LS190": decade_up, nine, decade_down;
+    /// Binary up/down counter with one clock and parallel load.
+    Ls191 "74LS191": binary_up, fifteen, binary_down;
+}
+
+/// Counters with one clock up and one down, clear, and load while LOAD is asserted. The clock that idles is high: each
+/// stage toggles when its own clock, which the other stages gate, ends.
+macro_rules! two_clock_counters {
+    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident;)+) => {$(
+        $(#[$doc])*
+        #[derive(Circuit)]
+        #[circuit(part = $type, vcc = 16, gnd = 8)]
+        pub(crate) struct $part {
+            #[contact(15, 1, 10, 9)] abcd: [Input<Data>; 4],
+            #[contact(11)] load: Input<ActiveLow>,
+            #[contact(14)] clr: Input<ActiveHigh>,
+            #[contact(5)] up: Input<Data>,
+            #[contact(4)] down: Input<Data>,
+            #[contact(3, 2, 6, 7)] q: [Output<Data>; 4],
+            #[contact(12)] co: Output<ActiveLow>,
+            #[contact(13)] bo: Output<ActiveLow>,
+        }
+
+        impl Wiring for $part {
+            fn wire(&self) -> <Self as Circuit>::Wiring {
+                type Filled = <$part as Circuit>::Wiring;
+                let count = Word::of(self.q);
+                let (up, down) = (self.up.level().is_low(), self.down.level().is_low());
+                let (toggles_up, toggles_down) = (count ^ $up(count), count ^ $down(count));
+                let (clear, load) = (self.clr.asserted(), self.load.asserted() & !self.clr.asserted());
+                Filled {
+                    q: each(|i| {
+                        let clock = (up & toggles_up[i].is_high()) | (down & toggles_down[i].is_high());
+                        let counts = on(clock.ends()).toggle().clear_while(clear);
+                        load_while(load, self.abcd[i].level(), counts)
+                    }),
+                    co: assert_while(up & $last(count)),
+                    bo: assert_while(down & count.is(0)),
+                }
+            }
+        }
+    )+};
+}
+
+two_clock_counters! {
+    /// Decade up/down counter with two clocks.
+    Ls192 "74LS192": decade_up, nine, decade_down;
+    /// Binary up/down counter with two clocks.
+    Ls193 "74LS193": binary_up, fifteen, binary_down;
+}
+
+pub(super) const MODELS: &[Model] = models![
+    Ls160: "74ls160"; Ls161: "74ls161"; Ls162: "74ls162"; Ls163: "74ls163"; Ls168: "74ls168"; Ls169: "74ls169";
+    Ls190: "74ls190"; Ls191: "74ls191"; Ls192: "74ls192"; Ls193: "74ls193";
+];

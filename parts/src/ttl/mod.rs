@@ -1,0 +1,69 @@
+//! The logic of each type, written as its data sheet's page: one file for each kind of function.
+use gluewright::circuit;
+use gluewright::prelude::*;
+use gluewright::signals::{BuildError, Holds, TakesLevel};
+
+/// What the parts of a file are, and the data files with their figures: that of the LS type comes first.
+macro_rules! models {
+    ($($part:ident: $($sheet:literal),+;)+) => {
+        &[$(Model {
+            build: gluewright::circuit_of::<$part>,
+            sheets: &[$(($sheet, include_str!(concat!("../../data/", $sheet, ".toml")))),+],
+        }),+]
+    };
+}
+
+mod arithmetic;
+mod buffers;
+mod counters;
+mod decoders;
+mod encoders;
+mod flip_flops;
+mod gates;
+mod latches;
+mod memories;
+mod multiplexers;
+mod registers;
+mod ripple_counters;
+mod shift_registers;
+
+/// The logic of a type, and the data files of the families in which it was made.
+pub(crate) struct Model {
+    /// Builds its circuit.
+    pub(crate) build: fn() -> Result<circuit::Circuit, BuildError>,
+    /// Name and text of each data file.
+    pub(crate) sheets: &'static [(&'static str, &'static str)],
+}
+
+/// All types that have logic.
+pub(crate) fn models() -> impl Iterator<Item = &'static Model> {
+    [
+        gates::MODELS,
+        buffers::MODELS,
+        decoders::MODELS,
+        encoders::MODELS,
+        multiplexers::MODELS,
+        arithmetic::MODELS,
+        flip_flops::MODELS,
+        latches::MODELS,
+        registers::MODELS,
+        shift_registers::MODELS,
+        counters::MODELS,
+        ripple_counters::MODELS,
+        memories::MODELS,
+    ]
+    .into_iter()
+    .flatten()
+}
+
+/// The data files of timing parts, which have no logic that settles.
+pub(crate) const TIMING_PARTS: &[(&str, &str)] = &[
+    ("74ls122", include_str!("../../data/74ls122.toml")),
+    ("74ls123", include_str!("../../data/74ls123.toml")),
+    ("74ls221", include_str!("../../data/74ls221.toml")),
+];
+
+/// A register with an asynchronous load: it holds `data` while `load` is true, and otherwise does what `register` says.
+fn load_while<S: TakesLevel + Holds>(load: Assertion, data: Level, register: Definition<S>) -> Definition<S> {
+    register.preset_while(load & data.is_high()).clear_while(load & data.is_low())
+}

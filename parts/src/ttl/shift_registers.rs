@@ -1,0 +1,337 @@
+//! Shift registers.
+use gluewright::prelude::*;
+
+use super::{Model, load_while};
+
+/// 8-bit shift register, serial in and serial out.
+#[derive(Circuit)]
+#[circuit(part = "74LS91", vcc = 5, gnd = 10)]
+#[rustfmt::skip]
+pub(crate) struct Ls91 {
+    #[contact(9)]      clk:  Input<Clock>,
+    #[contact(12, 11)] ab:   [Input<Data>; 2],
+    #[contact(13)]     qh:   Output<Data>,
+    #[contact(14)]     qh_n: Output<Data>,
+    stage: [Buried<Register>; 8],
+}
+
+impl Wiring for Ls91 {
+    fn wire(&self) -> Ls91Wiring {
+        let next = Word::of(self.stage).shifted_up(both_high(self.ab));
+        Ls91Wiring {
+            stage: each(|i| on(self.clk.rises()).load(next[i])),
+            qh: follow(self.stage[7].q()),
+            qh_n: follow(self.stage[7].q_inverted()),
+        }
+    }
+}
+
+/// 8-bit shift register, serial in and parallel out, with clear.
+#[derive(Circuit)]
+#[circuit(part = "74LS164", vcc = 14, gnd = 7)]
+#[rustfmt::skip]
+pub(crate) struct Ls164 {
+    #[contact(1, 2)]          ab:  [Input<Data>; 2],
+    #[contact(8)]             clk: Input<Clock>,
+    #[contact(9)]             clr: Input<ActiveLow>,
+    #[contact(3..=6, 10..=13)] q:  [Output<Data>; 8],
+}
+
+impl Wiring for Ls164 {
+    fn wire(&self) -> Ls164Wiring {
+        let next = Word::of(self.q).shifted_up(both_high(self.ab));
+        Ls164Wiring { q: each(|i| on(self.clk.rises()).load(next[i]).clear_while(self.clr.asserted())) }
+    }
+}
+
+fn both_high([a, b]: [Input<Data>; 2]) -> Level {
+    high_while(a.level().is_high() & b.level().is_high())
+}
+
+/// 4-bit shift register with one falling-edge clock for shifting and one for loading.
+#[derive(Circuit)]
+#[circuit(part = "74LS95", vcc = 14, gnd = 7)]
+#[rustfmt::skip]
+pub(crate) struct Ls95 {
+    #[contact(1)]       ser:  Input<Data>,
+    #[contact(2..=5)]   abcd: [Input<Data>; 4],
+    #[contact(6)]       mode: Input<ActiveHigh>,
+    #[contact(9, 8)]    clk:  [Input<Data>; 2],
+    #[contact(13..=10)] q:    [Output<Data>; 4],
+}
+
+impl Wiring for Ls95 {
+    fn wire(&self) -> Ls95Wiring {
+        let loading = self.mode.asserted();
+        let clock = choose(loading, self.clk[1].level(), self.clk[0].level());
+        let next = choose(loading, Word::of(self.abcd), Word::of(self.q).shifted_up(self.ser.level()));
+        Ls95Wiring { q: each(|i| on(clock.falls()).load(next[i])) }
+    }
+}
+
+/// 8-bit shift register, parallel in and serial out. It loads while SHLD is low, whatever the clock does.
+#[derive(Circuit)]
+#[circuit(part = "74LS165", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct Ls165 {
+    #[contact(1)]              shld:     Input<ActiveLow>,
+    #[contact(2)]              clk:      Input<Data>,
+    #[contact(15)]             clkinh:   Input<ActiveHigh>,
+    #[contact(10)]             ser:      Input<Data>,
+    #[contact(11..=14, 3..=6)] abcdefgh: [Input<Data>; 8],
+    #[contact(9)]              qh:       Output<Data>,
+    #[contact(7)]              qh_n:     Output<Data>,
+    stage: [Buried<Register>; 8],
+}
+
+impl Wiring for Ls165 {
+    fn wire(&self) -> Ls165Wiring {
+        let clock = (self.clk.level().is_high() | self.clkinh.asserted()).begins();
+        let next = Word::of(self.stage).shifted_up(self.ser.level());
+        Ls165Wiring {
+            stage: each(|i| load_while(self.shld.asserted(), self.abcdefgh[i].level(), on(clock).load(next[i]))),
+            qh: follow(self.stage[7].q()),
+            qh_n: follow(!self.stage[7].q()),
+        }
+    }
+}
+
+/// 8-bit shift register, parallel and serial in and serial out, with clear. It loads on the clock.
+#[derive(Circuit)]
+#[circuit(part = "74LS166", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct Ls166 {
+    #[contact(1)]                     ser:      Input<Data>,
+    #[contact(2..=5, 10, 11, 12, 14)] abcdefgh: [Input<Data>; 8],
+    #[contact(6)]                     clkinh:   Input<ActiveHigh>,
+    #[contact(7)]                     clk:      Input<Data>,
+    #[contact(9)]                     clr:      Input<ActiveLow>,
+    #[contact(15)]                    shld:     Input<ActiveLow>,
+    #[contact(13)]                    qh:       Output<Data>,
+    stage: [Buried<Register>; 8],
+}
+
+impl Wiring for Ls166 {
+    fn wire(&self) -> Ls166Wiring {
+        let clock = (self.clk.level().is_high() | self.clkinh.asserted()).begins();
+        let shifted = Word::of(self.stage).shifted_up(self.ser.level());
+        let next = choose(self.shld.asserted(), Word::of(self.abcdefgh), shifted);
+        Ls166Wiring {
+            stage: each(|i| on(clock).load(next[i]).clear_while(self.clr.asserted())),
+            qh: follow(self.stage[7].q()),
+        }
+    }
+}
+
+/// 4-bit shift register that shifts either way, holds and loads, with clear.
+#[derive(Circuit)]
+#[circuit(part = "74LS194", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct Ls194 {
+    #[contact(1)]       clr:   Input<ActiveLow>,
+    #[contact(2)]       srser: Input<Data>,
+    #[contact(3..=6)]   abcd:  [Input<Data>; 4],
+    #[contact(7)]       slser: Input<Data>,
+    #[contact(9, 10)]   s:     [Input<Data>; 2],
+    #[contact(11)]      clk:   Input<Clock>,
+    #[contact(15..=12)] q:     [Output<Data>; 4],
+}
+
+impl Wiring for Ls194 {
+    fn wire(&self) -> Ls194Wiring {
+        let hold = Word::of(self.q);
+        let right = hold.shifted_up(self.srser.level());
+        let left = hold.shifted_down(self.slser.level());
+        let next = Word::of(self.s).pick([hold, right, left, Word::of(self.abcd)]);
+        Ls194Wiring { q: each(|i| on(self.clk.rises()).load(next[i]).clear_while(self.clr.asserted())) }
+    }
+}
+
+/// 4-bit shift register with parallel load, a J-K input of its first stage, and clear.
+#[derive(Circuit)]
+#[circuit(part = "74LS195", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct Ls195 {
+    #[contact(1)]       clr:  Input<ActiveLow>,
+    #[contact(2)]       j:    Input<ActiveHigh>,
+    #[contact(3)]       k_n:  Input<ActiveLow>,
+    #[contact(4..=7)]   abcd: [Input<Data>; 4],
+    #[contact(9)]       shld: Input<ActiveLow>,
+    #[contact(10)]      clk:  Input<Clock>,
+    #[contact(15..=12)] q:    [Output<Data>; 4],
+    #[contact(11)]      qd_n: Output<Data>,
+}
+
+impl Wiring for Ls195 {
+    fn wire(&self) -> Ls195Wiring {
+        let q = Word::of(self.q);
+        let first = choose(q[0].is_high(), !self.k_n.asserted(), self.j.asserted());
+        let next = choose(self.shld.asserted(), Word::of(self.abcd), q.shifted_up(high_while(first)));
+        Ls195Wiring {
+            q: each(|i| on(self.clk.rises()).load(next[i]).clear_while(self.clr.asserted())),
+            qd_n: follow(!q[3]),
+        }
+    }
+}
+
+/// 4-bit shift register with parallel load, a falling-edge clock and three-state outputs.
+#[derive(Circuit)]
+#[circuit(part = "74LS295", vcc = 14, gnd = 7)]
+#[rustfmt::skip]
+pub(crate) struct Ls295 {
+    #[contact(1)]       ser:  Input<Data>,
+    #[contact(2..=5)]   abcd: [Input<Data>; 4],
+    #[contact(6)]       ldsh: Input<ActiveHigh>,
+    #[contact(8)]       oc:   Input<ActiveHigh>,
+    #[contact(9)]       clk:  Input<Clock>,
+    #[contact(13..=10)] q:    [Output<Data, ThreeState>; 4],
+}
+
+impl Wiring for Ls295 {
+    fn wire(&self) -> Ls295Wiring {
+        let shifted = Word::of(self.q).shifted_up(self.ser.level());
+        let next = choose(self.ldsh.asserted(), Word::of(self.abcd), shifted);
+        Ls295Wiring { q: each(|i| on(self.clk.falls()).load(next[i]).drive_while(self.oc.asserted())) }
+    }
+}
+
+/// 4-bit shift register with parallel load, a falling-edge clock, three-state outputs, clear, and a serial output.
+#[derive(Circuit)]
+#[circuit(part = "74LS395", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct Ls395 {
+    #[contact(1)]       clr:      Input<ActiveLow>,
+    #[contact(2)]       ser:      Input<Data>,
+    #[contact(3..=6)]   abcd:     [Input<Data>; 4],
+    #[contact(7)]       ldsh:     Input<ActiveHigh>,
+    #[contact(9)]       oc:       Input<ActiveLow>,
+    #[contact(10)]      clk:      Input<Clock>,
+    #[contact(15..=12)] q:        [Output<Data, ThreeState>; 4],
+    #[contact(11)]      qd_prime: Output<Data>,
+}
+
+impl Wiring for Ls395 {
+    fn wire(&self) -> Ls395Wiring {
+        let q = Word::of(self.q.map(|q| q.held()));
+        let next = choose(self.ldsh.asserted(), Word::of(self.abcd), q.shifted_up(self.ser.level()));
+        Ls395Wiring {
+            q: each(|i| {
+                on(self.clk.falls()).load(next[i]).clear_while(self.clr.asserted()).drive_while(self.oc.asserted())
+            }),
+            qd_prime: follow(q[3]),
+        }
+    }
+}
+
+/// 8-bit shift and storage registers whose parallel inputs are their three-state outputs.
+macro_rules! storage_registers {
+    ($($(#[$doc:meta])* $part:ident $type:tt: $clear:ident;)+) => {$(
+        $(#[$doc])*
+        #[derive(Circuit)]
+        #[circuit(part = $type, vcc = 20, gnd = 10)]
+        pub(crate) struct $part {
+            #[contact(1, 19)] s: [Input<Data>; 2],
+            #[contact(2, 3)] g: [Input<ActiveLow>; 2],
+            #[contact(9)] clr: Input<ActiveLow>,
+            #[contact(12)] clk: Input<Clock>,
+            #[contact(11)] sr: Input<Data>,
+            #[contact(18)] sl: Input<Data>,
+            #[contact(7, 13, 6, 14, 5, 15, 4, 16)] q: [InOut<Data>; 8],
+            #[contact(8)] qa_prime: Output<Data>,
+            #[contact(17)] qh_prime: Output<Data>,
+        }
+
+        impl Wiring for $part {
+            fn wire(&self) -> <Self as Circuit>::Wiring {
+                type Filled = <$part as Circuit>::Wiring;
+                let (mode, hold) = (Word::of(self.s), Word::of(self.q.map(|q| q.held())));
+                let (right, left) = (hold.shifted_up(self.sr.level()), hold.shifted_down(self.sl.level()));
+                let next = mode.pick([hold, right, left, Word::of(self.q)]);
+                let driving = self.g[0].asserted() & self.g[1].asserted() & !mode.is(3);
+                let clear = self.clr.asserted();
+                Filled {
+                    q: each(|i| $clear(self.clk.rises(), next[i], clear).drive_while(driving)),
+                    qa_prime: follow(hold[0]),
+                    qh_prime: follow(hold[7]),
+                }
+            }
+        }
+    )+};
+}
+
+storage_registers! {
+    /// 8-bit shift and storage register with clear.
+    Ls299 "74LS299": cleared_at_once;
+    /// 8-bit shift and storage register, cleared on the clock.
+    Ls323 "74LS323": cleared_on_clock;
+}
+
+fn cleared_at_once(clock: Edge, next: Level, clear: Assertion) -> Definition<InOut<Data>> {
+    on(clock).load(next).clear_while(clear)
+}
+
+fn cleared_on_clock(clock: Edge, next: Level, clear: Assertion) -> Definition<InOut<Data>> {
+    on(clock).load(high_while(!clear & next.is_high()))
+}
+
+/// 8-bit shift register that hands its stages to an output register on a clock of its own.
+#[derive(Circuit)]
+#[circuit(part = "74LS595", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct Ls595 {
+    #[contact(14)]        ser:      Input<Data>,
+    #[contact(11)]        srclk:    Input<Clock>,
+    #[contact(10)]        srclr:    Input<ActiveLow>,
+    #[contact(12)]        rclk:     Input<Clock>,
+    #[contact(13)]        oe:       Input<ActiveLow>,
+    #[contact(15, 1..=7)] q:        [Output<Data, ThreeState>; 8],
+    #[contact(9)]         qh_prime: Output<Data>,
+    stage: [Buried<Register>; 8],
+}
+
+impl Wiring for Ls595 {
+    fn wire(&self) -> Ls595Wiring {
+        let next = Word::of(self.stage).shifted_up(self.ser.level());
+        Ls595Wiring {
+            stage: each(|i| on(self.srclk.rises()).load(next[i]).clear_while(self.srclr.asserted())),
+            q: each(|i| on(self.rclk.rises()).load(self.stage[i].q()).drive_while(self.oe.asserted())),
+            qh_prime: follow(self.stage[7].q()),
+        }
+    }
+}
+
+/// 8-bit shift register that is loaded from an input register on a clock of its own.
+#[derive(Circuit)]
+#[circuit(part = "74LS597", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct Ls597 {
+    #[contact(15, 1..=7)] abcdefgh: [Input<Data>; 8],
+    #[contact(12)]        rclk:     Input<Clock>,
+    #[contact(13)]        srload:   Input<ActiveLow>,
+    #[contact(10)]        srclr:    Input<ActiveLow>,
+    #[contact(11)]        srclk:    Input<Clock>,
+    #[contact(14)]        ser:      Input<Data>,
+    #[contact(9)]         qh_prime: Output<Data>,
+    stored: [Buried<Register>; 8],
+    stage:  [Buried<Register>; 8],
+}
+
+impl Wiring for Ls597 {
+    fn wire(&self) -> Ls597Wiring {
+        let next = Word::of(self.stage).shifted_up(self.ser.level());
+        Ls597Wiring {
+            stored: each(|i| on(self.rclk.rises()).load(self.abcdefgh[i].level())),
+            stage: each(|i| {
+                let shifting = on(self.srclk.rises()).load(next[i]).clear_while(self.srclr.asserted());
+                load_while(self.srload.asserted(), self.stored[i].q(), shifting)
+            }),
+            qh_prime: follow(self.stage[7].q()),
+        }
+    }
+}
+
+pub(super) const MODELS: &[Model] = models![
+    Ls91: "74ls91"; Ls95: "74ls95"; Ls164: "74ls164"; Ls165: "74ls165"; Ls166: "74ls166"; Ls194: "74ls194";
+    Ls195: "74ls195"; Ls295: "74ls295"; Ls299: "74ls299"; Ls323: "74ls323"; Ls395: "74ls395"; Ls595: "74ls595";
+    Ls597: "74ls597";
+];
