@@ -1,1 +1,6 @@
 //! What is written for people and programmers: equations, wiring, proof record; whole or not at all.
+mod equations;
+mod wiring;
+
+pub use equations::equations;
+pub use wiring::wiring;

@@ -4,6 +4,7 @@ mod diagram;
 mod error;
 mod extend;
 mod loops;
+mod names;
 #[cfg(test)]
 mod tests;
 mod wires;
@@ -176,20 +177,6 @@ pub struct Node {
 }
 
 impl Logic {
-    /// The name of a variable's signal.
-    pub fn name_of(&self, variable: usize) -> &str {
-        self.signals.get(variable).map_or("?", |s| s.name.as_str())
-    }
-
-    /// A product term in words of the notation: `a ∧ ¬b`, or `true`.
-    pub fn term_text(&self, product: &[(usize, bool)]) -> String {
-        if product.is_empty() {
-            return "true".into();
-        }
-        let literal = |&(v, value): &(usize, bool)| format!("{}{}", if value { "" } else { "¬" }, self.name_of(v));
-        product.iter().map(literal).collect::<Vec<_>>().join(" ∧ ")
-    }
-
     /// The variables that change with another within one settling step because their wires or latches depend on it.
     pub fn follow_up(&self, variable: usize) -> BTreeSet<usize> {
         let mut moved = BTreeSet::from([variable]);

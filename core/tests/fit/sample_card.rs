@@ -47,7 +47,7 @@ fn device() -> &'static Device {
     find("22V10").unwrap()
 }
 
-fn fitted() -> (Wired, Fitted) {
+pub(crate) fn fitted() -> (Wired, Fitted) {
     let circuit = build::<SampleCard>().unwrap();
     let fitted = fit(&circuit, device(), &Wishes::none()).unwrap();
     (circuit, fitted)

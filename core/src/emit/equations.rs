@@ -1,0 +1,222 @@
+//! Equations for people, in the notation of ISO 80000-2: each with its polarity in words, its pin, and why a term stays.
+use std::fmt::Write;
+
+use crate::circuit::{Polarity, Rail, Stage};
+use crate::device::Function;
+use crate::fit::{Drive, Fitted, FittedCell, Note, SumTerm};
+use crate::logic::{Diagram, Output, Product, Register};
+
+/// Where the lines under an equation start.
+const INDENT: &str = "    ";
+
+/// What a fitted device does, as text for a person.
+///
+/// A name stands for the truth of a signal that is asserted at one level, and for a high level of any other. An equation
+/// is written as the device holds it: for the complement where that takes fewer product terms.
+pub fn equations(fitted: &Fitted) -> String {
+    let page = Page { fitted };
+    let mut text = page.head();
+    text.push_str(&page.signals());
+    let (buried, outside): (Vec<_>, Vec<_>) = fitted.cells.iter().partition(|c| c.label.is_none());
+    for (title, cells) in [("At the contacts", outside), ("Inside the device", buried)] {
+        if !cells.is_empty() {
+            let _ = write!(text, "\n{title}\n");
+            cells.iter().for_each(|cell| text.push_str(&page.cell(cell)));
+        }
+    }
+    text.push_str(&page.foot());
+    text
+}
+
+struct Page<'a> {
+    fitted: &'a Fitted,
+}
+
+impl Page<'_> {
+    fn head(&self) -> String {
+        let f = self.fitted;
+        let mode = if f.mode.is_empty() { String::new() } else { format!(" in {} mode", f.mode) };
+        let mut text = format!("{} in a {}{mode}\n\n", f.circuit, f.device);
+        text.push_str(
+            "∧ is and, ∨ is or, ¬ is not. A name that is low when true stands for its truth, not for its level.\n",
+        );
+        let macrocells = if f.cells.len() == 1 { "macrocell" } else { "macrocells" };
+        let terms = if f.term_count() == 1 { "product term" } else { "product terms" };
+        let _ = writeln!(text, "{} {macrocells}, {} {terms}.", f.cells.len(), f.term_count());
+        text
+    }
+
+    /// Contacts that are read.
+    fn signals(&self) -> String {
+        let logic = &self.fitted.logic;
+        let mut text = String::new();
+        for input in &logic.inputs {
+            let pins: Vec<String> =
+                self.fitted.wires.iter().filter(|w| w.label == input.label).map(|w| w.pin.to_string()).collect();
+            if pins.is_empty() {
+                continue;
+            }
+            let polarity = logic.signals.get(input.variable).map_or(Polarity::Data, |s| s.polarity);
+            let words = match polarity {
+                Polarity::ActiveLow => ", low when true",
+                Polarity::ActiveHigh => ", high when true",
+                Polarity::Clock => ", a clock",
+                Polarity::Data => "",
+            };
+            let plural = if pins.len() == 1 { "pin" } else { "pins" };
+            let _ = writeln!(
+                text,
+                "{INDENT}{}: contact {}, {plural} {}{words}",
+                input.name,
+                input.label,
+                pins.join(" and ")
+            );
+        }
+        if text.is_empty() { text } else { format!("\nInputs\n{text}") }
+    }
+
+    fn cell(&self, cell: &FittedCell) -> String {
+        let output = cell.output.and_then(|o| self.fitted.logic.outputs.get(o));
+        let register = self.register(cell).filter(|_| cell.function == Function::Registered);
+        let collector = output.filter(|o| o.stage == Stage::OpenCollector);
+        let equation = match collector {
+            Some(output) => self.pulled(output, cell),
+            None => self.equation(cell, output, register),
+        };
+        let mut about = vec![match &cell.label {
+            Some(label) => format!("contact {label}, pin {}", cell.pin),
+            None if cell.function == Function::Registered => {
+                format!("buried register, pin {} is never driven: leave it open", cell.pin)
+            }
+            None => format!("pin {} is driven and read back: connect it to nothing", cell.pin),
+        }];
+        if let Some(register) = register {
+            about.extend(self.reset(cell, output, register));
+        }
+        match (&cell.drive, collector) {
+            (_, Some(_)) => {
+                let condition = self.condition(cell);
+                about.push(format!("open collector: a constant low, driven while {condition}, floating otherwise"));
+            }
+            (Drive::While(product), None) => {
+                about.push(format!("driven while {}, floating otherwise", self.product(product)));
+            }
+            (Drive::Always | Drive::Never, None) => {}
+        }
+        if collector.is_none() {
+            let plural = if cell.capacity == 1 { "product term" } else { "product terms" };
+            about.push(format!("{} of {} {plural}", cell.terms.len(), cell.capacity));
+        }
+        format!("\n{INDENT}{equation}\n{INDENT}{INDENT}{}\n", about.join("; "))
+    }
+
+    /// An open collector by its condition.
+    fn pulled(&self, output: &Output, cell: &FittedCell) -> String {
+        let condition = self.condition(cell);
+        match output.polarity {
+            Polarity::ActiveLow => format!("{} (low when true) = {condition}", output.name),
+            Polarity::ActiveHigh => format!("¬{} (high when true) = {condition}", output.name),
+            Polarity::Data | Polarity::Clock => format!("¬{} = {condition}", output.name),
+        }
+    }
+
+    /// When the pin is driven.
+    fn condition(&self, cell: &FittedCell) -> String {
+        match &cell.drive {
+            Drive::While(product) => self.product(product),
+            Drive::Always => "true".into(),
+            Drive::Never => "false".into(),
+        }
+    }
+
+    fn equation(&self, cell: &FittedCell, output: Option<&Output>, register: Option<&Register>) -> String {
+        let polarity = output.map_or(Polarity::Data, |o| o.polarity);
+        let words = match polarity {
+            Polarity::ActiveLow => " (low when true)",
+            Polarity::ActiveHigh => " (high when true)",
+            Polarity::Data | Polarity::Clock => "",
+        };
+        // a buried element is named by what it holds, an output by its pin
+        let (name, shown) = match (output, cell.holds.first()) {
+            (Some(o), _) => (o.name.clone(), false),
+            (None, Some(&(_, shown))) => (cell.name.clone(), shown),
+            (None, None) => (cell.name.clone(), false),
+        };
+        let level = cell.inverted == shown;
+        let truth = if polarity == Polarity::ActiveLow { !level } else { level };
+        let after = match (register, self.fitted.clock) {
+            (Some(_), Some(clock)) => format!(", after the rise of {}", self.fitted.logic.name_of(clock)),
+            _ => String::new(),
+        };
+        let left = format!("{}{name}{words}{after} = ", if truth { "" } else { "¬" });
+        let indent = " ".repeat(INDENT.len() + left.chars().count() - 2);
+        let terms: Vec<String> = cell.terms.iter().map(|t| self.term(t, cell)).collect();
+        let right = match terms.as_slice() {
+            [] => "false".to_owned(),
+            terms => terms.join(&format!("\n{indent}∨ ")),
+        };
+        format!("{left}{right}")
+    }
+
+    /// A term of a sum, with the reason why it must stay if there is one.
+    fn term(&self, term: &SumTerm, cell: &FittedCell) -> String {
+        let product = self.product(&term.product);
+        let product = if cell.terms.len() > 1 && term.product.len() > 1 { format!("({product})") } else { product };
+        if term.steadies.is_empty() {
+            return product;
+        }
+        let names: Vec<&str> = term.steadies.iter().map(|&v| self.fitted.logic.name_of(v)).collect();
+        let level = if cell.inverted { "low" } else { "high" };
+        format!("{product}   must stay: it alone keeps the pin {level} while {} changes", names.join(" or "))
+    }
+
+    fn product(&self, product: &Product) -> String {
+        self.fitted.logic.term_text(product)
+    }
+
+    fn register(&self, cell: &FittedCell) -> Option<&Register> {
+        let held = |r: &&Register| cell.holds.iter().any(|(v, _)| *v == r.variable);
+        self.fitted.logic.registers.iter().find(held)
+    }
+
+    /// What a reset does to a register, in the words of its polarity.
+    fn reset(&self, cell: &FittedCell, output: Option<&Output>, register: &Register) -> Option<String> {
+        let condition = self.product(self.fitted.reset.as_ref()?);
+        let high = register.clear == Diagram::LOW;
+        let shown = cell.holds.iter().any(|(v, shown)| *v == register.variable && *shown);
+        let level = |high: bool| if high { "high" } else { "low" };
+        Some(match output.map(|o| o.polarity) {
+            Some(Polarity::ActiveLow) => {
+                let pin = high != shown;
+                format!("at once {} (the pin {}) while {condition}", !pin, level(pin))
+            }
+            Some(Polarity::ActiveHigh) => format!("at once {} while {condition}", high != shown),
+            Some(Polarity::Data | Polarity::Clock) => format!("at once {} while {condition}", level(high != shown)),
+            None => format!("at once {} while {condition}", level(high)),
+        })
+    }
+
+    fn foot(&self) -> String {
+        let f = self.fitted;
+        let rail = |rail: Rail| {
+            let pins: Vec<String> = f.supplies.iter().filter(|s| s.rail == rail).map(|s| s.pin.to_string()).collect();
+            pins.join(", ")
+        };
+        let mut text = format!("\nPins\n{INDENT}supply: pin {}, ground: pin {}\n", rail(Rail::Vcc), rail(Rail::Gnd));
+        if !f.unused.is_empty() {
+            let pins: Vec<String> = f.unused.iter().map(ToString::to_string).collect();
+            let _ = writeln!(text, "{INDENT}without a signal, never driven: {}", pins.join(", "));
+        }
+        // what stands beside an equation already is not said again
+        let beside =
+            |n: &&Note| matches!(n, Note::Steadies { .. } | Note::BuriedRegister { .. } | Note::Isolated { .. });
+        let rest: Vec<&Note> = f.notes.iter().filter(|n| !beside(n)).collect();
+        if !rest.is_empty() {
+            text.push_str("\nTo know\n");
+            rest.iter().for_each(|note| {
+                let _ = writeln!(text, "{INDENT}{note}");
+            });
+        }
+        text
+    }
+}
