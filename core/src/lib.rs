@@ -1,6 +1,7 @@
 //! Describe the replacement of a lost cluster of TTL in Rust, prove it against the traced original, and emit what the
 //! device programmer and the workbench need.
 #![deny(missing_docs)]
+#![warn(missing_debug_implementations)]
 
 // the derive writes `::gluewright`, also in this crate's own tests
 #[cfg(test)]
@@ -23,6 +24,8 @@ pub mod simulate;
 pub mod solver;
 pub mod terms;
 
+pub use job::job;
+pub use prove::{always, never, prove};
 pub use signals::build as circuit_of;
 pub use signals::{
     ActiveHigh, ActiveLow, Assertion, BuildError, Buried, Circuit, Clock, Data, Definition, Edge, InOut, Input, Latch,

@@ -1,4 +1,5 @@
 //! Everything that a circuit's source file needs: `use gluewright::prelude::*;`.
+pub use crate::prove::{Failure, always, never, prove};
 pub use crate::signals::{
     ActiveHigh, ActiveLow, Assertion, Buried, Circuit, Clock, Data, Definition, Edge, InOut, Input, Latch, Level, Node,
     OpenCollector, Output, PushPull, Register, ThreeState, Wiring, Word, all_of, any_of, assert_while, choose, each,

@@ -1,1 +1,2 @@
 //! Generators and references that the checks share.
+pub mod gates;

@@ -1,1 +1,235 @@
-//! The program that a user's `main` calls: prove, fit, emit, prove again.
+//! The program that a user's `main` calls: check the trace, prove, fit, emit, read back, prove again.
+mod folder;
+mod record;
+mod seat;
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use crate::board::{Board, Severity, TraceError, compare_contacts};
+use crate::device::{self, Device};
+use crate::emit;
+use crate::fit::{Fitted, Wishes, fit};
+use crate::fusefile::{self, FuseFile, Note};
+use crate::prove::{Assumed, Claim, Failure, Proof, prove};
+use crate::signals::Wiring;
+
+pub use seat::seat;
+
+/// What the command line offers.
+#[derive(Clone, Debug, Parser)]
+#[command(
+    about = "Proves the replacement against the traced card, fits it into a device, writes what the device programmer \
+             and the workbench need, and proves the written fuse file again",
+    after_help = "Exit status: 0 proved and written, 1 refuted or undecided, 2 wrong use or bad input.\n\n\
+                  Before a burned device goes into a board: power off and supplies discharged, supply pins checked \
+                  against the socket, first power-up from a current-limited supply, precautions against static. Mains \
+                  and high voltage in old equipment are for qualified people under the local code."
+)]
+struct Options {
+    /// The device to fit, by its generic type number
+    #[arg(long, default_value = "22V10")]
+    device: String,
+    /// The folder under which the circuit's own folder is written
+    #[arg(long, default_value = "out")]
+    out: PathBuf,
+    /// Print the record of the proofs as JSON instead of text
+    #[arg(long)]
+    json: bool,
+}
+
+/// A job: one circuit, one traced card.
+#[derive(Debug)]
+pub struct Job<C> {
+    card: Result<Board, TraceError>,
+    claim: Claim<C>,
+    wishes: Wishes,
+}
+
+/// The job for the circuit `C` and the card that it replaces; `run` is a user's whole `main`.
+pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
+    Job { card, claim: prove::<C>(), wishes: Wishes::none() }
+}
+
+/// Everything that a finished job has.
+#[derive(Debug)]
+pub struct Done {
+    /// The folder that was written.
+    pub folder: PathBuf,
+    /// The names of the files in it.
+    pub files: Vec<String>,
+    /// The proof of the source.
+    pub source: Proof,
+    /// The proof of the fuses that were read back.
+    pub fuses: Proof,
+    /// The fit.
+    pub fitted: Fitted,
+}
+
+/// Why a job did not finish.
+#[derive(Debug, thiserror::Error)]
+pub enum JobError {
+    /// The trace has errors.
+    #[error("{0}")]
+    Trace(#[from] TraceError),
+    /// Contacts of the card and the circuit don't match.
+    #[error("the contacts of the card and of the replacement don't match:\n{0}")]
+    Contacts(String),
+    /// Not proved, before or after the fit.
+    #[error("{what}: {failure}")]
+    Proof {
+        /// What was to be proved.
+        what: &'static str,
+        /// Why it was not.
+        failure: Failure,
+    },
+    /// No such device.
+    #[error("there is no device `{0}` here: choose one of {1}")]
+    NoDevice(String, String),
+    /// It does not fit.
+    #[error("does not fit a {device}: {reason}")]
+    NoFit {
+        /// The device.
+        device: String,
+        /// The first reason.
+        reason: Box<crate::fit::NoFit>,
+    },
+    /// The device refuses the plan, or its fuses.
+    #[error("{0}")]
+    Device(#[from] device::DeviceError),
+    /// The written fuse file can't be read back.
+    #[error("the fuse file that was made can't be read back: {0}")]
+    FuseFile(#[from] fusefile::FuseFileError),
+    /// The wiring list can't be put into rows.
+    #[error("the wiring list: {0}")]
+    Wiring(#[from] csv::Error),
+    /// A file can't be written.
+    #[error("can't write {path}: {error}; nothing was changed")]
+    Write {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system says.
+        error: std::io::Error,
+    },
+}
+
+impl JobError {
+    /// 1 for a verdict, 2 for anything that is wrong with the input.
+    pub fn status(&self) -> u8 {
+        match self {
+            JobError::Proof { failure: Failure::Refuted(_) | Failure::Undecided(_), .. } => 1,
+            _ => 2,
+        }
+    }
+}
+
+impl<C: Wiring> Job<C> {
+    /// Under this assumption about the board; see [`Claim::assuming`].
+    #[must_use]
+    pub fn assuming(mut self, assumed: impl Fn(&C) -> Assumed + 'static) -> Self {
+        self.claim = self.claim.assuming(assumed);
+        self
+    }
+
+    /// With these wishes for the fit.
+    #[must_use]
+    pub fn wishing(mut self, wishes: Wishes) -> Self {
+        self.wishes = wishes;
+        self
+    }
+
+    /// Reads the command line, does everything, prints what happened.
+    #[must_use]
+    pub fn run(self) -> ExitCode {
+        let options = match Options::try_parse() {
+            Ok(options) => options,
+            Err(e) => {
+                // clap prints help to standard output and mistakes to standard error, and knows their status
+                let _ = e.print();
+                return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
+            }
+        };
+        match self.act(&options.device, &options.out) {
+            Ok(done) if options.json => {
+                println!("{}", record::json(&done));
+                ExitCode::SUCCESS
+            }
+            Ok(done) => {
+                print!("{}", record::text(&done));
+                ExitCode::SUCCESS
+            }
+            Err(e) => {
+                eprintln!("{e}");
+                ExitCode::from(e.status())
+            }
+        }
+    }
+
+    /// The same without a command line: fits `device`, writes under `out`.
+    ///
+    /// # Errors
+    /// The first thing that stands in the way; nothing is written then.
+    pub fn act(self, device: &str, out: &Path) -> Result<Done, JobError> {
+        let device = find_device(device)?;
+        let board = self.card?;
+        let findings: Vec<_> = board.findings().to_vec();
+        let (replacement, question) =
+            self.claim.question(&board).map_err(|failure| JobError::Proof { what: "the replacement", failure })?;
+        let original = board.circuit()?;
+        let differences = compare_contacts(&original, &replacement);
+        if differences.iter().any(|f| f.severity == Severity::Error) {
+            let all: Vec<_> = differences.iter().map(ToString::to_string).collect();
+            return Err(JobError::Contacts(all.join("\n")));
+        }
+        let source = question.ask().map_err(|failure| JobError::Proof { what: "the replacement", failure })?;
+        let fitted = fit(&replacement, device, &self.wishes)
+            .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
+        let bytes = fuse_file(&fitted, device)?;
+        let name = format!("{}.jed", device.name.to_lowercase());
+        let (read, remarks) = fusefile::read(&name, &bytes)?;
+        let lifted = device.lift(&read.fuses)?;
+        let seated = seat(&lifted, &fitted.wires, &replacement);
+        let fuses = question
+            .about(seated)
+            .ask()
+            .map_err(|failure| JobError::Proof { what: "the fuses as written", failure })?;
+        let mut files = vec![
+            ("equations.txt".to_owned(), emit::equations(&fitted).into_bytes()),
+            ("wiring.csv".to_owned(), emit::wiring(std::slice::from_ref(&fitted), original.supplies())?.into_bytes()),
+            (name, bytes),
+        ];
+        let mut done = Done { folder: out.join(&replacement.name), files: Vec::new(), source, fuses, fitted };
+        let mut notes: Vec<String> = findings.iter().chain(&differences).map(ToString::to_string).collect();
+        notes.extend(remarks.iter().map(ToString::to_string));
+        files.push(("proof.json".to_owned(), record::proof(&done, &read, &notes).into_bytes()));
+        files.sort();
+        folder::write(&done.folder, &files).map_err(|(path, error)| JobError::Write { path, error })?;
+        done.files = files.into_iter().map(|(name, _)| name).collect();
+        Ok(done)
+    }
+}
+
+fn find_device(name: &str) -> Result<&'static Device, JobError> {
+    device::find(name).ok_or_else(|| {
+        let known: Vec<_> = device::all().iter().map(|d| d.name).collect();
+        JobError::NoDevice(name.to_owned(), known.join(", "))
+    })
+}
+
+/// The fuse file of a fit.
+fn fuse_file(fitted: &Fitted, device: &Device) -> Result<Vec<u8>, JobError> {
+    let fuses = device.encode(&fitted.plan)?;
+    let mut notes =
+        vec![Note::new(format!("circuit {}", fitted.circuit)), Note::new(format!("device {}", device.name))];
+    notes.extend(fitted.wires.iter().map(|w| Note::new(format!("contact {} {} on pin {}", w.label, w.signal, w.pin))));
+    let file = FuseFile {
+        design: format!("{} for {}", fitted.circuit, device.name),
+        notes,
+        fuses,
+        lines: device.lines(),
+        ..FuseFile::default()
+    };
+    Ok(fusefile::write(&file))
+}

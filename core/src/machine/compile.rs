@@ -162,12 +162,8 @@ impl<'c> Compiler<'c> {
         let count = self.gates.len();
         let mut users = vec![Vec::new(); count];
         for (i, gate) in self.gates.iter().enumerate() {
-            let mut uses = |n: NodeId| users[n.index()].push(NodeId(i as u32));
-            match *gate {
-                Gate::Not(a) => uses(a),
-                Gate::And(a, b) | Gate::Or(a, b) | Gate::Xor(a, b) => [a, b].map(uses).into_iter().collect(),
-                Gate::Choose(a, b, c) => [a, b, c].map(uses).into_iter().collect(),
-                Gate::Constant(_) | Gate::Outside(_) | Gate::Cell(_) | Gate::Floating(_) => {}
+            for n in operands(*gate) {
+                users[n.index()].push(NodeId(i as u32));
             }
         }
         let mut feeds = vec![Vec::new(); count];
@@ -187,7 +183,21 @@ impl<'c> Compiler<'c> {
             shows[port.drive.index()].push(i as u32);
             shows[port.level.index()].push(i as u32);
         }
+        let mut live = vec![false; count];
+        let mut wanted: Vec<NodeId> = ports.iter().flat_map(|p| [p.drive, p.level]).collect();
+        wanted.extend(self.fights.iter().map(|f| f.when));
+        wanted.extend(self.cells.iter().flat_map(|c| match c.feed {
+            Feed::Register { clock, data, clear, preset } => vec![clock, data, clear, preset],
+            Feed::Memory { next } => vec![next],
+            Feed::Joint { clear, preset } => vec![clear, preset],
+        }));
+        while let Some(n) = wanted.pop() {
+            if !std::mem::replace(&mut live[n.index()], true) {
+                wanted.extend(operands(self.gates[n.index()]));
+            }
+        }
         Machine {
+            live,
             name: self.circuit.name.clone(),
             gates: self.gates,
             users,
@@ -430,5 +440,14 @@ impl<'c> Compiler<'c> {
             _ if then == otherwise => then,
             _ => self.gate(Gate::Choose(when, then, otherwise)),
         }
+    }
+}
+
+fn operands(gate: Gate) -> Vec<NodeId> {
+    match gate {
+        Gate::Not(a) => vec![a],
+        Gate::And(a, b) | Gate::Or(a, b) | Gate::Xor(a, b) => vec![a, b],
+        Gate::Choose(a, b, c) => vec![a, b, c],
+        Gate::Constant(_) | Gate::Outside(_) | Gate::Cell(_) | Gate::Floating(_) => vec![],
     }
 }

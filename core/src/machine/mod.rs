@@ -126,6 +126,8 @@ pub struct Machine {
     feeds: Vec<Vec<u32>>,
     /// For each node, the ports that show it.
     shows: Vec<Vec<u32>>,
+    /// For each node, whether a cell, a contact or a watched fight depends on it.
+    live: Vec<bool>,
     /// The node of each expression of the circuit.
     of_expression: Vec<NodeId>,
 }
@@ -153,12 +155,7 @@ impl Machine {
 
     /// Whether the machine reads what the board puts on a port.
     pub fn reads_outside(&self, port: usize) -> bool {
-        let Some(outside) = self.ports.get(port).map(|p| p.outside) else { return false };
-        let data = |c: &Cell| matches!(c.feed, Feed::Register { data, .. } if data == outside);
-        !self.users[outside.index()].is_empty()
-            || !self.feeds[outside.index()].is_empty()
-            || !self.shows[outside.index()].is_empty()
-            || self.cells.iter().any(data)
+        self.ports.get(port).is_some_and(|p| self.live[p.outside.index()])
     }
 
     /// The ports that reach the clock of some register through gates alone.

@@ -4,9 +4,11 @@
 //! that pair which bits correspond; refine the guess until every kind of event keeps it and every contact agrees, phase
 //! by phase; check the starts. What does not go through is searched for a run that nothing explains.
 mod assume;
+mod claim;
 mod draw;
 mod matching;
 mod pair;
+mod sanity;
 mod search;
 mod start;
 mod verdict;
@@ -20,6 +22,7 @@ use crate::simulate::Shown;
 use crate::solver::{Effort, Solver};
 
 pub use assume::{Assumption, Formula};
+pub use claim::{Against, Assumed, Claim, Original, always, never, prove};
 use draw::Draw;
 use matching::{Class, Closed, Open};
 use pair::{ORIGINAL, Pair, REPLACEMENT};
@@ -79,6 +82,13 @@ impl Question {
         self
     }
 
+    /// The same question about another replacement with the same contacts.
+    #[must_use]
+    pub fn about(mut self, replacement: Circuit) -> Self {
+        self.replacement = replacement;
+        self
+    }
+
     /// Asks.
     pub fn ask(&self) -> Result<Proof, Failure> {
         let began = Instant::now();
@@ -105,10 +115,11 @@ const PATIENCE: u32 = 3;
 impl Attempt<'_> {
     fn run(mut self) -> Result<Proof, Failure> {
         let effort = self.question.effort;
+        sanity::check(&self.pair, effort).map_err(Failure::Refused)?;
         let mut draw = Draw::new(1984);
         let levels = draw.levels(&self.pair).ok_or_else(|| {
             Failure::Refused(
-                "no levels at the contacts were found that keep all assumptions: are they contradictory?".to_owned(),
+                "the assumptions can hold, but no levels at the contacts that keep them were drawn: put them less narrowly".to_owned(),
             )
         })?;
         for lap in 0..=PATIENCE {
@@ -227,13 +238,13 @@ impl Attempt<'_> {
             })
             .collect();
         let mut findings = Vec::new();
-        for side in 0..2 {
+        for (side, of) in SIDES.iter().enumerate() {
             for &f in &closed.fights[side] {
                 let fight = &pair.machines[side].fights()[f];
                 findings.push(format!(
                     "drivers of `{}` in the {} may fight: {}",
                     fight.net,
-                    SIDES[side],
+                    of,
                     fight.drivers.join(", ")
                 ));
             }
@@ -292,13 +303,9 @@ impl Attempt<'_> {
     /// What the original shows in the last event from a start that explains all before it, beside the replacement.
     fn differences(&self, run: &Run) -> Vec<Difference> {
         let pair = &self.pair;
-        let mut before = run.clone();
-        before.events.pop();
-        before.shown.pop();
-        let start = match before.explain(self.question.effort) {
-            Explained::From(start) if !run.events.is_empty() => start,
-            _ => vec![false; pair.machines[ORIGINAL].cells().len()],
-        };
+        let start = run
+            .explain_most(self.question.effort)
+            .unwrap_or_else(|| vec![false; pair.machines[ORIGINAL].cells().len()]);
         let word = |b: &bool| if *b { u64::MAX } else { 0 };
         let levels: Vec<u64> = run.levels.iter().map(word).collect();
         let mut point = pair.awake(ORIGINAL, &levels, &start.iter().map(word).collect::<Vec<_>>()).point;

@@ -31,6 +31,11 @@ pub(super) enum Explained {
     Unknown(String),
 }
 
+fn start(terms: &Terms, cells: &[Term], values: &[bool]) -> Vec<bool> {
+    let assignment = Assignment::new(terms, |v| values.get(v as usize).copied().unwrap_or(false));
+    cells.iter().map(|&t| assignment.value(t)).collect()
+}
+
 fn constants(seen: &[(bool, bool)]) -> Vec<(Term, Term)> {
     seen.iter().map(|&(d, l)| (Term::constant(d), Term::constant(l))).collect()
 }
@@ -67,6 +72,37 @@ impl Run {
 
     /// Is there a start of the original, with a resolution of its unknowns, that shows the same?
     pub(super) fn explain(&self, effort: Effort) -> Explained {
+        let (terms, cells, mut wanted, last) = self.obligations();
+        wanted.extend(last);
+        wanted.retain(|&t| t != Term::TRUE);
+        match Solver::new(effort).satisfy(&terms, &wanted) {
+            Answer::No => Explained::Not,
+            Answer::Unknown(why) => Explained::Unknown(why),
+            Answer::Yes(values) => Explained::From(start(&terms, &cells, &values)),
+        }
+    }
+
+    /// A start of the original that explains all but the last event, and of that as many contacts as go together, in
+    /// their order.
+    pub(super) fn explain_most(&self, effort: Effort) -> Option<Vec<bool>> {
+        let (terms, cells, mut wanted, last) = self.obligations();
+        let mut solver = Solver::new(effort);
+        let Answer::Yes(mut best) = solver.satisfy(&terms, &wanted) else { return None };
+        for contact in last {
+            wanted.push(contact);
+            match solver.satisfy(&terms, &wanted) {
+                Answer::Yes(values) => best = values,
+                _ => {
+                    wanted.pop();
+                }
+            }
+        }
+        Some(start(&terms, &cells, &best))
+    }
+
+    /// The original over this run from a symbolic start: its cells, what must hold before the last event and for it to
+    /// settle, and for each contact what must hold in the last event.
+    fn obligations(&self) -> (Terms, Vec<Term>, Vec<Term>, Vec<Term>) {
         let pair = &*self.pair;
         let limits = Limits { phases: 24, iterations: 24 };
         let mut terms = Terms::new();
@@ -78,7 +114,7 @@ impl Run {
             .map(|(c, fixed)| if c.start.is_some() { fixed } else { terms.variable() })
             .collect();
         let levels: Vec<Term> = self.levels.iter().map(|&b| Term::constant(b)).collect();
-        let mut wanted = Vec::new();
+        let (mut wanted, mut last) = (Vec::new(), Vec::new());
         let mut algebra = Symbolic::new(&mut terms, Freedom::Free);
         let outside = pair.outside(ORIGINAL, &levels, Term::FALSE);
         let asleep = pair.machines[ORIGINAL].point(&mut algebra, &outside, &cells);
@@ -99,21 +135,13 @@ impl Run {
             for (c, seen) in shown.iter().enumerate() {
                 let original = pair.seen(ORIGINAL, c, &before, &views, Term::FALSE);
                 let alike = pair.alike(&mut terms, c, &original, &constants(seen));
-                wanted.push(alike);
+                if k + 1 == self.shown.len() { &mut last } else { &mut wanted }.push(alike);
             }
             if wanted.contains(&Term::FALSE) {
-                return Explained::Not;
+                break;
             }
         }
-        wanted.retain(|&t| t != Term::TRUE);
-        match Solver::new(effort).satisfy(&terms, &wanted) {
-            Answer::No => Explained::Not,
-            Answer::Unknown(why) => Explained::Unknown(why),
-            Answer::Yes(values) => {
-                let assignment = Assignment::new(&terms, |v| values.get(v as usize).copied().unwrap_or(false));
-                Explained::From(cells.iter().map(|&t| assignment.value(t)).collect())
-            }
-        }
+        (terms, cells, wanted, last)
     }
 
     /// The shortest prefix of this run that nothing explains, if the whole isn't explained.

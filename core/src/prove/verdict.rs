@@ -160,8 +160,8 @@ fn sequence(of: &[Shown]) -> String {
 impl fmt::Display for Refutation {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let only_pulses = self.differences.iter().all(|d| d.pulse_only);
-        let what = if only_pulses { "pulses where it does not, or not as it does" } else { "differs" };
-        writeln!(f, "Refuted: `{}` {what} from `{}`.", self.replacement, self.original)?;
+        let what = if only_pulses { "does not pulse as" } else { "differs from" };
+        writeln!(f, "Refuted: the replacement `{}` {what} the original `{}`.", self.replacement, self.original)?;
         for a in &self.assumptions {
             writeln!(f, "  assuming {a}")?;
         }
@@ -196,7 +196,7 @@ impl fmt::Display for Proof {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(
             f,
-            "Proved: whatever `{}` shows at its contacts, `{}` could have shown.",
+            "Proved: whatever the replacement `{}` shows at its contacts, the original `{}` could have shown.",
             self.replacement, self.original
         )?;
         for a in &self.assumptions {
@@ -214,7 +214,7 @@ impl fmt::Display for Proof {
         let g = &self.figures;
         write!(
             f,
-            "  {} kinds of events, {} questions to {}, {} cases closed by structure, {:.1} ms",
+            "  {} kinds of events, {} questions to Z3 {}, {} cases closed by structure, {:.1} ms",
             g.events,
             g.questions,
             g.solver,

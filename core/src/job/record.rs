@@ -1,0 +1,102 @@
+//! What a finished job says of itself: text for the terminal, JSON for the folder.
+use std::fmt::Write;
+
+use serde::Serialize;
+
+use crate::fusefile::FuseFile;
+use crate::prove::Proof;
+
+use super::Done;
+
+#[derive(Serialize)]
+struct Record<'d> {
+    circuit: &'d str,
+    original: &'d str,
+    device: &'d str,
+    fuse_checksum: Option<String>,
+    solver: &'d str,
+    proofs: [Part<'d>; 2],
+    findings: &'d [String],
+    gluewright: &'static str,
+}
+
+#[derive(Serialize)]
+struct Part<'d> {
+    of: &'static str,
+    verdict: &'static str,
+    assumptions: &'d [String],
+    matched_bits: &'d [String],
+    unknowns_of_the_original: &'d [String],
+    findings: &'d [String],
+    kinds_of_events: usize,
+    questions: usize,
+    closed_by_structure: usize,
+}
+
+fn part<'d>(of: &'static str, p: &'d Proof) -> Part<'d> {
+    Part {
+        of,
+        verdict: "proved",
+        assumptions: &p.assumptions,
+        matched_bits: &p.matches,
+        unknowns_of_the_original: &p.unknowns,
+        findings: &p.findings,
+        kinds_of_events: p.figures.events,
+        questions: p.figures.questions,
+        closed_by_structure: p.figures.structural,
+    }
+}
+
+fn record<'d>(done: &'d Done, file: Option<&FuseFile>, findings: &'d [String]) -> String {
+    let record = Record {
+        circuit: &done.fitted.circuit,
+        original: &done.source.original,
+        device: done.fitted.device,
+        fuse_checksum: file.map(|f| format!("{:04X}", f.fuses.checksum())),
+        solver: &done.source.figures.solver,
+        proofs: [part("source", &done.source), part("fuse file as written", &done.fuses)],
+        findings,
+        gluewright: env!("CARGO_PKG_VERSION"),
+    };
+    // nothing in a record can fail to be JSON: strings and numbers only
+    serde_json::to_string_pretty(&record).unwrap_or_default() + "\n"
+}
+
+/// proof.json.
+pub(super) fn proof(done: &Done, file: &FuseFile, findings: &[String]) -> String {
+    record(done, Some(file), findings)
+}
+
+/// What `--json` prints.
+pub(super) fn json(done: &Done) -> String {
+    record(done, None, &[])
+}
+
+/// What a job prints when all went well.
+pub(super) fn text(done: &Done) -> String {
+    let mut s = String::new();
+    let f = &done.fitted;
+    let ms = |p: &Proof| p.figures.time.as_secs_f64() * 1e3;
+    let _ = writeln!(s, "{}\n", done.source);
+    let _ = writeln!(
+        s,
+        "Fitted: a {} holds `{}` in {} macrocells with {} product terms.\n",
+        f.device,
+        f.circuit,
+        f.cells.len(),
+        f.term_count()
+    );
+    for note in &f.notes {
+        let _ = writeln!(s, "  {note}");
+    }
+    let _ = writeln!(s, "Proved again from the fuse file as written, in {:.1} ms.\n", ms(&done.fuses));
+    for finding in &done.fuses.findings {
+        let _ = writeln!(s, "  finding: {finding}");
+    }
+    let _ = writeln!(s, "Written to {}: {}", done.folder.display(), done.files.join(", "));
+    let _ = writeln!(
+        s,
+        "Before it goes into a board: power off, supply pins checked against the socket, current-limited first power-up."
+    );
+    s
+}

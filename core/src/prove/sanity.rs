@@ -1,0 +1,78 @@
+//! Questions before the proof: do the assumptions leave anything to prove?
+use crate::machine::{Freedom, Symbolic};
+use crate::solver::{Answer, Effort, Solver};
+use crate::terms::{Term, Terms};
+
+use super::pair::Pair;
+
+/// Checks that the assumptions can hold, and that every contact that is read can still go both ways: else a proof would
+/// hold for want of anything that could happen.
+pub(super) fn check(pair: &Pair, effort: Effort) -> Result<(), String> {
+    if pair.assumptions.is_empty() {
+        return Ok(());
+    }
+    let mut terms = Terms::new();
+    let levels: Vec<Term> =
+        pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
+    let mut solver = Solver::new(effort);
+    let holds: Vec<Term> = (0..pair.assumptions.len())
+        .map(|i| {
+            let mut one = pair.clone();
+            one.assumptions = vec![pair.assumptions[i].clone()];
+            one.allowed(&mut Symbolic::new(&mut terms, Freedom::Usual), &levels)
+        })
+        .collect();
+    if !possible(&mut solver, &terms, &holds)? {
+        let smallest = smallest(&mut solver, &terms, &holds)?;
+        let texts: Vec<_> = smallest.into_iter().map(|i| pair.assumptions[i].text.clone()).collect();
+        return Err(format!("these assumptions can't all hold, so nothing would be proved: {}", texts.join("; ")));
+    }
+    for event in &pair.events {
+        let mut next = levels.clone();
+        for &c in &event.contacts {
+            next[c] = if event.contacts.len() == 1 { !levels[c] } else { terms.variable() };
+        }
+        let after = pair.allowed(&mut Symbolic::new(&mut terms, Freedom::Usual), &next);
+        for &c in &event.contacts {
+            for from in [levels[c], !levels[c]] {
+                let mut wanted = holds.clone();
+                wanted.extend([after, from]);
+                let changes = terms.xor(levels[c], next[c]);
+                wanted.push(changes);
+                if !possible(&mut solver, &terms, &wanted)? {
+                    let contact = &pair.contacts[c];
+                    let way = if from == levels[c] { "low" } else { "high" };
+                    return Err(format!(
+                        "under the assumptions contact {} {} can never go {way}, so nothing about that would be proved: \
+                         say which contacts change together, or weaken an assumption",
+                        contact.label, contact.name
+                    ));
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+fn possible(solver: &mut Solver, terms: &Terms, wanted: &[Term]) -> Result<bool, String> {
+    match solver.satisfy(terms, wanted) {
+        Answer::Yes(_) => Ok(true),
+        Answer::No => Ok(false),
+        Answer::Unknown(why) => Err(format!("whether the assumptions can hold: the solver gave up ({why})")),
+    }
+}
+
+/// A smallest set that can't hold together: all sets of one, of two, and so on; there are few assumptions.
+fn smallest(solver: &mut Solver, terms: &Terms, holds: &[Term]) -> Result<Vec<usize>, String> {
+    let n = holds.len().min(16);
+    let mut sets: Vec<u32> = (1..1u32 << n).collect();
+    sets.sort_by_key(|s| s.count_ones());
+    for set in sets {
+        let chosen: Vec<usize> = (0..n).filter(|i| (set >> i) & 1 == 1).collect();
+        let wanted: Vec<Term> = chosen.iter().map(|&i| holds[i]).collect();
+        if !possible(solver, terms, &wanted)? {
+            return Ok(chosen);
+        }
+    }
+    Ok((0..holds.len()).collect())
+}
