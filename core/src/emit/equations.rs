@@ -86,7 +86,10 @@ impl Page<'_> {
         let mut about = vec![match &cell.label {
             Some(label) => format!("contact {label}, pin {}", cell.pin),
             None if cell.function == Function::Registered => {
-                format!("buried register, pin {} is never driven: leave it open", cell.pin)
+                let never =
+                    self.fitted.notes.contains(&Note::BuriedRegister { pin: cell.pin, name: cell.name.clone() });
+                let what = if never { "is never driven: leave it open" } else { "shows it: connect it to nothing" };
+                format!("buried register, pin {} {what}", cell.pin)
             }
             None => format!("pin {} is driven and read back: connect it to nothing", cell.pin),
         }];
@@ -208,8 +211,15 @@ impl Page<'_> {
             let _ = writeln!(text, "{INDENT}without a signal, never driven: {}", pins.join(", "));
         }
         // what stands beside an equation already is not said again
-        let beside =
-            |n: &&Note| matches!(n, Note::Steadies { .. } | Note::BuriedRegister { .. } | Note::Isolated { .. });
+        let beside = |n: &&Note| {
+            matches!(
+                n,
+                Note::Steadies { .. }
+                    | Note::BuriedRegister { .. }
+                    | Note::DrivenRegister { .. }
+                    | Note::Isolated { .. }
+            )
+        };
         let rest: Vec<&Note> = f.notes.iter().filter(|n| !beside(n)).collect();
         if !rest.is_empty() {
             text.push_str("\nTo know\n");

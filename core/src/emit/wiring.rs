@@ -17,7 +17,11 @@ pub fn wiring(devices: &[Fitted], supplies: &[(Label, Rail)]) -> Result<String, 
         for supply in &fitted.supplies {
             let more = supplies.iter().filter(|(_, rail)| *rail == supply.rail).map(|(label, _)| label);
             let name = if supply.rail == Rail::Vcc { "VCC" } else { "GND" };
-            rows.extend(supply.labels.iter().chain(more).map(|l| (l.clone(), name.into(), number, supply.pin)));
+            let tied = fitted.ties.iter().filter(|(_, rail)| *rail == supply.rail).map(|(pin, _)| *pin);
+            let pins: Vec<u16> = tied.chain([supply.pin]).collect();
+            for label in supply.labels.iter().chain(more) {
+                rows.extend(pins.iter().map(|&pin| (label.clone(), name.into(), number, pin)));
+            }
         }
     }
     rows.sort();

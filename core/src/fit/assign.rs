@@ -1,8 +1,9 @@
 //! Who gets which pin: a matching of macrocells and inputs with pins, the first in the order of contacts.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::Wishes;
 use super::demand::{Demand, Demands, Drive};
+use super::globals::EnablePin;
 use super::place::{Place, can_enable};
 use crate::circuit::Label;
 use crate::device::{Enable, EnableSource, PinNumber, Term};
@@ -12,6 +13,8 @@ use crate::device::{Enable, EnableSource, PinNumber, Term};
 pub(super) enum Item {
     /// The clock of all registers: the variable.
     Clock(usize),
+    /// The pin that enables all registers: the variable of its contact.
+    Enable(usize),
     /// A macrocell: index in [`Demands::list`].
     Macrocell(usize),
     /// An input that the array reads: the variable.
@@ -24,21 +27,33 @@ pub(super) type Assignment = BTreeMap<Item, PinNumber>;
 /// The items of a circuit in the order in which they choose.
 pub(super) fn items(demands: &Demands, place: Place<'_>) -> Vec<Item> {
     let clock = demands.globals.clock;
-    // a clock pin that reaches the array needs no second one
-    let clock_read = place.mode.clock.is_some_and(|pin| place.mode.reads(pin).is_some());
+    let enable = match demands.globals.enable {
+        Some(EnablePin::Contact(v)) => Some(v),
+        Some(EnablePin::Tied) | None => None,
+    };
+    // a clock or enable pin that reaches the array needs no second one
+    let reaches = |pin: Option<PinNumber>| pin.is_some_and(|pin| place.mode.reads(pin).is_some());
+    let has_pin = |v: usize| {
+        (clock == Some(v) && reaches(place.mode.clock)) || (enable == Some(v) && reaches(place.enable_pin()))
+    };
     let inputs = demands.logic.inputs.iter().map(|i| i.variable);
-    let needed = inputs.filter(|v| demands.used.contains(v) && !(clock == Some(*v) && clock_read));
+    let needed = inputs.filter(|&v| demands.used.contains(&v) && !has_pin(v));
     let macrocells = (0..demands.list.len()).map(Item::Macrocell);
-    clock.map(Item::Clock).into_iter().chain(macrocells).chain(needed.map(Item::Input)).collect()
+    let global = clock.map(Item::Clock).into_iter().chain(enable.map(Item::Enable));
+    global.chain(macrocells).chain(needed.map(Item::Input)).collect()
 }
 
 /// The pins that an item may have, the best first, leaving wishes out of account.
 pub(super) fn pins(demands: &Demands, place: Place<'_>, item: Item) -> Vec<PinNumber> {
     let mut pins = match item {
         Item::Clock(_) => place.mode.clock.into_iter().collect(),
+        Item::Enable(_) => place.enable_pin().into_iter().collect(),
         Item::Input(_) => {
             let clocked = demands.globals.clock.is_some();
-            let dedicated = place.dedicated().into_iter().filter(|&p| !(clocked && place.mode.clock == Some(p)));
+            let enabled = demands.globals.enable.is_some();
+            let taken =
+                |p: PinNumber| (clocked && place.mode.clock == Some(p)) || (enabled && place.enable_pin() == Some(p));
+            let dedicated = place.dedicated().into_iter().filter(|&p| !taken(p));
             let spare = place.mode.macrocells.iter().filter(|m| place.can_be_input(m)).map(|m| m.pin);
             let mut spare: Vec<_> = spare.collect();
             spare.sort_unstable();
@@ -87,7 +102,7 @@ fn can_do(place: Place<'_>, pin: PinNumber, demand: &Demand, wide_enough: bool) 
 pub(super) fn label(demands: &Demands, item: Item) -> Option<&Label> {
     let input = |v: usize| demands.logic.inputs.iter().find(|i| i.variable == v).map(|i| &i.label);
     match item {
-        Item::Clock(v) | Item::Input(v) => input(v),
+        Item::Clock(v) | Item::Enable(v) | Item::Input(v) => input(v),
         Item::Macrocell(i) => {
             let output = demands.list.get(i)?.output?;
             demands.logic.outputs.get(output).map(|o| &o.label)
@@ -103,8 +118,14 @@ pub(super) fn wish(demands: &Demands, place: Place<'_>, wishes: &Wishes, item: I
         (_, None) => None,
     };
     match item {
-        // the second pin of a clock contact that is also read is not the one that the wish means
+        // the second pin of a clock or enable contact that is also read may be the one that the wish means
         Item::Input(v) if demands.globals.clock == Some(v) => asked.filter(|&p| place.mode.clock != Some(p)),
+        Item::Input(v) if demands.globals.enable == Some(EnablePin::Contact(v)) => {
+            asked.filter(|&p| place.enable_pin() != Some(p))
+        }
+        Item::Clock(v) | Item::Enable(v) if demands.used.contains(&v) => {
+            asked.filter(|p| pins(demands, place, item).contains(p))
+        }
         _ => asked,
     }
 }
@@ -181,8 +202,13 @@ fn augment(
     false
 }
 
-/// The pins of a place that can carry a signal.
-pub(super) fn signal_pins(place: Place<'_>) -> usize {
-    let clock_only = place.mode.clock.filter(|&p| place.mode.reads(p).is_none());
-    place.dedicated().len() + place.mode.macrocells.len() + usize::from(clock_only.is_some())
+/// How many pins can carry some of these items.
+pub(super) fn signal_pins(demands: &Demands, place: Place<'_>, items: &[Item]) -> usize {
+    let all: BTreeSet<PinNumber> = items
+        .iter()
+        .flat_map(|&item| pins(demands, place, item))
+        .chain(place.dedicated())
+        .chain(place.mode.macrocells.iter().map(|m| m.pin))
+        .collect();
+    all.len()
 }

@@ -2,7 +2,7 @@
 use std::collections::BTreeSet;
 
 use super::NoFit;
-use super::globals::{Globals, globals, reset_of, wakes_up_right};
+use super::globals::{EnablePin, Globals, globals, reset_of, wakes_up_right};
 use super::place::Place;
 use super::terms::{SumTerm, changes, loaded, steady};
 use crate::circuit::{Origin, Stage};
@@ -85,7 +85,7 @@ pub(super) fn demands(mut logic: Logic, place: Place<'_>) -> Result<Demands, NoF
         let (latch, origin) = (latch.name.clone(), latch.origin.clone());
         return Err(NoFit::LatchStart { latch, device: place.device.name, origin });
     }
-    let globals = globals(&logic, place)?;
+    let mut globals = globals(&logic, place)?;
     let reset = globals.reset.map(|r| {
         let origin = logic.registers.first().map(|r| r.origin.clone()).unwrap_or_default();
         one_term(&mut logic, r, "reset_condition", &origin)
@@ -100,10 +100,11 @@ pub(super) fn demands(mut logic: Logic, place: Place<'_>) -> Result<Demands, NoF
             }
         });
     }
-    let mut builder = Builder { place, logic, list: Vec::new(), homed: BTreeSet::new() };
+    globals.enable = EnablePin::choose(&logic, place, &drives);
+    let mut builder = Builder { place, logic, enable: globals.enable, list: Vec::new(), homed: BTreeSet::new() };
     builder.build(&drives)?;
     let Builder { logic, mut list, .. } = builder;
-    let used = used(&list, &reset);
+    let used = used(&list, &reset, globals.enable.is_some());
     for demand in &mut list {
         demand.read = demand.holds.iter().any(|(v, _)| used.contains(v));
     }
@@ -122,8 +123,12 @@ fn one_term(logic: &mut Logic, condition: Diagram, name: &str, origin: &Origin) 
 }
 
 /// The variables that some term of the array reads.
-fn used(list: &[Demand], reset: &Option<Product>) -> BTreeSet<usize> {
-    let drive = |d: &Demand| if let Drive::While(p) = &d.drive { p.clone() } else { Product::new() };
+fn used(list: &[Demand], reset: &Option<Product>, enable_pin: bool) -> BTreeSet<usize> {
+    let drive = |d: &Demand| match &d.drive {
+        // the pin that enables registers is no term
+        Drive::While(p) if !(enable_pin && d.function == Function::Registered) => p.clone(),
+        _ => Product::new(),
+    };
     let own = |d: &Demand| d.choice.terms.iter().flat_map(|t| t.product.clone()).chain(drive(d)).collect::<Vec<_>>();
     list.iter().flat_map(own).chain(reset.iter().flatten().copied()).map(|(v, _)| v).collect()
 }
@@ -131,6 +136,7 @@ fn used(list: &[Demand], reset: &Option<Product>) -> BTreeSet<usize> {
 struct Builder<'a> {
     place: Place<'a>,
     logic: Logic,
+    enable: Option<EnablePin>,
     list: Vec<Demand>,
     homed: BTreeSet<usize>,
 }
@@ -188,7 +194,7 @@ impl Builder<'_> {
             let level = self.latched(variable).filter(|_| *drive == Drive::Always);
             match (register, level) {
                 // a register's feedback is not its pin: a wire that is read needs a combinational macrocell
-                (Some(register), _) if output.read_as.is_none() => {
+                (Some(register), _) if output.read_as.is_none() && self.enable.is_none_or(|e| e.suits(drive)) => {
                     choice = self.registered(&register, Some(inverted)).ok();
                     if choice.is_some() {
                         function = Function::Registered;

@@ -68,7 +68,7 @@ pub(super) fn diagnose(demands: Demands, place: Place<'_>, wishes: &Wishes) -> B
             let macrocells = place.mode.macrocells.iter().map(|m| m.pin);
             macrocells.filter(|&p| suits_but_for_width(place, p, d)).collect()
         }),
-        Item::Clock(_) | Item::Input(_) => pins(&demands, place, item),
+        Item::Clock(_) | Item::Enable(_) | Item::Input(_) => pins(&demands, place, item),
     };
     let unlimited: Vec<Vec<PinNumber>> = items.iter().map(|&i| wide(i)).collect();
     if matching(&unlimited).is_some() {
@@ -77,7 +77,7 @@ pub(super) fn diagnose(demands: Demands, place: Place<'_>, wishes: &Wishes) -> B
     }
     let macrocells = demands.list.len();
     let inputs = items.len() - macrocells;
-    let pins = signal_pins(place);
+    let pins = signal_pins(&demands, place, &items);
     if items.len() > pins {
         let over = items.len() - pins;
         return Blocked::Otherwise(NoFit::TooManyPins {
@@ -95,7 +95,7 @@ pub(super) fn diagnose(demands: Demands, place: Place<'_>, wishes: &Wishes) -> B
 
 fn name(demands: &Demands, item: Item) -> String {
     match item {
-        Item::Clock(v) | Item::Input(v) => demands.logic.name_of(v).to_owned(),
+        Item::Clock(v) | Item::Enable(v) | Item::Input(v) => demands.logic.name_of(v).to_owned(),
         Item::Macrocell(i) => demands.list.get(i).map_or_else(String::new, |d| d.name.clone()),
     }
 }
@@ -151,6 +151,7 @@ fn wrong_wish(demands: &Demands, place: Place<'_>, wishes: &Wishes, items: &[Ite
             (None, _) => "there is no such pin".to_owned(),
             (Some(Role::Vcc | Role::Gnd), _) => "it is a supply pin".to_owned(),
             (_, Item::Clock(_)) => format!("the registers are clocked by pin {these}"),
+            (_, Item::Enable(_)) => format!("the registers are enabled by pin {these}"),
             (_, Item::Macrocell(i)) => match (place.mode.macrocell(pin), demands.list.get(i)) {
                 (Some(m), Some(d)) if suits_but_for_width(place, pin, d) => format!(
                     "its macrocell has {} product terms, {} are needed; {}",
@@ -179,7 +180,7 @@ fn too_wide(demands: &Demands, place: Place<'_>, items: &[Item], free: &[Vec<Pin
         .zip(free)
         .filter_map(|(item, pins)| match item {
             Item::Macrocell(i) => Some((demands.list.get(*i)?, pins.clone())),
-            Item::Clock(_) | Item::Input(_) => None,
+            Item::Clock(_) | Item::Enable(_) | Item::Input(_) => None,
         })
         .collect();
     order.sort_by_key(|(d, _)| std::cmp::Reverse(d.width()));
@@ -213,7 +214,7 @@ fn no_macrocell(demands: &Demands, place: Place<'_>, items: &[Item], allowed: &[
             Some(d) => (needs(d), d.origin.clone(), "choose a larger device"),
             None => (String::new(), Default::default(), ""),
         },
-        Item::Clock(_) | Item::Input(_) => (
+        Item::Clock(_) | Item::Enable(_) | Item::Input(_) => (
             "is an input".to_owned(),
             demands
                 .logic

@@ -220,24 +220,6 @@ pub enum NoFit {
         /// Where it was written.
         origin: Origin,
     },
-    /// Drivers of registers that the device can't enable apart.
-    #[error(
-        "{origin}: `{signal}` drives {condition}; a {device} enables its registered outputs by pin {pin} while low, all together: {mend}"
-    )]
-    SharedEnable {
-        /// The signal.
-        signal: String,
-        /// When it drives.
-        condition: String,
-        /// The device.
-        device: &'static str,
-        /// The enable pin.
-        pin: PinNumber,
-        /// What would help.
-        mend: &'static str,
-        /// Where it was written.
-        origin: Origin,
-    },
     /// A device whose description has no mode.
     #[error("the description of the {device} has no mode: complete it")]
     NoModes {

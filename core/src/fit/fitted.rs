@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 
 use super::assign::{Assignment, Item, label};
 use super::demand::{Choice, Demand, Demands, Drive};
+use super::globals::EnablePin;
 use super::notes::{Note, notes};
 use super::place::Place;
 use super::terms::SumTerm;
@@ -33,6 +34,8 @@ pub struct Fitted {
     pub clock: Option<usize>,
     /// The term that resets all registers.
     pub reset: Option<Product>,
+    /// Pins that have to be tied to a rail on the adapter.
+    pub ties: Vec<(PinNumber, Rail)>,
     /// Pins that carry no signal: undriven, to be left open or tied as the maker says.
     pub unused: Vec<PinNumber>,
     /// What a person should know about the fit.
@@ -89,14 +92,9 @@ pub struct FittedCell {
 }
 
 impl Fitted {
-    /// The pin that a contact's signal uses, the clock pin last if it has two.
-    pub fn pin_of(&self, label: &Label) -> Option<PinNumber> {
-        let clock = self.clock.and_then(|v| self.logic.signals.get(v)).and_then(|s| s.label.as_ref());
-        let mut pins: Vec<_> = self.wires.iter().filter(|w| &w.label == label).map(|w| w.pin).collect();
-        if clock == Some(label) && pins.len() > 1 {
-            pins.reverse();
-        }
-        pins.first().copied()
+    /// The pins that a contact is wired to, in rising order; none if the device doesn't use it.
+    pub fn pins_of(&self, label: &Label) -> Vec<PinNumber> {
+        self.wires.iter().filter(|w| &w.label == label).map(|w| w.pin).collect()
     }
 
     /// Product terms in use, enables and the reset not counted.
@@ -138,7 +136,8 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
     }
     plan.reset = demands.reset.as_ref().map(|r| reader.term(r));
     let wires = wires(&demands, assignment);
-    let used = |pin: PinNumber| assignment.values().any(|&p| p == pin);
+    let tied = place.enable_pin().filter(|_| demands.globals.enable == Some(EnablePin::Tied));
+    let used = |pin: PinNumber| assignment.values().any(|&p| p == pin) || tied == Some(pin);
     let signal = |r: Role| !matches!(r, Role::Vcc | Role::Gnd);
     let unused = place.device.pins.iter().filter(|p| signal(p.role) && !used(p.number)).map(|p| p.number).collect();
     let mut fitted = Fitted {
@@ -151,6 +150,7 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
         cells,
         clock: demands.globals.clock,
         reset: demands.reset,
+        ties: tied.map(|pin| (pin, Rail::Gnd)).into_iter().collect(),
         unused,
         notes: Vec::new(),
         logic: demands.logic,
@@ -161,7 +161,7 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
 
 fn wires(demands: &Demands, assignment: &Assignment) -> Vec<PinWire> {
     let name = |item: Item| match item {
-        Item::Clock(v) | Item::Input(v) => demands.logic.name_of(v).to_owned(),
+        Item::Clock(v) | Item::Enable(v) | Item::Input(v) => demands.logic.name_of(v).to_owned(),
         Item::Macrocell(i) => demands.list.get(i).map_or_else(String::new, |d| d.name.clone()),
     };
     let wire = |(&item, &pin): (&Item, &PinNumber)| {
@@ -195,7 +195,7 @@ impl<'a> Reader<'a> {
         let mut reader = Reader { place, at: BTreeMap::new() };
         for (&item, &pin) in assignment {
             match item {
-                Item::Clock(v) | Item::Input(v) => {
+                Item::Clock(v) | Item::Enable(v) | Item::Input(v) => {
                     // a clock pin that doesn't reach the array has a second pin that does
                     if let Some(source) = place.mode.reads(pin) {
                         reader.at.insert(v, (source, false));

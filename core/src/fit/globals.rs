@@ -1,6 +1,6 @@
-//! What all registers of a device share: the clock, the reset term.
+//! What all registers of a device share: the clock, the reset term, the enable pin.
 use super::place::Place;
-use super::{NoFit, Sharing};
+use super::{Drive, NoFit, Sharing};
 use crate::circuit::Start;
 use crate::logic::{Diagram, Logic, Register};
 
@@ -11,6 +11,39 @@ pub(super) struct Globals {
     pub(super) clock: Option<usize>,
     /// The condition that resets them, if they have one.
     pub(super) reset: Option<Diagram>,
+    /// What enables their drivers together, on a device that has a pin for it.
+    pub(super) enable: Option<EnablePin>,
+}
+
+/// What is on the pin that enables the drivers of all registers while it is low.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum EnablePin {
+    /// Ground: they always drive.
+    Tied,
+    /// The contact of this variable.
+    Contact(usize),
+}
+
+impl EnablePin {
+    /// Whether a register that is to drive so can leave it to the pin.
+    pub(super) fn suits(self, drive: &Drive) -> bool {
+        match (self, drive) {
+            (EnablePin::Tied, Drive::Always) => true,
+            (EnablePin::Contact(pin), Drive::While(product)) => *product == [(pin, false)],
+            _ => false,
+        }
+    }
+
+    /// What suits the most registered outputs; the others need a macrocell beside their register's.
+    pub(super) fn choose(logic: &Logic, place: Place<'_>, drives: &[Drive]) -> Option<EnablePin> {
+        place.enable_pin().filter(|_| !logic.registers.is_empty())?;
+        let registered = |v: usize| logic.registers.iter().any(|r| r.variable == v);
+        let shown = logic.outputs.iter().zip(drives).filter(|(o, _)| o.shows.is_some_and(|(v, _)| registered(v)));
+        let drives: Vec<&Drive> = shown.map(|(_, d)| d).collect();
+        let contacts = logic.inputs.iter().map(|i| EnablePin::Contact(i.variable));
+        let ways = contacts.chain([EnablePin::Tied]);
+        ways.max_by_key(|way| drives.iter().filter(|d| way.suits(d)).count())
+    }
 }
 
 /// Finds the common clock and reset, or the first register that disagrees.
@@ -35,7 +68,7 @@ pub(super) fn globals(logic: &Logic, place: Place<'_>) -> Result<Globals, NoFit>
             });
         }
     }
-    Ok(Globals { clock: Some(clock), reset: reset(logic, place)? })
+    Ok(Globals { clock: Some(clock), reset: reset(logic, place)?, enable: None })
 }
 
 /// The contact whose rise clocks a register.

@@ -3,8 +3,8 @@ use std::fmt;
 
 use super::demand::Drive;
 use super::fitted::Fitted;
-use crate::circuit::{Label, Pull};
-use crate::device::{Function, PinNumber};
+use crate::circuit::{Label, Pull, Rail};
+use crate::device::{Enable, Function, PinNumber};
 
 /// Something that a person should know about a fit.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -77,6 +77,20 @@ pub enum Note {
         /// Its name.
         name: String,
     },
+    /// A pin of a buried register that the device's enable pin turns on with the others.
+    DrivenRegister {
+        /// The pin.
+        pin: PinNumber,
+        /// The register.
+        name: String,
+    },
+    /// A pin that has to be tied.
+    Tied {
+        /// The pin.
+        pin: PinNumber,
+        /// The rail.
+        rail: Rail,
+    },
     /// A contact that is wired to two pins.
     TwoPins {
         /// The contact.
@@ -96,6 +110,13 @@ impl fmt::Display for Note {
             }
             Note::Isolated { pin, name } => {
                 write!(f, "pin {pin} is driven with {name}, which the device reads back there: connect it to nothing")
+            }
+            Note::DrivenRegister { pin, name } => {
+                write!(f, "pin {pin} shows the buried register {name}: connect it to nothing")
+            }
+            Note::Tied { pin, rail } => {
+                let rail = if *rail == Rail::Vcc { "the positive supply" } else { "ground" };
+                write!(f, "pin {pin} must be tied to {rail}")
             }
             Note::Steadies { name, term, high, changes } => write!(
                 f,
@@ -149,7 +170,10 @@ pub(super) fn notes(fitted: &Fitted) -> Vec<Note> {
     for cell in &fitted.cells {
         let (pin, name) = (cell.pin, cell.name.clone());
         match (&cell.label, cell.function) {
-            (None, Function::Registered) => notes.push(Note::BuriedRegister { pin, name }),
+            (None, Function::Registered) => notes.push(match fitted.plan.cells.get(&pin).map(|c| &c.enable) {
+                Some(Enable::Never) => Note::BuriedRegister { pin, name },
+                _ => Note::DrivenRegister { pin, name },
+            }),
             (None, Function::Combinational | Function::Input) => {
                 let readers = readers(fitted, cell.holds.first().map(|(v, _)| *v));
                 notes.push(Note::Isolated { pin, name: name.clone() });
@@ -180,8 +204,9 @@ pub(super) fn notes(fitted: &Fitted) -> Vec<Note> {
     }
     let pulled = logic.outputs.iter().filter(|o| o.pull != Pull::None);
     notes.extend(pulled.map(|o| Note::Resistor { label: o.label.clone(), name: o.name.clone(), pull: o.pull }));
+    notes.extend(fitted.ties.iter().map(|&(pin, rail)| Note::Tied { pin, rail }));
     for input in &logic.inputs {
-        let pins: Vec<_> = fitted.wires.iter().filter(|w| w.label == input.label).map(|w| w.pin).collect();
+        let pins = fitted.pins_of(&input.label);
         if pins.len() > 1 {
             notes.push(Note::TwoPins { label: input.label.clone(), name: input.name.clone(), pins });
         }

@@ -19,6 +19,14 @@ impl<'a> Place<'a> {
         self.device.pins.iter().filter(|p| is_input(p.role) && reads(p.number)).map(|p| p.number).collect()
     }
 
+    /// The pin that enables the drivers of all registers while it is low, if the mode has one.
+    pub(super) fn enable_pin(self) -> Option<PinNumber> {
+        self.mode.macrocells.iter().find_map(|m| match m.configuration(Function::Registered)?.enable {
+            EnableSource::Pin(pin) => Some(pin),
+            EnableSource::Row(_) | EnableSource::Always | EnableSource::Never => None,
+        })
+    }
+
     /// Whether an unused macrocell's pin can be an input.
     pub(super) fn can_be_input(self, macrocell: &Macrocell) -> bool {
         self.mode.pair(Source::Feedback(macrocell.pin)).is_some()

@@ -40,12 +40,20 @@ struct Node {
 ///
 /// A function that would need more than [`Diagrams::LIMIT`] nodes is not built: [`Diagrams::overflowed`] says so, and
 /// results from then on mean nothing.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct Diagrams {
     nodes: Vec<Node>,
     unique: HashMap<Node, Diagram>,
     chosen: HashMap<(Diagram, Diagram, Diagram), Diagram>,
     overflowed: bool,
+}
+
+impl std::fmt::Debug for Diagrams {
+    /// The size of the table: its nodes say nothing to a person.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let Diagrams { nodes, unique: _, chosen: _, overflowed } = self;
+        f.debug_struct("Diagrams").field("nodes", &nodes.len()).field("overflowed", overflowed).finish_non_exhaustive()
+    }
 }
 
 impl Default for Diagrams {

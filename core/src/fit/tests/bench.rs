@@ -1,6 +1,7 @@
 //! A bench for fits: circuits built by hand, and a burned device run beside what it was made from.
 use crate::circuit::{
-    Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Label, NetId, Origin, Polarity, Stage, Start,
+    Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Label, NetId, Origin, Polarity, Rail, Stage,
+    Start,
 };
 use crate::device::{Device, find};
 use crate::fit::{Fitted, NoFit, Wishes, fit};
@@ -82,6 +83,16 @@ impl Bench {
         self.check_with(&Wishes::none())
     }
 
+    pub(super) fn fit_on(&self, name: &str) -> Result<Fitted, NoFit> {
+        fit(&self.c, find(name).unwrap(), &Wishes::none())
+    }
+
+    pub(super) fn check_on(&self, name: &str) -> Fitted {
+        let fitted = self.fit_on(name).unwrap_or_else(|e| panic!("{e}"));
+        run_beside(&self.c, &fitted, find(name).unwrap(), 4000);
+        fitted
+    }
+
     pub(super) fn check_with(&self, wishes: &Wishes) -> Fitted {
         let fitted = self.fit(wishes).unwrap_or_else(|e| panic!("{e}"));
         run_beside(&self.c, &fitted, device(), 4000);
@@ -113,14 +124,14 @@ pub(super) fn run_beside(circuit: &Circuit, fitted: &Fitted, device: &Device, ev
     let burned = device.lift(&fuses).unwrap();
     let mut numbers = Numbers(0x9e37_79b9_7f4a_7c15);
     let contacts: Vec<Label> = circuit.contacts().iter().map(|c| c.label.clone()).collect();
-    let pins = |label: &Label| -> Vec<Label> {
-        fitted.wires.iter().filter(|w| &w.label == label).map(|w| w.pin.into()).collect()
-    };
+    let pins = |label: &Label| -> Vec<Label> { fitted.pins_of(label).into_iter().map(Label::from).collect() };
+    assert!(fitted.ties.iter().all(|(_, rail)| *rail == Rail::Gnd), "a pin that is left low here");
     let loose: Vec<Label> = burned
         .contacts()
         .iter()
         .map(|c| c.label.clone())
         .filter(|l| fitted.wires.iter().all(|w| Label::from(w.pin) != *l))
+        .filter(|l| fitted.ties.iter().all(|(pin, _)| Label::from(*pin) != *l))
         .collect();
     // all contacts high: resets and latch gates of the benches are active high, so both start from the same state
     let start: Vec<(Label, bool)> = contacts.iter().map(|l| (l.clone(), true)).collect();

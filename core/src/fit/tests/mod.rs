@@ -2,3 +2,4 @@
 mod bench;
 mod refusals;
 mod shapes;
+mod v8;
