@@ -238,6 +238,11 @@ impl Attempt<'_> {
             })
             .collect();
         let mut findings = Vec::new();
+        match start::original_rests(pair, self.question.effort) {
+            Some(true) => {}
+            Some(false) => findings.push("from some starts the original may not come to rest".to_owned()),
+            None => findings.push("whether the original rests from every start: the solver gave up".to_owned()),
+        }
         for (side, of) in SIDES.iter().enumerate() {
             for &f in &closed.fights[side] {
                 let fight = &pair.machines[side].fights()[f];

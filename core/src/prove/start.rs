@@ -88,3 +88,22 @@ pub(super) fn check(pair: &Pair, classes: &[Class], spare: &[bool], effort: Effo
         Answer::Unknown(why) => Starts::GaveUp(why),
     }
 }
+
+/// Whether the original comes to rest from every start and all levels that are allowed; `None` if the solver gave up. A
+/// start that doesn't rest is no failure: the match just never chooses it.
+pub(super) fn original_rests(pair: &Pair, effort: Effort) -> Option<bool> {
+    let mut terms = Terms::new();
+    let levels: Vec<Term> =
+        pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
+    let fixed = pair.starts(ORIGINAL, Some, |_| None);
+    let cells: Vec<Term> =
+        fixed.into_iter().map(|f: Option<bool>| f.map_or_else(|| terms.variable(), Term::constant)).collect();
+    let mut algebra = Symbolic::new(&mut terms, Freedom::Free);
+    let allowed = pair.allowed(&mut algebra, &levels);
+    let woken = pair.awaken(&mut algebra, ORIGINAL, &levels, &cells);
+    match Solver::new(effort).satisfy(&terms, &[allowed, woken.unsettled]) {
+        Answer::No => Some(true),
+        Answer::Yes(_) => Some(false),
+        Answer::Unknown(_) => None,
+    }
+}
