@@ -125,7 +125,8 @@ impl Wiring for Ls259 {
     }
 }
 
-/// Quad set-reset latch, two of them with two set inputs. Q is high while set and reset are both asserted.
+/// Quad set-reset latch of cross-coupled gates, two of them with two set inputs. Q is high while set and reset are both
+/// asserted.
 #[derive(Circuit)]
 #[circuit(part = "74LS279", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
@@ -136,6 +137,7 @@ pub(crate) struct Ls279 {
     #[contact(11, 12)]       s3: [Input<ActiveLow>; 2],
     #[contact(15)]           s4: Input<ActiveLow>,
     #[contact(4, 7, 9, 13)]  q:  [Output<Data>; 4],
+    other_gate: [Buried<Node>; 4],
 }
 
 impl Wiring for Ls279 {
@@ -143,9 +145,8 @@ impl Wiring for Ls279 {
         let either = |s: [Input<ActiveLow>; 2]| s[0].asserted() | s[1].asserted();
         let set = [either(self.s1), self.s2.asserted(), either(self.s3), self.s4.asserted()];
         Ls279Wiring {
-            q: each(|i| {
-                open_while(Assertion::NEVER).follow(Level::LOW).preset_while(set[i]).clear_while(self.r[i].asserted())
-            }),
+            q: each(|i| follow(high_while(set[i] | self.other_gate[i].level().is_low()))),
+            other_gate: each(|i| follow(high_while(self.r[i].asserted() | self.q[i].level().is_low()))),
         }
     }
 }

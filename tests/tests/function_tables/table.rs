@@ -42,18 +42,24 @@ enum Given {
     Any,
 }
 
-/// Reads the tables of a file.
+/// Reads the tables of a file. Blocks that start with another word than `table` are not for this reader.
 pub(crate) fn read(file: &str, text: &str) -> Vec<Table> {
     let mut tables = Vec::new();
     let mut table: Option<Table> = None;
+    let mut skipping = false;
     for (line, content) in (1..).zip(text.lines()) {
         let content = content.split('#').next().unwrap_or_default().trim();
         let (first, rest) = content.split_once(' ').unwrap_or((content, ""));
         let words = || rest.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
         match (first, &mut table) {
             ("", _) => {}
+            ("steps" | "count", _) => {
+                tables.extend(table.take());
+                skipping = true;
+            }
             ("table", _) => {
                 tables.extend(table.take());
+                skipping = false;
                 table = Some(Table { file: file.to_owned(), line, parts: words(), ..Table::default() });
             }
             ("source", Some(t)) => t.source = rest.trim().to_owned(),
@@ -73,6 +79,7 @@ pub(crate) fn read(file: &str, text: &str) -> Vec<Table> {
                 });
                 t.rows.push(Row { line, given: given.collect(), expected });
             }
+            (_, None) if skipping => {}
             (_, None) => panic!("{file}:{line}: no table"),
         }
     }
@@ -176,13 +183,7 @@ impl Table {
             let output = output.replace('n', section);
             let shows = bench.shows(after, &output);
             let is_high = |high: u64| (high & shows.reads_high()) | (!high & shows.reads_low());
-            let was = |name: &str| {
-                if bench.outputs().iter().any(|o| o == name) && !bench.inputs().iter().any(|i| i == name) {
-                    bench.shows(before, name).reads_high()
-                } else {
-                    bench.machine.outside(before)[bench.port(name)]
-                }
-            };
+            let was = |name: &str| level_before(bench, before, name);
             let right = match expected.as_str() {
                 "H" => shows.reads_high(),
                 "L" => shows.reads_low(),
@@ -191,8 +192,8 @@ impl Table {
                 "~" => is_high(!was(&output)),
                 "*" => u64::MAX,
                 name => match name.strip_prefix('~') {
-                    Some(name) => is_high(!was(&name.replace('n', section))),
-                    None => is_high(was(&name.replace('n', section))),
+                    Some(name) => is_high(!was(&pin(name, section))),
+                    None => is_high(was(&pin(name, section))),
                 },
             };
             wrong |= !right;
@@ -225,6 +226,21 @@ impl Table {
         }
         text
     }
+}
+
+/// The level of a pin: what the part drives, or what stands there from outside.
+pub(crate) fn level_before(bench: &Bench, point: &Point<u64>, name: &str) -> u64 {
+    let outside = bench.machine.outside(point)[bench.port(name)];
+    if !bench.outputs().iter().any(|o| o == name) {
+        return outside;
+    }
+    let shows = bench.shows(point, name);
+    if shows.open_collector { shows.reads_high() } else { (shows.driven & shows.high) | (!shows.driven & outside) }
+}
+
+/// The pin that a word of a table stands for: `@` tells the pin H from the level H.
+fn pin(word: &str, section: &str) -> String {
+    word.trim_start_matches('@').replace('n', section)
 }
 
 fn edge(given: Given) -> Option<bool> {

@@ -1,0 +1,141 @@
+//! Parts that only combine levels, against their functions as equations over pin names, for all inputs.
+//!
+//! `!` binds tightest, then `^`, `&`, `|`. `Y.oe = e`: Y drives only while `e`. A name that is no pin is a value of its own
+//! line. An open collector whose value is high is off.
+use std::collections::BTreeMap;
+use std::fmt::Write;
+
+use crate::bench::{Bench, Combinations};
+
+/// One part with its equations, in the order of the file.
+pub(crate) struct Equations<'a> {
+    pub(crate) part: &'a str,
+    lines: Vec<(usize, &'a str, &'a str)>,
+}
+
+pub(crate) fn read(text: &str) -> Vec<Equations<'_>> {
+    let mut all: Vec<Equations> = Vec::new();
+    for (line, content) in (1..).zip(text.lines()) {
+        let content = content.split('#').next().unwrap_or_default().trim();
+        if let Some(part) = content.strip_prefix("part ") {
+            all.push(Equations { part: part.trim(), lines: Vec::new() });
+        } else if let (Some((name, value)), Some(last)) = (content.split_once('='), all.last_mut()) {
+            last.lines.push((line, name.trim(), value.trim()));
+        }
+    }
+    all
+}
+
+impl Equations<'_> {
+    /// Outputs compared and combinations tried.
+    pub(crate) fn run(&self, report: &mut String) -> (usize, u64) {
+        let bench = Bench::new(self.part);
+        // where a line could drive itself the machine keeps a cell; what it held makes no difference
+        let (inputs, cells) = (bench.inputs(), bench.free_cells());
+        let combinations = Combinations::of(inputs.len() + cells.len());
+        let total = combinations.total();
+        let outputs = bench.outputs();
+        for output in &outputs {
+            if !self.lines.iter().any(|(_, name, _)| name == output) {
+                let _ = writeln!(report, "equations.txt: {} has no equation for {output}", self.part);
+            }
+        }
+        for bits in combinations {
+            let mut outside = vec![0; bench.machine.ports().len()];
+            let mut values: BTreeMap<&str, u64> = BTreeMap::new();
+            for (name, &bits) in inputs.iter().zip(&bits) {
+                outside[bench.port(name)] = bits;
+                values.insert(name, bits);
+            }
+            let mut held = vec![0; bench.machine.cells().len()];
+            for (&cell, &bits) in cells.iter().zip(&bits[inputs.len()..]) {
+                held[cell] = bits;
+            }
+            let point = bench.start(&outside, &held);
+            let mut results: BTreeMap<&str, (usize, u64)> = BTreeMap::new();
+            for &(line, name, text) in &self.lines {
+                let value = Reader { text, values: &values, line }.whole();
+                results.insert(name, (line, value));
+                // an output of a both-way pin is read as what stands on its wire
+                if !inputs.iter().any(|i| i == name) {
+                    values.insert(name, value);
+                }
+            }
+            for output in &outputs {
+                let Some(&(line, value)) = results.get(output.as_str()) else { continue };
+                let enabled = results.get(format!("{output}.oe").as_str()).map_or(u64::MAX, |r| r.1);
+                let shows = bench.shows(&point, output);
+                let drives = if shows.open_collector { enabled & !value } else { enabled };
+                let wrong = (shows.driven ^ drives) | (drives & (shows.high ^ value));
+                if wrong != 0 {
+                    let lane = wrong.trailing_zeros();
+                    let levels: Vec<String> =
+                        inputs.iter().map(|i| format!("{i}={}", outside[bench.port(i)] >> lane & 1)).collect();
+                    let _ = writeln!(report, "equations.txt:{line}: {} {output} at {}", self.part, levels.join(" "));
+                    return (outputs.len(), total);
+                }
+            }
+        }
+        (outputs.len(), total)
+    }
+}
+
+struct Reader<'a> {
+    text: &'a str,
+    values: &'a BTreeMap<&'a str, u64>,
+    line: usize,
+}
+
+impl Reader<'_> {
+    fn whole(mut self) -> u64 {
+        let value = self.or();
+        assert!(self.text.trim().is_empty(), "equations.txt:{}: {}", self.line, self.text);
+        value
+    }
+
+    fn sign(&mut self, sign: char) -> bool {
+        self.text = self.text.trim_start();
+        let rest = self.text.strip_prefix(sign);
+        self.text = rest.unwrap_or(self.text);
+        rest.is_some()
+    }
+
+    fn or(&mut self) -> u64 {
+        let mut value = self.and();
+        while self.sign('|') {
+            value |= self.and();
+        }
+        value
+    }
+
+    fn and(&mut self) -> u64 {
+        let mut value = self.xor();
+        while self.sign('&') {
+            value &= self.xor();
+        }
+        value
+    }
+
+    fn xor(&mut self) -> u64 {
+        let mut value = self.not();
+        while self.sign('^') {
+            value ^= self.not();
+        }
+        value
+    }
+
+    fn not(&mut self) -> u64 {
+        if self.sign('!') {
+            return !self.not();
+        }
+        if self.sign('(') {
+            let value = self.or();
+            assert!(self.sign(')'), "equations.txt:{}: no )", self.line);
+            return value;
+        }
+        let end = self.text.find(|c: char| !c.is_ascii_alphanumeric() && c != '_').unwrap_or(self.text.len());
+        let (name, rest) = self.text.split_at(end);
+        self.text = rest;
+        *self.values.get(name).unwrap_or_else(|| panic!("equations.txt:{}: no {name:?}", self.line))
+    }
+}
