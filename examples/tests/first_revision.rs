@@ -100,6 +100,9 @@ impl Wiring for Interlock {
     }
 }
 
+/// Reference, type number, pins with their nets.
+type Chip = (&'static str, &'static str, &'static [(u16, &'static str)]);
+
 fn interlock_trace(library: &dyn Library) -> Board {
     let mut csv = String::from("ref,part,pin,net\nJ1,contacts,1,clk\n");
     for i in 0..12 {
@@ -107,7 +110,7 @@ fn interlock_trace(library: &dyn Library) -> Board {
     }
     csv += "J1,contacts,14,busy_n\nJ1,contacts,15,all\n";
     // U1 74LS20: a_n, b_n; U2 74LS20: c_n, any; U3 74LS74: held; U4 74LS00: all and busy; U5 74LS04: a
-    let chips: [(&str, &str, &[(u16, &str)]); 5] = [
+    let chips: [Chip; 5] = [
         (
             "U1",
             "74LS20",
