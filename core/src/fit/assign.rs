@@ -1,10 +1,10 @@
 //! Who gets which pin: a matching of macrocells and inputs with pins, the first in the order of contacts.
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::Wishes;
 use super::demand::{Demand, Demands, Drive};
 use super::globals::EnablePin;
 use super::place::{Place, can_enable};
+use super::{Wishes, straight};
 use crate::circuit::Label;
 use crate::device::{Enable, EnableSource, PinNumber, Term};
 
@@ -112,6 +112,9 @@ pub(super) fn label(demands: &Demands, item: Item) -> Option<&Label> {
 
 /// The pin that a user wants for an item.
 pub(super) fn wish(demands: &Demands, place: Place<'_>, wishes: &Wishes, item: Item) -> Option<PinNumber> {
+    if wishes.straight {
+        return label(demands, item)?.number();
+    }
     let asked = match (item, label(demands, item)) {
         (_, Some(label)) => wishes.contacts.get(label).copied(),
         (Item::Macrocell(i), None) => demands.list.get(i).and_then(|d| wishes.buried.get(&d.name)).copied(),
@@ -139,6 +142,9 @@ pub(super) fn assign(demands: &Demands, place: Place<'_>, wishes: &Wishes) -> Op
             let mut pins = pins(demands, place, item);
             if let Some(wish) = wish(demands, place, wishes, item) {
                 pins.retain(|&p| p == wish);
+            }
+            if wishes.straight {
+                pins.retain(|&p| straight::allows(demands, place, wishes, item, p));
             }
             pins
         })

@@ -2,7 +2,7 @@
 use super::assign::{Item, items, label, matching, pins, signal_pins, suits_but_for_width, wish};
 use super::demand::{Demand, Demands, Drive};
 use super::place::Place;
-use super::{NoFit, Wishes};
+use super::{NoFit, Wishes, straight};
 use crate::circuit::Circuit;
 use crate::device::{Function, PinNumber, Role};
 
@@ -55,6 +55,9 @@ pub(super) fn diagnose(demands: Demands, place: Place<'_>, wishes: &Wishes) -> B
     // without wishes, and without limits of width
     let free: Vec<Vec<PinNumber>> = items.iter().map(|&i| pins(&demands, place, i)).collect();
     if matching(&free).is_some() {
+        if wishes.straight {
+            return Blocked::Otherwise(not_straight(&demands, place, wishes, &items));
+        }
         let pinned = items.iter().filter(|&&i| wish(&demands, place, wishes, i).is_some());
         let contacts = pinned.map(|&i| format!("`{}`", name(&demands, i))).collect::<Vec<_>>().join(", ");
         return Blocked::Otherwise(NoFit::PinnedTogether {
@@ -91,6 +94,22 @@ pub(super) fn diagnose(demands: Demands, place: Place<'_>, wishes: &Wishes) -> B
         });
     }
     Blocked::Otherwise(no_macrocell(&demands, place, &items, &unlimited))
+}
+
+/// The first signal that finds no pin without an adapter: the contacts have theirs, so it is one without.
+fn not_straight(demands: &Demands, place: Place<'_>, wishes: &Wishes, items: &[Item]) -> NoFit {
+    let free =
+        |item: Item| pins(demands, place, item).into_iter().any(|p| straight::allows(demands, place, wishes, item, p));
+    let item = items.iter().copied().find(|&i| !free(i)).or(items.last().copied()).unwrap_or(Item::Macrocell(0));
+    let wanted = label(demands, item).cloned().unwrap_or_else(|| "none".into());
+    let why = match label(demands, item) {
+        Some(_) => "it needs a second pin: use an adapter".to_owned(),
+        None => format!(
+            "`{}` needs a macrocell whose pin the board leaves open: name an open contact, or use an adapter",
+            name(demands, item)
+        ),
+    };
+    NoFit::NotStraight { contact: wanted, device: place.device.name, why }
 }
 
 fn name(demands: &Demands, item: Item) -> String {

@@ -1,7 +1,7 @@
 //! Why a circuit doesn't fit a device, and the nearest change with which it would.
 use thiserror::Error;
 
-use crate::circuit::Origin;
+use crate::circuit::{Label, Origin};
 use crate::device::PinNumber;
 use crate::logic::LogicError;
 
@@ -219,6 +219,16 @@ pub enum NoFit {
         mend: &'static str,
         /// Where it was written.
         origin: Origin,
+    },
+    /// A socket that the device doesn't go into as it is.
+    #[error("a {device} can't go into the socket as it is, for contact {contact}: {why}")]
+    NotStraight {
+        /// The contact.
+        contact: Label,
+        /// The device.
+        device: &'static str,
+        /// Why not, and what would help.
+        why: String,
     },
     /// A device whose description has no mode.
     #[error("the description of the {device} has no mode: complete it")]

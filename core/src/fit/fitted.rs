@@ -38,6 +38,8 @@ pub struct Fitted {
     pub ties: Vec<(PinNumber, Rail)>,
     /// Pins that carry no signal: undriven, to be left open or tied as the maker says.
     pub unused: Vec<PinNumber>,
+    /// Pins that carry no signal and that the device drives all the same.
+    pub driven: Vec<PinNumber>,
     /// What a person should know about the fit.
     pub notes: Vec<Note>,
 }
@@ -139,7 +141,8 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
     let tied = place.enable_pin().filter(|_| demands.globals.enable == Some(EnablePin::Tied));
     let used = |pin: PinNumber| assignment.values().any(|&p| p == pin) || tied == Some(pin);
     let signal = |r: Role| !matches!(r, Role::Vcc | Role::Gnd);
-    let unused = place.device.pins.iter().filter(|p| signal(p.role) && !used(p.number)).map(|p| p.number).collect();
+    let free = place.device.pins.iter().filter(|p| signal(p.role) && !used(p.number)).map(|p| p.number);
+    let (unused, driven) = free.partition(|&p| place.mode.macrocell(p).is_none_or(|m| place.can_be_silent(m)));
     let mut fitted = Fitted {
         circuit: circuit.name.clone(),
         device: place.device.name,
@@ -152,6 +155,7 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
         reset: demands.reset,
         ties: tied.map(|pin| (pin, Rail::Gnd)).into_iter().collect(),
         unused,
+        driven,
         notes: Vec::new(),
         logic: demands.logic,
     };

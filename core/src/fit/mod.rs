@@ -13,6 +13,7 @@ mod globals;
 mod notes;
 mod place;
 mod split;
+mod straight;
 mod terms;
 #[cfg(test)]
 mod tests;
@@ -44,6 +45,9 @@ use crate::logic::{Logic, collapse};
 pub fn fit(circuit: &Circuit, device: &Device, wishes: &Wishes) -> Result<Fitted, NoFit> {
     let keep = kept(circuit, wishes)?;
     diagnose::known(circuit, wishes)?;
+    if wishes.straight {
+        straight::check(circuit, device)?;
+    }
     let mut best: Option<(Cost, Placed, Place<'_>)> = None;
     let mut reason: Option<NoFit> = None;
     for (index, mode) in device.modes.iter().enumerate() {

@@ -84,6 +84,11 @@ pub enum Note {
         /// The register.
         name: String,
     },
+    /// A pin without a signal that the device drives.
+    Driven {
+        /// The pin.
+        pin: PinNumber,
+    },
     /// A pin that has to be tied.
     Tied {
         /// The pin.
@@ -113,6 +118,9 @@ impl fmt::Display for Note {
             }
             Note::DrivenRegister { pin, name } => {
                 write!(f, "pin {pin} shows the buried register {name}: connect it to nothing")
+            }
+            Note::Driven { pin } => {
+                write!(f, "pin {pin} carries nothing and is driven all the same: connect it to nothing")
             }
             Note::Tied { pin, rail } => {
                 let rail = if *rail == Rail::Vcc { "the positive supply" } else { "ground" };
@@ -204,6 +212,7 @@ pub(super) fn notes(fitted: &Fitted) -> Vec<Note> {
     }
     let pulled = logic.outputs.iter().filter(|o| o.pull != Pull::None);
     notes.extend(pulled.map(|o| Note::Resistor { label: o.label.clone(), name: o.name.clone(), pull: o.pull }));
+    notes.extend(fitted.driven.iter().map(|&pin| Note::Driven { pin }));
     notes.extend(fitted.ties.iter().map(|&(pin, rail)| Note::Tied { pin, rail }));
     for input in &logic.inputs {
         let pins = fitted.pins_of(&input.label);

@@ -36,6 +36,12 @@ impl<'a> Place<'a> {
             })
     }
 
+    /// Whether the driver of an unused macrocell can be kept off.
+    pub(super) fn can_be_silent(self, macrocell: &Macrocell) -> bool {
+        let silent = |e: EnableSource| matches!(e, EnableSource::Never | EnableSource::Row(_));
+        macrocell.configurations.iter().any(|c| silent(c.enable))
+    }
+
     /// The configuration of a macrocell that does this, with its feedback reaching the array if it is read.
     pub(super) fn configuration(
         self,

@@ -11,6 +11,8 @@ pub struct Wishes {
     pub(super) buried: BTreeMap<String, PinNumber>,
     pub(super) keep: BTreeSet<String>,
     pub(super) signature: Vec<u8>,
+    pub(super) straight: bool,
+    pub(super) open: BTreeSet<Label>,
 }
 
 impl Wishes {
@@ -34,6 +36,19 @@ impl Wishes {
     /// This plain node gets a macrocell of its own even where it could be dissolved.
     pub fn keep(mut self, node: impl Into<String>) -> Self {
         self.keep.insert(node.into());
+        self
+    }
+
+    /// The device goes into the socket as it is: pin numbers are contact numbers. Nothing may be driven that the socket
+    /// connects, so what has to be driven inside the device needs contacts that are [open](Wishes::open).
+    pub fn straight_through(mut self) -> Self {
+        self.straight = true;
+        self
+    }
+
+    /// Nothing on the board is connected to this contact of the socket. Only needed without an adapter.
+    pub fn open(mut self, contact: impl Into<Label>) -> Self {
+        self.open.insert(contact.into());
         self
     }
 

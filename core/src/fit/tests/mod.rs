@@ -1,6 +1,8 @@
 //! Fits of circuits built by hand.
 mod bench;
+mod hazards;
 mod random;
 mod refusals;
 mod shapes;
+mod straight;
 mod v8;

@@ -1,0 +1,109 @@
+//! No logic hazard: by brute force over all points, for the polarity that the device stores.
+use std::collections::BTreeSet;
+
+use proptest::prelude::*;
+
+use super::bench::Bench;
+use crate::circuit::{Expr, Kind, Start};
+use crate::fit::{Fitted, FittedCell, SumTerm, Wishes};
+use crate::logic::Product;
+
+fn holds(product: &Product, point: u32) -> bool {
+    product.iter().all(|&(v, value)| (point >> v & 1 == 1) == value)
+}
+
+/// Whether the sum stays true whenever these variables change together between two points and it is true at both and
+/// at every point between. By Eichelberger, "Hazard detection in combinational and sequential switching circuits",
+/// 1965 (from memory), that is so when one term holds at all of them.
+fn is_steady(terms: &[&Product], variables: usize, group: &BTreeSet<usize>) -> bool {
+    let sum = |point: u32| terms.iter().any(|t| holds(t, point));
+    let mask = group.iter().fold(0u32, |m, v| m | 1 << v);
+    (0..1u32 << variables).all(|from| {
+        (0..1u32 << variables).filter(|to| (from ^ to) & !mask == 0).all(|to| {
+            let moved = from ^ to;
+            let between: Vec<u32> = (0..1u32 << variables).filter(|p| (p ^ from) & !moved == 0).collect();
+            !between.iter().all(|&p| sum(p)) || terms.iter().any(|t| between.iter().all(|&p| holds(t, p)))
+        })
+    })
+}
+
+fn cell<'a>(fitted: &'a Fitted, name: &str) -> &'a FittedCell {
+    fitted.cells.iter().find(|c| c.name == name).unwrap()
+}
+
+fn products(terms: &[SumTerm], without: Option<usize>) -> Vec<&Product> {
+    terms.iter().enumerate().filter(|(i, _)| Some(*i) != without).map(|(_, t)| &t.product).collect()
+}
+
+fn of_table(b: &mut Bench, inputs: &[Expr], table: u32) -> Expr {
+    let rows = (0..1u32 << inputs.len()).filter(|r| table >> r & 1 == 1).collect::<Vec<_>>();
+    rows.into_iter().fold(Expr::LOW, |sum, row| {
+        let literals: Vec<Expr> =
+            inputs.iter().enumerate().map(|(i, &x)| if row >> i & 1 == 1 { x } else { b.c.not(x) }).collect();
+        let term = b.c.all(literals);
+        b.c.or(sum, term)
+    })
+}
+
+#[test]
+fn without_its_consensus_term_a_latch_is_not_steady() {
+    for inverted in [false, true] {
+        let mut b = Bench::new();
+        let (data, open) = (b.input("data"), b.input("open"));
+        let latch = b.element("held", Kind::Latch { open, data });
+        let q = b.c.q(latch);
+        let level = if inverted { b.c.not(q) } else { q };
+        b.output("y", level);
+        let fitted = b.fit(&Wishes::none()).unwrap();
+        let terms = &cell(&fitted, "y").terms;
+        let gate = fitted.logic.inputs.iter().find(|i| i.name == "open").unwrap().variable;
+        let group = BTreeSet::from([gate]);
+        assert!(is_steady(&products(terms, None), 3, &group));
+        let extra = terms.iter().position(|t| !t.steadies.is_empty());
+        assert!(!is_steady(&products(terms, extra), 3, &group));
+    }
+}
+
+proptest! {
+    #[test]
+    fn every_combinational_macrocell_is_steady(table in any::<u16>()) {
+        let mut b = Bench::new();
+        let inputs: [Expr; 4] = b.inputs("i");
+        let level = of_table(&mut b, &inputs, table.into());
+        b.output("y", level);
+        let fitted = b.fit(&Wishes::none()).unwrap();
+        let terms = &cell(&fitted, "y").terms;
+        for variable in 0..4 {
+            prop_assert!(is_steady(&products(terms, None), 4, &BTreeSet::from([variable])));
+        }
+        // and no term is there for nothing
+        for (i, term) in terms.iter().enumerate() {
+            let rest = products(terms, Some(i));
+            let shown = |p: u32| terms.iter().any(|t| holds(&t.product, p));
+            let same = (0..16).all(|p| rest.iter().any(|t| holds(t, p)) == shown(p));
+            prop_assert_eq!(same, !term.steadies.is_empty());
+            let steady = (0..4).all(|v| is_steady(&rest, 4, &BTreeSet::from([v])));
+            prop_assert!(!same || !steady);
+        }
+    }
+
+    #[test]
+    fn registers_that_change_together_leave_it_steady(table in any::<u16>()) {
+        let mut b = Bench::new();
+        let (clock, x) = (b.input("clock"), b.input("x"));
+        let mut signals = vec![x];
+        for i in 0..3 {
+            let r = b.register(&format!("r{i}"), clock, x, Expr::LOW, Start::Any);
+            signals.push(b.c.q(r));
+        }
+        let level = of_table(&mut b, &signals, table.into());
+        b.output("y", level);
+        let fitted = b.fit(&Wishes::none()).unwrap();
+        let terms = &cell(&fitted, "y").terms;
+        let variables = fitted.logic.signals.len();
+        let group = fitted.logic.registers.iter().map(|r| r.variable).collect();
+        if cell(&fitted, "y").function == crate::device::Function::Combinational {
+            prop_assert!(is_steady(&products(terms, None), variables, &group));
+        }
+    }
+}
