@@ -6,8 +6,8 @@ use gluewright::board::{Library, Part, PinRole};
 use gluewright::circuit::{Circuit, Contact, Direction, Label, Origin, Polarity};
 use thiserror::Error;
 
-use crate::sheet::{NotShared, Sheet};
-use crate::ttl::{TIMING_PARTS, models};
+use crate::sheet::{Memory, NotShared, Sheet};
+use crate::ttl::{PROMS, TIMING_PARTS, models};
 use crate::type_number::{Family, TypeNumber, TypeNumberError};
 
 /// The TTL that this crate knows.
@@ -22,7 +22,7 @@ pub struct Ttl {
 pub struct TtlType {
     function: String,
     sheets: Vec<Sheet>,
-    /// Nothing for timing parts.
+    /// Nothing for timing parts and PROMs.
     logic: Option<Arc<Circuit>>,
     pinout: Arc<Circuit>,
 }
@@ -95,8 +95,8 @@ impl Ttl {
                 Err(error) => ttl.faults.push(error.to_string()),
             }
         }
-        for &timing_part in TIMING_PARTS {
-            ttl.add(&[timing_part], None);
+        for &file in TIMING_PARTS.iter().chain(PROMS) {
+            ttl.add(&[file], None);
         }
         ttl
     }
@@ -177,7 +177,7 @@ impl TtlType {
         &self.sheets
     }
 
-    /// Its logic. Timing parts have none.
+    /// Its logic. Timing parts and PROMs have none of their own.
     pub fn logic(&self) -> Option<&Arc<Circuit>> {
         self.logic.as_ref()
     }
@@ -191,10 +191,25 @@ impl TtlType {
 
     /// Why no settled logic stands for it, if none does.
     pub fn refusal(&self) -> Option<Refusal> {
-        self.logic.is_none().then(|| Refusal {
-            why: "the length of its pulse comes from a resistor and a capacitor, not from logic".to_owned(),
-            mend: "leave it on the card and make its outputs contacts".to_owned(),
+        if self.logic.is_some() {
+            return None;
+        }
+        Some(match self.memory() {
+            Some(_) => Refusal {
+                why: "its logic is its contents".to_owned(),
+                mend: "read it out, make a part of what it holds with `prom`, and write that part's name in the trace"
+                    .to_owned(),
+            },
+            None => Refusal {
+                why: "the length of its pulse comes from a resistor and a capacitor, not from logic".to_owned(),
+                mend: "leave it on the card and make its outputs contacts".to_owned(),
+            },
         })
+    }
+
+    /// How much it holds, if it is a PROM.
+    pub fn memory(&self) -> Option<Memory> {
+        self.sheets.first().and_then(|s| s.memory)
     }
 
     fn exception(&self, family: Family) -> Option<&NotShared> {

@@ -5,13 +5,20 @@
 //! figures of the data sheets and where each comes from; `PARTS.md` is the same as a page.
 #![deny(missing_docs)]
 mod catalogue;
+mod drawer;
+mod dump;
+mod prom;
 mod sheet;
+mod table;
 mod ttl;
 pub mod type_number;
 
 pub use catalogue::{Found, NotFound, Refusal, Ttl, TtlType, parts, ttl};
+pub use drawer::Drawer;
+pub use dump::{Dump, DumpError, DumpNote, PulledTo};
+pub use prom::{Content, ContentError, HexError, HexFault, PromError, prom};
 pub use sheet::{
-    Change, Delay, Edge, Figure, Figures, InputCurrents, Measured, MissingDelay, NotShared, OutputLimits, Pin, Problem,
-    PulseLevel, Rate, Recovery, Sheet, SheetError, Source, Span, SupplyCurrent, Threshold, Width, Window,
+    Change, Delay, Edge, Figure, Figures, InputCurrents, Measured, Memory, MissingDelay, NotShared, OutputLimits, Pin,
+    Problem, PulseLevel, Rate, Recovery, Sheet, SheetError, Source, Span, SupplyCurrent, Threshold, Width, Window,
 };
 pub use type_number::{Family, TypeNumber, TypeNumberError};

@@ -12,7 +12,7 @@ use super::figures::{
     Source, Span, SupplyCurrent, Threshold, Width, Window,
 };
 use super::pattern::{Bound, agree, matches};
-use super::{Edge, NotShared, Pin, Sheet};
+use super::{Edge, Memory, NotShared, Pin, Sheet};
 use crate::type_number::Family;
 
 #[derive(Deserialize)]
@@ -58,6 +58,7 @@ struct File {
     #[serde(default)]
     supply: Vec<SupplyRow>,
     threshold: Option<ThresholdRow>,
+    memory: Option<Memory>,
 }
 
 #[derive(Deserialize, PartialEq)]
@@ -215,6 +216,7 @@ impl File {
             title: self.title,
             package: self.package,
             timing_part: self.timing_part,
+            memory: self.memory,
             pins,
             figures,
             sheets: self.sheets,

@@ -31,6 +31,8 @@ pub struct Sheet {
     pub package: u16,
     /// True for parts whose outputs follow a resistor and a capacitor: no logic that settles can stand for them.
     pub timing_part: bool,
+    /// How much it holds, if its logic is its contents.
+    pub memory: Option<Memory>,
     /// The pins, in the order of their numbers.
     pub pins: Vec<Pin>,
     /// The figures.
@@ -49,6 +51,16 @@ pub struct Sheet {
     pub not_shared: Vec<NotShared>,
     /// What is doubtful about the type of this number in other families.
     pub family_doubts: Vec<(Vec<Family>, String)>,
+}
+
+/// How much a memory holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Memory {
+    /// How many words.
+    pub words: usize,
+    /// Bits of a word, eight at most.
+    pub bits: u32,
 }
 
 /// Families whose type of a number is another thing.

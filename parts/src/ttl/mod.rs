@@ -63,6 +63,14 @@ pub(crate) const TIMING_PARTS: &[(&str, &str)] = &[
     ("74ls221", include_str!("../../data/74ls221.toml")),
 ];
 
+/// The data files of PROMs, whose logic is their contents.
+pub(crate) const PROMS: &[(&str, &str)] = &[
+    ("74s188", include_str!("../../data/74s188.toml")),
+    ("74s287", include_str!("../../data/74s287.toml")),
+    ("74s288", include_str!("../../data/74s288.toml")),
+    ("74s387", include_str!("../../data/74s387.toml")),
+];
+
 /// A register with an asynchronous load: it holds `data` while `load` is true, and otherwise does what `register` says.
 fn load_while<S: TakesLevel + Holds>(load: Assertion, data: Level, register: Definition<S>) -> Definition<S> {
     register.preset_while(load & data.is_high()).clear_while(load & data.is_low())
