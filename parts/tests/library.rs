@@ -39,7 +39,12 @@ fn a_package_has_all_its_pins() {
         let package = kind.sheets()[0].package;
         assert_eq!(part.pins().count(), usize::from(package), "{}", kind.type_number());
         for pin in &kind.sheets()[0].pins {
-            assert_eq!(part.pin(&pin.label), Some(pin.role), "{} pin {}", kind.type_number(), pin.label);
+            // the pinout of a part that is refused says that a pin is an output, not of which kind
+            let role = match pin.role {
+                PinRole::Output(_) if kind.logic().is_none() => PinRole::Output(Stage::PushPull),
+                role => role,
+            };
+            assert_eq!(part.pin(&pin.label), Some(role), "{} pin {}", kind.type_number(), pin.label);
         }
     }
 }
