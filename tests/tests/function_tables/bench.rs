@@ -85,6 +85,11 @@ impl Bench {
         (0..self.machine.cells().len()).filter(|&i| self.machine.cells()[i].start.is_none()).collect()
     }
 
+    /// True if it has more inputs and starts than are tried one by one.
+    pub(crate) fn is_sampled(&self) -> bool {
+        self.inputs().len() + self.free_cells().len() > MOST_BITS
+    }
+
     /// The settled point with these levels outside and these bits in the cells.
     pub(crate) fn start(&self, outside: &[u64], cells: &[u64]) -> Point<u64> {
         let mut lanes = Lanes::default();

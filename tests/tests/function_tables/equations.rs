@@ -10,7 +10,7 @@ use crate::bench::{Bench, Combinations};
 /// One part with its equations, in the order of the file.
 pub(crate) struct Equations<'a> {
     pub(crate) part: &'a str,
-    lines: Vec<(usize, &'a str, &'a str)>,
+    pub(crate) lines: Vec<(usize, &'a str, &'a str)>,
 }
 
 pub(crate) fn read(text: &str) -> Vec<Equations<'_>> {
@@ -54,7 +54,7 @@ impl Equations<'_> {
             let point = bench.start(&outside, &held);
             let mut results: BTreeMap<&str, (usize, u64)> = BTreeMap::new();
             for &(line, name, text) in &self.lines {
-                let value = Reader { text, values: &values, line }.whole();
+                let value = Formula::read(text).value(&values);
                 results.insert(name, (line, value));
                 // an output of a both-way pin is read as what stands on its wire
                 if !inputs.iter().any(|i| i == name) {
@@ -80,19 +80,41 @@ impl Equations<'_> {
     }
 }
 
+/// A value over names.
+#[derive(Debug)]
+pub(crate) enum Formula {
+    Name(String),
+    Not(Box<Formula>),
+    And(Box<Formula>, Box<Formula>),
+    Or(Box<Formula>, Box<Formula>),
+    Xor(Box<Formula>, Box<Formula>),
+}
+
+impl Formula {
+    pub(crate) fn read(text: &str) -> Self {
+        let mut reader = Reader { text };
+        let formula = reader.or();
+        assert!(reader.text.trim().is_empty(), "{text}: {} is left over", reader.text);
+        formula
+    }
+
+    /// Its value in 64 runs.
+    fn value(&self, of: &BTreeMap<&str, u64>) -> u64 {
+        match self {
+            Formula::Name(name) => *of.get(name.as_str()).unwrap_or_else(|| panic!("no {name:?}")),
+            Formula::Not(a) => !a.value(of),
+            Formula::And(a, b) => a.value(of) & b.value(of),
+            Formula::Or(a, b) => a.value(of) | b.value(of),
+            Formula::Xor(a, b) => a.value(of) ^ b.value(of),
+        }
+    }
+}
+
 struct Reader<'a> {
     text: &'a str,
-    values: &'a BTreeMap<&'a str, u64>,
-    line: usize,
 }
 
 impl Reader<'_> {
-    fn whole(mut self) -> u64 {
-        let value = self.or();
-        assert!(self.text.trim().is_empty(), "equations.txt:{}: {}", self.line, self.text);
-        value
-    }
-
     fn sign(&mut self, sign: char) -> bool {
         self.text = self.text.trim_start();
         let rest = self.text.strip_prefix(sign);
@@ -100,42 +122,43 @@ impl Reader<'_> {
         rest.is_some()
     }
 
-    fn or(&mut self) -> u64 {
+    fn or(&mut self) -> Formula {
         let mut value = self.and();
         while self.sign('|') {
-            value |= self.and();
+            value = Formula::Or(Box::new(value), Box::new(self.and()));
         }
         value
     }
 
-    fn and(&mut self) -> u64 {
+    fn and(&mut self) -> Formula {
         let mut value = self.xor();
         while self.sign('&') {
-            value &= self.xor();
+            value = Formula::And(Box::new(value), Box::new(self.xor()));
         }
         value
     }
 
-    fn xor(&mut self) -> u64 {
+    fn xor(&mut self) -> Formula {
         let mut value = self.not();
         while self.sign('^') {
-            value ^= self.not();
+            value = Formula::Xor(Box::new(value), Box::new(self.not()));
         }
         value
     }
 
-    fn not(&mut self) -> u64 {
+    fn not(&mut self) -> Formula {
         if self.sign('!') {
-            return !self.not();
+            return Formula::Not(Box::new(self.not()));
         }
         if self.sign('(') {
             let value = self.or();
-            assert!(self.sign(')'), "equations.txt:{}: no )", self.line);
+            assert!(self.sign(')'), "no ) before {:?}", self.text);
             return value;
         }
         let end = self.text.find(|c: char| !c.is_ascii_alphanumeric() && c != '_').unwrap_or(self.text.len());
         let (name, rest) = self.text.split_at(end);
+        assert!(!name.is_empty(), "a name is missing before {rest:?}");
         self.text = rest;
-        *self.values.get(name).unwrap_or_else(|| panic!("equations.txt:{}: no {name:?}", self.line))
+        Formula::Name(name.to_owned())
     }
 }

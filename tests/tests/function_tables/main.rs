@@ -3,12 +3,14 @@
 #![allow(clippy::panic, reason = "a bench that can't be set up is a failed test")]
 mod arithmetic;
 mod bench;
+mod diagrams;
 mod equations;
 mod sequence;
 mod table;
 
 use std::collections::BTreeSet;
 
+use gluewright::prove::Failure;
 use gluewright_parts::ttl;
 
 const TABLES: &[(&str, &str)] = &[
@@ -74,6 +76,39 @@ fn every_combinational_part_computes_its_equations() {
     }
     println!("{outputs} outputs, {tried} combinations");
     assert!(report.is_empty(), "\n{report}");
+}
+
+/// The 74LS181's gates are its equations.
+const DIAGRAMS: &str = concat!(include_str!("tables/diagrams.txt"), "\n", include_str!("tables/equations.txt"));
+
+#[test]
+fn parts_are_proved_equal_to_their_logic_diagrams() {
+    for part in ["74LS181", "74LS283", "74LS85"] {
+        let began = std::time::Instant::now();
+        let all = equations::read(DIAGRAMS);
+        let diagram = all.iter().find(|e| e.part == part).unwrap_or_else(|| panic!("no diagram of {part}"));
+        diagrams::compare(diagram).unwrap_or_else(|failure| panic!("{part}: {failure}"));
+        println!("{part} equals its diagram both ways: {:?}", began.elapsed());
+        for (_, gate, _) in &diagram.lines {
+            let wrong = diagrams::compare_with_a_wrong_gate(diagram, gate);
+            assert!(matches!(wrong, Err(Failure::Refuted(_))), "{part} with {gate} inverted: {wrong:?}");
+        }
+        println!("{part}: {} wrong gates refuted: {:?}", diagram.lines.len(), began.elapsed());
+    }
+}
+
+/// Where simulation tries a sample of the inputs, proof covers all of them.
+#[test]
+fn parts_with_many_pins_are_proved_equal_to_their_equations() {
+    let all = equations::read(include_str!("tables/equations.txt"));
+    let wide = all.iter().filter(|e| bench::Bench::new(e.part).is_sampled());
+    let mut proved = Vec::new();
+    for equations in wide {
+        diagrams::compare(equations).unwrap_or_else(|failure| panic!("{}: {failure}", equations.part));
+        proved.push(equations.part);
+    }
+    println!("proved: {}", proved.join(", "));
+    assert!(proved.contains(&"74LS245") && proved.contains(&"74LS688"), "{proved:?}");
 }
 
 #[test]
