@@ -20,7 +20,8 @@ pub use dump::{Dump, DumpError, DumpNote, PulledTo};
 pub use page::page;
 pub use prom::{Content, ContentError, HexError, HexFault, PromError, prom};
 pub use sheet::{
-    Change, Delay, Edge, Figure, Figures, InputCurrents, Measured, Memory, MissingDelay, NotShared, OutputLimits, Pin,
-    Problem, PulseLevel, Rate, Recovery, Sheet, SheetError, Source, Span, SupplyCurrent, Threshold, Width, Window,
+    Change, Delay, Edge, Fault, Figure, Figures, InputCurrents, Measured, Memory, MissingDelay, NotShared,
+    OutputLimits, Pin, Problem, PulseLevel, Rate, Recovery, Sheet, SheetError, Source, Span, SupplyCurrent, Threshold,
+    Width, Window,
 };
 pub use type_number::{Family, TypeNumber, TypeNumberError};

@@ -1,200 +1,19 @@
-//! The shape of a data file, and how it becomes a sheet.
+//! How a data file becomes a sheet.
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use gluewright::board::PinRole;
-use gluewright::circuit::{Label, Polarity, Rail, Stage};
-use serde::Deserialize;
+use gluewright::circuit::Label;
 
 use super::error::{Fault, SheetError};
 use super::figures::{
-    Change, Delay, Figure, Figures, InputCurrents, Measured, MissingDelay, OutputLimits, PulseLevel, Rate, Recovery,
-    Source, Span, SupplyCurrent, Threshold, Width, Window,
+    Change, Delay, Figure, Figures, InputCurrents, Measured, MissingDelay, OutputLimits, Rate, Recovery, Source, Span,
+    SupplyCurrent, Threshold, Width, Window,
 };
 use super::pattern::{Bound, agree, matches};
-use super::{Edge, Memory, NotShared, Pin, Sheet};
+use super::rows::{File, PinRow, Recalled};
+use super::{NotShared, Pin, Sheet};
 use crate::type_number::Family;
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct File {
-    r#type: String,
-    made_as: Option<String>,
-    title: String,
-    package: u16,
-    #[serde(default)]
-    timing_part: bool,
-    sheets: Vec<String>,
-    #[serde(default)]
-    from_memory: Vec<Recalled>,
-    #[serde(default)]
-    notes: Vec<String>,
-    #[serde(default)]
-    doubts: Vec<String>,
-    pins: Vec<PinRow>,
-    #[serde(default)]
-    not_shared: Vec<NotSharedRow>,
-    #[serde(default)]
-    family_doubt: Vec<FamilyDoubtRow>,
-    measured: Option<MeasuredRow>,
-    #[serde(default)]
-    delay: Vec<DelayRow>,
-    #[serde(default)]
-    enable: Vec<EnableRow>,
-    #[serde(default)]
-    no_delay: Vec<NoDelayRow>,
-    #[serde(default)]
-    window: Vec<WindowRow>,
-    #[serde(default)]
-    recovery: Vec<RecoveryRow>,
-    #[serde(default)]
-    width: Vec<WidthRow>,
-    #[serde(default)]
-    clock: Vec<ClockRow>,
-    #[serde(default)]
-    input: Vec<InputRow>,
-    #[serde(default)]
-    output: Vec<OutputRow>,
-    #[serde(default)]
-    supply: Vec<SupplyRow>,
-    threshold: Option<ThresholdRow>,
-    memory: Option<Memory>,
-}
-
-#[derive(Deserialize, PartialEq)]
-#[serde(rename_all = "snake_case")]
-enum Recalled {
-    Pins,
-    Function,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct PinRow {
-    pin: u16,
-    name: String,
-    sheet: Option<String>,
-    is: Is,
-    stage: Option<PinStage>,
-    carries: Option<Carries>,
-    edge: Option<Edge>,
-    field: Option<String>,
-}
-
-#[derive(Deserialize, Clone, Copy)]
-#[serde(rename_all = "snake_case")]
-enum Is {
-    Input,
-    Output,
-    ThreeState,
-    OpenCollector,
-    Bidirectional,
-    Vcc,
-    Gnd,
-    Nc,
-    Timing,
-}
-
-#[derive(Deserialize, Clone, Copy)]
-#[serde(rename_all = "snake_case")]
-enum PinStage {
-    ThreeState,
-    OpenCollector,
-}
-
-#[derive(Deserialize, Clone, Copy)]
-#[serde(rename_all = "snake_case")]
-enum Carries {
-    Low,
-    High,
-    Clock,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct NotSharedRow {
-    families: Vec<String>,
-    #[serde(default)]
-    same_pins: bool,
-    why: String,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct FamilyDoubtRow {
-    families: Vec<String>,
-    what: String,
-}
-
-/// A table with figures: which of its keys are recalled.
-macro_rules! rows {
-    ($($row:ident { $($word:ident: $type:ty),*; $($key:ident),* })+) => {$(
-        #[derive(Deserialize)]
-        #[serde(deny_unknown_fields)]
-        struct $row {
-            $($word: $type,)*
-            $($key: Option<f64>,)*
-            #[serde(default)]
-            from_memory: Vec<String>,
-        }
-
-        impl $row {
-            /// The figures, each with its source, in the order in which they are declared.
-            fn figures(&self, table: &'static str) -> Result<[Option<Figure>; [$(stringify!($key)),*].len()], Fault> {
-                let keys = [$((stringify!($key), self.$key)),*];
-                sourced(table, keys, &self.from_memory)
-            }
-        }
-    )+};
-}
-
-rows! {
-    DelayRow { from: String, to: String, when: Option<String>; rise, fall, rise_typ, fall_typ }
-    EnableRow { from: String, to: String, when: Option<String>; to_high, to_low, from_high, from_low }
-    WindowRow { pins: String, of: String, edge: Edge, when: Option<String>; setup, hold }
-    RecoveryRow { pins: String, of: String, edge: Edge; recovery }
-    WidthRow { pins: String, level: PulseLevel, when: Option<String>; width }
-    ClockRow { pins: String; fmax_mhz }
-    InputRow { pins: String; iil_ma, iih_ua }
-    OutputRow { pins: String; iol_ma, ioh_ma, leak_ua, max_v, off_high_ua, off_low_ua }
-    SupplyRow { when: Option<String>; icc_ma }
-    ThresholdRow {; rising_min_v, rising_max_v, falling_min_v, falling_max_v, hysteresis_min_v }
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct MeasuredRow {
-    at: String,
-    #[serde(default)]
-    from_memory: Vec<String>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct NoDelayRow {
-    from: String,
-    to: String,
-    why: String,
-}
-
-fn sourced<const N: usize>(
-    table: &'static str,
-    keys: [(&'static str, Option<f64>); N],
-    recalled: &[String],
-) -> Result<[Option<Figure>; N], Fault> {
-    for key in recalled {
-        if !keys.iter().any(|(k, value)| k == key && value.is_some()) {
-            return Err(Fault::NothingRecalled { table, key: key.clone() });
-        }
-    }
-    if keys.iter().all(|(_, value)| value.is_none()) {
-        return Err(Fault::NoFigure { table });
-    }
-    Ok(keys.map(|(key, value)| {
-        let source = if recalled.iter().any(|r| r == key) { Source::Memory } else { Source::Sheets };
-        value.map(|value| Figure { value, source })
-    }))
-}
 
 /// Reads a data file.
 pub(super) fn read(name: &str, text: &str) -> Result<Sheet, SheetError> {
@@ -395,39 +214,4 @@ fn paths(pins: &[Pin], table: &'static str, from: &str, to: &str) -> Result<Vec<
         return Err(Fault::NoPath { table, from: from.to_owned(), to: to.to_owned() });
     }
     Ok(pairs.into_keys().collect())
-}
-
-impl PinRow {
-    fn pin(&self) -> Pin {
-        let stage = match self.stage {
-            Some(PinStage::OpenCollector) => Stage::OpenCollector,
-            Some(PinStage::ThreeState) | None => Stage::ThreeState,
-        };
-        let role = match self.is {
-            Is::Input => PinRole::Input,
-            Is::Output => PinRole::Output(Stage::PushPull),
-            Is::ThreeState => PinRole::Output(Stage::ThreeState),
-            Is::OpenCollector => PinRole::Output(Stage::OpenCollector),
-            Is::Bidirectional => PinRole::InOut(stage),
-            Is::Vcc => PinRole::Supply(Rail::Vcc),
-            Is::Gnd => PinRole::Supply(Rail::Gnd),
-            Is::Nc => PinRole::Unconnected,
-            Is::Timing => PinRole::Analog,
-        };
-        let polarity = match self.carries {
-            Some(Carries::Low) => Polarity::ActiveLow,
-            Some(Carries::High) => Polarity::ActiveHigh,
-            Some(Carries::Clock) => Polarity::Clock,
-            None => Polarity::Data,
-        };
-        Pin {
-            label: Label::from(self.pin),
-            name: self.name.clone(),
-            printed: self.sheet.clone(),
-            role,
-            polarity,
-            edge: self.edge,
-            field: self.field.clone(),
-        }
-    }
 }

@@ -3,18 +3,21 @@ mod check;
 mod error;
 mod figures;
 mod file;
+mod names;
 mod pattern;
+mod problem;
 mod reach;
+mod rows;
 
 use gluewright::board::PinRole;
 use gluewright::circuit::{Circuit, Label, Polarity};
 
-pub use check::Problem;
-pub use error::SheetError;
+pub use error::{Fault, SheetError};
 pub use figures::{
     Change, Delay, Figure, Figures, InputCurrents, Measured, MissingDelay, OutputLimits, PulseLevel, Rate, Recovery,
     Source, Span, SupplyCurrent, Threshold, Width, Window,
 };
+pub use problem::Problem;
 
 use crate::type_number::Family;
 

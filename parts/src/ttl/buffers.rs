@@ -1,7 +1,7 @@
 //! Three-state buffers and line drivers, and bus transceivers.
 use gluewright::prelude::*;
 
-use super::Model;
+use super::{Model, inverted, same};
 
 /// Four buffers, each with its own enable.
 macro_rules! quad_buffers {
@@ -186,14 +186,6 @@ fn driven_inverted(from: Level, enabled: Assertion) -> Definition<InOut<Data, Th
 
 fn pulled_low(from: Level, enabled: Assertion) -> Definition<InOut<Data, OpenCollector>> {
     follow(low_while(enabled & from.is_low()))
-}
-
-fn same(input: Input<Data>) -> Level {
-    input.level()
-}
-
-fn inverted(input: Input<Data>) -> Level {
-    !input.level()
 }
 
 pub(super) const MODELS: &[Model] = models![

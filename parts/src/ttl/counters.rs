@@ -1,7 +1,7 @@
 //! Counters whose flip-flops share one clock.
 use gluewright::prelude::*;
 
-use super::{Model, load_while};
+use super::{Model, cleared_at_once, cleared_on_clock, load_while};
 
 /// Counters that load, and may clear, on the clock: pins are the same for all of them.
 macro_rules! counters {
@@ -44,14 +44,6 @@ counters! {
     Ls162 "74LS162": decade_up, last 9, cleared_on_clock;
     /// Binary counter, cleared on the clock.
     Ls163 "74LS163": binary_up, last 15, cleared_on_clock;
-}
-
-fn cleared_at_once(clock: Edge, next: Level, clear: Assertion) -> Definition<Output<Data>> {
-    on(clock).load(next).clear_while(clear)
-}
-
-fn cleared_on_clock(clock: Edge, next: Level, clear: Assertion) -> Definition<Output<Data>> {
-    on(clock).load(high_while(!clear & next.is_high()))
 }
 
 fn binary_up(count: Word<4>) -> Word<4> {

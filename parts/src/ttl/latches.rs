@@ -1,7 +1,7 @@
 //! Latches: open while their enable is asserted, or set and reset by levels.
 use gluewright::prelude::*;
 
-use super::Model;
+use super::{Model, inverted, same};
 
 /// Four latches, one enable for each pair, with complementary outputs.
 macro_rules! quad_latches {
@@ -91,14 +91,6 @@ octal_latches! {
     Ls563 "74LS563": d(2, 3, 4, 5, 6, 7, 8, 9) to q_n(19, 18, 17, 16, 15, 14, 13, 12), inverted;
     /// Octal latch, three-state outputs opposite to their inputs.
     Ls573 "74LS573": d(2, 3, 4, 5, 6, 7, 8, 9) to q(19, 18, 17, 16, 15, 14, 13, 12), same;
-}
-
-fn same(input: Input<Data>) -> Level {
-    input.level()
-}
-
-fn inverted(input: Input<Data>) -> Level {
-    !input.level()
 }
 
 /// 8-bit addressable latch: the addressed one follows D, clear makes all others low.

@@ -1,7 +1,7 @@
 //! The logic of each type, written as its data sheet's page: one file for each kind of function.
 use gluewright::circuit;
 use gluewright::prelude::*;
-use gluewright::signals::{BuildError, Holds, TakesLevel};
+use gluewright::signals::{BuildError, CanClock, Holds, TakesLevel};
 
 /// What the parts of a file are, and the data files with their figures: that of the LS type comes first.
 macro_rules! models {
@@ -74,4 +74,22 @@ pub(crate) const PROMS: &[(&str, &str)] = &[
 /// A register with an asynchronous load: it holds `data` while `load` is true, and otherwise does what `register` says.
 fn load_while<S: TakesLevel + Holds>(load: Assertion, data: Level, register: Definition<S>) -> Definition<S> {
     register.preset_while(load & data.is_high()).clear_while(load & data.is_low())
+}
+
+/// A register that is cleared at once.
+fn cleared_at_once<S: CanClock + TakesLevel + Holds>(clock: Edge, next: Level, clear: Assertion) -> Definition<S> {
+    on(clock).load(next).clear_while(clear)
+}
+
+/// A register that is cleared when its clock comes.
+fn cleared_on_clock<S: CanClock + TakesLevel>(clock: Edge, next: Level, clear: Assertion) -> Definition<S> {
+    on(clock).load(high_while(!clear & next.is_high()))
+}
+
+fn same(input: Input<Data>) -> Level {
+    input.level()
+}
+
+fn inverted(input: Input<Data>) -> Level {
+    !input.level()
 }

@@ -1,7 +1,7 @@
 //! Registers: several flip-flops that load together.
 use gluewright::prelude::*;
 
-use super::Model;
+use super::{Model, inverted, same};
 
 /// Flip-flops with a common clock and clear.
 macro_rules! cleared_registers {
@@ -101,14 +101,6 @@ three_state_registers! {
     Ls564 "74LS564": d(2, 3, 4, 5, 6, 7, 8, 9) to q_n(19, 18, 17, 16, 15, 14, 13, 12), inverted;
     /// Octal D flip-flop, three-state outputs opposite to their inputs.
     Ls574 "74LS574": d(2, 3, 4, 5, 6, 7, 8, 9) to q(19, 18, 17, 16, 15, 14, 13, 12), same;
-}
-
-fn same(input: Input<Data>) -> Level {
-    input.level()
-}
-
-fn inverted(input: Input<Data>) -> Level {
-    !input.level()
 }
 
 /// 4-bit register, three-state outputs, two data enables, two output enables, and a clear that is asserted while high.

@@ -1,7 +1,7 @@
 //! Shift registers.
 use gluewright::prelude::*;
 
-use super::{Model, load_while};
+use super::{Model, cleared_at_once, cleared_on_clock, load_while};
 
 /// 8-bit shift register, serial in and serial out.
 #[derive(Circuit)]
@@ -264,14 +264,6 @@ storage_registers! {
     Ls299 "74LS299": cleared_at_once;
     /// 8-bit shift and storage register, cleared on the clock.
     Ls323 "74LS323": cleared_on_clock;
-}
-
-fn cleared_at_once(clock: Edge, next: Level, clear: Assertion) -> Definition<InOut<Data>> {
-    on(clock).load(next).clear_while(clear)
-}
-
-fn cleared_on_clock(clock: Edge, next: Level, clear: Assertion) -> Definition<InOut<Data>> {
-    on(clock).load(high_while(!clear & next.is_high()))
 }
 
 /// 8-bit shift register that hands its stages to an output register on a clock of its own.
