@@ -1,6 +1,7 @@
 //! Product terms of one macrocell: the fewest, and for what is read between clock edges those that keep it steady.
 use std::collections::BTreeSet;
 
+use crate::cover::{Cube, Effort, Function, Value, minimise};
 use crate::logic::{Diagram, Diagrams, Logic, Product};
 
 /// Groups of signals up to this size are checked for every way in which part of them changes together; of larger ones
@@ -50,13 +51,46 @@ fn subsets(group: &[usize]) -> Vec<BTreeSet<usize>> {
     sets
 }
 
-/// The fewest product terms whose sum lies between two functions.
+/// The most signals for which the fewest terms are looked for among all covers.
+const EXACT: usize = 14;
+
+/// The fewest product terms whose sum lies between two functions; of functions that read very many signals, few.
 pub(super) fn fewest(diagrams: &mut Diagrams, at_least: Diagram, at_most: Diagram) -> Vec<Product> {
+    let mut support = diagrams.support(at_least);
+    support.extend(diagrams.support(at_most));
+    support.sort_unstable();
+    support.dedup();
+    if let Some(products) = minimum(diagrams, &support, at_least, at_most) {
+        return products;
+    }
     let products = diagrams.products(at_least, at_most);
     let mut wide: Vec<Product> = products.into_iter().map(|p| widen(diagrams, p, at_most)).collect();
     wide.sort_by_key(|p| (p.len(), p.clone()));
     wide.dedup();
     wide
+}
+
+/// What the cover room finds, in the variables of the diagrams; `None` where the function reads too many signals.
+fn minimum(diagrams: &Diagrams, support: &[usize], at_least: Diagram, at_most: Diagram) -> Option<Vec<Product>> {
+    if support.len() > EXACT {
+        return None;
+    }
+    let function = Function::from_fn(support.len() as u32, |minterm| {
+        let at = |variable: usize| support.binary_search(&variable).is_ok_and(|i| (minterm >> i) & 1 == 1);
+        match (diagrams.value(at_least, at), diagrams.value(at_most, at)) {
+            (true, _) => Value::High,
+            (false, true) => Value::DontCare,
+            (false, false) => Value::Low,
+        }
+    });
+    let minimum = minimise(&function.ok()?, &Effort::default());
+    let product = |cube: &Cube| {
+        let reads = |i: &usize| (cube.care() >> i) & 1 == 1;
+        (0..support.len()).filter(reads).map(|i| (support[i], (cube.value() >> i) & 1 == 1)).collect()
+    };
+    let mut products: Vec<Product> = minimum.cover.cubes().iter().map(product).collect();
+    products.sort_by_key(|p| (p.len(), p.clone()));
+    Some(products)
 }
 
 /// Terms without any condition on how the sum gets from one value to the next: for what a clock edge loads.
