@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use super::NoFit;
 use super::globals::{EnablePin, Globals, globals, reset_of, wakes_up_right};
 use super::place::Place;
-use super::terms::{SumTerm, changes, loaded, steady};
+use super::terms::{Sum, SumTerm, changes, loaded, steady};
 use crate::circuit::{Origin, Stage};
 use crate::device::Function;
 use crate::logic::{Diagram, Logic, Output, Product, Register};
@@ -29,6 +29,8 @@ pub(super) struct Choice {
     pub(super) flipped: bool,
     /// The product terms.
     pub(super) terms: Vec<SumTerm>,
+    /// Whether fewer are proved impossible in this polarity.
+    pub(super) fewest: bool,
 }
 
 /// What one macrocell is needed for.
@@ -231,8 +233,10 @@ impl Builder<'_> {
         let plain = self.can_show(false);
         let diagrams = &mut self.logic.diagrams;
         let complement = diagrams.not(level);
-        let mut way =
-            |inverted: bool, sum: Diagram| Choice { inverted, flipped: false, terms: steady(diagrams, sum, &changes) };
+        let mut way = |inverted: bool, sum: Diagram| {
+            let Sum { terms, fewest } = steady(diagrams, sum, &changes);
+            Choice { inverted, flipped: false, terms, fewest }
+        };
         let low = way(true, complement);
         if !plain {
             return low;
@@ -256,7 +260,8 @@ impl Builder<'_> {
             let outside = diagrams.not(ignored);
             let sum = if inverted != shows { diagrams.not(register.data) } else { register.data };
             let (at_least, at_most) = (diagrams.and(sum, outside), diagrams.or(sum, ignored));
-            let way = Choice { inverted, flipped, terms: loaded(diagrams, at_least, at_most) };
+            let Sum { terms, fewest } = loaded(diagrams, at_least, at_most);
+            let way = Choice { inverted, flipped, terms, fewest };
             best = Some(match best {
                 Some(best) => better(best, way),
                 None => way,

@@ -207,8 +207,9 @@ fn too_wide(demands: &Demands, place: Place<'_>, items: &[Item], free: &[Vec<Pin
     let fails = (1..=order.len()).find(|&n| matching(pins.get(..n).unwrap_or_default()).is_none());
     let failing = fails.unwrap_or(1) - 1;
     let taken = matching(pins.get(..failing).unwrap_or_default()).unwrap_or_default();
-    let (signal, needed, origin) =
-        order.get(failing).map_or_else(Default::default, |(d, _)| (d.name.clone(), d.width(), d.origin.clone()));
+    let (signal, needed, fewest, origin) = order
+        .get(failing)
+        .map_or_else(Default::default, |(d, _)| (d.name.clone(), d.width(), d.choice.fewest, d.origin.clone()));
     let width = |pin: PinNumber| {
         place.mode.macrocell(pin).into_iter().flat_map(|m| &m.configurations).map(|c| c.rows.len()).max().unwrap_or(0)
     };
@@ -217,6 +218,7 @@ fn too_wide(demands: &Demands, place: Place<'_>, items: &[Item], free: &[Vec<Pin
     NoFit::TooWide {
         signal,
         needed,
+        fewest,
         widest: left.map(width).max().unwrap_or(0),
         spare,
         device: place.device.name,

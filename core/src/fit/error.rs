@@ -185,14 +185,16 @@ pub enum NoFit {
     },
     /// A function with too many product terms, or too many such functions.
     #[error(
-        "{origin}: `{signal}` needs {needed} product terms; the widest macrocell that is left on a {device}{} has {widest}, and {} free to split it: keep an intermediate signal as a buried node, or choose a larger device",
-        in_mode(mode), macrocells(*spare)
+        "{origin}: `{signal}` needs {needed} product terms{}; the widest macrocell that is left on a {device}{} has {widest}, and {} free to split it: keep an intermediate signal as a buried node, or choose a larger device",
+        if *fewest { "" } else { " (fewer were not found, nor ruled out)" }, in_mode(mode), macrocells(*spare)
     )]
     TooWide {
         /// The signal.
         signal: String,
         /// Product terms in its better polarity.
         needed: usize,
+        /// Whether fewer are proved impossible.
+        fewest: bool,
         /// Terms of the widest macrocell that could take it.
         widest: usize,
         /// Macrocells not used.

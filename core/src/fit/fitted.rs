@@ -87,6 +87,8 @@ pub struct FittedCell {
     pub inverted: bool,
     /// The product terms.
     pub terms: Vec<SumTerm>,
+    /// Whether fewer terms are proved impossible in this polarity, given that they keep the sum steady.
+    pub fewest: bool,
     /// Product terms that the macrocell has.
     pub capacity: usize,
     /// Where it was written.
@@ -119,7 +121,7 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
             (_, Drive::Never) => Enable::Never,
             (_, Drive::While(product)) => Enable::While(reader.term(product)),
         };
-        let Choice { inverted, terms, flipped } = demand.choice.clone();
+        let Choice { inverted, terms, flipped, fewest } = demand.choice.clone();
         let sum = terms.iter().map(|t| reader.term(&t.product)).collect();
         plan.cells.insert(pin, Cell { function: demand.function, inverted, enable, terms: sum });
         cells.push(FittedCell {
@@ -132,6 +134,7 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
             drive: demand.drive.clone(),
             inverted,
             terms,
+            fewest,
             capacity: configuration.map_or(0, |c| c.rows.len()),
             origin: demand.origin.clone(),
         });

@@ -1,12 +1,18 @@
 //! Product terms of one macrocell: the fewest, and for what is read between clock edges those that keep it steady.
 use std::collections::BTreeSet;
 
-use crate::cover::{Cube, Effort, Function, Value, minimise};
+use crate::cover::{
+    Cover, CoverError, Cube, Effort, Function, MAX_INPUTS, Steady, hazard::not_needed, minimise, minimise_steady,
+    static_hazards,
+};
 use crate::logic::{Diagram, Diagrams, Logic, Product};
 
 /// Groups of signals up to this size are checked for every way in which part of them changes together; of larger ones
 /// each signal alone, each pair and all at once.
 const EVERY_SUBSET: usize = 6;
+
+/// Terms beyond this are of no use on any device: all macrocells of a 22V10 together have 120.
+const USEFUL: usize = 120;
 
 /// A product term of a sum.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -16,6 +22,15 @@ pub struct SumTerm {
     /// The variables during whose change this term alone keeps the sum true. Empty for a term that the sum needs
     /// anyway: what it holds, no other term does.
     pub steadies: Vec<usize>,
+}
+
+/// The terms of a sum.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Sum {
+    /// The terms.
+    pub(super) terms: Vec<SumTerm>,
+    /// Whether fewer are proved impossible.
+    pub(super) fewest: bool,
 }
 
 /// Sets of variables that may change within one settling step, as far as this function reads them.
@@ -51,156 +66,126 @@ fn subsets(group: &[usize]) -> Vec<BTreeSet<usize>> {
     sets
 }
 
-/// The most signals for which the fewest terms are looked for among all covers.
-const EXACT: usize = 14;
-
-/// The fewest product terms whose sum lies between two functions; of functions that read very many signals, few.
-pub(super) fn fewest(diagrams: &mut Diagrams, at_least: Diagram, at_most: Diagram) -> Vec<Product> {
-    let mut support = diagrams.support(at_least);
-    support.extend(diagrams.support(at_most));
-    support.sort_unstable();
-    support.dedup();
-    if let Some(products) = minimum(diagrams, &support, at_least, at_most) {
-        return products;
-    }
-    let products = diagrams.products(at_least, at_most);
-    let mut wide: Vec<Product> = products.into_iter().map(|p| widen(diagrams, p, at_most)).collect();
-    wide.sort_by_key(|p| (p.len(), p.clone()));
-    wide.dedup();
-    wide
-}
-
-/// What the cover room finds, in the variables of the diagrams; `None` where the function reads too many signals.
-fn minimum(diagrams: &Diagrams, support: &[usize], at_least: Diagram, at_most: Diagram) -> Option<Vec<Product>> {
-    if support.len() > EXACT {
-        return None;
-    }
-    let function = Function::from_fn(support.len() as u32, |minterm| {
-        let at = |variable: usize| support.binary_search(&variable).is_ok_and(|i| (minterm >> i) & 1 == 1);
-        match (diagrams.value(at_least, at), diagrams.value(at_most, at)) {
-            (true, _) => Value::High,
-            (false, true) => Value::DontCare,
-            (false, false) => Value::Low,
-        }
+/// The fewest terms whose sum lies between two functions: for what a clock edge loads, where it doesn't matter how the
+/// sum gets from one value to the next.
+pub(super) fn loaded(diagrams: &mut Diagrams, at_least: Diagram, at_most: Diagram) -> Sum {
+    let frame = Frame::of(diagrams, &[at_least, at_most]);
+    let outside = diagrams.not(at_least);
+    let free = diagrams.and(at_most, outside);
+    let minimum = frame.cover(diagrams, at_least).and_then(|on| {
+        let function = Function::new(on, frame.cover(diagrams, free)?)?;
+        Ok(minimise(&function, &effort()))
     });
-    let minimum = minimise(&function.ok()?, &Effort::default());
-    let product = |cube: &Cube| {
-        let reads = |i: &usize| (cube.care() >> i) & 1 == 1;
-        (0..support.len()).filter(reads).map(|i| (support[i], (cube.value() >> i) & 1 == 1)).collect()
-    };
-    let mut products: Vec<Product> = minimum.cover.cubes().iter().map(product).collect();
-    products.sort_by_key(|p| (p.len(), p.clone()));
-    Some(products)
+    match minimum {
+        Ok(m) => Sum {
+            terms: m.cover.cubes().iter().map(|&c| frame.term(c, Vec::new())).collect(),
+            fewest: m.terms.is_proved(),
+        },
+        Err(_) => plain(diagrams, at_least, at_most),
+    }
 }
 
-/// Terms without any condition on how the sum gets from one value to the next: for what a clock edge loads.
-pub(super) fn loaded(diagrams: &mut Diagrams, at_least: Diagram, at_most: Diagram) -> Vec<SumTerm> {
-    let terms = fewest(diagrams, at_least, at_most);
-    terms.into_iter().map(|product| SumTerm { product, steadies: Vec::new() }).collect()
-}
-
-/// Terms whose sum is the function and stays true while signals change between two points of which, and of all points
-/// between which, the function is true: for each set of signals that change together, what is true whatever they are
-/// must be held by terms that read none of them.
-pub(super) fn steady(diagrams: &mut Diagrams, function: Diagram, changes: &[BTreeSet<usize>]) -> Vec<SumTerm> {
-    let mut demands = vec![(BTreeSet::new(), function)];
+/// The fewest terms whose sum is the function and stays true while signals change between two points of which, and of
+/// all points between which, the function is true: for each set of signals that change together, what is true whatever
+/// they are must be held by terms that read none of them.
+pub(super) fn steady(diagrams: &mut Diagrams, function: Diagram, changes: &[BTreeSet<usize>]) -> Sum {
+    let frame = Frame::of(diagrams, &[function]);
+    let mut demands = Vec::new();
     for set in changes {
         let throughout = set.iter().fold(function, |f, &v| {
             let (low, high) = (diagrams.cofactor(f, v, false), diagrams.cofactor(f, v, true));
             diagrams.and(low, high)
         });
-        demands.push((set.clone(), throughout));
-    }
-    demands.retain(|(set, throughout)| set.is_empty() || *throughout != Diagram::LOW);
-    let minimum = fewest(diagrams, function, function);
-    let mut terms = built(diagrams, minimum);
-    let minimal = terms.len();
-    for (set, throughout) in &demands {
-        let missing = missing(diagrams, &terms, &[], set, *throughout);
-        if missing != Diagram::LOW {
-            let more = fewest(diagrams, missing, *throughout);
-            terms.extend(built(diagrams, more));
+        if throughout != Diagram::LOW
+            && let Ok(region) = frame.cover(diagrams, throughout)
+        {
+            demands.push(Steady { changing: frame.mask(set), region });
         }
     }
-    if terms.len() == minimal {
-        return terms.into_iter().map(|t| SumTerm { product: t.product, steadies: Vec::new() }).collect();
-    }
-    // a term that was added may make another one needless: long ones go first
-    let mut order: Vec<usize> = (0..terms.len()).collect();
-    order.sort_by_key(|&i| std::cmp::Reverse(terms.get(i).map_or(0, |t| t.product.len())));
-    let mut gone = Vec::new();
-    for i in order {
-        gone.push(i);
-        let holds = |(set, throughout): &(BTreeSet<usize>, Diagram), diagrams: &mut Diagrams| {
-            missing(diagrams, &terms, &gone, set, *throughout) == Diagram::LOW
-        };
-        if !demands.iter().all(|d| holds(d, diagrams)) {
-            gone.pop();
-        }
-    }
-    let terms: Vec<Built> = terms.into_iter().enumerate().filter(|(i, _)| !gone.contains(i)).map(|(_, t)| t).collect();
-    explain(diagrams, &terms, &demands)
+    let found = frame.cover(diagrams, function).and_then(|on| {
+        let function = Function::from_cover(on);
+        let minimum = minimise_steady(&function, &demands, &[], &effort())?;
+        let terms = explained(&frame, &minimum.cover, &function, &demands)?;
+        Ok(Sum { terms, fewest: minimum.terms.is_proved() })
+    });
+    found.unwrap_or_else(|_| plain(diagrams, function, function))
 }
 
-/// A term with its function.
-#[derive(Clone, Debug)]
-struct Built {
-    product: Product,
-    function: Diagram,
-}
-
-fn built(diagrams: &mut Diagrams, products: Vec<Product>) -> Vec<Built> {
-    let one = |product: Product| Built { function: diagrams.product(product.iter().copied()), product };
-    products.into_iter().map(one).collect()
+fn effort() -> Effort {
+    Effort::default().within(USEFUL)
 }
 
 /// Says of each term whether it is there only to keep the sum steady, and while what changes.
-fn explain(diagrams: &mut Diagrams, terms: &[Built], demands: &[(BTreeSet<usize>, Diagram)]) -> Vec<SumTerm> {
-    let mut explained = Vec::with_capacity(terms.len());
-    for (i, term) in terms.iter().enumerate() {
-        let failing: Vec<&BTreeSet<usize>> = demands
+fn explained(
+    frame: &Frame,
+    cover: &Cover,
+    function: &Function,
+    demands: &[Steady],
+) -> Result<Vec<SumTerm>, CoverError> {
+    let mut terms = Vec::with_capacity(cover.len());
+    for (index, (&cube, extra)) in cover.cubes().iter().zip(not_needed(cover, function)).enumerate() {
+        let mut steadies = BTreeSet::new();
+        if extra {
+            let others = cover.cubes().iter().enumerate().filter(|(i, _)| *i != index).map(|(_, &c)| c).collect();
+            let shaken = static_hazards(&Cover::new(cover.inputs(), others)?, demands);
+            let fewest = shaken.iter().map(|h| h.changing.count_ones()).min();
+            let smallest = shaken.iter().filter(|h| Some(h.changing.count_ones()) == fewest);
+            steadies = smallest.flat_map(|h| frame.variables_of(h.changing)).collect();
+        }
+        terms.push(frame.term(cube, steadies.into_iter().collect()));
+    }
+    Ok(terms)
+}
+
+/// Terms as they come, for functions with more signals or terms than a cover may have: far beyond any device.
+fn plain(diagrams: &mut Diagrams, at_least: Diagram, at_most: Diagram) -> Sum {
+    let products = diagrams.products(at_least, at_most);
+    let terms = products.into_iter().map(|product| SumTerm { product, steadies: Vec::new() }).collect();
+    Sum { terms, fewest: false }
+}
+
+/// The inputs of a cover: the variables that some functions read.
+#[derive(Debug)]
+struct Frame {
+    variables: Vec<usize>,
+}
+
+impl Frame {
+    fn of(diagrams: &Diagrams, functions: &[Diagram]) -> Frame {
+        let all: BTreeSet<usize> = functions.iter().flat_map(|&f| diagrams.support(f)).collect();
+        Frame { variables: all.into_iter().collect() }
+    }
+
+    fn input(&self, variable: usize) -> Option<u32> {
+        self.variables.binary_search(&variable).ok().map(|i| i as u32).filter(|&i| i < MAX_INPUTS)
+    }
+
+    fn mask<'a>(&self, variables: impl IntoIterator<Item = &'a usize>) -> u64 {
+        variables.into_iter().filter_map(|&v| self.input(v)).fold(0, |mask, i| mask | 1 << i)
+    }
+
+    fn variables_of(&self, mask: u64) -> impl Iterator<Item = usize> {
+        self.variables
             .iter()
-            .filter(|(set, throughout)| missing(diagrams, terms, &[i], set, *throughout) != Diagram::LOW)
-            .map(|(set, _)| set)
-            .collect();
-        let plain = failing.iter().any(|set| set.is_empty());
-        let smallest = failing.iter().map(|s| s.len()).min().unwrap_or(0);
-        let steadies: BTreeSet<usize> =
-            failing.iter().filter(|s| !plain && s.len() == smallest).flat_map(|s| s.iter().copied()).collect();
-        explained.push(SumTerm { product: term.product.clone(), steadies: steadies.into_iter().collect() });
+            .enumerate()
+            .filter(move |(i, _)| mask.checked_shr(*i as u32).unwrap_or(0) & 1 == 1)
+            .map(|(_, &v)| v)
     }
-    explained
-}
 
-/// What of `throughout` no term but those left out holds without reading a signal of the set.
-fn missing(
-    diagrams: &mut Diagrams,
-    terms: &[Built],
-    without: &[usize],
-    set: &BTreeSet<usize>,
-    throughout: Diagram,
-) -> Diagram {
-    let mut left = throughout;
-    for (i, term) in terms.iter().enumerate() {
-        if !without.contains(&i) && term.product.iter().all(|(v, _)| !set.contains(v)) {
-            left = diagrams.choose(term.function, Diagram::LOW, left);
-        }
+    /// A sum of terms that stands for a function of these variables.
+    fn cover(&self, diagrams: &mut Diagrams, function: Diagram) -> Result<Cover, CoverError> {
+        let products = diagrams.products(function, function);
+        let cube = |p: &Product| {
+            p.iter().fold(Cube::ONE, |all, &(v, high)| {
+                let one = self.input(v).map_or(Cube::ONE, |i| Cube::literal(i, high));
+                all.intersection(one).unwrap_or(all)
+            })
+        };
+        Cover::new(self.variables.len() as u32, products.iter().map(cube).collect())
     }
-    left
-}
 
-/// Drops literals as long as the term stays within the function.
-fn widen(diagrams: &mut Diagrams, mut product: Product, within: Diagram) -> Product {
-    let mut at = 0;
-    while at < product.len() {
-        let mut shorter = product.clone();
-        shorter.remove(at);
-        let function = diagrams.product(shorter.iter().copied());
-        if diagrams.and(function, within) == function {
-            product = shorter;
-        } else {
-            at += 1;
-        }
+    fn term(&self, cube: Cube, steadies: Vec<usize>) -> SumTerm {
+        let literal = |v: usize| self.input(v).map(|i| (v, cube.positive() >> i & 1 == 1));
+        SumTerm { product: self.variables_of(cube.care()).filter_map(literal).collect(), steadies }
     }
-    product
 }
