@@ -27,6 +27,31 @@ fn is_steady(terms: &[&Product], variables: usize, group: &BTreeSet<usize>) -> b
     })
 }
 
+/// The fewest terms that hold a function of four inputs and bridge every two points next to each other at which it is
+/// true, by trying all sets of prime implicants.
+fn smallest(table: u16) -> usize {
+    let of_cube = |cube: usize| {
+        let digits: Vec<usize> = (0..4).map(|i| cube / 3usize.pow(i) % 3).collect();
+        let inside = |p: u32| digits.iter().enumerate().all(|(i, &d)| d == 2 || (p >> i & 1) as usize == d);
+        (0..16u32).filter(|&p| inside(p)).fold(0u16, |set, p| set | 1 << p)
+    };
+    let implicants: Vec<u16> = (0..81).map(of_cube).filter(|c| c & !table == 0).collect();
+    let primes: Vec<u16> =
+        implicants.iter().copied().filter(|c| implicants.iter().all(|d| c == d || c & !d != 0)).collect();
+    let points = (0..16u16).filter(|p| table >> p & 1 == 1);
+    let bridges = points.flat_map(|p| {
+        let next = (0..4).map(move |i| p | 1 << i).filter(move |&q| q != p && table >> q & 1 == 1);
+        next.map(move |q| 1u16 << p | 1 << q).chain([1u16 << p])
+    });
+    let asked: Vec<u16> = bridges.collect();
+    let enough = |set: u32| {
+        let chosen = || primes.iter().enumerate().filter(|(i, _)| set >> i & 1 == 1).map(|(_, &c)| c);
+        asked.iter().all(|a| chosen().any(|c| a & !c == 0))
+    };
+    let sizes = (0..1u32 << primes.len()).filter(|&set| enough(set)).map(u32::count_ones);
+    sizes.min().unwrap_or(0) as usize
+}
+
 fn cell<'a>(fitted: &'a Fitted, name: &str) -> &'a FittedCell {
     fitted.cells.iter().find(|c| c.name == name).unwrap()
 }
@@ -85,6 +110,18 @@ proptest! {
             let steady = (0..4).all(|v| is_steady(&rest, 4, &BTreeSet::from([v])));
             prop_assert!(!same || !steady);
         }
+    }
+
+    #[test]
+    fn no_smaller_sum_is_as_steady(table in any::<u16>()) {
+        let mut b = Bench::new();
+        let inputs: [Expr; 4] = b.inputs("i");
+        let level = of_table(&mut b, &inputs, table.into());
+        b.output("y", level);
+        let fitted = b.fit(&Wishes::none()).unwrap();
+        let y = cell(&fitted, "y");
+        prop_assert!(y.fewest);
+        prop_assert_eq!(y.terms.len(), smallest(table).min(smallest(!table)));
     }
 
     #[test]
