@@ -36,9 +36,7 @@ impl Shows {
 
 impl Bench {
     pub(crate) fn new(part: &str) -> Self {
-        let found = ttl().find(part).unwrap_or_else(|e| panic!("{part}: {e}"));
-        let logic = found.kind.logic().unwrap_or_else(|| panic!("{part} has no logic"));
-        Self::of(part, logic)
+        Self::of(part, &logic_of(part))
     }
 
     /// A circuit that has the pins of the part, wired in some way.
@@ -90,21 +88,19 @@ impl Bench {
         self.inputs().len() + self.free_cells().len() > MOST_BITS
     }
 
-    /// The settled point with these levels outside and these bits in the cells.
-    pub(crate) fn start(&self, outside: &[u64], cells: &[u64]) -> Point<u64> {
+    /// The settled point with these levels outside and these bits in the cells, and the runs that don't settle.
+    pub(crate) fn start(&self, outside: &[u64], cells: &[u64]) -> (Point<u64>, u64) {
         let mut lanes = Lanes::default();
         let point = self.machine.point(&mut lanes, outside, cells);
         let stepped = self.machine.rest(&mut lanes, &point, self.limits);
-        assert_eq!(stepped.unsettled, 0, "{} does not settle at its start", self.sheet.type_number);
-        stepped.point
+        (stepped.point, stepped.unsettled)
     }
 
-    /// The next settled point, and the runs in which something unknown occurred.
+    /// The next settled point, and the runs in which something unknown occurred or which don't settle.
     pub(crate) fn step(&self, from: &Point<u64>, change: &[(usize, u64)]) -> (Point<u64>, u64) {
         let mut lanes = Lanes::default();
         let stepped = self.machine.step(&mut lanes, from, change, self.limits);
-        assert_eq!(stepped.unsettled, 0, "{} does not settle", self.sheet.type_number);
-        let unknown = lanes.met.iter().fold(0, |all, (_, runs)| all | runs);
+        let unknown = lanes.met.iter().fold(stepped.unsettled, |all, (_, runs)| all | runs);
         (stepped.point, unknown)
     }
 
@@ -115,6 +111,13 @@ impl Bench {
             matches!(role, Some(PinRole::Output(Stage::OpenCollector) | PinRole::InOut(Stage::OpenCollector)));
         Shows { driven, high, open_collector }
     }
+}
+
+/// The logic of a part of the drawer.
+pub(crate) fn logic_of(part: &str) -> Circuit {
+    let found = ttl().find(part).unwrap_or_else(|e| panic!("{part}: {e}"));
+    let logic = found.kind.logic().unwrap_or_else(|| panic!("{part} has no logic"));
+    Circuit::clone(logic)
 }
 
 /// All combinations of `bits` bits, 64 a batch; a sample of them if there are too many. Bit `i` of a combination is the

@@ -6,6 +6,7 @@ use gluewright::circuit::{Circuit, Contact, Driver, Expr, NetId, Origin, Stage};
 use gluewright::prove::{Failure, Question};
 use gluewright_parts::ttl;
 
+use crate::bench::logic_of;
 use crate::equations::{Equations, Formula};
 
 /// The circuit that the equations of a part say, with a net for each line.
@@ -73,8 +74,7 @@ fn built(c: &mut Circuit, formula: &Formula, nets: &BTreeMap<&str, NetId>) -> Ex
 /// Asks whether the part as it is written does what its diagram does, and the other way round.
 pub(crate) fn compare(equations: &Equations<'_>) -> Result<(), Failure> {
     let diagram = drawn(equations, |_, f| f);
-    let written = ttl().find(equations.part).ok().and_then(|f| f.kind.logic()).map(|l| Circuit::clone(l));
-    let written = written.unwrap_or_else(|| panic!("{} has no logic", equations.part));
+    let written = logic_of(equations.part);
     Question::new(diagram.clone(), written.clone()).ask()?;
     Question::new(written, diagram).ask().map(drop)
 }
@@ -82,7 +82,6 @@ pub(crate) fn compare(equations: &Equations<'_>) -> Result<(), Failure> {
 /// Asks the same with one gate inverted.
 pub(crate) fn compare_with_a_wrong_gate(equations: &Equations<'_>, gate: &str) -> Result<(), Failure> {
     let diagram = drawn(equations, |name, f| if name == gate { Formula::Not(Box::new(f)) } else { f });
-    let written = ttl().find(equations.part).ok().and_then(|f| f.kind.logic()).map(|l| Circuit::clone(l));
-    let written = written.unwrap_or_else(|| panic!("{} has no logic", equations.part));
+    let written = logic_of(equations.part);
     Question::new(diagram, written).ask().map(drop)
 }

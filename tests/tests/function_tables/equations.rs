@@ -5,7 +5,9 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
-use crate::bench::{Bench, Combinations};
+use gluewright::circuit::Circuit;
+
+use crate::bench::{Bench, Combinations, logic_of};
 
 /// One part with its equations, in the order of the file.
 pub(crate) struct Equations<'a> {
@@ -29,7 +31,12 @@ pub(crate) fn read(text: &str) -> Vec<Equations<'_>> {
 impl Equations<'_> {
     /// Outputs compared and combinations tried.
     pub(crate) fn run(&self, report: &mut String) -> (usize, u64) {
-        let bench = Bench::new(self.part);
+        self.run_on(&logic_of(self.part), report)
+    }
+
+    /// The same for this logic.
+    pub(crate) fn run_on(&self, logic: &Circuit, report: &mut String) -> (usize, u64) {
+        let bench = Bench::of(self.part, logic);
         // where a line could drive itself the machine keeps a cell; what it held makes no difference
         let (inputs, cells) = (bench.inputs(), bench.free_cells());
         let combinations = Combinations::of(inputs.len() + cells.len());
@@ -51,7 +58,7 @@ impl Equations<'_> {
             for (&cell, &bits) in cells.iter().zip(&bits[inputs.len()..]) {
                 held[cell] = bits;
             }
-            let point = bench.start(&outside, &held);
+            let (point, restless) = bench.start(&outside, &held);
             let mut results: BTreeMap<&str, (usize, u64)> = BTreeMap::new();
             for &(line, name, text) in &self.lines {
                 let value = Formula::read(text).value(&values);
@@ -66,7 +73,7 @@ impl Equations<'_> {
                 let enabled = results.get(format!("{output}.oe").as_str()).map_or(u64::MAX, |r| r.1);
                 let shows = bench.shows(&point, output);
                 let drives = if shows.open_collector { enabled & !value } else { enabled };
-                let wrong = (shows.driven ^ drives) | (drives & (shows.high ^ value));
+                let wrong = restless | (shows.driven ^ drives) | (drives & (shows.high ^ value));
                 if wrong != 0 {
                     let lane = wrong.trailing_zeros();
                     let levels: Vec<String> =

@@ -5,6 +5,7 @@ mod arithmetic;
 mod bench;
 mod diagrams;
 mod equations;
+mod mutants;
 mod sequence;
 mod table;
 

@@ -20,7 +20,7 @@ use std::fmt::Write;
 use gluewright::circuit::{Circuit, Contact, Label, Landing, NetId, Origin};
 use gluewright_parts::ttl;
 
-use crate::bench::{Bench, Combinations};
+use crate::bench::{Bench, Combinations, logic_of};
 use crate::table::level_before;
 
 #[derive(Debug, Default)]
@@ -137,62 +137,66 @@ impl Steps {
 
     /// Rows run and combinations tried.
     pub(crate) fn run(&self, report: &mut String) -> (usize, u64) {
-        let mut tried = 0;
-        for part in &self.parts {
-            let bench = Bench::new(part);
-            let (inputs, cells) = (bench.inputs(), bench.free_cells());
-            let combinations = Combinations::of(inputs.len() + cells.len());
-            tried += combinations.total();
-            'batches: for bits in combinations {
-                let mut outside = vec![0; bench.machine.ports().len()];
-                let mut held = vec![0; bench.machine.cells().len()];
-                for (name, &bits) in inputs.iter().zip(&bits) {
-                    outside[bench.port(name)] = bits;
+        let done = self.parts.iter().map(|part| self.run_on(part, &logic_of(part), report));
+        done.fold((0, 0), |all, one| (all.0 + one.0, all.1 + one.1))
+    }
+
+    /// The same for one part with this logic.
+    pub(crate) fn run_on(&self, part: &str, logic: &Circuit, report: &mut String) -> (usize, u64) {
+        let bench = Bench::of(part, logic);
+        let (inputs, cells) = (bench.inputs(), bench.free_cells());
+        let combinations = Combinations::of(inputs.len() + cells.len());
+        let tried = combinations.total();
+        'batches: for bits in combinations {
+            let mut outside = vec![0; bench.machine.ports().len()];
+            let mut held = vec![0; bench.machine.cells().len()];
+            for (name, &bits) in inputs.iter().zip(&bits) {
+                outside[bench.port(name)] = bits;
+            }
+            for (&cell, &bits) in cells.iter().zip(&bits[inputs.len()..]) {
+                held[cell] = bits;
+            }
+            let (mut point, mut strange) = bench.start(&outside, &held);
+            for (line, given, expected) in &self.rows {
+                let named = || self.inputs.iter().zip(given);
+                let level = |l: &str| match l {
+                    "H" | "↓" => Some(true),
+                    "L" | "↑" => Some(false),
+                    _ => None,
+                };
+                // the clock goes back to where its edge starts before the data change
+                let back: Vec<_> = named()
+                    .filter(|(_, l)| matches!(l.as_str(), "↑" | "↓"))
+                    .filter_map(|(p, l)| level(l).map(|high| (bench.port(p), word(high))))
+                    .collect();
+                (point, _) = bench.step(&point, &back);
+                for (pin, l) in named() {
+                    if let Some(high) = level(l) {
+                        (point, _) = bench.step(&point, &[(bench.port(pin), word(high))]);
+                    }
                 }
-                for (&cell, &bits) in cells.iter().zip(&bits[inputs.len()..]) {
-                    held[cell] = bits;
-                }
-                let mut point = bench.start(&outside, &held);
-                for (line, given, expected) in &self.rows {
-                    let named = || self.inputs.iter().zip(given);
-                    let level = |l: &str| match l {
-                        "H" | "↓" => Some(true),
-                        "L" | "↑" => Some(false),
-                        _ => None,
-                    };
-                    // the clock goes back to where its edge starts before the data change
-                    let back: Vec<_> = named()
-                        .filter(|(_, l)| matches!(l.as_str(), "↑" | "↓"))
-                        .filter_map(|(p, l)| level(l).map(|high| (bench.port(p), word(high))))
-                        .collect();
-                    (point, _) = bench.step(&point, &back);
-                    for (pin, l) in named() {
-                        if let Some(high) = level(l) {
-                            (point, _) = bench.step(&point, &[(bench.port(pin), word(high))]);
+                let edges: Vec<_> = back.iter().map(|&(port, level)| (port, !level)).collect();
+                let (next, unknown) = bench.step(&point, &edges);
+                strange |= unknown;
+                point = next;
+                let wrong = self.outputs.iter().zip(expected).fold(strange, |wrong, (output, expected)| {
+                    let shows = bench.shows(&point, output);
+                    wrong
+                        | match expected.as_str() {
+                            "H" => !shows.reads_high(),
+                            "L" => !shows.reads_low(),
+                            "Z" => shows.driven,
+                            "*" => 0,
+                            other => panic!("{}:{line}: {other}", self.file),
                         }
-                    }
-                    let edges: Vec<_> = back.iter().map(|&(port, level)| (port, !level)).collect();
-                    let (next, unknown) = bench.step(&point, &edges);
-                    point = next;
-                    let wrong = self.outputs.iter().zip(expected).fold(unknown, |wrong, (output, expected)| {
-                        let shows = bench.shows(&point, output);
-                        wrong
-                            | match expected.as_str() {
-                                "H" => !shows.reads_high(),
-                                "L" => !shows.reads_low(),
-                                "Z" => shows.driven,
-                                "*" => 0,
-                                other => panic!("{}:{line}: {other}", self.file),
-                            }
-                    });
-                    if wrong != 0 {
-                        let _ = writeln!(report, "{}:{line}: {part} (run {})", self.file, wrong.trailing_zeros());
-                        break 'batches;
-                    }
+                });
+                if wrong != 0 {
+                    let _ = writeln!(report, "{}:{line}: {part} (run {})", self.file, wrong.trailing_zeros());
+                    break 'batches;
                 }
             }
         }
-        (self.rows.len() * self.parts.len(), tried)
+        (self.rows.len(), tried)
     }
 }
 
@@ -203,62 +207,60 @@ impl Count {
 
     /// Transitions checked and combinations tried.
     pub(crate) fn run(&self, report: &mut String) -> (usize, u64) {
-        let (mut transitions, mut tried) = (0, 0);
+        let done = self.parts.iter().map(|part| self.run_on(part, &logic_of(part), report));
+        done.fold((0, 0), |all, one| (all.0 + one.0, all.1 + one.1))
+    }
+
+    /// The same for one part with this logic.
+    pub(crate) fn run_on(&self, part: &str, logic: &Circuit, report: &mut String) -> (usize, u64) {
         let pairs: Vec<(&String, &String)> =
             self.states.iter().zip(&self.states[1..]).filter(|(a, b)| *a != "--" && *b != "--").collect();
-        for part in &self.parts {
-            let wired = self.wired(part);
-            let bench = Bench::of(part, &wired);
-            let mut seen = vec![false; pairs.len()];
-            let cells = bench.free_cells();
-            let any: Vec<String> = bench
-                .inputs()
-                .into_iter()
-                .filter(|i| *i != self.clock.0 && !self.fixed.iter().any(|(p, _)| p == i))
-                .collect();
-            let combinations = Combinations::of(any.len() + cells.len());
-            tried += combinations.total();
-            for bits in combinations {
-                let mut outside = vec![0; bench.machine.ports().len()];
-                let mut held = vec![0; bench.machine.cells().len()];
-                for (name, high) in &self.fixed {
-                    outside[bench.port(name)] = word(*high);
-                }
-                outside[bench.port(&self.clock.0)] = word(!self.clock.1);
-                for (name, &bits) in any.iter().zip(&bits) {
-                    outside[bench.port(name)] = bits;
-                }
-                for (&cell, &bits) in cells.iter().zip(&bits[any.len()..]) {
-                    held[cell] = bits;
-                }
-                let before = bench.start(&outside, &held);
-                let (after, _) = bench.step(&before, &[(bench.port(&self.clock.0), word(self.clock.1))]);
-                for (seen, (from, to)) in seen.iter_mut().zip(&pairs) {
-                    let here = self.in_state(&bench, &before, from);
-                    *seen |= here != 0;
-                    let wrong = here & !self.in_state(&bench, &after, to);
-                    if wrong != 0 {
-                        let lane = wrong.trailing_zeros();
-                        let went: String = self
-                            .show
-                            .iter()
-                            .map(|p| if level_before(&bench, &after, p) >> lane & 1 == 1 { '1' } else { '0' })
-                            .collect();
-                        let _ = writeln!(
-                            report,
-                            "{}:{}: {part} goes from {from} to {went}, not to {to}",
-                            self.file, self.line
-                        );
-                        return (transitions, tried);
-                    }
+        let bench = Bench::of(part, &self.wired(part, logic));
+        let mut seen = vec![false; pairs.len()];
+        let cells = bench.free_cells();
+        let any: Vec<String> = bench
+            .inputs()
+            .into_iter()
+            .filter(|i| *i != self.clock.0 && !self.fixed.iter().any(|(p, _)| p == i))
+            .collect();
+        let combinations = Combinations::of(any.len() + cells.len());
+        let tried = combinations.total();
+        for bits in combinations {
+            let mut outside = vec![0; bench.machine.ports().len()];
+            let mut held = vec![0; bench.machine.cells().len()];
+            for (name, high) in &self.fixed {
+                outside[bench.port(name)] = word(*high);
+            }
+            outside[bench.port(&self.clock.0)] = word(!self.clock.1);
+            for (name, &bits) in any.iter().zip(&bits) {
+                outside[bench.port(name)] = bits;
+            }
+            for (&cell, &bits) in cells.iter().zip(&bits[any.len()..]) {
+                held[cell] = bits;
+            }
+            let (before, restless) = bench.start(&outside, &held);
+            let (after, unknown) = bench.step(&before, &[(bench.port(&self.clock.0), word(self.clock.1))]);
+            for (seen, (from, to)) in seen.iter_mut().zip(&pairs) {
+                let here = self.in_state(&bench, &before, from);
+                *seen |= here != 0;
+                let wrong = here & (!self.in_state(&bench, &after, to) | restless | unknown);
+                if wrong != 0 {
+                    let lane = wrong.trailing_zeros();
+                    let went: String = self
+                        .show
+                        .iter()
+                        .map(|p| if level_before(&bench, &after, p) >> lane & 1 == 1 { '1' } else { '0' })
+                        .collect();
+                    let _ =
+                        writeln!(report, "{}:{}: {part} goes from {from} to {went}, not to {to}", self.file, self.line);
+                    return (0, tried);
                 }
             }
-            for ((from, _), _) in pairs.iter().zip(&seen).filter(|(_, seen)| !**seen) {
-                let _ = writeln!(report, "{}:{}: {part} never shows {from}", self.file, self.line);
-            }
-            transitions += pairs.len();
         }
-        (transitions, tried)
+        for ((from, _), _) in pairs.iter().zip(&seen).filter(|(_, seen)| !**seen) {
+            let _ = writeln!(report, "{}:{}: {part} never shows {from}", self.file, self.line);
+        }
+        (pairs.len(), tried)
     }
 
     fn in_state(&self, bench: &Bench, point: &gluewright::machine::Point<u64>, state: &str) -> u64 {
@@ -269,9 +271,9 @@ impl Count {
     }
 
     /// The part with its wires: a pin that is wired to another has no contact of its own.
-    fn wired(&self, part: &str) -> Circuit {
+    fn wired(&self, part: &str, logic: &Circuit) -> Circuit {
         let kind = ttl().find(part).unwrap_or_else(|e| panic!("{part}: {e}")).kind;
-        let (sheet, logic) = (&kind.sheets()[0], kind.logic().unwrap_or_else(|| panic!("{part} has no logic")));
+        let sheet = &kind.sheets()[0];
         let mut host = Circuit::new(part);
         let mut nets: Vec<(Label, NetId)> = Vec::new();
         let name_of = |label: &Label| sheet.pin(label).map_or("", |p| p.name.as_str()).to_owned();

@@ -12,9 +12,10 @@
 //! settles, and if it has `=`, again after all pins with X have changed to anything. A high of an open collector is off.
 use std::fmt::Write;
 
+use gluewright::circuit::Circuit;
 use gluewright::machine::Point;
 
-use crate::bench::{Bench, Combinations, scrambled};
+use crate::bench::{Bench, Combinations, logic_of, scrambled};
 
 #[derive(Debug, Default, Clone)]
 pub(crate) struct Table {
@@ -99,18 +100,18 @@ fn split(file: &str, line: usize, content: &str) -> (Vec<String>, Vec<String>) {
 impl Table {
     /// What the table says of each part it holds for, run from every start. Returns rows run and combinations tried.
     pub(crate) fn run(&self, report: &mut String) -> (usize, u64) {
-        let (mut rows, mut tried) = (0, 0);
-        for part in &self.parts {
-            let bench = Bench::new(part);
-            let sections = if self.sections.is_empty() { vec![String::new()] } else { self.sections.clone() };
-            for section in &sections {
-                for row in &self.rows {
-                    rows += 1;
-                    tried += self.run_row(&bench, section, row, report);
-                }
-            }
-        }
-        (rows, tried)
+        let done = self.parts.iter().map(|part| self.run_on(part, &logic_of(part), report));
+        done.fold((0, 0), |all, one| (all.0 + one.0, all.1 + one.1))
+    }
+
+    /// The same for one part with this logic.
+    pub(crate) fn run_on(&self, part: &str, logic: &Circuit, report: &mut String) -> (usize, u64) {
+        let bench = Bench::of(part, logic);
+        let sections = if self.sections.is_empty() { vec![String::new()] } else { self.sections.clone() };
+        let runs = sections.iter().flat_map(|section| self.rows.iter().map(move |row| (section, row)));
+        runs.fold((0, 0), |(rows, tried), (section, row)| {
+            (rows + 1, tried + self.run_row(&bench, section, row, report))
+        })
     }
 
     fn run_row(&self, bench: &Bench, section: &str, row: &Row, report: &mut String) -> u64 {
@@ -146,8 +147,8 @@ impl Table {
             for (&cell, &bits) in cells.iter().zip(&bits[any.len()..]) {
                 held[cell] = bits;
             }
-            let before = bench.start(&outside, &held);
-            let mut wrong = 0;
+            let (before, restless) = bench.start(&outside, &held);
+            let mut wrong = restless;
             let mut after = before.clone();
             let mut unknown = 0;
             if edge.is_empty() {
