@@ -218,7 +218,7 @@ fn a_driver_turned_on_at_the_pin_of_an_input_is_refuted_from_the_fuses() {
     let fuses = device.encode(&fitted.plan).expect("a plan of the fit");
     let ask = |fuses: &Fuses| {
         let lifted = device.lift(fuses).expect("fuses of this device");
-        Question::new(original.clone(), seat(&lifted, &fitted.wires, &replacement)).ask()
+        Question::new(original.clone(), seat(&lifted, &fitted, &replacement)).ask()
     };
     ask(&fuses).expect("as fitted it is proved");
 

@@ -190,7 +190,7 @@ impl<C: Wiring> Job<C> {
         let name = format!("{}.jed", device.name.to_lowercase());
         let (read, remarks) = fusefile::read(&name, &bytes)?;
         let lifted = device.lift(&read.fuses)?;
-        let seated = seat(&lifted, &fitted.wires, &replacement);
+        let seated = seat(&lifted, &fitted, &replacement);
         let fuses = question
             .about(seated)
             .ask()

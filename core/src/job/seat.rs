@@ -1,10 +1,10 @@
 //! A device in its socket: the circuit lifted from fuses, wired to the contacts by the adapter.
-use crate::circuit::{Circuit, Contact, Label, Landing, NetId, Origin};
-use crate::fit::PinWire;
+use crate::circuit::{Circuit, Contact, Label, Landing, NetId, Origin, Rail};
+use crate::fit::Fitted;
 
 /// The socket's circuit with the device in it: the contacts of `replacement`, each wired to the device's pins as
-/// `wires` says. The pull resistors that the replacement declares sit on the adapter.
-pub fn seat(device: &Circuit, wires: &[PinWire], replacement: &Circuit) -> Circuit {
+/// the fit says, and pins tied to a rail where it says so. The pull resistors that the replacement declares sit on the adapter.
+pub fn seat(device: &Circuit, fitted: &Fitted, replacement: &Circuit) -> Circuit {
     let mut socket = Circuit::new(format!("{} in {}", replacement.name, device.name));
     let mut nets: Vec<(Label, NetId)> = Vec::new();
     for contact in replacement.contacts() {
@@ -20,7 +20,10 @@ pub fn seat(device: &Circuit, wires: &[PinWire], replacement: &Circuit) -> Circu
         socket.add_supply(label.clone(), *rail);
     }
     socket.place("U1", device, |pin| {
-        let wire = wires.iter().find(|w| Label::from(w.pin) == *pin);
+        if let Some((_, rail)) = fitted.ties.iter().find(|(tied, _)| Label::from(*tied) == *pin) {
+            return Landing::Tied(*rail == Rail::Vcc);
+        }
+        let wire = fitted.wires.iter().find(|w| Label::from(w.pin) == *pin);
         let net = wire.and_then(|w| nets.iter().find(|(label, _)| *label == w.label));
         net.map_or(Landing::Open, |&(_, net)| Landing::Net(net))
     });

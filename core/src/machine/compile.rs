@@ -61,11 +61,10 @@ impl<'c> Compiler<'c> {
             c.cell(e.name.clone(), e.start.level(), register, Feed::Memory { next: LOW });
         }
         for e in circuit.elements() {
-            let both = matches!(e.kind, Kind::Register { .. })
-                && ![e.clear, e.preset].iter().any(|&x| c.constant(x, 100) == Some(false));
-            let joint = both.then(|| {
-                c.cell(format!("{} (clear and preset)", e.name), None, true, Feed::Joint { clear: LOW, preset: LOW })
-            });
+            let both = ![e.clear, e.preset].iter().any(|&x| c.constant(x, 100) == Some(false));
+            let register = matches!(e.kind, Kind::Register { .. });
+            let joint = both
+                .then(|| c.cell(format!("{} (clear and preset)", e.name), None, register, Feed::Memory { next: LOW }));
             c.joints.push(joint);
         }
         c
@@ -138,10 +137,15 @@ impl<'c> Compiler<'c> {
                 }
             };
             self.cells[i].feed = feed;
-            if let Some(joint) = self.joints[i]
-                && let Some(cell) = self.cells.iter_mut().find(|c| c.source == joint)
-            {
-                cell.feed = Feed::Joint { clear, preset };
+            if let Some(joint) = self.joints[i] {
+                // the mark comes when the element itself does: a phase later for a register, at once for a latch
+                let feed = match e.kind {
+                    Kind::Register { .. } => Feed::Joint { clear, preset },
+                    Kind::Latch { .. } => Feed::Memory { next: self.and(clear, preset) },
+                };
+                if let Some(cell) = self.cells.iter_mut().find(|c| c.source == joint) {
+                    cell.feed = feed;
+                }
             }
         }
         let ports = circuit

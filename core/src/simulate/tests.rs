@@ -223,3 +223,24 @@ fn a_latch_follows_while_open_and_a_bus_floats_when_nobody_drives() {
     sim.event(&[(l(3), false)]).unwrap();
     assert_eq!(sim.shown(&l(4), 0).unwrap(), Shown::Floating);
 }
+
+#[test]
+fn a_latch_that_is_cleared_and_preset_at_once_shows_high_twice_as_a_register_does() {
+    let mut b = Bench::new("latch");
+    let (clear, preset) = (b.input("clear"), b.input("preset"));
+    let e = b.c.add_element(Element {
+        name: "q".into(),
+        kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },
+        clear,
+        preset,
+        start: Start::Low,
+        origin: Origin::Nowhere,
+    });
+    let (q, inverted) = (b.c.q(e), b.c.q_inverted(e));
+    b.output("q", q);
+    b.output("q_n", inverted);
+    let (mut sim, _) = Simulator::new(&b.c, &[(l(1), true), (l(2), true)], |_, _| false).unwrap();
+    assert_eq!([3, 4].map(|c| sim.shown(&l(c), 0).unwrap()), [Shown::High, Shown::High]);
+    sim.event(&[(l(1), false)]).unwrap();
+    assert_eq!([3, 4].map(|c| sim.shown(&l(c), 0).unwrap()), [Shown::High, Shown::Low]);
+}
