@@ -336,7 +336,7 @@ impl Attempt<'_> {
                     label: joined.label.clone(),
                     name: joined.name.clone(),
                     pulse_only: original.last() == replacement.last(),
-                    original: vec![original],
+                    original,
                     replacement,
                 });
             }

@@ -190,7 +190,6 @@ pub(super) struct Search<'p> {
     cells: Vec<Term>,
     constraints: Vec<Term>,
     point: Point<Term>,
-    before: Vec<Point<Term>>,
     changes: Vec<Vec<(usize, Term)>>,
     seen: Vec<Vec<Seen<Term>>>,
     copies: Vec<Copy>,
@@ -225,7 +224,6 @@ impl<'p> Search<'p> {
             cells,
             constraints: vec![allowed, !woken.unsettled],
             point: woken.point,
-            before: Vec::new(),
             changes: Vec::new(),
             seen: vec![seen],
             copies: Vec::new(),
@@ -300,7 +298,7 @@ impl<'p> Search<'p> {
         let seen = (0..pair.contacts.len())
             .map(|c| pair.seen(REPLACEMENT, c, &self.point, &stepped.views, Term::FALSE))
             .collect();
-        self.before.push(std::mem::replace(&mut self.point, stepped.point));
+        self.point = stepped.point;
         self.levels.push(next);
         self.changes.push(change);
         self.seen.push(seen);

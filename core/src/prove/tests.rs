@@ -164,7 +164,7 @@ fn a_driver_that_is_on_where_the_original_floats_is_refuted() {
     };
     assert!(Question::new(with(true), with(true)).ask().is_ok());
     let r = refuted(with(true), with(false));
-    assert_eq!(r.differences[0].original, [vec![Shown::Floating]]);
+    assert_eq!(r.differences[0].original, [Shown::Floating]);
 }
 
 #[test]

@@ -55,9 +55,9 @@ pub struct Difference {
     pub label: Label,
     /// Its name.
     pub name: String,
-    /// What the original shows in the last event, from each start that explained everything before, without
-    /// repetitions.
-    pub original: Vec<Vec<Shown>>,
+    /// What the original shows in the last event, without repetitions, from the start that explains all before it and
+    /// most of the last event.
+    pub original: Vec<Shown>,
     /// What the replacement shows in the last event, without repetitions.
     pub replacement: Vec<Shown>,
     /// Whether both come to the same in the end, and only the way differs.
@@ -182,9 +182,7 @@ impl fmt::Display for Refutation {
         }
         for d in &self.differences {
             writeln!(f, "  then at contact {} {}:", d.label, d.name)?;
-            for o in &d.original {
-                writeln!(f, "       the original is    {}", sequence(o))?;
-            }
+            writeln!(f, "       the original is    {}", sequence(&d.original))?;
             writeln!(f, "       the replacement is {}", sequence(&d.replacement))?;
         }
         let length = if self.shortest { "No shorter sequence shows it." } else { "A shorter sequence may exist." };
