@@ -3,10 +3,10 @@
 use std::collections::BTreeSet;
 
 use super::covering::{Budget, Random};
-use super::cube::{Cube, bits};
+use super::cube::{Cube, bits, mask};
 use super::lazy::{Choice, choose, open_places};
 use super::recursion;
-use super::table::Table;
+use super::table::{MAX_DENSE_INPUTS, Table};
 
 /// Where a function may be high.
 #[derive(Debug)]
@@ -18,6 +18,11 @@ pub(super) enum Upper {
 }
 
 impl Upper {
+    /// The form that suits the number of inputs.
+    pub(super) fn of(inputs: u32, allowed: Vec<Cube>) -> Upper {
+        if inputs <= MAX_DENSE_INPUTS { Upper::Table(Table::of(inputs, &allowed)) } else { Upper::Sum(allowed) }
+    }
+
     /// Whether it may be high everywhere in a cube.
     pub(super) fn contains(&self, cube: Cube) -> bool {
         match self {
@@ -35,11 +40,14 @@ impl Upper {
     }
 }
 
+/// What a round may spend on its choice.
+const ROUND: Budget = Budget { swaps: 5_000_000, tree: 2_000_000, cost_tree: 0, useful: u64::MAX };
+
 /// How often each round widens each term.
 const WIDENINGS: usize = 3;
 
 /// A cover of `on`: `rounds` rounds of improvement, and what was found to be held by no common term.
-pub(super) fn cover(on: &[Cube], upper: &Upper, rounds: u32, budget: Budget) -> Option<Choice> {
+pub(super) fn cover(inputs: u32, on: &[Cube], upper: &Upper, rounds: u32) -> Option<Choice> {
     let mut random = Random::new(7);
     let mut pool = BTreeSet::new();
     for &cube in on {
@@ -54,8 +62,8 @@ pub(super) fn cover(on: &[Cube], upper: &Upper, rounds: u32, budget: Budget) -> 
     for round in 0..=rounds {
         let mut columns: Vec<Cube> = pool.iter().copied().collect();
         columns.sort_by_key(|c| c.literals());
-        let missing = |terms: &[Cube], columns: &mut Vec<Cube>| open_places(on, 0, terms, columns);
-        let found = choose(&mut columns, &[], rows, budget, missing)?;
+        let missing = |terms: &[Cube], columns: &mut Vec<Cube>| open_places(inputs, on, 0, terms, columns);
+        let found = choose(&mut columns, &[], rows, ROUND, missing)?;
         rows = found.rows.clone();
         let key = |c: &Choice| (c.cubes.len(), c.solution.cost);
         if best.as_ref().is_none_or(|b| key(&found) < key(b)) {
@@ -67,6 +75,14 @@ pub(super) fn cover(on: &[Cube], upper: &Upper, rounds: u32, budget: Budget) -> 
         let terms = best.as_ref().map(|b| b.cubes.clone()).unwrap_or_default();
         if round == rounds || stale == 4 {
             break;
+        }
+        for &cube in on {
+            // the cube itself, and one minterm of it: some primes hold only parts of terms
+            let point = Cube::reading(mask(inputs), cube.value() | (random.word() & !cube.care()));
+            for start in [cube, point] {
+                let order = order(start, on, &mut random);
+                pool.insert(upper.widen(start, order));
+            }
         }
         for (at, &term) in terms.iter().enumerate() {
             let others: Vec<Cube> = terms.iter().enumerate().filter(|(i, _)| *i != at).map(|(_, &c)| c).collect();
@@ -111,9 +127,12 @@ fn order(cube: Cube, on: &[Cube], random: &mut Random) -> Vec<u32> {
             bits(conflicts).for_each(|i| weight[i as usize] += 1);
         }
     }
+    if random.below(3) == 0 {
+        weight.fill(0);
+    }
     let most = weight.iter().max().copied().unwrap_or(0);
     let mut inputs: Vec<(usize, u32)> =
-        bits(cube.care()).map(|i| (weight[i as usize] + random.below(most + 2), i)).collect();
+        bits(cube.care()).map(|i| (weight[i as usize] * 8 + random.below(most * 8 + 16), i)).collect();
     inputs.sort_unstable_by(|a, b| b.cmp(a));
     inputs.into_iter().map(|(_, i)| i).collect()
 }

@@ -10,8 +10,8 @@ use super::error::CoverError;
 use super::expand::{self, Upper};
 use super::function::Function;
 use super::lazy::{Choice, choose, open_places};
-use super::list::{Cover, MAX_TERMS};
-use super::minimum::{Effort, Minimum, sorted_primes};
+use super::list::{Cover, Frame, MAX_TERMS};
+use super::minimum::{Effort, Minimum, all_primes};
 use super::recursion;
 
 /// Asks a sum to stay high while some inputs change: wherever `region` holds, one term must hold that reads none of
@@ -140,39 +140,43 @@ fn steady(
     required: &[Cube],
     effort: &Effort,
 ) -> Result<Minimum, CoverError> {
-    let allowed = function.allowed().cubes().to_vec();
-    let on = function.on().cubes();
-    let inputs = function.inputs();
+    let regions = demands.iter().map(|d| &d.region);
+    let read = regions.chain([function.on(), function.dont_care()]).fold(0, |all, c| all | c.support());
+    let frame = Frame::of(given.iter().chain(required).fold(read, |all, c| all | c.care()));
+    let inputs = frame.inputs();
+    let pack = |cubes: &[Cube]| frame.pack_all(cubes);
+    let (given, required, on) = (pack(given), pack(required), pack(function.on().cubes()));
+    let allowed = pack(function.allowed().cubes());
+    let mut asked = vec![(0, on.clone())];
+    asked.extend(demands.iter().map(|d| (frame.pack_mask(d.changing), pack(d.region.cubes()))));
     let places = |terms: &[Cube], columns: &[Cube]| {
-        let asked = demands.iter().map(|d| (d.region.cubes(), d.changing));
-        let each = std::iter::once((on, 0)).chain(asked);
-        each.flat_map(|(regions, changing)| open_places(regions, changing, terms, columns)).collect::<Vec<_>>()
+        let each = asked.iter();
+        each.flat_map(|(changing, regions)| open_places(inputs, regions, *changing, terms, columns)).collect::<Vec<_>>()
     };
+
     let budget = effort.budget(given.len());
-    if let Some(mut primes) = sorted_primes(&allowed, effort.primes.min(STEADY_PRIMES)) {
+    let finish =
+        |choice: Choice| Minimum::new(inputs, &given, choice.cubes, &choice.solution).unpack(function.inputs(), &frame);
+    if let Some(mut primes) = all_primes(inputs, &allowed, effort.primes.min(STEADY_PRIMES)) {
         let missing = |terms: &[Cube], columns: &mut Vec<Cube>| places(terms, columns);
-        if let Some(choice) = choose(&mut primes, given, required.to_vec(), budget, missing) {
-            return Ok(minimum(inputs, given, choice));
+        if let Some(choice) = choose(&mut primes, &given, required.clone(), budget, missing) {
+            return Ok(finish(choice));
         }
     }
     // without all primes: one around each place, as it comes up
-    let upper = Upper::Sum(allowed);
+    let upper = Upper::of(inputs, allowed);
     let widen = |place: Cube| upper.widen(place, (0..inputs).rev());
-    let mut columns: Vec<Cube> = on.iter().chain(required).map(|&c| widen(c)).collect();
+    let mut columns: Vec<Cube> = on.iter().chain(&required).map(|&c| widen(c)).collect();
     let missing = |terms: &[Cube], columns: &mut Vec<Cube>| {
         let open = places(terms, columns);
         columns.extend(open.iter().map(|&p| widen(p)));
         open
     };
-    let choice = choose(&mut columns, given, required.to_vec(), budget, missing);
+    let choice = choose(&mut columns, &given, required.clone(), budget, missing);
     let mut choice = choice.ok_or(CoverError::TooManyTerms { limit: MAX_TERMS })?;
     choice.solution.least_columns = if given.is_empty() { expand::independent(&choice.rows, &upper) as u64 } else { 0 };
     choice.solution.least_cost = 0;
-    Ok(minimum(inputs, given, choice))
-}
-
-fn minimum(inputs: u32, given: &[Cube], choice: Choice) -> Minimum {
-    Minimum::new(inputs, given, choice.cubes, &choice.solution)
+    Ok(finish(choice))
 }
 
 /// The most primes that are listed.

@@ -1,7 +1,7 @@
 //! Choosing terms when there are too many minterms to list: a few places that must be held, then more where the choice
 //! still leaves something open.
 use super::covering::{Budget, Lists, Matrix, Solution, solve};
-use super::cube::{Cube, bits};
+use super::cube::{Cube, bits, mask};
 use super::recursion;
 
 /// Terms that hold everything asked for.
@@ -20,7 +20,7 @@ const ROUGH: Budget = Budget { swaps: 200_000, tree: 100_000, cost_tree: 0, usef
 
 /// The fewest of `columns` such that each of `rows` lies within one of them or of `given`, and `missing` has nothing to
 /// add. `missing` sees the terms, given and chosen, and returns places that must be inside one term and aren't; it may
-/// add columns for them. `None` if a place has no column.
+/// add columns for them. `None` if a place has no column, or none that `missing` is content with.
 pub(super) fn choose(
     columns: &mut Vec<Cube>,
     given: &[Cube],
@@ -40,7 +40,13 @@ pub(super) fn choose(
         let cubes: Vec<Cube> = solution.columns.iter().map(|&c| columns[c as usize]).collect();
         let more = missing(&[given, &cubes].concat(), columns);
         if !more.is_empty() {
+            // a place that comes up again would come up for ever
+            let before = rows.len();
             rows.extend(more);
+            let (old, new) = rows.split_at(before);
+            if new.iter().all(|r| old.contains(r)) {
+                return None;
+            }
             full = false;
         } else if full || solution.is_smallest() && solution.least_cost >= solution.cost {
             return Some(Choice { cubes, solution, rows });
@@ -52,7 +58,7 @@ pub(super) fn choose(
 
 /// What of `regions` no term of `terms` holds without reading an input of `changing`: a few places, each a minterm of the
 /// other inputs, and such that few columns hold it.
-pub(super) fn open_places(regions: &[Cube], changing: u64, terms: &[Cube], columns: &[Cube]) -> Vec<Cube> {
+pub(super) fn open_places(inputs: u32, regions: &[Cube], changing: u64, terms: &[Cube], columns: &[Cube]) -> Vec<Cube> {
     let steady = |cubes: &[Cube]| cubes.iter().copied().filter(|c| c.care() & changing == 0).collect::<Vec<_>>();
     let (terms, columns) = (steady(terms), steady(columns));
     let mut places = Vec::new();
@@ -61,7 +67,7 @@ pub(super) fn open_places(regions: &[Cube], changing: u64, terms: &[Cube], colum
         let region = region.without(changing);
         // a place that was found stands for others that the same columns would hold
         if let Some(open) = recursion::gap(region, &held) {
-            let place = Cube::reading(!changing, settle(open, &columns).value());
+            let place = Cube::reading(mask(inputs) & !changing, settle(open, &columns).value());
             held.extend(columns.iter().filter(|c| c.contains(place)));
             places.push(place);
         }

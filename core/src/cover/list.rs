@@ -159,7 +159,7 @@ impl Cover {
     /// [`CoverError::TooManyTerms`].
     pub fn complement_within(&self, limit: usize) -> Result<Cover, CoverError> {
         let frame = Frame::of(self.support());
-        let packed: Vec<Cube> = self.cubes.iter().map(|&c| frame.pack(c)).collect();
+        let packed = frame.pack_all(&self.cubes);
         let cubes = if frame.inputs() <= MAX_DENSE_INPUTS && packed.len() > 1 {
             let mut table = Table::of(frame.inputs(), &packed);
             table.words.iter_mut().for_each(|w| *w = !*w);
@@ -210,8 +210,15 @@ impl Frame {
     }
 
     pub(super) fn pack(&self, cube: Cube) -> Cube {
-        let gather = |word: u64| self.positions.iter().zip(0..).fold(0, |w, (&p, i)| w | (word >> p & 1) << i);
-        Cube::reading(gather(cube.care()), gather(cube.value()))
+        Cube::reading(self.pack_mask(cube.care()), self.pack_mask(cube.value()))
+    }
+
+    pub(super) fn pack_mask(&self, inputs: u64) -> u64 {
+        self.positions.iter().zip(0..).fold(0, |w, (&p, i)| w | (inputs >> p & 1) << i)
+    }
+
+    pub(super) fn pack_all(&self, cubes: &[Cube]) -> Vec<Cube> {
+        cubes.iter().map(|&c| self.pack(c)).collect()
     }
 
     pub(super) fn unpack(&self, cube: Cube) -> Cube {

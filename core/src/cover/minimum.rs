@@ -7,6 +7,7 @@ use super::expand::{self, Upper};
 use super::function::Function;
 use super::lazy::{choose, open_places};
 use super::list::{Cover, Frame};
+use super::primes;
 use super::recursion;
 use super::table::{MAX_DENSE_INPUTS, Table};
 
@@ -17,7 +18,7 @@ pub struct Effort {
     pub primes: usize,
     /// Steps of local search for a cover with fewer terms. A step looks at one entry of the covering matrix.
     pub swaps: u64,
-    /// Steps of branch and bound to prove the fewest terms, or find fewer. A second is some 500 million.
+    /// Steps of branch and bound to prove the fewest terms, or find fewer. A second is some 400 million.
     pub terms: u64,
     /// Steps of branch and bound for the fewest literals among the covers with the fewest terms.
     pub literals: u64,
@@ -34,7 +35,7 @@ impl Default for Effort {
         Effort {
             primes: 50_000,
             swaps: 20_000_000,
-            terms: 1_000_000_000,
+            terms: 500_000_000,
             literals: 5_000_000,
             rounds: 30,
             useful: usize::MAX,
@@ -43,7 +44,7 @@ impl Default for Effort {
 }
 
 impl Effort {
-    /// Ten to twenty times the default.
+    /// Ten to forty times the default.
     pub fn thorough() -> Effort {
         Effort {
             primes: 200_000,
@@ -129,7 +130,7 @@ impl Minimum {
         }
     }
 
-    fn unpack(mut self, inputs: u32, frame: &Frame) -> Minimum {
+    pub(super) fn unpack(mut self, inputs: u32, frame: &Frame) -> Minimum {
         let cubes = self.cover.cubes().iter().map(|&c| frame.unpack(c)).collect();
         self.cover = Cover::of(inputs, cubes);
         self
@@ -187,11 +188,11 @@ pub fn minimise_either(function: &Function, effort: &Effort) -> Either {
 }
 
 /// The inputs that are read, and over these where the function must and where it may be high.
-pub(super) fn packed(function: &Function) -> (Frame, Vec<Cube>, Vec<Cube>) {
+fn packed(function: &Function) -> (Frame, Vec<Cube>, Vec<Cube>) {
     let frame = Frame::of(function.on().support() | function.dont_care().support());
-    let on: Vec<Cube> = function.on().cubes().iter().map(|&c| frame.pack(c)).collect();
-    let free = function.dont_care().cubes().iter().map(|&c| frame.pack(c));
-    let allowed = recursion::absorb(on.iter().copied().chain(free).collect());
+    let on = frame.pack_all(function.on().cubes());
+    let free = frame.pack_all(function.dont_care().cubes());
+    let allowed = recursion::absorb([&on[..], &free].concat());
     (frame, recursion::absorb(on), allowed)
 }
 
@@ -220,26 +221,39 @@ fn from_tables(on: &Table, upper: &Table, effort: &Effort) -> Option<Minimum> {
 /// Exact, from all primes; `None` if more than `limit` come up.
 fn from_lists(inputs: u32, on: &[Cube], allowed: &[Cube], limit: usize, effort: &Effort) -> Option<Minimum> {
     let mut primes = sorted_primes(allowed, limit.min(effort.primes))?;
-    let missing = |terms: &[Cube], columns: &mut Vec<Cube>| open_places(on, 0, terms, columns);
+    let missing = |terms: &[Cube], columns: &mut Vec<Cube>| open_places(inputs, on, 0, terms, columns);
     let choice = choose(&mut primes, &[], Vec::new(), effort.budget(0), missing)?;
     Some(Minimum::new(inputs, &[], choice.cubes, &choice.solution))
 }
 
-/// All primes, those with fewest literals first.
-pub(super) fn sorted_primes(allowed: &[Cube], limit: usize) -> Option<Vec<Cube>> {
+/// All primes, those with fewest literals first, from lists of terms.
+fn sorted_primes(allowed: &[Cube], limit: usize) -> Option<Vec<Cube>> {
     let mut primes = recursion::primes(allowed, limit)?;
     primes.sort_by_key(|p| (p.literals(), *p));
     Some(primes)
 }
 
+/// All primes, those with fewest literals first, in the way that suits the number of inputs.
+pub(super) fn all_primes(inputs: u32, allowed: &[Cube], limit: usize) -> Option<Vec<Cube>> {
+    let by_tables = || {
+        let table = Table::of(inputs, allowed);
+        let mut primes = primes::of_table(&table, &table, limit)?;
+        primes.sort_by_key(|p| (p.literals(), *p));
+        Some(primes)
+    };
+    if inputs <= TABLE_FIRST {
+        by_tables()
+    } else if inputs <= MAX_DENSE_INPUTS {
+        sorted_primes(allowed, limit.min(FEW_PRIMES)).or_else(by_tables)
+    } else {
+        sorted_primes(allowed, limit.min(LIST_PRIMES))
+    }
+}
+
 /// Without the list of all primes.
 fn heuristic(inputs: u32, on: &[Cube], allowed: &[Cube], effort: &Effort) -> Minimum {
-    let upper = if inputs <= MAX_DENSE_INPUTS {
-        Upper::Table(Table::of(inputs, allowed))
-    } else {
-        Upper::Sum(allowed.to_vec())
-    };
-    let Some(choice) = expand::cover(on, &upper, effort.rounds, effort.budget(0)) else {
+    let upper = Upper::of(inputs, allowed.to_vec());
+    let Some(choice) = expand::cover(inputs, on, &upper, effort.rounds) else {
         // every place in `on` has a column, so this can't be reached; the terms as they stand are a cover
         let lower = Solution::default();
         return Minimum::new(inputs, &[], on.to_vec(), &lower);
@@ -247,4 +261,31 @@ fn heuristic(inputs: u32, on: &[Cube], allowed: &[Cube], effort: &Effort) -> Min
     let lower = expand::independent(&choice.rows, &upper) as u64;
     let solution = Solution { least_columns: lower, least_cost: 0, ..choice.solution };
     Minimum::new(inputs, &[], choice.cubes, &solution)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn the_ways_agree(inputs in 1u32..8, seed: [u64; 4]) {
+            let at = |m: u64, salt: u64| (seed[(m / 64) as usize % 4] ^ salt) >> (m % 64) & 3;
+            let on = Table::from_fn(inputs, |m| at(m, 0) == 0);
+            let upper = on.with(&Table::from_fn(inputs, |m| at(m, 0x3b) == 1), |a, b| a | b);
+            let effort = Effort::default();
+            let tables = from_tables(&on, &upper, &effort).unwrap();
+            let (on, upper) = (super::super::table::irredundant(&on, &on), super::super::table::irredundant(&upper, &upper));
+            let lists = from_lists(inputs, &on, &upper, 4000, &effort).unwrap();
+            prop_assert_eq!((tables.terms, lists.terms), (Proof::Proved, Proof::Proved));
+            prop_assert_eq!(tables.cover.len(), lists.cover.len());
+            if tables.literals.is_proved() && lists.literals.is_proved() {
+                prop_assert_eq!(tables.cover.literals(), lists.cover.literals());
+            }
+            let rough = heuristic(inputs, &on, &upper, &effort);
+            prop_assert!(rough.cover.len() >= tables.cover.len() && rough.cover.len() <= tables.cover.len() + 1);
+            prop_assert_eq!(Function::from_cover(Cover::of(inputs, upper)).difference(&rough.cover).is_none_or(|d| d.1), true);
+        }
+    }
 }

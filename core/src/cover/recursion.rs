@@ -1,6 +1,5 @@
-//! Operations on sums of terms by splitting on one input at a time: what a sum leaves open, its complement, its primes
-//! (the unate recursive paradigm of the textbooks; e.g. R. K. Brayton et al., "Logic Minimization Algorithms for VLSI
-//! Synthesis", 1984).
+//! Operations on sums of terms by splitting on one input at a time: what a sum leaves open, its complement, its primes.
+//! Inputs that all terms read at one level need no split (textbooks call it the unate recursive paradigm).
 use super::cube::{Cube, bits};
 
 /// How often each input is asked to be high and to be low.

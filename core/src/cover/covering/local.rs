@@ -10,12 +10,17 @@ impl Random {
         Random(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1)
     }
 
-    /// A number below `limit`, which is at most 2³².
-    pub(crate) fn below(&mut self, limit: usize) -> usize {
+    /// Any word but zero.
+    pub(crate) fn word(&mut self) -> u64 {
         self.0 ^= self.0 << 13;
         self.0 ^= self.0 >> 7;
         self.0 ^= self.0 << 17;
-        (((self.0 >> 32) * limit as u64) >> 32) as usize
+        self.0
+    }
+
+    /// A number below `limit`, which is at most 2³².
+    pub(crate) fn below(&mut self, limit: usize) -> usize {
+        (((self.word() >> 32) * limit as u64) >> 32) as usize
     }
 }
 
@@ -113,8 +118,8 @@ struct Swaps<'a> {
     work: u64,
 }
 
-/// Local search with row weights for fewer columns, whatever they cost (C. Gao, T. Weise, J. Li, "A weighting-based
-/// local search heuristic algorithm for the set covering problem", IEEE CEC 2014): drop a column from a cover, then
+/// Local search with row weights for fewer columns, whatever they cost (C. Gao, X. Yao, T. Weise, J. Li, "An efficient
+/// local search heuristic with row weighting for the unicost set covering problem", EJOR 2015): drop a column from a cover, then
 /// swap columns while rows stay open; rows that stay open grow heavier. Returns when `target` columns suffice or when
 /// `limit` matrix entries were looked at, with the number that it looked at.
 pub(crate) fn weighted(m: &Matrix, start: &[u32], target: usize, limit: u64, random: &mut Random) -> (Vec<u32>, u64) {

@@ -1,5 +1,5 @@
 //! The covering matrix and what shrinks it without losing a cheapest cover: essential columns, dominated rows and
-//! columns, independent parts (S. J. Hong, R. G. Cain, D. L. Ostapko, "MINI", IBM J. R&D 1974, and older).
+//! columns (E. J. McCluskey, "Minimization of Boolean functions", Bell System Technical Journal 1956), independent parts.
 use super::lists::Lists;
 
 /// Rows that must each be covered by one of their columns. Lists are sorted. `label` is the caller's number of a

@@ -16,6 +16,9 @@ use search::Tree;
 /// How many entries a local search looks at for each entry of the matrix: small parts are left to the tree.
 const SWAP_EFFORT: u64 = 1000;
 
+/// What the first search tree may look at before a longer local search has another try.
+const FIRST_TREE: u64 = 30_000_000;
+
 /// How many matrix entries may be looked at, for each covering problem.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Budget {
@@ -67,9 +70,11 @@ pub(crate) fn solve(mut m: Matrix, mut budget: Budget) -> Option<Solution> {
     let mut columns = Vec::new();
     let cost = m.reduce(&mut columns);
     let mut all = Solution { least_columns: columns.len() as u64, columns, cost, least_cost: cost };
+    let useful = budget.useful;
     for part in m.parts() {
-        if all.least_columns > budget.useful {
-            budget = Budget { swaps: 0, tree: 0, cost_tree: 0, ..budget };
+        budget.useful = useful.saturating_sub(all.least_columns);
+        if all.least_columns > useful {
+            budget = Budget { swaps: 0, tree: 0, cost_tree: 0, useful: 0 };
         }
         all.join(solve_part(part, &mut budget));
     }
@@ -82,7 +87,9 @@ fn solve_part(mut part: Matrix, budget: &mut Budget) -> Solution {
     unit.cost.fill(1);
     let mut fewest = Vec::new();
     let mut least = unit.reduce(&mut fewest);
+    let useful = budget.useful;
     for piece in unit.parts() {
+        budget.useful = useful.saturating_sub(least);
         let (columns, lower) = fewest_columns(piece, budget);
         fewest.extend(columns);
         least += lower;
@@ -128,16 +135,26 @@ fn fewest_columns(mut m: Matrix, budget: &mut Budget) -> (Vec<u32>, u64) {
         best.len() as u64
     });
     let mut lower = prices.lower().min(best.len() as u64);
-    if lower < best.len() as u64 {
-        let limit = budget.swaps.min(SWAP_EFFORT * m.rows.total() as u64);
-        best = weighted(&m, &best, lower as usize, limit, &mut Random::new(1)).0;
+    let mut columns: Vec<u32> = Vec::new();
+    if lower > budget.useful {
+        return (best.iter().map(|&c| m.label[c as usize]).collect(), lower);
     }
-    let mut columns: Vec<u32> = best.iter().map(|&c| m.label[c as usize]).collect();
-    if lower < columns.len() as u64 {
-        let mut tree = Tree { upper: columns.len() as u64, best: None, count: None, work: &mut budget.tree };
-        lower = lower.max(tree.search(m, &prices));
-        if let Some(best) = tree.best {
-            columns = best;
+    for (seed, effort, first_tree) in [(1, SWAP_EFFORT, FIRST_TREE), (2, 10 * SWAP_EFFORT, u64::MAX)] {
+        if lower < best.len() as u64 {
+            let limit = budget.swaps.min(effort * m.rows.total() as u64);
+            best = weighted(&m, &best, lower as usize, limit, &mut Random::new(seed)).0;
+        }
+        columns = best.iter().map(|&c| m.label[c as usize]).collect();
+        if lower < columns.len() as u64 {
+            let mut work = budget.tree.min(first_tree);
+            let given = work;
+            let mut tree = Tree { upper: columns.len() as u64, best: None, count: None, work: &mut work };
+            lower = lower.max(tree.search(m.clone(), &prices));
+            if let Some(found) = tree.best {
+                best = found.iter().map(|l| m.label.binary_search(l).unwrap_or(0) as u32).collect();
+                columns = found;
+            }
+            budget.tree -= given - work;
         }
     }
     let lower = lower.min(columns.len() as u64);
