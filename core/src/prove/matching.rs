@@ -102,7 +102,7 @@ impl World {
         let mut hypothesis = Vec::new();
         let points = [ORIGINAL, REPLACEMENT].map(|side| {
             // unknowns of a settled point: any that the hypothesis allows, on both sides
-            let freedom = if side == ORIGINAL { Freedom::Usual } else { Freedom::Free };
+            let freedom = if side == ORIGINAL { Freedom::Usual } else { pair.against };
             let mut algebra = Symbolic::new(&mut terms, freedom);
             let outside = pair.outside(side, &levels, Term::FALSE);
             let point = pair.machines[side].point(&mut algebra, &outside, &cells[side]);
@@ -179,7 +179,7 @@ fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) ->
         for (site, when, _) in algebra.met {
             met.entry(site).or_default().push(when);
         }
-        let mut algebra = Symbolic::new(&mut world.terms, Freedom::Free);
+        let mut algebra = Symbolic::new(&mut world.terms, pair.against);
         let replacement = pair.step(&mut algebra, REPLACEMENT, &world.points[REPLACEMENT], &change, pair.limits);
         let allowed = pair.allowed(&mut algebra, &next_levels);
         let held = [&original, &replacement].map(|s| s.point.clone());

@@ -116,6 +116,9 @@ impl Attempt<'_> {
     fn run(mut self) -> Result<Proof, Failure> {
         let effort = self.question.effort;
         sanity::check(&self.pair, effort).map_err(Failure::Refused)?;
+        for circuit in [&self.question.original, &self.question.replacement] {
+            sanity::reflexive(circuit, effort).map_err(Failure::Refused)?;
+        }
         let mut draw = Draw::new(1984);
         let levels = draw.levels(&self.pair).ok_or_else(|| {
             Failure::Refused(

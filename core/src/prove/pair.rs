@@ -1,6 +1,6 @@
 //! Two machines side by side, joined at their contacts.
 use crate::circuit::{Label, Pull};
-use crate::machine::{Algebra, Lanes, Limits, Machine, Point, Stepped, Symbolic};
+use crate::machine::{Algebra, Freedom, Lanes, Limits, Machine, Point, Stepped, Symbolic};
 use crate::terms::{Term, Terms};
 
 use super::Assumption;
@@ -32,6 +32,8 @@ pub(super) struct Pair {
     pub(super) events: Vec<Event>,
     pub(super) assumptions: Vec<Assumption>,
     pub(super) limits: Limits,
+    /// What the replacement's unknowns become: free, so that it must hold either way, but for a circuit beside itself.
+    pub(super) against: Freedom,
 }
 
 pub(super) const ORIGINAL: usize = 0;
@@ -83,7 +85,7 @@ impl Pair {
             })
             .collect();
         let limits = Limits { phases: 4, iterations: 6 };
-        Pair { machines, contacts, events, assumptions, limits }
+        Pair { machines, contacts, events, assumptions, limits, against: Freedom::Free }
     }
 
     /// One side's levels outside, from one level a contact.

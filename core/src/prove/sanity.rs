@@ -1,9 +1,11 @@
-//! Questions before the proof: do the assumptions leave anything to prove?
-use crate::machine::{Freedom, Symbolic};
+//! Questions before the proof: do the assumptions leave anything to prove, and is each side equal to itself?
+use crate::circuit::Circuit;
+use crate::machine::{Freedom, Machine, Symbolic};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Term, Terms};
 
-use super::pair::Pair;
+use super::matching::{Class, Open, induct};
+use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 
 /// Checks that the assumptions can hold, and that every contact that is read can still go both ways: else a proof would
 /// hold for want of anything that could happen.
@@ -52,6 +54,28 @@ pub(super) fn check(pair: &Pair, effort: Effort) -> Result<(), String> {
         }
     }
     Ok(())
+}
+
+/// Checks that a circuit is equal to itself, bit by bit and contact by contact: what fails here is a mistake of the
+/// prover, and no verdict of its can be believed. Whether the circuit comes to rest is asked elsewhere.
+pub(super) fn reflexive(circuit: &Circuit, effort: Effort) -> Result<(), String> {
+    let machine = Machine::new(circuit);
+    let count = machine.cells().len();
+    let mut pair = Pair::new(machine.clone(), machine, Vec::new(), &[]);
+    pair.against = Freedom::Usual;
+    let same = |c: usize| Class { bits: vec![((ORIGINAL, c), false), ((REPLACEMENT, c), false)], is_constant: false };
+    let classes: Vec<Class> = (0..count).map(same).collect();
+    match induct(&pair, classes.clone(), effort) {
+        (_, Err(Open::Restless(_))) => Ok(()),
+        (kept, Ok(_)) if kept == classes => Ok(()),
+        (_, Err(Open::GaveUp(why))) => {
+            Err(format!("whether `{}` equals itself: the solver gave up ({why})", circuit.name))
+        }
+        _ => Err(format!(
+            "`{}` was not found equal to itself: this is a mistake of the prover, please report it",
+            circuit.name
+        )),
+    }
 }
 
 fn possible(solver: &mut Solver, terms: &Terms, wanted: &[Term]) -> Result<bool, String> {

@@ -1,0 +1,79 @@
+//! The command line that every job has: what it writes, what it says, and its exit status.
+#![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
+use std::fs;
+use std::process::{Command, Output};
+
+use gluewright::prelude::*;
+use gluewright_examples::sample_card::{SampleCard, lost_card};
+
+fn sample_card(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_sample_card")).args(arguments).output().expect("it starts")
+}
+
+fn status(output: &Output) -> Option<i32> {
+    output.status.code()
+}
+
+#[test]
+fn a_proved_card_is_written_whole_and_the_same_each_time() {
+    let room = tempfile::tempdir().expect("a folder");
+    let out = room.path().to_str().expect("text");
+    let mut written = Vec::new();
+    for _ in 0..2 {
+        let output = sample_card(&["--out", out]);
+        assert_eq!(status(&output), Some(0), "{output:?}");
+        let folder = room.path().join("sample_card");
+        let mut files: Vec<(String, Vec<u8>)> = fs::read_dir(&folder)
+            .expect("written")
+            .map(|f| f.expect("readable"))
+            .map(|f| (f.file_name().to_string_lossy().into_owned(), fs::read(f.path()).expect("readable")))
+            .collect();
+        files.sort();
+        written.push(files);
+    }
+    assert_eq!(written[0], written[1]);
+    let names: Vec<&str> = written[0].iter().map(|(name, _)| name.as_str()).collect();
+    assert_eq!(names, ["22v10.jed", "equations.txt", "proof.json", "wiring.csv"]);
+    assert!(written[0][3].1.starts_with(b"contact,signal,device,pin\n1,clock,U1,1\n"));
+    assert_eq!(fs::read_dir(room.path()).expect("readable").count(), 1, "nothing is left beside it");
+}
+
+#[test]
+fn json_is_json() {
+    let room = tempfile::tempdir().expect("a folder");
+    let output = sample_card(&["--json", "--out", room.path().to_str().expect("text")]);
+    assert_eq!(status(&output), Some(0));
+    let record: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    assert_eq!(record["proofs"][1]["verdict"], "proved");
+}
+
+#[test]
+fn wrong_use_is_status_two_and_writes_nothing() {
+    let room = tempfile::tempdir().expect("a folder");
+    let out = room.path().to_str().expect("text");
+    for arguments in [&["--device", "22V11", "--out", out][..], &["--outt", out], &["--device", "16V8", "--out", out]] {
+        let output = sample_card(arguments);
+        assert_eq!(status(&output), Some(2), "{arguments:?}: {output:?}");
+        assert!(!output.stderr.is_empty() && output.stdout.is_empty());
+    }
+    assert_eq!(fs::read_dir(room.path()).expect("readable").count(), 0);
+    let help = sample_card(&["--help"]);
+    assert_eq!(status(&help), Some(0));
+    let help = String::from_utf8_lossy(&help.stdout).into_owned();
+    assert!(["--device", "--out", "--json", "current-limited"].iter().all(|word| help.contains(word)), "{help}");
+}
+
+#[test]
+fn a_refuted_card_is_status_one_and_writes_nothing() {
+    let room = tempfile::tempdir().expect("a folder");
+    // the card with two gauge bits exchanged in its trace
+    let trace = include_str!("../src/sample_card.csv");
+    let crossed = trace.replace("U1,74LS173,14,g0", "U1,74LS173,14,g1").replace("U1,74LS173,13,g1", "U1,74LS173,13,g0");
+    assert_ne!(crossed, trace);
+    let card = gluewright::board::Board::from_csv("crossed.csv", crossed, gluewright_parts::ttl());
+    let error = gluewright::job::<SampleCard>(card).act("22V10", room.path()).expect_err("the bits are crossed");
+    assert_eq!(error.status(), 1, "{error}");
+    assert!(error.to_string().contains("data[0]"), "{error}");
+    assert_eq!(fs::read_dir(room.path()).expect("readable").count(), 0);
+    prove::<SampleCard>().against(&lost_card().expect("sound")).run().expect("uncrossed it is proved");
+}
