@@ -45,6 +45,9 @@ fn json_is_json() {
     assert_eq!(status(&output), Some(0));
     let record: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
     assert_eq!(record["proofs"][1]["verdict"], "proved");
+    let written = fs::read(room.path().join("sample_card/proof.json")).expect("written");
+    assert_eq!(output.stdout, written, "the screen and the folder say the same");
+    assert!(record["findings"].as_array().is_some_and(|f| !f.is_empty()), "the trace leaves outputs out");
 }
 
 #[test]
@@ -56,6 +59,12 @@ fn wrong_use_is_status_two_and_writes_nothing() {
         assert_eq!(status(&output), Some(2), "{arguments:?}: {output:?}");
         assert!(!output.stderr.is_empty() && output.stdout.is_empty());
     }
+    fs::create_dir(room.path().join("sample_card")).expect("a folder");
+    let output = sample_card(&["--device", "16V8", "--json", "--out", out]);
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(said.contains("EARLIER"), "{said}");
+    assert!(serde_json::from_slice::<serde_json::Value>(&output.stdout).is_ok());
+    fs::remove_dir(room.path().join("sample_card")).expect("still there, still empty");
     assert_eq!(fs::read_dir(room.path()).expect("readable").count(), 0);
     let help = sample_card(&["--help"]);
     assert_eq!(status(&help), Some(0));

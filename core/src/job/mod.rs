@@ -29,7 +29,7 @@ pub use seat::seat;
                   and high voltage in old equipment are for qualified people under the local code."
 )]
 struct Options {
-    /// The device to fit, by its generic type number
+    /// The device to fit, by its generic type number; a wrong one is answered with those that are known
     #[arg(long, default_value = "22V10")]
     device: String,
     /// The folder under which the circuit's own folder is written
@@ -66,6 +66,10 @@ pub struct Done {
     pub fuses: Proof,
     /// The fit.
     pub fitted: Fitted,
+    /// The fuse checksum of the written file.
+    pub checksum: u16,
+    /// What the trace, the contacts and the fuse file give to think about, though nothing stands in the way.
+    pub findings: Vec<String>,
 }
 
 /// Why a job did not finish.
@@ -78,9 +82,9 @@ pub enum JobError {
     #[error("the contacts of the card and of the replacement don't match:\n{0}")]
     Contacts(String),
     /// Not proved, before or after the fit.
-    #[error("{what}: {failure}")]
+    #[error("{what}{failure}")]
     Proof {
-        /// What was to be proved.
+        /// What was to be proved, if it was not the source.
         what: &'static str,
         /// Why it was not.
         failure: Failure,
@@ -153,7 +157,7 @@ impl<C: Wiring> Job<C> {
         };
         match self.act(&options.device, &options.out) {
             Ok(done) if options.json => {
-                println!("{}", record::json(&done));
+                print!("{}", record::proof(&done));
                 ExitCode::SUCCESS
             }
             Ok(done) => {
@@ -161,7 +165,15 @@ impl<C: Wiring> Job<C> {
                 ExitCode::SUCCESS
             }
             Err(e) => {
+                if options.json {
+                    print!("{}", record::failure(C::NAME, &e));
+                }
                 eprintln!("{e}");
+                eprintln!("Nothing was written.");
+                let earlier = options.out.join(C::NAME);
+                if earlier.exists() {
+                    eprintln!("{} still holds an EARLIER result, not this source: don't burn it.", earlier.display());
+                }
                 ExitCode::from(e.status())
             }
         }
@@ -176,14 +188,14 @@ impl<C: Wiring> Job<C> {
         let board = self.card?;
         let findings: Vec<_> = board.findings().to_vec();
         let (replacement, question) =
-            self.claim.question(&board).map_err(|failure| JobError::Proof { what: "the replacement", failure })?;
+            self.claim.question(&board).map_err(|failure| JobError::Proof { what: "", failure })?;
         let original = board.circuit()?;
         let differences = compare_contacts(&original, &replacement);
         if differences.iter().any(|f| f.severity == Severity::Error) {
             let all: Vec<_> = differences.iter().map(ToString::to_string).collect();
             return Err(JobError::Contacts(all.join("\n")));
         }
-        let source = question.ask().map_err(|failure| JobError::Proof { what: "the replacement", failure })?;
+        let source = question.ask().map_err(|failure| JobError::Proof { what: "", failure })?;
         let fitted = fit(&replacement, device, &self.wishes)
             .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
         let bytes = fuse_file(&fitted, device)?;
@@ -194,16 +206,24 @@ impl<C: Wiring> Job<C> {
         let fuses = question
             .about(seated)
             .ask()
-            .map_err(|failure| JobError::Proof { what: "the fuses as written", failure })?;
+            .map_err(|failure| JobError::Proof { what: "From the fuses that would be written: ", failure })?;
         let mut files = vec![
             ("equations.txt".to_owned(), emit::equations(&fitted).into_bytes()),
             ("wiring.csv".to_owned(), emit::wiring(std::slice::from_ref(&fitted), original.supplies())?.into_bytes()),
             (name, bytes),
         ];
-        let mut done = Done { folder: out.join(&replacement.name), files: Vec::new(), source, fuses, fitted };
         let mut notes: Vec<String> = findings.iter().chain(&differences).map(ToString::to_string).collect();
         notes.extend(remarks.iter().map(ToString::to_string));
-        files.push(("proof.json".to_owned(), record::proof(&done, &read, &notes).into_bytes()));
+        let mut done = Done {
+            folder: out.join(&replacement.name),
+            files: Vec::new(),
+            source,
+            fuses,
+            fitted,
+            checksum: read.fuses.checksum(),
+            findings: notes,
+        };
+        files.push(("proof.json".to_owned(), record::proof(&done).into_bytes()));
         files.sort();
         folder::write(&done.folder, &files).map_err(|(path, error)| JobError::Write { path, error })?;
         done.files = files.into_iter().map(|(name, _)| name).collect();

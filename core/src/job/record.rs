@@ -3,20 +3,27 @@ use std::fmt::Write;
 
 use serde::Serialize;
 
-use crate::fusefile::FuseFile;
-use crate::prove::Proof;
+use crate::prove::{Failure, Proof};
 
-use super::Done;
+use super::{Done, JobError};
 
 #[derive(Serialize)]
 struct Record<'d> {
     circuit: &'d str,
     original: &'d str,
     device: &'d str,
-    fuse_checksum: Option<String>,
+    fuse_checksum: String,
     solver: String,
     proofs: [Part<'d>; 2],
     findings: &'d [String],
+    gluewright: &'static str,
+}
+
+#[derive(Serialize)]
+struct NotDone<'d> {
+    circuit: &'d str,
+    verdict: &'static str,
+    text: String,
     gluewright: &'static str,
 }
 
@@ -47,29 +54,33 @@ fn part<'d>(of: &'static str, p: &'d Proof) -> Part<'d> {
     }
 }
 
-fn record<'d>(done: &'d Done, file: Option<&FuseFile>, findings: &'d [String]) -> String {
-    let record = Record {
+/// The record: proof.json, and what `--json` prints.
+pub(super) fn proof(done: &Done) -> String {
+    json(&Record {
         circuit: &done.fitted.circuit,
         original: &done.source.original,
         device: done.fitted.device,
-        fuse_checksum: file.map(|f| format!("{:04X}", f.fuses.checksum())),
+        fuse_checksum: format!("{:04X}", done.checksum),
         solver: format!("Z3 {}", done.source.figures.solver),
         proofs: [part("source", &done.source), part("fuse file as written", &done.fuses)],
-        findings,
+        findings: &done.findings,
         gluewright: env!("CARGO_PKG_VERSION"),
+    })
+}
+
+/// What `--json` prints when nothing was written.
+pub(super) fn failure(circuit: &str, error: &JobError) -> String {
+    let verdict = match error {
+        JobError::Proof { failure: Failure::Refuted(_), .. } => "refuted",
+        JobError::Proof { failure: Failure::Undecided(_), .. } => "undecided",
+        _ => "not asked",
     };
+    json(&NotDone { circuit, verdict, text: error.to_string(), gluewright: env!("CARGO_PKG_VERSION") })
+}
+
+fn json(record: &impl Serialize) -> String {
     // nothing in a record can fail to be JSON: strings and numbers only
-    serde_json::to_string_pretty(&record).unwrap_or_default() + "\n"
-}
-
-/// proof.json.
-pub(super) fn proof(done: &Done, file: &FuseFile, findings: &[String]) -> String {
-    record(done, Some(file), findings)
-}
-
-/// What `--json` prints.
-pub(super) fn json(done: &Done) -> String {
-    record(done, None, &[])
+    serde_json::to_string_pretty(record).unwrap_or_default() + "\n"
 }
 
 /// What a job prints when all went well.
@@ -92,6 +103,13 @@ pub(super) fn text(done: &Done) -> String {
     let _ = writeln!(s, "Proved again from the fuse file as written, in {:.1} ms.\n", ms(&done.fuses));
     for finding in &done.fuses.findings {
         let _ = writeln!(s, "  finding: {finding}");
+    }
+    if !done.findings.is_empty() {
+        let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
+        for finding in &done.findings {
+            let _ = writeln!(s, "  {finding}");
+        }
+        let _ = writeln!(s);
     }
     let _ = writeln!(s, "Written to {}: {}", done.folder.display(), done.files.join(", "));
     let _ = writeln!(

@@ -153,8 +153,17 @@ pub(super) fn level(high: bool) -> &'static str {
     if high { "high" } else { "low" }
 }
 
-fn sequence(of: &[Shown]) -> String {
-    of.iter().map(Shown::to_string).collect::<Vec<_>>().join(", then ")
+/// What a contact showed, in words: over the last step, or at power-up if there was none.
+fn sequence(of: &[Shown], has_steps: bool) -> String {
+    match of {
+        [] => "nothing".to_owned(),
+        [only] if has_steps => format!("{only} before and after the last step"),
+        [only] => only.to_string(),
+        [first, rest @ ..] => {
+            let rest: Vec<_> = rest.iter().map(Shown::to_string).collect();
+            format!("{first} before the last step, then {}", rest.join(", then "))
+        }
+    }
 }
 
 impl fmt::Display for Refutation {
@@ -167,10 +176,10 @@ impl fmt::Display for Refutation {
         }
         let levels: Vec<_> =
             self.levels.iter().map(|(label, name, high)| format!("{label} {name} {}", level(*high))).collect();
-        writeln!(f, "  power on, with the board at: {}", levels.join(", "))?;
+        writeln!(f, "  power on, with these levels from the board: contact {}", levels.join(", "))?;
         if !self.start.is_empty() {
             let start: Vec<_> = self.start.iter().map(|(name, high)| format!("{name} {}", level(*high))).collect();
-            writeln!(f, "  the replacement starts with: {}", start.join(", "))?;
+            writeln!(f, "  registers of the replacement at power-up, as levels: {}", start.join(", "))?;
         }
         for (i, event) in self.events.iter().enumerate() {
             let changes: Vec<_> = event
@@ -180,13 +189,19 @@ impl fmt::Display for Refutation {
                 .collect();
             writeln!(f, "  {:>3}. {}", i + 1, changes.join(", "))?;
         }
-        for d in &self.differences {
-            writeln!(f, "  then at contact {} {}:", d.label, d.name)?;
-            writeln!(f, "       the original is    {}", sequence(&d.original))?;
-            writeln!(f, "       the replacement is {}", sequence(&d.replacement))?;
+        let mut left: Vec<&Difference> = self.differences.iter().collect();
+        while let Some(&d) = left.first() {
+            let (alike, others): (Vec<&Difference>, _) =
+                left.into_iter().partition(|o| o.original == d.original && o.replacement == d.replacement);
+            left = others;
+            let names: Vec<_> = alike.iter().map(|o| format!("{} {}", o.label, o.name)).collect();
+            let contacts = if alike.len() == 1 { "contact" } else { "contacts" };
+            writeln!(f, "  then at {contacts} {}:", names.join(", "))?;
+            writeln!(f, "       the original is    {}", sequence(&d.original, !self.events.is_empty()))?;
+            writeln!(f, "       the replacement is {}", sequence(&d.replacement, !self.events.is_empty()))?;
         }
         let length = if self.shortest { "No shorter sequence shows it." } else { "A shorter sequence may exist." };
-        write!(f, "  No start of the original explains this. {length}")
+        write!(f, "  Whatever state the original powers up in, it can't show this. {length}")
     }
 }
 

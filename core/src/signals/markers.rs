@@ -206,7 +206,7 @@ impl Readable for Data {}
 #[diagnostic::on_unimplemented(
     message = "a buried element cannot be given an output enable",
     label = "no pin belongs to this element",
-    note = "only Output and InOut contacts have a driver that can be turned off"
+    note = "leave `drive_while` out: only a contact declared ThreeState has a driver that can be turned off"
 )]
 pub trait HasPin {}
 
