@@ -11,6 +11,7 @@ pub mod board;
 pub mod circuit;
 pub mod cover;
 pub mod device;
+pub mod edit;
 pub mod emit;
 pub mod fit;
 pub mod fusefile;
