@@ -231,6 +231,7 @@ impl TtlType {
             }
         };
         let unconnected = self.sheets.first().into_iter().flat_map(|s| &s.pins);
+        let part = part.with_doubts(found.doubts.iter().copied());
         part.with_unconnected(unconnected.filter(|p| p.role == PinRole::Unconnected).map(|p| p.label.clone()))
     }
 }

@@ -18,7 +18,8 @@ impl Drawer {
     }
 
     /// With this part, found by its own name in the trace. Whatever is a circuit with package pins as contacts becomes one
-    /// with [`Part::logic`]: a circuit that was lifted from a fuse file, or written by hand.
+    /// with [`Part::logic`]; [`fused`](crate::fused) makes one of a fuse file, [`prom`](crate::prom) of a PROM's contents,
+    /// [`Dump`](crate::Dump) of a readout.
     #[must_use]
     pub fn with(mut self, part: Part) -> Self {
         self.own.insert(part.name().trim().to_ascii_uppercase(), part);

@@ -7,6 +7,7 @@
 mod catalogue;
 mod drawer;
 mod dump;
+mod fused;
 mod page;
 mod prom;
 mod sheet;
@@ -17,6 +18,7 @@ pub mod type_number;
 pub use catalogue::{Found, NotFound, Refusal, Ttl, TtlType, parts, ttl};
 pub use drawer::Drawer;
 pub use dump::{Dump, DumpError, DumpNote, PulledTo};
+pub use fused::{FusedError, fused};
 pub use page::page;
 pub use prom::{Content, ContentError, HexError, HexFault, PromError, prom};
 pub use sheet::{

@@ -1,5 +1,5 @@
 //! The drawer as a board sees it.
-use gluewright::board::{Behaviour, Board, Library, PinRole};
+use gluewright::board::{Behaviour, Board, FindingKind, Library, PinRole};
 use gluewright::circuit::{Label, Rail, Stage};
 use gluewright_parts::{Family, NotFound, ttl};
 
@@ -69,6 +69,22 @@ fn a_type_that_is_another_thing_in_its_family_is_not_taken_for_it() {
     assert!(matches!(ttl().part("74HC73").unwrap().behaviour(), Behaviour::Logic));
     assert!(matches!(ttl().find("74LS9999"), Err(NotFound::Function(_))));
     assert!(matches!(ttl().find("LM741"), Err(NotFound::Number(_))));
+}
+
+#[test]
+fn a_trace_repeats_what_is_doubtful_about_its_parts() {
+    let card = "ref,part,pin,net\n\
+        J1,contacts,1,clk\nJ1,contacts,2,q\nJ1,contacts,3,GND\nJ1,contacts,4,VCC\n\
+        U7,SN7493AN,14,clk\nU7,SN7493AN,12,q\nU7,SN7493AN,5,VCC\nU7,SN7493AN,10,GND\nU7,SN7493AN,others,open\n";
+    let notes = |card: &str| {
+        let board = Board::from_csv("divider.csv", card, ttl()).unwrap();
+        let doubts = board.findings().iter().filter(|f| f.kind == FindingKind::Doubt);
+        doubts.map(ToString::to_string).collect::<Vec<_>>()
+    };
+    assert_eq!(notes(card), [] as [&str; 0]);
+    let decade = notes(&card.replace("7493A", "74LS90"));
+    assert_eq!(decade.len(), 1);
+    assert!(decade[0].starts_with("divider.csv:6: note: U7 (74LS90): Counts 5, 6 and 7"), "{decade:?}");
 }
 
 #[test]

@@ -93,6 +93,8 @@ pub enum FindingKind {
     Joined,
     /// A passive part that means nothing to logic.
     Ignored,
+    /// Something about a part that its data sheets leave open.
+    Doubt,
     /// A contact of the original that the replacement doesn't have.
     ContactMissing,
     /// A contact of the replacement that the original doesn't have.

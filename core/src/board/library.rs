@@ -53,6 +53,7 @@ pub struct Part {
     circuit: Arc<Circuit>,
     behaviour: Behaviour,
     pins: BTreeMap<Label, PinRole>,
+    doubts: Vec<String>,
 }
 
 impl Part {
@@ -60,7 +61,7 @@ impl Part {
     /// that of the drivers on its net.
     pub fn logic(type_number: impl Into<String>, circuit: Arc<Circuit>) -> Self {
         let pins = roles(&circuit, false);
-        Part { name: type_number.into(), circuit, behaviour: Behaviour::Logic, pins }
+        Part { name: type_number.into(), circuit, behaviour: Behaviour::Logic, pins, doubts: Vec::new() }
     }
 
     /// A part that settled logic can't stand for, with its pinout: the circuit has contacts and supplies, and no drivers.
@@ -73,7 +74,7 @@ impl Part {
     ) -> Self {
         let pins = roles(&pinout, true);
         let behaviour = Behaviour::Refused { why: why.into(), mend: mend.into() };
-        Part { name: type_number.into(), circuit: pinout, behaviour, pins }
+        Part { name: type_number.into(), circuit: pinout, behaviour, pins, doubts: Vec::new() }
     }
 
     /// The same part with package pins that are connected to nothing inside.
@@ -83,6 +84,19 @@ impl Part {
             self.pins.entry(label.into()).or_insert(PinRole::Unconnected);
         }
         self
+    }
+
+    /// The same part with sentences about what its data sheets leave open, and what its circuit does there. A trace with the
+    /// part repeats them as notes.
+    #[must_use]
+    pub fn with_doubts<D: Into<String>>(mut self, doubts: impl IntoIterator<Item = D>) -> Self {
+        self.doubts.extend(doubts.into_iter().map(Into::into));
+        self
+    }
+
+    /// What its data sheets leave open, and what its circuit does there.
+    pub fn doubts(&self) -> &[String] {
+        &self.doubts
     }
 
     /// The type number under which the library lists it.

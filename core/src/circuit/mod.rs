@@ -7,7 +7,7 @@ mod net;
 mod origin;
 mod place;
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 pub use element::{Element, ElementId, Kind, Start};
 pub use expression::{Expr, Op};
@@ -30,6 +30,8 @@ pub struct Circuit {
     elements: Vec<Element>,
     contacts: Vec<Contact>,
     supplies: Vec<(Label, Rail)>,
+    /// When what a register loads is anybody's guess.
+    unknown_loads: BTreeMap<ElementId, Expr>,
 }
 
 impl Circuit {
@@ -43,6 +45,7 @@ impl Circuit {
             elements: Vec::new(),
             contacts: Vec::new(),
             supplies: Vec::new(),
+            unknown_loads: BTreeMap::new(),
         };
         circuit.intern(Op::Constant(false));
         circuit.intern(Op::Constant(true));
@@ -79,6 +82,21 @@ impl Circuit {
     /// The contacts that carry a supply rail.
     pub fn supplies(&self) -> &[(Label, Rail)] {
         &self.supplies
+    }
+
+    /// The condition under which nobody knows what a register loads on its edge; low if that is always known.
+    pub fn loads_unknown(&self, element: ElementId) -> Expr {
+        self.unknown_loads.get(&element).copied().unwrap_or(Expr::LOW)
+    }
+
+    /// Says that nobody knows what a register loads on an edge before which this is true: its data sheet leaves it open.
+    /// Its data are then what it usually loads. It means nothing for a latch.
+    pub fn load_unknown_while(&mut self, element: ElementId, when: Expr) {
+        let known = self.loads_unknown(element);
+        let when = self.or(known, when);
+        if when != Expr::LOW {
+            self.unknown_loads.insert(element, when);
+        }
     }
 
     /// One net, to change it.

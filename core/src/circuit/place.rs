@@ -59,6 +59,11 @@ impl Circuit {
                 origin: e.origin.clone(),
             });
         }
+        for (element, &when) in &part.unknown_loads {
+            if let Some(&here) = elements.get(element.index()) {
+                self.load_unknown_while(here, at(when));
+            }
+        }
         for (net, &host) in part.nets.iter().zip(&nets) {
             if let Some(host) = self.net_mut(host).filter(|host| host.pull == Pull::None) {
                 host.pull = net.pull;

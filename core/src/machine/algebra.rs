@@ -1,4 +1,6 @@
 //! What the machine's step is generic over: values with and, or, not, choose, and a way to meet the unknown.
+use std::collections::BTreeMap;
+
 use crate::terms::{Term, Terms};
 
 use super::Unknown;
@@ -81,6 +83,8 @@ pub struct Symbolic<'t> {
     pub terms: &'t mut Terms,
     /// What unknowns become.
     pub freedom: Freedom,
+    /// What some of them become instead: a resolution chosen as a function of everything else.
+    pub chosen: BTreeMap<Unknown, Term>,
     /// Every unknown that can occur: where, when, and the variable that stands for it (false if it took its usual
     /// value).
     pub met: Vec<(Unknown, Term, Term)>,
@@ -89,7 +93,7 @@ pub struct Symbolic<'t> {
 impl<'t> Symbolic<'t> {
     /// A symbolic algebra over a graph.
     pub fn new(terms: &'t mut Terms, freedom: Freedom) -> Self {
-        Symbolic { terms, freedom, met: Vec::new() }
+        Symbolic { terms, freedom, chosen: BTreeMap::new(), met: Vec::new() }
     }
 }
 
@@ -117,6 +121,10 @@ impl Algebra for Symbolic<'_> {
     fn unknown(&mut self, site: Unknown, when: Term, usual: Term) -> Term {
         if when == Term::FALSE {
             return usual;
+        }
+        if let Some(&chosen) = self.chosen.get(&site) {
+            self.met.push((site, when, Term::FALSE));
+            return self.terms.choose(when, chosen, usual);
         }
         match self.freedom {
             Freedom::Usual => {

@@ -1,7 +1,7 @@
 //! From a circuit to a machine: nets are resolved, combinational loops are cut, gates are put in order.
 use std::collections::HashMap;
 
-use crate::circuit::{Circuit, Expr, Kind, Net, NetId, Op, Pull, Stage};
+use crate::circuit::{Circuit, ElementId, Expr, Kind, Net, NetId, Op, Pull, Stage};
 
 use super::{Cell, Feed, Fight, Gate, Machine, NodeId, Port};
 
@@ -124,9 +124,13 @@ impl<'c> Compiler<'c> {
         for (i, e) in circuit.elements().iter().enumerate() {
             let [clear, preset] = [self.at(e.clear), self.at(e.preset)];
             let feed = match e.kind {
-                Kind::Register { clock, data } => {
-                    Feed::Register { clock: self.at(clock), data: self.at(data), clear, preset }
-                }
+                Kind::Register { clock, data } => Feed::Register {
+                    clock: self.at(clock),
+                    data: self.at(data),
+                    clear,
+                    preset,
+                    unknown: self.at(circuit.loads_unknown(ElementId(i as u32))),
+                },
                 Kind::Latch { open, data } => {
                     let (open, data) = (self.at(open), self.at(data));
                     let hold = self.cells[i].source;
@@ -191,7 +195,7 @@ impl<'c> Compiler<'c> {
         let mut wanted: Vec<NodeId> = ports.iter().flat_map(|p| [p.drive, p.level]).collect();
         wanted.extend(self.fights.iter().map(|f| f.when));
         wanted.extend(self.cells.iter().flat_map(|c| match c.feed {
-            Feed::Register { clock, data, clear, preset } => vec![clock, data, clear, preset],
+            Feed::Register { clock, data, clear, preset, unknown } => vec![clock, data, clear, preset, unknown],
             Feed::Memory { next } => vec![next],
             Feed::Joint { clear, preset } => vec![clear, preset],
         }));

@@ -61,16 +61,13 @@ enum Feed {
         data: NodeId,
         clear: NodeId,
         preset: NodeId,
+        /// While true at the edge, nobody knows what is loaded.
+        unknown: NodeId,
     },
     /// A latch or a cut loop: takes this at once.
-    Memory {
-        next: NodeId,
-    },
+    Memory { next: NodeId },
     /// Both asserted: takes the conjunction one phase later, as the register itself does.
-    Joint {
-        clear: NodeId,
-        preset: NodeId,
-    },
+    Joint { clear: NodeId, preset: NodeId },
 }
 
 /// A contact, as the machine sees it.
@@ -106,6 +103,8 @@ pub enum Unknown {
     Recovery(u32),
     /// The data of this cell changed together with its clock's edge.
     Race(u32),
+    /// This cell loaded where its data sheet does not say what.
+    Load(u32),
     /// A floating net was read.
     Floating(u32),
 }
@@ -197,6 +196,7 @@ impl Machine {
             Unknown::JointRelease(c) => format!("`{}`: clear and preset released together", cell(c)),
             Unknown::Recovery(c) => format!("`{}`: clear or preset released together with a clock edge", cell(c)),
             Unknown::Race(c) => format!("`{}`: data changed together with its clock edge", cell(c)),
+            Unknown::Load(c) => format!("`{}`: loaded where its data sheet doesn't say what", cell(c)),
             Unknown::Floating(n) => {
                 format!("`{}`: read while nothing drives it", self.floating.get(n as usize).map_or("?", String::as_str))
             }

@@ -205,7 +205,7 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
         match c.feed {
             Feed::Memory { .. } => holds,
             Feed::Joint { clear, preset } => algebra.and(now.at(clear), now.at(preset)),
-            Feed::Register { clock, data, clear, preset } => {
+            Feed::Register { clock, data, clear, preset, unknown } => {
                 let [x0, y0, x1, y1] = [before.at(clear), before.at(preset), now.at(clear), now.at(preset)];
                 let low = algebra.not(before.at(clock));
                 let edge = algebra.and(low, now.at(clock));
@@ -220,6 +220,10 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 let race = algebra.and(loads, moved);
                 let race = algebra.and(race, free);
                 let loaded = algebra.unknown(Unknown::Race(cell), race, stood);
+                // an edge where the data sheet leaves open what follows
+                let counts = algebra.and(loads, free);
+                let open = algebra.and(counts, before.at(unknown));
+                let loaded = algebra.unknown(Unknown::Load(cell), open, loaded);
                 let mut value = algebra.choose(loads, loaded, holds);
                 // released together with the edge: did the edge count?
                 let released = algebra.and(was_forced, free);

@@ -48,10 +48,13 @@ pub(super) fn guess(pair: &Pair, levels: &[u64], cells: [Vec<u64>; 2], draw: &mu
     let mut levels = levels.to_vec();
     let bits: Vec<Bit> = (0..2).flat_map(|s| (0..pair.machines[s].cells().len()).map(move |c| (s, c))).collect();
     let mut signatures: Vec<Vec<u64>> = vec![Vec::with_capacity(events + 1); bits.len()];
+    // a run in which the original loads anything says nothing from there on
+    let mut tells = u64::MAX;
     for round in 0..=events {
         let held = [0, 1].map(|s| pair.machines[s].held(&points[s]));
         for (signature, &(s, c)) in signatures.iter_mut().zip(&bits) {
-            signature.push(held[s][c]);
+            let last = signature.last().copied().unwrap_or_default();
+            signature.push((held[s][c] & tells) | (last & !tells));
         }
         if round < events {
             let change = draw.event(pair, &levels, false);
@@ -59,7 +62,10 @@ pub(super) fn guess(pair: &Pair, levels: &[u64], cells: [Vec<u64>; 2], draw: &mu
                 levels[c] = word;
             }
             for (side, point) in points.iter_mut().enumerate() {
-                *point = pair.step(&mut Lanes::default(), side, point, &change, pair.ample()).point;
+                let mut lanes = Lanes::default();
+                *point = pair.step(&mut lanes, side, point, &change, pair.ample()).point;
+                let open = lanes.met.iter().filter(|(site, _)| side == ORIGINAL && matches!(site, Unknown::Load(_)));
+                tells = open.fold(tells, |tells, (_, runs)| tells & !runs);
             }
         }
     }
@@ -156,6 +162,26 @@ pub(super) fn induct(pair: &Pair, mut classes: Vec<Class>, effort: Effort) -> (V
     }
 }
 
+/// Where nobody knows what a cell of the original loads, it loads what keeps it equal to the replacement: any resolution is
+/// allowed, so one that is a function of what the replacement does will do.
+fn in_favour(classes: &[Class], replacement: &[Term]) -> BTreeMap<Unknown, Term> {
+    let mut chosen = BTreeMap::new();
+    for class in classes {
+        let lead = match class.bits.iter().find(|((side, _), _)| *side == REPLACEMENT) {
+            _ if class.is_constant => Some(Term::FALSE),
+            Some(&((_, cell), opposite)) => replacement.get(cell).map(|t| t.inverted_if(opposite)),
+            None => None,
+        };
+        let Some(lead) = lead else { continue };
+        for &((side, cell), opposite) in &class.bits {
+            if side == ORIGINAL {
+                chosen.insert(Unknown::Load(cell as u32), lead.inverted_if(opposite));
+            }
+        }
+    }
+    chosen
+}
+
 enum Round {
     Kept,
     Split(Vec<Class>),
@@ -174,14 +200,16 @@ fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) ->
             next_levels[c] = if event.contacts.len() == 1 { !world.levels[c] } else { world.terms.variable() };
         }
         let change: Vec<_> = event.contacts.iter().map(|&c| (c, next_levels[c])).collect();
+        let mut algebra = Symbolic::new(&mut world.terms, pair.against);
+        let replacement = pair.step(&mut algebra, REPLACEMENT, &world.points[REPLACEMENT], &change, pair.limits);
+        let allowed = pair.allowed(&mut algebra, &next_levels);
+        let followed = pair.machines[REPLACEMENT].held(&replacement.point);
         let mut algebra = Symbolic::new(&mut world.terms, Freedom::Usual);
+        algebra.chosen = in_favour(classes, &followed);
         let original = pair.step(&mut algebra, ORIGINAL, &world.points[ORIGINAL], &change, pair.limits);
         for (site, when, _) in algebra.met {
             met.entry(site).or_default().push(when);
         }
-        let mut algebra = Symbolic::new(&mut world.terms, pair.against);
-        let replacement = pair.step(&mut algebra, REPLACEMENT, &world.points[REPLACEMENT], &change, pair.limits);
-        let allowed = pair.allowed(&mut algebra, &next_levels);
         let held = [&original, &replacement].map(|s| s.point.clone());
         let next = [0, 1].map(|s| pair.machines[s].held(&held[s]));
         let mut bad = world.terms.or(original.unsettled, replacement.unsettled);

@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::machine::{Freedom, Lanes, Limits, Point, Symbolic};
+use crate::machine::{Freedom, Lanes, Limits, Point, Symbolic, Unknown};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
@@ -178,6 +178,8 @@ struct Copy {
     point: Point<Term>,
     /// True where it has differed so far.
     differs: Term,
+    /// True where it has loaded what its data sheet leaves open: from there on it may have been another run.
+    open: Term,
 }
 
 /// The replacement unrolled over symbolic events, with the starts of the original that have been tried.
@@ -195,6 +197,8 @@ pub(super) struct Search<'p> {
     copies: Vec<Copy>,
     /// What copies of the original start from, as terms over the replacement's start.
     origins: Vec<Vec<Term>>,
+    /// Look only for runs in which the original loads nothing that its data sheet leaves open.
+    only_known: bool,
 }
 
 impl<'p> Search<'p> {
@@ -228,6 +232,7 @@ impl<'p> Search<'p> {
             seen: vec![seen],
             copies: Vec::new(),
             origins: Vec::new(),
+            only_known: false,
         }
     }
 
@@ -248,7 +253,7 @@ impl<'p> Search<'p> {
         let pair = self.pair;
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Usual);
         let woken = pair.awaken(&mut algebra, ORIGINAL, &self.levels[0], &start);
-        let mut copy = Copy { point: woken.point, differs: Term::FALSE };
+        let mut copy = Copy { point: woken.point, differs: Term::FALSE, open: Term::FALSE };
         for c in 0..pair.contacts.len() {
             let seen = pair.seen(ORIGINAL, c, &copy.point, &[], Term::FALSE);
             let alike = pair.alike(&mut self.terms, c, &seen, &self.seen[0][c]);
@@ -265,6 +270,10 @@ impl<'p> Search<'p> {
         let pair = self.pair;
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Usual);
         let stepped = pair.step(&mut algebra, ORIGINAL, &copy.point, &self.changes[k], pair.limits);
+        let met = std::mem::take(&mut algebra.met);
+        for (_, when, _) in met.into_iter().filter(|(site, ..)| matches!(site, Unknown::Load(_))) {
+            copy.open = self.terms.or(copy.open, when);
+        }
         for c in 0..pair.contacts.len() {
             let seen = pair.seen(ORIGINAL, c, &copy.point, &stepped.views, Term::FALSE);
             let alike = pair.alike(&mut self.terms, c, &seen, &self.seen[k + 1][c]);
@@ -322,6 +331,9 @@ impl<'p> Search<'p> {
             loop {
                 let mut wanted = self.constraints.clone();
                 wanted.extend(self.copies.iter().map(|c| c.differs));
+                if self.only_known {
+                    wanted.extend(self.copies.iter().map(|c| !c.open));
+                }
                 let values = match self.solver.satisfy(&self.terms, &wanted) {
                     Answer::No => break,
                     Answer::Unknown(why) => return Searched::GaveUp(depth, why),
@@ -334,12 +346,20 @@ impl<'p> Search<'p> {
                     Explained::From(start) => {
                         let start: Vec<Term> = start.into_iter().map(Term::constant).collect();
                         if self.origins.contains(&start) {
+                            if !self.only_known {
+                                self.only_known = true;
+                                continue;
+                            }
                             return Searched::GaveUp(depth, "the original explains it only by its unknowns".to_owned());
                         }
                         self.add(start);
                     }
                 }
             }
+        }
+        if self.only_known {
+            let why = "runs in which the original does what its data sheet leaves open were not searched";
+            return Searched::GaveUp(deepest, why.to_owned());
         }
         Searched::NothingTo(deepest)
     }

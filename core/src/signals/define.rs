@@ -80,6 +80,7 @@ pub(super) enum Override {
     Preset,
     Assert,
     Release,
+    LoadsUnknown,
 }
 
 /// How an element comes up.
@@ -233,6 +234,16 @@ impl<S> Definition<S> {
         S: TakesCondition + Holds,
     {
         self.with(Override::Release, condition)
+    }
+
+    /// For descriptions of parts: if this is true before the edge, nobody knows what the register loads, because the data sheet
+    /// leaves it open; a simulation takes what is defined. A proof lets a replacement of the part do anything there,
+    /// and asks of a replacement that has the part that it be right whatever it loads.
+    pub fn loads_unknown_while(self, condition: impl Condition) -> Self
+    where
+        S: Holds,
+    {
+        self.with(Override::LoadsUnknown, condition)
     }
 
     /// Drives the contact while this is true, and floats it while not. Give it once.

@@ -118,6 +118,10 @@ impl Lowering<'_> {
         for &(what, condition) in &self.recipe.overrides {
             let condition = self.expr(condition);
             let to_low = match what {
+                Override::LoadsUnknown => {
+                    self.b.circuit.load_unknown_while(element, condition);
+                    continue;
+                }
                 Override::Clear => true,
                 Override::Preset => false,
                 Override::Assert => self.inverted,
@@ -156,6 +160,7 @@ impl Lowering<'_> {
             Override::Preset => "preset_while",
             Override::Assert => "assert_while after its definition",
             Override::Release => "release_while",
+            Override::LoadsUnknown => "loads_unknown_while",
         });
         let begins = self.recipe.begins.iter().map(|begin| match begin {
             Begin::Level(false) => "starts_low",

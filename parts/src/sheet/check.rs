@@ -102,8 +102,9 @@ fn plausibility(sheet: &Sheet, problems: &mut Vec<Problem>) {
         check("clock rate in MHz", name(&r.pin), Some(r.mhz), 5.0, 150.0);
     }
     for (pin, i) in &f.inputs {
-        check("input current at a low level in mA", name(pin), i.low_ma, -5.0, -0.1);
-        check("input current at a high level in µA", name(pin), i.high_ua, 5.0, 250.0);
+        // a carry input of plain or Schottky TTL is many inputs in one
+        check("input current at a low level in mA", name(pin), i.low_ma, -16.0, -0.1);
+        check("input current at a high level in µA", name(pin), i.high_ua, 5.0, 400.0);
     }
     for (pin, o) in &f.outputs {
         check("output current at a low level in mA", name(pin), o.low_ma, 4.0, 80.0);

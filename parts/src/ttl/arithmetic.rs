@@ -82,6 +82,34 @@ impl Wiring for Ls181 {
     }
 }
 
+/// Look-ahead carry generator for four groups of an adder.
+///
+/// A carry leaves a group that generates one, or that propagates the carry it gets.
+#[derive(Circuit)]
+#[circuit(part = "74S182", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct S182 {
+    #[contact(4, 2, 15, 6)] p:         [Input<ActiveLow>; 4],
+    #[contact(3, 1, 14, 5)] g:         [Input<ActiveLow>; 4],
+    #[contact(13)]          cn:        Input<Data>,
+    #[contact(12, 11, 9)]   cnxyz:     [Output<Data>; 3],
+    #[contact(7)]           propagate: Output<ActiveLow>,
+    #[contact(10)]          generate:  Output<ActiveLow>,
+}
+
+impl Wiring for S182 {
+    fn wire(&self) -> S182Wiring {
+        let after = |groups: usize, carry_in: Assertion| {
+            (0..groups).fold(carry_in, |carry, i| self.g[i].asserted() | (self.p[i].asserted() & carry))
+        };
+        S182Wiring {
+            cnxyz: each(|i| follow(high_while(after(i + 1, self.cn.level().is_high())))),
+            propagate: assert_while(self.p.into_iter().fold(Assertion::ALWAYS, |all, p| all & p.asserted())),
+            generate: assert_while(after(4, Assertion::NEVER)),
+        }
+    }
+}
+
 /// 4-bit magnitude comparator that can be cascaded.
 #[derive(Circuit)]
 #[circuit(part = "74LS85", vcc = 16, gnd = 8)]
@@ -168,6 +196,6 @@ impl Wiring for Ls280 {
 }
 
 pub(super) const MODELS: &[Model] = models![
-    Ls83: "74ls83"; Ls85: "74ls85"; Std180: "74180"; Ls181: "74ls181"; Ls280: "74ls280"; Ls283: "74ls283";
+    Ls83: "74ls83"; Ls85: "74ls85"; Std180: "74180"; Ls181: "74ls181"; S182: "74s182"; Ls280: "74ls280"; Ls283: "74ls283";
     Ls688: "74ls688";
 ];

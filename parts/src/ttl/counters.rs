@@ -5,7 +5,7 @@ use super::{Model, cleared_at_once, cleared_on_clock, load_while};
 
 /// Counters that load, and may clear, on the clock: pins are the same for all of them.
 macro_rules! counters {
-    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, last $last:literal, $clear:ident;)+) => {$(
+    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, last $last:literal, $open:ident, $clear:ident;)+) => {$(
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
@@ -24,10 +24,13 @@ macro_rules! counters {
             fn wire(&self) -> <Self as Circuit>::Wiring {
                 type Filled = <$part as Circuit>::Wiring;
                 let count = Word::of(self.q);
-                let counted = choose(self.enp.asserted() & self.ent.asserted(), $up(count), count);
-                let next = choose(self.load.asserted(), Word::of(self.abcd), counted);
+                let counting = self.enp.asserted() & self.ent.asserted();
+                let next = choose(self.load.asserted(), Word::of(self.abcd), choose(counting, $up(count), count));
+                let open = $open(count) & counting & !self.load.asserted() & !self.clr.asserted();
                 Filled {
-                    q: each(|i| $clear(self.clk.rises(), next[i], self.clr.asserted())),
+                    q: each(|i| {
+                        $clear(self.clk.rises(), next[i], self.clr.asserted()).loads_unknown_while(open)
+                    }),
                     rco: assert_while(self.ent.asserted() & count.is($last)),
                 }
             }
@@ -37,13 +40,22 @@ macro_rules! counters {
 
 counters! {
     /// Decade counter with clear.
-    Ls160 "74LS160": decade_up, last 9, cleared_at_once;
+    Ls160 "74LS160": decade_up, last 9, above_nine, cleared_at_once;
     /// Binary counter with clear.
-    Ls161 "74LS161": binary_up, last 15, cleared_at_once;
+    Ls161 "74LS161": binary_up, last 15, nowhere, cleared_at_once;
     /// Decade counter, cleared on the clock.
-    Ls162 "74LS162": decade_up, last 9, cleared_on_clock;
+    Ls162 "74LS162": decade_up, last 9, above_nine, cleared_on_clock;
     /// Binary counter, cleared on the clock.
-    Ls163 "74LS163": binary_up, last 15, cleared_on_clock;
+    Ls163 "74LS163": binary_up, last 15, nowhere, cleared_on_clock;
+}
+
+/// Where the sheets don't say what follows: a decade counter can be loaded with these, or come up with them.
+fn above_nine(count: Word<4>) -> Assertion {
+    count[3].is_high() & (count[2].is_high() | count[1].is_high())
+}
+
+fn nowhere(_: Word<4>) -> Assertion {
+    Assertion::NEVER
 }
 
 fn binary_up(count: Word<4>) -> Word<4> {
@@ -74,7 +86,7 @@ fn binary_down(count: Word<4>) -> Word<4> {
 
 /// Counters that count up while UD is high and down while it is low, and load on the clock.
 macro_rules! up_down_counters {
-    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident;)+) => {$(
+    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident, $open:ident;)+) => {$(
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
@@ -94,10 +106,11 @@ macro_rules! up_down_counters {
                 type Filled = <$part as Circuit>::Wiring;
                 let (count, up) = (Word::of(self.q), self.ud.level().is_high());
                 let step = choose(up, $up(count), $down(count));
-                let counted = choose(self.enp.asserted() & self.ent.asserted(), step, count);
-                let next = choose(self.load.asserted(), Word::of(self.abcd), counted);
+                let counting = self.enp.asserted() & self.ent.asserted();
+                let next = choose(self.load.asserted(), Word::of(self.abcd), choose(counting, step, count));
+                let open = $open(count) & counting & !self.load.asserted();
                 Filled {
-                    q: each(|i| on(self.clk.rises()).load(next[i])),
+                    q: each(|i| on(self.clk.rises()).load(next[i]).loads_unknown_while(open)),
                     rco: assert_while(self.ent.asserted() & choose(up, $last(count), count.is(0))),
                 }
             }
@@ -107,9 +120,9 @@ macro_rules! up_down_counters {
 
 up_down_counters! {
     /// Decade up/down counter.
-    Ls168 "74LS168": decade_up, nine, decade_down_by_two_counts;
+    Ls168 "74LS168": decade_up, nine, decade_down_by_two_counts, above_nine;
     /// Binary up/down counter.
-    Ls169 "74LS169": binary_up, fifteen, binary_down;
+    Ls169 "74LS169": binary_up, fifteen, binary_down, nowhere;
 }
 
 /// QA and QD: also 11, 13 and 15.
@@ -123,7 +136,7 @@ fn fifteen(count: Word<4>) -> Assertion {
 
 /// Counters that count up while DU is low and down while it is high, and load while LOAD is asserted.
 macro_rules! loadable_counters {
-    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident;)+) => {$(
+    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident, $open:ident;)+) => {$(
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
@@ -147,7 +160,9 @@ macro_rules! loadable_counters {
                 let counting = self.cten.asserted();
                 Filled {
                     q: each(|i| {
-                        let counts = on(self.clk.rises()).load_if(counting, next[i]);
+                        let counts = on(self.clk.rises())
+                            .load_if(counting, next[i])
+                            .loads_unknown_while(counting & $open(count));
                         load_while(self.load.asserted(), self.abcd[i].level(), counts)
                     }),
                     maxmin: assert_while(end),
@@ -160,15 +175,15 @@ macro_rules! loadable_counters {
 
 loadable_counters! {
     /// Decade up/down counter with one clock and parallel load.
-    Ls190 "74LS190": decade_up, nine, decade_down;
+    Ls190 "74LS190": decade_up, nine, decade_down, above_nine;
     /// Binary up/down counter with one clock and parallel load.
-    Ls191 "74LS191": binary_up, fifteen, binary_down;
+    Ls191 "74LS191": binary_up, fifteen, binary_down, nowhere;
 }
 
 /// Counters with one clock up and one down, clear, and load while LOAD is asserted. The clock that idles is high: each
 /// stage toggles when its own clock, which the other stages gate, ends.
 macro_rules! two_clock_counters {
-    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident;)+) => {$(
+    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident, $open:ident;)+) => {$(
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
@@ -193,7 +208,7 @@ macro_rules! two_clock_counters {
                 Filled {
                     q: each(|i| {
                         let clock = (up & toggles_up[i].is_high()) | (down & toggles_down[i].is_high());
-                        let counts = on(clock.ends()).toggle().clear_while(clear);
+                        let counts = on(clock.ends()).toggle().clear_while(clear).loads_unknown_while($open(count));
                         load_while(load, self.abcd[i].level(), counts)
                     }),
                     co: assert_while(up & $last(count)),
@@ -206,9 +221,9 @@ macro_rules! two_clock_counters {
 
 two_clock_counters! {
     /// Decade up/down counter with two clocks.
-    Ls192 "74LS192": decade_up, nine, decade_down;
+    Ls192 "74LS192": decade_up, nine, decade_down, above_nine;
     /// Binary up/down counter with two clocks.
-    Ls193 "74LS193": binary_up, fifteen, binary_down;
+    Ls193 "74LS193": binary_up, fifteen, binary_down, nowhere;
 }
 
 pub(super) const MODELS: &[Model] = models![

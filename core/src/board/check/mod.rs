@@ -7,7 +7,7 @@ mod untraced;
 pub(super) use refused::refusals;
 
 use super::Board;
-use super::finding::Findings;
+use super::finding::{Finding, FindingKind, Findings};
 
 /// Runs all checks.
 pub(super) fn all(board: &Board, findings: &mut Findings) {
@@ -16,6 +16,12 @@ pub(super) fn all(board: &Board, findings: &mut Findings) {
     untraced::check(board, findings);
     for refusal in refusals(board) {
         findings.push(refusal);
+    }
+    for package in &board.packages {
+        for doubt in package.chip().into_iter().flat_map(|part| part.doubts()) {
+            let message = format!("{}: {doubt}", package.called());
+            findings.push(Finding::note(FindingKind::Doubt, &package.origin, message, ""));
+        }
     }
 }
 
