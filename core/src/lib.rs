@@ -13,6 +13,7 @@ pub mod cover;
 pub mod device;
 pub mod edit;
 pub mod emit;
+pub mod explain;
 pub mod fit;
 pub mod fusefile;
 pub mod job;

@@ -7,6 +7,7 @@ mod assume;
 mod claim;
 mod draw;
 mod matching;
+mod matter;
 mod pair;
 mod sanity;
 mod search;
@@ -25,6 +26,7 @@ pub use assume::{Assumption, Formula};
 pub use claim::{Against, Assumed, Claim, Original, always, never, prove};
 use draw::Draw;
 use matching::{Class, Closed, Open};
+pub(crate) use matter::Evidence;
 use pair::{ORIGINAL, Pair, REPLACEMENT};
 use search::{Explained, Run, Search, Searched};
 use start::Starts;
@@ -294,7 +296,13 @@ impl Attempt<'_> {
             .map(|(c, &b)| (c.name.clone(), b))
             .collect();
         let events = run.events.iter().map(|e| Happening { changes: e.iter().map(named).collect() }).collect();
-        let differences = self.differences(&run);
+        let explains = self.explaining(&run);
+        let differences = self.differences(&run, &explains);
+        let evidence = Evidence {
+            circuits: [&self.question.original, &self.question.replacement].map(|c| Arc::new(c.clone())),
+            starts: [explains, run.cells.clone()],
+            effort: self.question.effort,
+        };
         Refutation {
             original: self.question.original.name.clone(),
             replacement: self.question.replacement.name.clone(),
@@ -304,16 +312,20 @@ impl Attempt<'_> {
             events,
             differences,
             shortest,
+            evidence,
             run,
         }
     }
 
+    /// A start of the original that explains a run but for its last event, and of that as much as goes together.
+    fn explaining(&self, run: &Run) -> Vec<bool> {
+        run.explain_most(self.question.effort)
+            .unwrap_or_else(|| vec![false; self.pair.machines[ORIGINAL].cells().len()])
+    }
+
     /// What the original shows in the last event from a start that explains all before it, beside the replacement.
-    fn differences(&self, run: &Run) -> Vec<Difference> {
+    fn differences(&self, run: &Run, start: &[bool]) -> Vec<Difference> {
         let pair = &self.pair;
-        let start = run
-            .explain_most(self.question.effort)
-            .unwrap_or_else(|| vec![false; pair.machines[ORIGINAL].cells().len()]);
         let word = |b: &bool| if *b { u64::MAX } else { 0 };
         let levels: Vec<u64> = run.levels.iter().map(word).collect();
         let mut point = pair.awake(ORIGINAL, &levels, &start.iter().map(word).collect::<Vec<_>>()).point;

@@ -83,6 +83,7 @@ pub struct Refutation {
     pub differences: Vec<Difference>,
     /// Whether no shorter sequence exists.
     pub shortest: bool,
+    pub(crate) evidence: super::Evidence,
     pub(super) run: super::search::Run,
 }
 
@@ -149,59 +150,9 @@ impl fmt::Display for Undecided {
     }
 }
 
-pub(super) fn level(high: bool) -> &'static str {
-    if high { "high" } else { "low" }
-}
-
-/// What a contact showed, in words: over the last step, or at power-up if there was none.
-fn sequence(of: &[Shown], has_steps: bool) -> String {
-    match of {
-        [] => "nothing".to_owned(),
-        [only] if has_steps => format!("{only} before and after the last step"),
-        [only] => only.to_string(),
-        [first, rest @ ..] => {
-            let rest: Vec<_> = rest.iter().map(Shown::to_string).collect();
-            format!("{first} before the last step, then {}", rest.join(", then "))
-        }
-    }
-}
-
 impl fmt::Display for Refutation {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let only_pulses = self.differences.iter().all(|d| d.pulse_only);
-        let what = if only_pulses { "does not pulse as" } else { "differs from" };
-        writeln!(f, "Refuted: the replacement `{}` {what} the original `{}`.", self.replacement, self.original)?;
-        for a in &self.assumptions {
-            writeln!(f, "  assuming {a}")?;
-        }
-        let levels: Vec<_> =
-            self.levels.iter().map(|(label, name, high)| format!("{label} {name} {}", level(*high))).collect();
-        writeln!(f, "  power on, with these levels from the board: contact {}", levels.join(", "))?;
-        if !self.start.is_empty() {
-            let start: Vec<_> = self.start.iter().map(|(name, high)| format!("{name} {}", level(*high))).collect();
-            writeln!(f, "  registers of the replacement at power-up, as levels: {}", start.join(", "))?;
-        }
-        for (i, event) in self.events.iter().enumerate() {
-            let changes: Vec<_> = event
-                .changes
-                .iter()
-                .map(|(label, name, high)| format!("contact {label} {name} goes {}", level(*high)))
-                .collect();
-            writeln!(f, "  {:>3}. {}", i + 1, changes.join(", "))?;
-        }
-        let mut left: Vec<&Difference> = self.differences.iter().collect();
-        while let Some(&d) = left.first() {
-            let (alike, others): (Vec<&Difference>, _) =
-                left.into_iter().partition(|o| o.original == d.original && o.replacement == d.replacement);
-            left = others;
-            let names: Vec<_> = alike.iter().map(|o| format!("{} {}", o.label, o.name)).collect();
-            let contacts = if alike.len() == 1 { "contact" } else { "contacts" };
-            writeln!(f, "  then at {contacts} {}:", names.join(", "))?;
-            writeln!(f, "       the original is    {}", sequence(&d.original, !self.events.is_empty()))?;
-            writeln!(f, "       the replacement is {}", sequence(&d.replacement, !self.events.is_empty()))?;
-        }
-        let length = if self.shortest { "No shorter sequence shows it." } else { "A shorter sequence may exist." };
-        write!(f, "  Whatever state the original powers up in, it can't show this. {length}")
+        f.write_str(&self.explain().text())
     }
 }
 

@@ -1,0 +1,135 @@
+//! What an explanation says of small circuits whose fault is known.
+use crate::circuit::{Circuit, Contact, Direction, Driver, Element, Expr, Kind, Origin, Polarity, Pull, Stage, Start};
+use crate::explain::Side;
+use crate::prove::{Failure, Question, Refutation};
+
+/// A register behind a three-state contact: clock 1, data 2, enable 3 (active low), spare 4, out 5.
+fn card(change: impl Fn(&mut Circuit, &mut Wires)) -> Circuit {
+    let mut c = Circuit::new("card");
+    let input = |c: &mut Circuit, label: u16, name: &str| {
+        let net = c.add_net(name, Origin::Nowhere);
+        let polarity = Polarity::Data;
+        let (name, direction, origin) = (name.to_owned(), Direction::Input, Origin::Nowhere);
+        c.add_contact(Contact { label: label.into(), name, net, polarity, direction, origin });
+        c.net(net)
+    };
+    let (clock, data, enable) = (input(&mut c, 1, "clock"), input(&mut c, 2, "data"), input(&mut c, 3, "enable_n"));
+    let spare = input(&mut c, 4, "spare");
+    let enable = c.not(enable);
+    let mut wires = Wires { clock, data, enable, spare, pull: Pull::None };
+    change(&mut c, &mut wires);
+    let e = c.add_element(Element {
+        name: "held".to_owned(),
+        kind: Kind::Register { clock: wires.clock, data: wires.data },
+        clear: Expr::LOW,
+        preset: Expr::LOW,
+        start: Start::Any,
+        origin: Origin::Line { file: "card.rs".into(), line: 12 },
+    });
+    let level = c.q(e);
+    let out = c.add_net("out", Origin::Nowhere);
+    c.net_mut(out).expect("just made").pull = wires.pull;
+    c.drive(
+        out,
+        Driver {
+            enable: wires.enable,
+            level,
+            stage: Stage::ThreeState,
+            name: "U7 pin 5".to_owned(),
+            origin: Origin::Line { file: "card.rs".into(), line: 13 },
+        },
+    );
+    let (name, polarity, direction) = ("out".to_owned(), Polarity::Data, Direction::Output);
+    c.add_contact(Contact { label: 5.into(), name, net: out, polarity, direction, origin: Origin::Nowhere });
+    c
+}
+
+struct Wires {
+    clock: Expr,
+    data: Expr,
+    enable: Expr,
+    spare: Expr,
+    pull: Pull,
+}
+
+fn refute(change: impl Fn(&mut Circuit, &mut Wires)) -> Refutation {
+    match Question::new(card(|_, _| {}), card(change)).ask() {
+        Err(Failure::Refuted(r)) => *r,
+        other => panic!("expected a refutation: {other:?}"),
+    }
+}
+
+#[test]
+fn a_forgotten_inversion_names_both_conditions_with_their_lines() {
+    let r = refute(|c, w| w.enable = c.not(w.enable));
+    let e = r.explain();
+    let probe = e.probes.first().expect("one contact differs");
+    assert!(probe.original_why[0].text.contains("while contact 3 enable_n low"), "{r}");
+    assert!(probe.replacement_why[0].text.contains("while contact 3 enable_n high"), "{r}");
+    assert_eq!(probe.replacement_why[0].origin.to_string(), "card.rs:13");
+    assert_eq!(probe.places[0].original, ["U7 pin 5"]);
+    assert!(r.to_string().contains("U7 pin 5"));
+}
+
+#[test]
+fn levels_that_do_not_matter_are_left_out_and_those_that_do_are_not() {
+    let r = refute(|c, w| w.enable = c.not(w.enable));
+    let e = r.explain();
+    let any: Vec<_> = e.any_level.iter().map(|(l, _)| l.to_string()).collect();
+    assert_eq!(any, ["1", "2"], "nothing reads contact 4, so it is not spoken of: {r}");
+    assert!(e.waveform.rows.iter().any(|row| row.label == 3.into() && row.side == Side::Board), "{r}");
+    assert_eq!(e.any_bit, ["held"], "{r}");
+}
+
+#[test]
+fn a_level_that_does_matter_stays_in() {
+    // the data passes only while the spare contact is high: with it low there is no refutation
+    let r = refute(|c, w| {
+        let inverted = c.not(w.data);
+        w.data = c.choose(w.spare, inverted, w.data);
+    });
+    let e = r.explain();
+    assert!(!e.any_level.iter().any(|(l, _)| *l == 4.into()), "{r}");
+    assert!(e.waveform.rows.iter().any(|row| row.label == 4.into()), "{r}");
+}
+
+#[test]
+fn the_chain_reaches_the_edge_and_what_was_loaded() {
+    let r = refute(|c, w| w.data = c.not(w.data));
+    let probe = r.explain().probes.remove(0);
+    let told = |why: &[super::Cause]| why.iter().map(|c| c.text.clone()).collect::<Vec<_>>().join("\n");
+    let (original, replacement) = (told(&probe.original_why), told(&probe.replacement_why));
+    assert!(original.contains("`held`: its clock's edge loads"), "{original}");
+    assert!(replacement.contains("`held`: its clock's edge loads"), "{replacement}");
+    assert!(probe.replacement_why.iter().any(|c| c.origin.to_string() == "card.rs:12"));
+}
+
+#[test]
+fn the_other_edge_is_told_by_its_step() {
+    let r = refute(|c, w| w.clock = c.not(w.clock));
+    let text = r.to_string();
+    assert!(text.contains("step ") && text.contains("edge"), "{text}");
+}
+
+#[test]
+fn a_lost_pull_up_is_told_as_such() {
+    let original = card(|_, w| w.pull = Pull::Up);
+    let Err(Failure::Refuted(r)) = Question::new(original, card(|_, _| {})).ask() else { panic!("refuted") };
+    let text = r.to_string();
+    assert!(text.contains("a resistor pulls it high") && text.contains("no resistor pulls it"), "{text}");
+}
+
+#[test]
+fn the_picture_holds_every_row_and_no_foreign_markup() {
+    let mut original = card(|_, _| {});
+    let contact = original.find_contact(&3.into()).expect("there");
+    original.contact_mut(contact).expect("there").name = "<&\">".to_owned();
+    let mut replacement = card(|c, w| w.enable = c.not(w.enable));
+    replacement.contact_mut(contact).expect("there").name = "<&\">".to_owned();
+    let Err(Failure::Refuted(r)) = Question::new(original, replacement).ask() else { panic!("refuted") };
+    let e = r.explain().with_device_pins([(5.into(), 19)]);
+    let svg = e.svg();
+    assert!(svg.contains("&lt;&amp;&quot;&gt;") && svg.contains("device pin 19"), "{svg}");
+    assert_eq!(svg.matches("font-size=\"11\">original<").count(), 1);
+    assert!(!svg.contains("id="));
+}

@@ -1,0 +1,111 @@
+//! Five mistakes in the sample card's stand-in, as a bench sees them: what is said of each must name its condition.
+#![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
+use std::cell::Cell;
+
+use gluewright::board::Board;
+use gluewright::prelude::*;
+use gluewright::prove::Refutation;
+use gluewright_examples::sample_card::lost_card;
+
+#[derive(Clone, Copy, PartialEq)]
+enum Slip {
+    None,
+    /// An enable taken with the wrong polarity.
+    Enable,
+    /// The flag `missed` made low by a reset, for that is what "clear" sounds like.
+    Missed,
+    /// The gauge sampled when the strobe begins instead of when it has ended.
+    Ended,
+    /// The flag `fresh` kept while nobody reads only if it is not set.
+    Fresh,
+    /// One register on the other edge.
+    Edge,
+}
+
+thread_local!(static SLIP: Cell<Slip> = const { Cell::new(Slip::None) });
+
+#[derive(Circuit)]
+#[rustfmt::skip]
+struct SampleCard {
+    #[contact(1)]       clock:  Input<Clock>,
+    #[contact(2)]       select: Input<ActiveLow>,
+    #[contact(3)]       read:   Input<ActiveLow>,
+    #[contact(6)]       reset:  Input<ActiveLow>,
+    #[contact(7)]       strobe: Input<ActiveHigh>,
+    #[contact(8..=11)]  gauge:  [Input<Data>; 4],
+    #[contact(13..=16)] data:   [Output<Data, ThreeState>; 4],
+    #[contact(17)]      wait:   Output<ActiveLow>,
+    #[contact(18)]      irq:    Output<ActiveLow, OpenCollector>,
+    #[contact(19)]      missed: Output<ActiveLow>,
+    seen:  Buried<Register>,
+    was:   Buried<Register>,
+    fresh: Buried<Register, ActiveHigh>,
+}
+
+impl Wiring for SampleCard {
+    fn wire(&self) -> SampleCardWiring {
+        let slip = |s: Slip| SLIP.get() == s;
+        let clock = self.clock.rises();
+        let reset = self.reset.asserted();
+        let reading = self.select.asserted() & self.read.asserted();
+        let enable = if slip(Slip::Enable) { self.select.asserted() & self.read.level().is_high() } else { reading };
+        let ended = match slip(Slip::Ended) {
+            true => self.was.q().is_low() & self.seen.q().is_high(),
+            false => self.was.q().is_high() & self.seen.q().is_low(),
+        };
+        let (fresh, missed) = (self.fresh.asserted(), self.missed.asserted());
+        let missing = on(clock).load((ended & fresh & !missed) | (!reading & missed));
+        let kept = if slip(Slip::Fresh) { !reading & !fresh } else { !reading & fresh };
+        SampleCardWiring {
+            seen: on(if slip(Slip::Edge) { self.clock.falls() } else { clock })
+                .load(self.strobe.level())
+                .clear_while(reset),
+            was: on(clock).load(self.seen.q()).clear_while(reset),
+            fresh: on(clock).load((ended & !fresh) | kept).release_while(reset),
+            data: each(|i| on(clock).load_if(ended, self.gauge[i].level()).clear_while(reset).drive_while(enable)),
+            wait: assert_while(reading & self.strobe.asserted()),
+            irq: assert_while(fresh),
+            missed: if slip(Slip::Missed) { missing.assert_while(reset) } else { missing.release_while(reset) },
+        }
+    }
+}
+
+fn refuted(slip: Slip, card: &Board) -> Refutation {
+    SLIP.set(slip);
+    match prove::<SampleCard>().against(card).run() {
+        Err(Failure::Refuted(r)) => {
+            println!("{r}\n");
+            if let Ok(folder) = std::env::var("GLUEWRIGHT_PICTURES") {
+                let name = format!("{folder}/{}.svg", slip as u8);
+                std::fs::write(name, r.explain().svg()).expect("the folder is there");
+            }
+            *r
+        }
+        other => panic!("expected a refutation: {other:?}"),
+    }
+}
+
+#[test]
+fn each_slip_is_told_with_both_conditions() {
+    let card = lost_card().expect("the trace is sound");
+    SLIP.set(Slip::None);
+    prove::<SampleCard>().against(&card).run().expect("without a slip it is proved");
+
+    let text = refuted(Slip::Enable, &card).to_string();
+    assert!(text.contains("U1 pin 3 drives while contact 2 select_n low ∧ contact 3 read_n low"), "{text}");
+    assert!(text.contains("`data[0]` drives only while contact 2 select low ∧ contact 3 read high"), "{text}");
+
+    let text = refuted(Slip::Missed, &card).to_string();
+    assert!(text.contains("`missed` is cleared, because contact 6 reset low"), "{text}");
+    assert!(
+        text.contains("is preset, because") || text.contains("is cleared, because contact 6 reset_n low"),
+        "{text}"
+    );
+
+    for slip in [Slip::Ended, Slip::Fresh, Slip::Edge] {
+        let r = refuted(slip, &card);
+        let e = r.explain();
+        assert!(e.probes.iter().all(|p| !p.original_why.is_empty() && !p.replacement_why.is_empty()), "{r}");
+        assert_eq!(r.replay().expect("nothing unknown").last(), Some(&0));
+    }
+}
