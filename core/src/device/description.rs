@@ -2,10 +2,10 @@
 //! type number.
 use std::ops::Range;
 
-use super::{Electrical, Grade};
+use super::{Blocks, Electrical, Grade};
 use crate::circuit::Start;
 
-/// The number of a pin, as the DIP package counts it.
+/// The number of a pin, as the first package of the device counts it.
 pub type PinNumber = u16;
 
 /// What a pin is for.
@@ -28,7 +28,7 @@ pub enum Role {
 /// A pin of a device.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Pin {
-    /// Its number on the DIP package.
+    /// Its number on the first package.
     pub number: PinNumber,
     /// What it is for.
     pub role: Role,
@@ -41,7 +41,7 @@ pub struct Package {
     pub name: &'static str,
     /// How many pins it has.
     pub pins: PinNumber,
-    /// The pin of this package for each DIP pin, DIP pin 1 first.
+    /// The pin of this package for each pin of the first package, the DIP if there is one, pin 1 first.
     pub of_dip: Vec<PinNumber>,
 }
 
@@ -79,6 +79,8 @@ pub enum Function {
     Combinational,
     /// The sum of the product terms is what a D register loads; the pin follows the register.
     Registered,
+    /// The pin follows the sum of the product terms while the latch is open, and keeps its level while it isn't.
+    Latch,
     /// No driver: the pin is an input or unused.
     Input,
 }
@@ -88,6 +90,7 @@ impl std::fmt::Display for Function {
         f.write_str(match self {
             Function::Combinational => "combinational",
             Function::Registered => "registered",
+            Function::Latch => "a latch",
             Function::Input => "an input",
         })
     }
@@ -188,19 +191,21 @@ impl Mode {
     }
 }
 
-/// A programmable AND-OR device.
+/// A programmable device: one AND-OR array with a fuse map, or logic blocks.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Device {
     /// The generic type number: `22V10`.
     pub name: &'static str,
     /// The pins, pin 1 first.
     pub pins: Vec<Pin>,
-    /// The packages in which it comes, the DIP first.
+    /// The packages in which it comes, the DIP first if there is one.
     pub packages: Vec<Package>,
     /// Rows of the array: product terms.
     pub rows: usize,
-    /// The modes; most devices have one.
+    /// The modes; most devices have one, a device of logic blocks none.
     pub modes: Vec<Mode>,
+    /// Its logic blocks, if it is made of such. It has no fuse map then: its netlist goes to its maker's fitter.
+    pub blocks: Option<Blocks>,
     /// Where the polarity fuse inverts in a registered macrocell.
     pub inverter: Inverter,
     /// What every register holds at power-up.

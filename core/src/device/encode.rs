@@ -9,6 +9,9 @@ impl Device {
     /// # Errors
     /// If the device can't do what the plan asks for; the message names the pin and what would help.
     pub fn encode(&self, plan: &Plan) -> Result<Fuses, DeviceError> {
+        if self.blocks.is_some() {
+            return Err(DeviceError::NoFuseMap { device: self.name });
+        }
         let mode = self.mode(plan.mode).ok_or(DeviceError::NoMode {
             device: self.name,
             mode: plan.mode,

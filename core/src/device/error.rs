@@ -22,6 +22,14 @@ pub enum DeviceError {
         /// The fuses with their states: `2192=0 2193=0`.
         fuses: String,
     },
+    /// The device has no fuse map.
+    #[error(
+        "the {device} has no fuse map here, since its maker doesn't publish it: give the Verilog or VHDL file that is written for it to the maker's fitter, which makes the programming file"
+    )]
+    NoFuseMap {
+        /// The device.
+        device: &'static str,
+    },
     /// The plan names a mode that the device doesn't have.
     #[error("the {device} has no mode number {mode}: it has {modes}, counted from 0")]
     NoMode {

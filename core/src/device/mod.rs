@@ -1,4 +1,5 @@
 //! Programmable devices as data: pins, macrocells, fuse maps, and the way from fuses back to a circuit.
+mod blocks;
 mod catalogue;
 mod decode;
 mod description;
@@ -11,6 +12,7 @@ mod plan;
 mod read;
 mod replace;
 
+pub use blocks::{Blocks, Limit, PortPin};
 pub use catalogue::{all, find};
 pub use description::{
     Configuration, Device, EnableSource, Feedback, Function, Inverter, Macrocell, Mode, Package, Pin, PinNumber, Role,

@@ -53,6 +53,9 @@ impl Device {
 
     /// Checks the number of fuses and that nothing is on that a plan or circuit can't show.
     pub(super) fn check(&self, fuses: &Fuses) -> Result<(), DeviceError> {
+        if self.blocks.is_some() {
+            return Err(DeviceError::NoFuseMap { device: self.name });
+        }
         let found = fuses.len();
         if found != self.fuses && !self.other_sizes.contains(&found) {
             let sizes: Vec<String> =

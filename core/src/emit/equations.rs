@@ -3,7 +3,7 @@ use std::fmt::Write;
 
 use crate::circuit::{Polarity, Rail, Stage};
 use crate::device::Function;
-use crate::fit::{Drive, Fitted, FittedCell, Note, SumTerm};
+use crate::fit::{Control, Drive, Fitted, FittedCell, Note, SumTerm};
 use crate::logic::{Diagram, Output, Product, Register};
 
 /// Where the lines under an equation start.
@@ -84,17 +84,18 @@ impl Page<'_> {
             None => self.equation(cell, output, register),
         };
         let mut about = vec![match &cell.label {
-            Some(label) => format!("contact {label}, pin {}", cell.pin),
-            None if cell.function == Function::Registered => {
-                let never =
-                    self.fitted.notes.contains(&Note::BuriedRegister { pin: cell.pin, name: cell.name.clone() });
-                let what = if never { "is never driven: leave it open" } else { "shows it: connect it to nothing" };
-                format!("buried register, pin {} {what}", cell.pin)
-            }
-            None => format!("pin {} is driven and read back: connect it to nothing", cell.pin),
+            Some(label) => match (cell.pin, &cell.control) {
+                (Some(pin), None) => format!("contact {label}, pin {pin}"),
+                (Some(pin), Some(_)) => format!("contact {label}, pin {pin}, macrocell {}", cell.macrocell),
+                (None, _) => format!("contact {label}"),
+            },
+            None => Self::buried(cell, &self.fitted.notes),
         }];
         if let Some(register) = register {
             about.extend(self.reset(cell, output, register));
+        }
+        if let Some(control) = &cell.control {
+            about.extend(self.lines(cell, output, control));
         }
         match (&cell.drive, collector) {
             (_, Some(_)) => {
@@ -111,6 +112,41 @@ impl Page<'_> {
             about.push(format!("{} of {} {plural}", cell.terms.len(), cell.capacity));
         }
         format!("\n{INDENT}{equation}\n{INDENT}{INDENT}{}\n", about.join("; "))
+    }
+
+    /// Where a signal without a contact is.
+    fn buried(cell: &FittedCell, notes: &[Note]) -> String {
+        match (cell.pin, cell.function) {
+            (None, function) => {
+                let what = match function {
+                    Function::Registered => "register",
+                    Function::Latch => "latch",
+                    Function::Combinational | Function::Input => "node",
+                };
+                format!("buried {what} in macrocell {}", cell.macrocell)
+            }
+            (Some(pin), Function::Registered) => {
+                let never = notes.contains(&Note::BuriedRegister { pin, name: cell.name.clone() });
+                let what = if never { "is never driven: leave it open" } else { "shows it: connect it to nothing" };
+                format!("buried register, pin {pin} {what}")
+            }
+            (Some(pin), _) => format!("pin {pin} is driven and read back: connect it to nothing"),
+        }
+    }
+
+    /// The lines of a macrocell that has its own, in words.
+    fn lines(&self, cell: &FittedCell, output: Option<&Output>, control: &Control) -> Vec<String> {
+        let by = |pin: Option<u16>, what: &str| pin.map(|pin| format!("{what} on global pin {pin}"));
+        let mut words = Vec::new();
+        let gate = if cell.function == Function::Latch { "gate" } else { "clock" };
+        words.extend(control.gate.as_ref().and_then(|l| by(l.pin, gate)));
+        for (line, high) in [(&control.clear, false), (&control.preset, true)] {
+            let Some(line) = line else { continue };
+            words.push(self.at_once(cell, output, high, &self.product(&line.product)));
+            words.extend(by(line.pin, "clear"));
+        }
+        words.extend(by(control.enable, "enable"));
+        words
     }
 
     /// An open collector by its condition.
@@ -147,8 +183,11 @@ impl Page<'_> {
         };
         let level = cell.inverted == shown;
         let truth = if polarity == Polarity::ActiveLow { !level } else { level };
-        let after = match (register, self.fitted.clock) {
-            (Some(_), Some(clock)) => format!(", after the rise of {}", self.fitted.logic.name_of(clock)),
+        let gate = cell.control.as_ref().and_then(|c| c.gate.as_ref()).map(|l| &l.product);
+        let after = match (cell.function, gate, register, self.fitted.clock) {
+            (Function::Latch, Some(gate), ..) => format!(", followed while {},", self.product(gate)),
+            (Function::Registered, Some(gate), ..) => self.edge(gate),
+            (_, _, Some(_), Some(clock)) => format!(", after the rise of {}", self.fitted.logic.name_of(clock)),
             _ => String::new(),
         };
         let left = format!("{}{name}{words}{after} = ", if truth { "" } else { "¬" });
@@ -159,6 +198,15 @@ impl Page<'_> {
             terms => terms.join(&format!("\n{indent}∨ ")),
         };
         format!("{left}{right}")
+    }
+
+    /// The moment when a product becomes true.
+    fn edge(&self, gate: &Product) -> String {
+        match gate.as_slice() {
+            [(clock, true)] => format!(", after the rise of {}", self.fitted.logic.name_of(*clock)),
+            [(clock, false)] => format!(", after the fall of {}", self.fitted.logic.name_of(*clock)),
+            _ => format!(", each time that {} becomes true,", self.product(gate)),
+        }
     }
 
     /// A term of a sum, with the reason why it must stay if there is one.
@@ -187,16 +235,22 @@ impl Page<'_> {
         let condition = self.product(self.fitted.reset.as_ref()?);
         let high = register.clear == Diagram::LOW;
         let shown = cell.holds.iter().any(|(v, shown)| *v == register.variable && *shown);
+        Some(self.at_once(cell, output, high != shown, &condition))
+    }
+
+    /// That a pin goes to this level at once while a condition is true, in the words of its polarity; of a buried
+    /// element, what it then holds.
+    fn at_once(&self, cell: &FittedCell, output: Option<&Output>, pin: bool, condition: &str) -> String {
         let level = |high: bool| if high { "high" } else { "low" };
-        Some(match output.map(|o| o.polarity) {
-            Some(Polarity::ActiveLow) => {
-                let pin = high != shown;
-                format!("at once {} (the pin {}) while {condition}", !pin, level(pin))
+        match output.map(|o| o.polarity) {
+            Some(Polarity::ActiveLow) => format!("at once {} (the pin {}) while {condition}", !pin, level(pin)),
+            Some(Polarity::ActiveHigh) => format!("at once {pin} while {condition}"),
+            Some(Polarity::Data | Polarity::Clock) => format!("at once {} while {condition}", level(pin)),
+            None => {
+                let shown = cell.holds.first().is_some_and(|(_, shown)| *shown);
+                format!("at once {} while {condition}", level(pin != shown))
             }
-            Some(Polarity::ActiveHigh) => format!("at once {} while {condition}", high != shown),
-            Some(Polarity::Data | Polarity::Clock) => format!("at once {} while {condition}", level(high != shown)),
-            None => format!("at once {} while {condition}", level(high)),
-        })
+        }
     }
 
     fn foot(&self) -> String {
@@ -205,7 +259,9 @@ impl Page<'_> {
             let pins: Vec<String> = f.supplies.iter().filter(|s| s.rail == rail).map(|s| s.pin.to_string()).collect();
             pins.join(", ")
         };
-        let mut text = format!("\nPins\n{INDENT}supply: pin {}, ground: pin {}\n", rail(Rail::Vcc), rail(Rail::Gnd));
+        let (vcc, gnd) = (rail(Rail::Vcc), rail(Rail::Gnd));
+        let word = |pins: &str| if pins.contains(',') { "pins" } else { "pin" };
+        let mut text = format!("\nPins\n{INDENT}supply: {} {vcc}, ground: {} {gnd}\n", word(&vcc), word(&gnd));
         if !f.unused.is_empty() {
             let pins: Vec<String> = f.unused.iter().map(ToString::to_string).collect();
             let _ = writeln!(text, "{INDENT}without a signal, never driven: {}", pins.join(", "));

@@ -259,7 +259,7 @@ fn no_macrocell(demands: &Demands, place: Place<'_>, items: &[Item], allowed: &[
 
 fn needs(demand: &Demand) -> String {
     let function = match demand.function {
-        Function::Registered => "a register",
+        Function::Registered | Function::Latch => "a register",
         Function::Combinational | Function::Input => "combinational",
     };
     let drive = match demand.drive {

@@ -8,7 +8,7 @@ use super::notes::{Note, notes};
 use super::place::Place;
 use super::terms::SumTerm;
 use crate::circuit::{Circuit, Label, Origin, Rail};
-use crate::device::{Cell, Enable, EnableSource, Function, Literal, PinNumber, Plan, Role, Source, Term};
+use crate::device::{Cell, Enable, EnableSource, Function, Literal, PinNumber, Plan, PortPin, Role, Source, Term};
 use crate::logic::{Logic, Product};
 
 /// A circuit placed into a device.
@@ -20,7 +20,7 @@ pub struct Fitted {
     pub device: &'static str,
     /// The device's mode; empty if it has only one.
     pub mode: &'static str,
-    /// What the fuse map is made from.
+    /// What the fuse map is made from; empty for a device of logic blocks, which has none.
     pub plan: Plan,
     /// The functions, with the nodes that had to be added. Products below are over its variables.
     pub logic: Logic,
@@ -40,6 +40,8 @@ pub struct Fitted {
     pub unused: Vec<PinNumber>,
     /// Pins that carry no signal and that the device drives all the same.
     pub driven: Vec<PinNumber>,
+    /// Pins that are kept for programming the device in its circuit: connect them to nothing else.
+    pub port: Vec<PortPin>,
     /// What a person should know about the fit.
     pub notes: Vec<Note>,
 }
@@ -66,11 +68,37 @@ pub struct SupplyWire {
     pub rail: Rail,
 }
 
+/// A line into a macrocell: a clock, a clear, a preset.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// True while this product term is.
+    pub product: Product,
+    /// The global pin that carries it; without one it takes a term of the macrocell.
+    pub pin: Option<PinNumber>,
+}
+
+/// The lines that a macrocell of a device of logic blocks has for itself.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Control {
+    /// A register loads when this becomes true; a latch is open while it is.
+    pub gate: Option<Line>,
+    /// Low at once while true. Never true together with the preset.
+    pub clear: Option<Line>,
+    /// High at once while true.
+    pub preset: Option<Line>,
+    /// The global pin that carries the drive condition; without one that takes a term.
+    pub enable: Option<PinNumber>,
+    /// The macrocells whose terms it borrows.
+    pub borrowed: Vec<u16>,
+}
+
 /// A macrocell in use.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FittedCell {
-    /// Its pin.
-    pub pin: PinNumber,
+    /// Its number. A device with an array and a fuse map counts its macrocells by their pins.
+    pub macrocell: u16,
+    /// Its pin. A buried macrocell of a device of logic blocks leaves its pin to others, if it has one at all.
+    pub pin: Option<PinNumber>,
     /// The signal's name.
     pub name: String,
     /// The contact, unless it is buried.
@@ -89,8 +117,10 @@ pub struct FittedCell {
     pub terms: Vec<SumTerm>,
     /// Whether fewer terms are proved impossible in this polarity, given that they keep the sum steady.
     pub fewest: bool,
-    /// Product terms that the macrocell has.
+    /// Product terms that the macrocell has for the sum.
     pub capacity: usize,
+    /// The lines that it has for itself; on a device with an array and a fuse map what registers have they share.
+    pub control: Option<Control>,
     /// Where it was written.
     pub origin: Origin,
 }
@@ -125,7 +155,8 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
         let sum = terms.iter().map(|t| reader.term(&t.product)).collect();
         plan.cells.insert(pin, Cell { function: demand.function, inverted, enable, terms: sum });
         cells.push(FittedCell {
-            pin,
+            macrocell: pin,
+            pin: Some(pin),
             name: demand.name.clone(),
             label: label(&demands, Item::Macrocell(index)).cloned(),
             output: demand.output,
@@ -136,6 +167,7 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
             terms,
             fewest,
             capacity: configuration.map_or(0, |c| c.rows.len()),
+            control: None,
             origin: demand.origin.clone(),
         });
     }
@@ -159,6 +191,7 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
         ties: tied.map(|pin| (pin, Rail::Gnd)).into_iter().collect(),
         unused,
         driven,
+        port: Vec::new(),
         notes: Vec::new(),
         logic: demands.logic,
     };

@@ -23,7 +23,7 @@ use std::collections::BTreeSet;
 
 pub use demand::Drive;
 pub use error::{NoFit, Sharing};
-pub use fitted::{Fitted, FittedCell, PinWire, SupplyWire};
+pub use fitted::{Control, Fitted, FittedCell, Line, PinWire, SupplyWire};
 pub use notes::Note;
 pub use terms::SumTerm;
 pub use wishes::Wishes;

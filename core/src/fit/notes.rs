@@ -84,6 +84,22 @@ pub enum Note {
         /// The register.
         name: String,
     },
+    /// A macrocell that borrows the terms of its neighbours.
+    Borrowed {
+        /// The signal.
+        name: String,
+        /// Its macrocell.
+        macrocell: u16,
+        /// The macrocells that have no terms left.
+        borrowed: Vec<u16>,
+    },
+    /// A pin of the programming port.
+    Port {
+        /// The pin.
+        pin: PinNumber,
+        /// What it is for.
+        signal: &'static str,
+    },
     /// A pin without a signal that the device drives.
     Driven {
         /// The pin.
@@ -118,6 +134,18 @@ impl fmt::Display for Note {
             }
             Note::DrivenRegister { pin, name } => {
                 write!(f, "pin {pin} shows the buried register {name}: connect it to nothing")
+            }
+            Note::Borrowed { name, macrocell, borrowed } => {
+                let borrowed: Vec<String> = borrowed.iter().map(ToString::to_string).collect();
+                let plural = if borrowed.len() == 1 { "macrocell" } else { "macrocells" };
+                write!(
+                    f,
+                    "{name} in macrocell {macrocell} takes the product terms of {plural} {}, a little later than its own",
+                    list(&borrowed)
+                )
+            }
+            Note::Port { pin, signal } => {
+                write!(f, "pin {pin} is kept for the programming port ({signal}): connect it to nothing on the board")
             }
             Note::Driven { pin } => {
                 write!(f, "pin {pin} carries nothing and is driven all the same: connect it to nothing")
@@ -176,15 +204,17 @@ pub(super) fn notes(fitted: &Fitted) -> Vec<Note> {
     let logic = &fitted.logic;
     let mut notes = Vec::new();
     for cell in &fitted.cells {
-        let (pin, name) = (cell.pin, cell.name.clone());
+        let name = cell.name.clone();
         match (&cell.label, cell.function) {
-            (None, Function::Registered) => notes.push(match fitted.plan.cells.get(&pin).map(|c| &c.enable) {
-                Some(Enable::Never) => Note::BuriedRegister { pin, name },
-                _ => Note::DrivenRegister { pin, name },
-            }),
-            (None, Function::Combinational | Function::Input) => {
+            (None, Function::Registered) => {
+                notes.extend(cell.pin.map(|pin| match fitted.plan.cells.get(&pin).map(|c| &c.enable) {
+                    Some(Enable::Never) => Note::BuriedRegister { pin, name },
+                    _ => Note::DrivenRegister { pin, name },
+                }))
+            }
+            (None, Function::Combinational | Function::Latch | Function::Input) => {
                 let readers = readers(fitted, cell.holds.first().map(|(v, _)| *v));
-                notes.push(Note::Isolated { pin, name: name.clone() });
+                notes.extend(cell.pin.map(|pin| Note::Isolated { pin, name: name.clone() }));
                 if let Some(node) = logic.nodes.iter().find(|n| n.name == name) {
                     notes.push(match node.net {
                         None => Note::Added { name, readers },
@@ -212,7 +242,12 @@ pub(super) fn notes(fitted: &Fitted) -> Vec<Note> {
     }
     let pulled = logic.outputs.iter().filter(|o| o.pull != Pull::None);
     notes.extend(pulled.map(|o| Note::Resistor { label: o.label.clone(), name: o.name.clone(), pull: o.pull }));
+    notes.extend(fitted.cells.iter().filter_map(|c| {
+        let borrowed = c.control.as_ref().map(|c| c.borrowed.clone()).filter(|b| !b.is_empty())?;
+        Some(Note::Borrowed { name: c.name.clone(), macrocell: c.macrocell, borrowed })
+    }));
     notes.extend(fitted.driven.iter().map(|&pin| Note::Driven { pin }));
+    notes.extend(fitted.port.iter().map(|p| Note::Port { pin: p.pin, signal: p.signal }));
     notes.extend(fitted.ties.iter().map(|&(pin, rail)| Note::Tied { pin, rail }));
     for input in &logic.inputs {
         let pins = fitted.pins_of(&input.label);
@@ -232,7 +267,10 @@ fn readers(fitted: &Fitted, variable: Option<usize>) -> Vec<String> {
         .cells
         .iter()
         .filter(|c| {
-            c.terms.iter().any(|t| reads(&t.product)) || matches!(&c.drive, Drive::While(product) if reads(product))
+            let lines = c.control.iter().flat_map(|c| c.gate.iter().chain(&c.clear).chain(&c.preset));
+            c.terms.iter().any(|t| reads(&t.product))
+                || matches!(&c.drive, Drive::While(product) if reads(product))
+                || lines.into_iter().any(|l| reads(&l.product))
         })
         .map(|c| c.name.clone())
         .collect();

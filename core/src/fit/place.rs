@@ -53,7 +53,7 @@ impl<'a> Place<'a> {
         let reaches = self.mode.pair(Source::Feedback(macrocell.pin)).is_some();
         let right = match function {
             Function::Registered => configuration.feedback == Feedback::InvertedQ,
-            Function::Combinational | Function::Input => configuration.feedback == Feedback::Pin,
+            Function::Combinational | Function::Latch | Function::Input => configuration.feedback == Feedback::Pin,
         };
         (!read || (reaches && right)).then_some(configuration)
     }

@@ -64,8 +64,8 @@ fn it_takes_all_ten_macrocells_three_of_them_buried() {
     for name in ["seen", "was", "fresh"] {
         let cell = cell(&fitted, name);
         assert_eq!((cell.function, cell.label.clone()), (Function::Registered, None), "{name}");
-        assert_eq!(fitted.plan.cells[&cell.pin].enable, Enable::Never, "{name}");
-        assert!(fitted.wires.iter().all(|w| w.pin != cell.pin), "{name} is on a wire");
+        assert_eq!(fitted.plan.cells[&cell.macrocell].enable, Enable::Never, "{name}");
+        assert!(fitted.wires.iter().all(|w| w.pin != cell.macrocell), "{name} is on a wire");
     }
     assert_eq!(fitted.pins_of(&Label::from(1)), [1], "the clock");
     // missed is asserted low, so a reset makes its pin high: its register is stored inverted

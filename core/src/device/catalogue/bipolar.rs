@@ -71,6 +71,7 @@ pub(super) fn device(l: Layout) -> Device {
         }],
         packages: l.packages,
         rows: 64,
+        blocks: None,
         inverter: Inverter::BeforeRegister,
         // makers disagree: TI SRPS011D p.1 and SRPS021A p.1 set the registers low, SRPS059 p.1 and SRPS018A p.1 high
         power_up: Start::Any,

@@ -87,6 +87,7 @@ pub(super) fn device() -> Device {
             preset: Some(131),
             macrocells: macrocells.into(),
         }],
+        blocks: None,
         inverter: Inverter::AfterRegister,
         power_up: Start::Low,
         term_enables: None,

@@ -1,5 +1,8 @@
 //! The devices, one file each beside what families share; a new device is a new file and a line here.
 mod bipolar;
+mod blocks;
+mod cpld32;
+mod cpld64;
 mod d16l8;
 mod d16r;
 mod d16v8;
@@ -17,6 +20,7 @@ static DEVICES: LazyLock<Vec<Device>> = LazyLock::new(|| {
     let mut devices = vec![d16v8::device(), d20v8::device(), d22v10::device(), d16l8::device(), d20l8::device()];
     devices.extend(d16r::devices());
     devices.extend(d20r::devices());
+    devices.extend([cpld32::device(), cpld64::device()]);
     devices
 });
 

@@ -110,6 +110,7 @@ pub(super) fn device(l: Layout) -> Device {
         pins: l.pins,
         packages: l.packages,
         rows: 64,
+        blocks: None,
         inverter: Inverter::BeforeRegister,
         power_up: Start::Low,
         term_enables: Some(l.term_enables),

@@ -72,7 +72,7 @@ fn storage_is_inverted_for_a_preset_and_for_a_high_start() {
     assert!(!cell(&fitted, "x").inverted);
     assert!(cell(&fitted, "preset").inverted);
     assert_eq!(fitted.plan.reset.as_ref().map(|t| t.0.len()), Some(1));
-    let pin = cell(&fitted, "preset").pin;
+    let pin = cell(&fitted, "preset").macrocell;
     assert_eq!(fitted.plan.cells[&pin].enable, Enable::Never);
     assert!(fitted.wires.iter().all(|w| w.pin != pin));
     assert!(fitted.notes.contains(&Note::BuriedRegister { pin, name: "preset".into() }));
@@ -109,7 +109,7 @@ fn a_wide_drive_condition_goes_through_a_node() {
     assert_eq!(fitted.cells.len(), 3, "both share the node");
     let node = cell(&fitted, "drive_bus");
     assert_eq!((node.drive.clone(), node.label.clone()), (Drive::Always, None));
-    assert!(fitted.notes.contains(&Note::Isolated { pin: node.pin, name: "drive_bus".into() }));
+    assert!(fitted.notes.contains(&Note::Isolated { pin: node.macrocell, name: "drive_bus".into() }));
 }
 
 #[test]
@@ -214,7 +214,7 @@ fn inputs_spill_onto_macrocell_pins_that_are_not_used() {
     let all = b.c.all(inputs);
     b.output("y", all);
     let fitted = b.check();
-    let spilled = fitted.wires.iter().filter(|w| w.pin >= 14 && w.pin != cell(&fitted, "y").pin).count();
+    let spilled = fitted.wires.iter().filter(|w| w.pin >= 14 && w.pin != cell(&fitted, "y").macrocell).count();
     assert_eq!(spilled, 8, "twelve pins are inputs only");
     assert_eq!(fitted.plan.cells.len(), 1);
 }
@@ -262,7 +262,7 @@ fn wishes_are_fulfilled() {
     let fitted = b.check_with(&Wishes::none().pin(2, 20).pin(4, 17).bury("r", 23).signature(*b"bench"));
     assert_eq!(fitted.pins_of(&2.into()), [20]);
     assert_eq!(fitted.pins_of(&4.into()), [17]);
-    assert_eq!(cell(&fitted, "r").pin, 23);
+    assert_eq!(cell(&fitted, "r").macrocell, 23);
     assert_eq!(fitted.plan.signature, b"bench");
 }
 

@@ -47,7 +47,7 @@ fn what_is_driven_inside_needs_an_open_contact() {
         let pins: Vec<String> = fitted.pins_of(&contact.label).iter().map(u16::to_string).collect();
         assert_eq!(pins.join(" "), contact.label.as_str());
     }
-    assert_eq!(fitted.cells.iter().find(|c| c.name == "held").map(|c| c.pin), Some(18));
+    assert_eq!(fitted.cells.iter().find(|c| c.name == "held").map(|c| c.macrocell), Some(18));
     assert!(run_beside(&c, &fitted, device, 500) > 0);
 }
 

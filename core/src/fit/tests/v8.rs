@@ -57,7 +57,7 @@ fn a_latch_avoids_pins_without_feedback() {
         let fitted = b.check_on(device);
         let outer = if device == "16V8" { [12, 19] } else { [15, 22] };
         assert_eq!(fitted.mode, "complex");
-        assert!(!outer.contains(&cell(&fitted, "held").pin), "complex mode doesn't read those back");
+        assert!(!outer.contains(&cell(&fitted, "held").macrocell), "complex mode doesn't read those back");
     }
 }
 
@@ -77,7 +77,7 @@ fn registers_that_always_drive_tie_the_enable_pin_to_ground() {
         assert_eq!(fitted.mode, "registered");
         assert_eq!(fitted.ties, [(enable, Rail::Gnd)]);
         assert_eq!(fitted.pins_of(&Label::from(1)), [1]);
-        let pin = cell(&fitted, "buried").pin;
+        let pin = cell(&fitted, "buried").macrocell;
         assert_eq!(fitted.plan.cells[&pin].enable, Enable::Pin);
         assert!(fitted.notes.contains(&Note::DrivenRegister { pin, name: "buried".into() }));
         assert!(fitted.notes.contains(&Note::Tied { pin: enable, rail: Rail::Gnd }));
