@@ -114,7 +114,7 @@ pub(super) fn demands(mut logic: Logic, place: Place<'_>) -> Result<Demands, NoF
 }
 
 /// A condition as one product term, through a node of its own if it takes more.
-fn one_term(logic: &mut Logic, condition: Diagram, name: &str, origin: &Origin) -> Product {
+pub(super) fn one_term(logic: &mut Logic, condition: Diagram, name: &str, origin: &Origin) -> Product {
     match logic.diagrams.as_product(condition) {
         Some(product) => product,
         None => {

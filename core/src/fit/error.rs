@@ -136,7 +136,7 @@ pub enum NoFit {
     },
     /// A latch that declares a start.
     #[error(
-        "{origin}: the latch `{latch}` declares a start; a {device} makes a latch of product terms, which wakes up either way: leave the start open, or make it a register"
+        "{origin}: the latch `{latch}` declares a start; a latch of a {device} wakes up either way: leave the start open, or make it a register"
     )]
     LatchStart {
         /// The latch.
@@ -182,6 +182,49 @@ pub enum NoFit {
         device: &'static str,
         /// The mode; empty if the device has only one.
         mode: &'static str,
+    },
+    /// More signals than a device of logic blocks has pins.
+    #[error(
+        "{inputs} input pins and {outputs} output pins are needed, a {device} has {available}{}: leave out {}, or choose a larger device",
+        port_text(*port), signals_text(*over)
+    )]
+    TooFewPins {
+        /// Contacts that are only read.
+        inputs: usize,
+        /// Contacts that are driven.
+        outputs: usize,
+        /// Pins for signals.
+        available: usize,
+        /// How many signals are too many.
+        over: usize,
+        /// Pins that are kept for the programming port.
+        port: usize,
+        /// The device.
+        device: &'static str,
+    },
+    /// Blocks that would have to read too many signals.
+    #[error(
+        "the product terms of one block of a {device} can read {limit} signals; the best way to spread the macrocells that was found needs {found} in one block: keep an intermediate signal that many functions share as a buried node, or choose a device with more blocks"
+    )]
+    BlockInputs {
+        /// The most signals that one block would read.
+        found: usize,
+        /// The most that it can read.
+        limit: usize,
+        /// The device.
+        device: &'static str,
+    },
+    /// Borrowed product terms that don't fit the chains.
+    #[error(
+        "no way was found to give {wide} terms of neighbours within the chains of {chain} macrocells of a {device} and all outputs a pin: keep an intermediate signal as a buried node, or choose a larger device"
+    )]
+    Chains {
+        /// The signals that borrow terms.
+        wide: String,
+        /// Macrocells of a chain.
+        chain: usize,
+        /// The device.
+        device: &'static str,
     },
     /// A function with too many product terms, or too many such functions.
     #[error(
@@ -308,4 +351,17 @@ fn macrocells(count: usize) -> String {
 /// `1 input`, `2 inputs`.
 fn inputs_text(count: usize) -> String {
     if count == 1 { "1 input".into() } else { format!("{count} inputs") }
+}
+
+/// `1 signal`, `2 signals`.
+fn signals_text(count: usize) -> String {
+    if count == 1 { "1 signal".into() } else { format!("{count} signals") }
+}
+
+/// What giving up the programming port would bring.
+fn port_text(pins: usize) -> String {
+    match pins {
+        0 => String::new(),
+        n => format!(" beside {n} that are kept for the programming port"),
+    }
 }

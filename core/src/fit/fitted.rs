@@ -8,7 +8,9 @@ use super::notes::{Note, notes};
 use super::place::Place;
 use super::terms::SumTerm;
 use crate::circuit::{Circuit, Label, Origin, Rail};
-use crate::device::{Cell, Enable, EnableSource, Function, Literal, PinNumber, Plan, PortPin, Role, Source, Term};
+use crate::device::{
+    Cell, Device, Enable, EnableSource, Function, Literal, PinNumber, Plan, PortPin, Role, Source, Term,
+};
 use crate::logic::{Logic, Product};
 
 /// A circuit placed into a device.
@@ -184,7 +186,7 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
         mode: place.mode.name,
         plan,
         wires,
-        supplies: supplies(circuit, place),
+        supplies: supplies(circuit, place.device),
         cells,
         clock: demands.globals.clock,
         reset: demands.reset,
@@ -212,14 +214,14 @@ fn wires(demands: &Demands, assignment: &Assignment) -> Vec<PinWire> {
     wires
 }
 
-fn supplies(circuit: &Circuit, place: Place<'_>) -> Vec<SupplyWire> {
+pub(super) fn supplies(circuit: &Circuit, device: &Device) -> Vec<SupplyWire> {
     let rail = |role: Role| match role {
         Role::Vcc => Some(Rail::Vcc),
         Role::Gnd => Some(Rail::Gnd),
         Role::Input | Role::ClockInput | Role::EnableInput | Role::Io => None,
     };
     let labels = |rail: Rail| circuit.supplies().iter().filter(|(_, r)| *r == rail).map(|(l, _)| l.clone()).collect();
-    let pins = place.device.pins.iter();
+    let pins = device.pins.iter();
     pins.filter_map(|p| rail(p.role).map(|rail| SupplyWire { pin: p.number, labels: labels(rail), rail })).collect()
 }
 

@@ -5,6 +5,7 @@
 //! product terms; only where a function is too wide for its macrocell are nodes added, and then the cheapest of the
 //! ways that were tried is taken.
 mod assign;
+mod blocks;
 mod demand;
 mod diagnose;
 mod error;
@@ -47,6 +48,9 @@ pub fn fit(circuit: &Circuit, device: &Device, wishes: &Wishes) -> Result<Fitted
     diagnose::known(circuit, wishes)?;
     if wishes.straight {
         straight::check(circuit, device)?;
+    }
+    if let Some(blocks) = &device.blocks {
+        return blocks::fit(circuit, device, blocks, wishes, &keep);
     }
     let mut best: Option<(Cost, Placed, Place<'_>)> = None;
     let mut reason: Option<NoFit> = None;

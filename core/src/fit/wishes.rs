@@ -5,7 +5,7 @@ use crate::circuit::Label;
 use crate::device::PinNumber;
 
 /// What a user asks of a fit. Without wishes everything is free.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Wishes {
     pub(super) contacts: BTreeMap<Label, PinNumber>,
     pub(super) buried: BTreeMap<String, PinNumber>,
@@ -13,6 +13,21 @@ pub struct Wishes {
     pub(super) signature: Vec<u8>,
     pub(super) straight: bool,
     pub(super) open: BTreeSet<Label>,
+    pub(super) port: bool,
+}
+
+impl Default for Wishes {
+    fn default() -> Self {
+        Wishes {
+            contacts: BTreeMap::new(),
+            buried: BTreeMap::new(),
+            keep: BTreeSet::new(),
+            signature: Vec::new(),
+            straight: false,
+            open: BTreeSet::new(),
+            port: true,
+        }
+    }
 }
 
 impl Wishes {
@@ -49,6 +64,13 @@ impl Wishes {
     /// Nothing on the board is connected to this contact of the socket. Only needed without an adapter.
     pub fn open(mut self, contact: impl Into<Label>) -> Self {
         self.open.insert(contact.into());
+        self
+    }
+
+    /// The pins of the programming port carry signals like others; the device can then be programmed in a programmer
+    /// only, and not in its circuit.
+    pub fn without_programming_port(mut self) -> Self {
+        self.port = false;
         self
     }
 

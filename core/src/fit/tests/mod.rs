@@ -1,5 +1,6 @@
 //! Fits of circuits built by hand.
 mod bench;
+mod blocks;
 mod hazards;
 mod random;
 mod refusals;
