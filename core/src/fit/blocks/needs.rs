@@ -245,8 +245,8 @@ impl Builder<'_> {
         let wakes = self.site.device.power_up.level();
         let by_start = match register.start {
             Start::Any => None,
-            Start::Low => Some(wakes? != false),
-            Start::High => Some(wakes? != true),
+            Start::Low => wakes,
+            Start::High => Some(!wakes?),
         };
         let plain = self.lines_of(register.variable, false);
         let on_clear_pin = plain.clear.is_none() && matches!(plain.preset.as_deref(), Some([(_, false)]));
