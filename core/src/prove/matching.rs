@@ -85,6 +85,59 @@ pub(super) fn guess(pair: &Pair, levels: &[u64], cells: [Vec<u64>; 2], draw: &mu
     classes.into_values().collect()
 }
 
+/// For each cell of the original the cells of the replacement that look like it or like its complement once both have
+/// forgotten where they started, in most lanes first: a bit that a drawn run never showed may have been given a start
+/// that no bit of the replacement has, and this says which one it should have had.
+pub(super) fn partners(
+    pair: &Pair,
+    levels: &[u64],
+    cells: [Vec<u64>; 2],
+    draw: &mut Draw,
+    events: usize,
+) -> Vec<(usize, usize, bool)> {
+    let mut points: Vec<Point<u64>> = (0..2).map(|side| pair.awake(side, levels, &cells[side]).point).collect();
+    let mut levels = levels.to_vec();
+    let count = [0, 1].map(|s: usize| pair.machines[s].cells().len());
+    // for each pair the lanes in which the two have been equal, and opposite, all the time
+    let mut alike = vec![[u64::MAX; 2]; count[0] * count[1]];
+    for round in 0..events {
+        let change = draw.event(pair, &levels, false);
+        for &(c, word) in &change {
+            levels[c] = word;
+        }
+        for (side, point) in points.iter_mut().enumerate() {
+            *point = pair.step(&mut Lanes::default(), side, point, &change, pair.ample()).point;
+        }
+        if round >= events / 2 {
+            let held = [0, 1].map(|s| pair.machines[s].held(&points[s]));
+            for (o, &x) in held[0].iter().enumerate() {
+                for (lanes, &y) in alike[o * count[1]..].iter_mut().zip(&held[1]) {
+                    lanes[0] &= !(x ^ y);
+                    lanes[1] &= x ^ y;
+                }
+            }
+        }
+    }
+    let mut all: Vec<(u32, usize, usize, bool)> = Vec::new();
+    for o in 0..count[0] {
+        for r in 0..count[1] {
+            for (opposite, lanes) in alike[o * count[1] + r].iter().enumerate() {
+                if lanes.count_ones() >= 4 {
+                    all.push((lanes.count_ones(), o, r, opposite == 1));
+                }
+            }
+        }
+    }
+    all.sort_by_key(|&(lanes, o, r, opposite)| (std::cmp::Reverse(lanes), o, r, opposite));
+    let mut seen = BTreeMap::new();
+    all.retain(|&(_, o, ..)| {
+        let times = seen.entry(o).or_insert(0);
+        *times += 1;
+        *times <= 2
+    });
+    all.into_iter().map(|(_, o, r, opposite)| (o, r, opposite)).collect()
+}
+
 /// One induction round's symbolic world.
 pub(super) struct World {
     pub(super) terms: Terms,

@@ -114,6 +114,9 @@ struct Attempt<'q> {
 /// How often the symbolic rounds are doubled before a side is said not to settle.
 const PATIENCE: u32 = 3;
 
+/// Events of the run from which the matching is guessed.
+const RUN: usize = 200;
+
 impl Attempt<'_> {
     fn run(mut self) -> Result<Proof, Failure> {
         let effort = self.question.effort;
@@ -139,37 +142,57 @@ impl Attempt<'_> {
             };
             let word = |b: &bool| if *b { u64::MAX } else { 0 };
             let first: Vec<u64> = run.levels.iter().map(word).collect();
-            let cells = [start.iter().map(word).collect(), run.cells.iter().map(word).collect()];
-            let guess = matching::guess(&self.pair, &first, cells, &mut draw, 200);
-            let (classes, outcome) = matching::induct(&self.pair, guess, effort);
-            match outcome {
-                Ok(closed) => match start::check(&self.pair, &classes, &start, effort) {
-                    Starts::Matched => return Ok(self.proof(&classes, &closed)),
-                    Starts::Open(why) => {
-                        self.tried.push(format!("induction over matched bits: closed; power-up: {why}"))
+            let mut start = start;
+            let mut classes = Vec::new();
+            let mut doubled = false;
+            for attempt in 0..2 {
+                let cells = |start: &[bool]| [start.iter().map(word).collect(), run.cells.iter().map(word).collect()];
+                if attempt == 1 {
+                    // bits that the run did not show were given any start: give them their likely partner's
+                    let partners = matching::partners(&self.pair, &first, cells(&start), &mut draw, 4 * RUN);
+                    let wishes: Vec<_> =
+                        partners.iter().map(|&(o, r, opposite)| (o, run.cells.get(r) == Some(&!opposite))).collect();
+                    match run.explain_with(&wishes, effort) {
+                        Some(better) if better != start => start = better,
+                        _ => break,
                     }
-                    Starts::GaveUp(why) => self.tried.push(format!("power-up: the solver gave up ({why})")),
-                },
-                Err(Open::Restless(side)) if lap < PATIENCE => {
-                    self.tried
-                        .push(format!("settling of the {} within {} phases", SIDES[side], self.pair.limits.phases));
-                    let mut pair = (*self.pair).clone();
-                    pair.limits.phases *= 2;
-                    pair.limits.iterations *= 2;
-                    self.pair = Arc::new(pair);
-                    continue;
                 }
-                Err(Open::Restless(side)) => {
-                    self.tried.push(format!(
-                        "the {} does not come to rest in every state that the induction allows",
-                        SIDES[side]
-                    ));
+                let guess = matching::guess(&self.pair, &first, cells(&start), &mut draw, RUN);
+                let (refined, outcome) = matching::induct(&self.pair, guess, effort);
+                classes = refined;
+                match outcome {
+                    Ok(closed) => match start::check(&self.pair, &classes, &start, effort) {
+                        Starts::Matched => return Ok(self.proof(&classes, &closed)),
+                        Starts::Open(why) => {
+                            self.tried.push(format!("induction over matched bits: closed; power-up: {why}"))
+                        }
+                        Starts::GaveUp(why) => self.tried.push(format!("power-up: the solver gave up ({why})")),
+                    },
+                    Err(Open::Restless(side)) if lap < PATIENCE => {
+                        self.tried
+                            .push(format!("settling of the {} within {} phases", SIDES[side], self.pair.limits.phases));
+                        let mut pair = (*self.pair).clone();
+                        pair.limits.phases *= 2;
+                        pair.limits.iterations *= 2;
+                        self.pair = Arc::new(pair);
+                        doubled = true;
+                        break;
+                    }
+                    Err(Open::Restless(side)) => {
+                        self.tried.push(format!(
+                            "the {} does not come to rest in every state that the induction allows",
+                            SIDES[side]
+                        ));
+                    }
+                    Err(Open::Contacts(contacts)) => {
+                        let names: Vec<_> = contacts.iter().map(|&c| self.pair.contacts[c].name.clone()).collect();
+                        self.tried.push(format!("induction over matched bits: open at {}", names.join(", ")));
+                    }
+                    Err(Open::GaveUp(why)) => self.tried.push(format!("induction: the solver gave up ({why})")),
                 }
-                Err(Open::Contacts(contacts)) => {
-                    let names: Vec<_> = contacts.iter().map(|&c| self.pair.contacts[c].name.clone()).collect();
-                    self.tried.push(format!("induction over matched bits: open at {}", names.join(", ")));
-                }
-                Err(Open::GaveUp(why)) => self.tried.push(format!("induction: the solver gave up ({why})")),
+            }
+            if doubled {
+                continue;
             }
             let follow = start::followed(&self.pair, &classes, &start);
             return Err(self.refute(Some(follow), None));

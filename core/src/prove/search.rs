@@ -100,6 +100,34 @@ impl Run {
         Some(start(&terms, &cells, &best))
     }
 
+    /// A start of the original that explains the run, and in which as many of these bits as go together, in their order,
+    /// are as wished.
+    pub(super) fn explain_with(&self, wishes: &[(usize, bool)], effort: Effort) -> Option<Vec<bool>> {
+        let (terms, cells, mut wanted, last) = self.obligations();
+        wanted.extend(last);
+        wanted.retain(|&t| t != Term::TRUE);
+        let mut solver = Solver::new(effort);
+        let Answer::Yes(mut best) = solver.satisfy(&terms, &wanted) else { return None };
+        let mut bits = start(&terms, &cells, &best);
+        for &(cell, value) in wishes {
+            let Some(&term) = cells.get(cell) else { continue };
+            wanted.push(term.inverted_if(!value));
+            if bits.get(cell) == Some(&value) {
+                continue;
+            }
+            match solver.satisfy(&terms, &wanted) {
+                Answer::Yes(values) => {
+                    best = values;
+                    bits = start(&terms, &cells, &best);
+                }
+                _ => {
+                    wanted.pop();
+                }
+            }
+        }
+        Some(bits)
+    }
+
     /// The original over this run from a symbolic start: its cells, what must hold before the last event and for it to
     /// settle, and for each contact what must hold in the last event.
     fn obligations(&self) -> (Terms, Vec<Term>, Vec<Term>, Vec<Term>) {
