@@ -29,9 +29,10 @@ pub use seat::seat;
                   and high voltage in old equipment are for qualified people under the local code."
 )]
 struct Options {
-    /// The device to fit, by its generic type number; a wrong one is answered with those that are known
-    #[arg(long, default_value = "22V10")]
-    device: String,
+    /// The device to fit, by its generic type number, instead of the one that the job was written for; a wrong one is
+    /// answered with those that are known
+    #[arg(long)]
+    device: Option<String>,
     /// The folder under which the circuit's own folder is written
     #[arg(long, default_value = "out")]
     out: PathBuf,
@@ -46,11 +47,12 @@ pub struct Job<C> {
     card: Result<Board, TraceError>,
     claim: Claim<C>,
     wishes: Wishes,
+    device: String,
 }
 
 /// The job for the circuit `C` and the card that it replaces; `run` is a user's whole `main`.
 pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
-    Job { card, claim: prove::<C>(), wishes: Wishes::none() }
+    Job { card, claim: prove::<C>(), wishes: Wishes::none(), device: "22V10".to_owned() }
 }
 
 /// Everything that a finished job has.
@@ -144,6 +146,13 @@ impl<C: Wiring> Job<C> {
         self
     }
 
+    /// Fits this device if the command line names none; without this, a 22V10.
+    #[must_use]
+    pub fn fitting(mut self, device: impl Into<String>) -> Self {
+        self.device = device.into();
+        self
+    }
+
     /// Reads the command line, does everything, prints what happened.
     #[must_use]
     pub fn run(self) -> ExitCode {
@@ -155,7 +164,8 @@ impl<C: Wiring> Job<C> {
                 return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
             }
         };
-        match self.act(&options.device, &options.out) {
+        let device = options.device.clone().unwrap_or_else(|| self.device.clone());
+        match self.act(&device, &options.out) {
             Ok(done) if options.json => {
                 print!("{}", record::proof(&done));
                 ExitCode::SUCCESS

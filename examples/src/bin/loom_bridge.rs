@@ -1,0 +1,8 @@
+//! Proves, fits and writes the loom's bus bridge: `cargo run --bin loom_bridge`.
+use std::process::ExitCode;
+
+use gluewright_examples::loom_bridge::{LoomBridge, lost_bridge};
+
+fn main() -> ExitCode {
+    gluewright::job::<LoomBridge>(lost_bridge()).run()
+}

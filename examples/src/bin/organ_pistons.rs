@@ -1,0 +1,8 @@
+//! Proves, fits and writes the organ's piston port: `cargo run --bin organ_pistons`.
+use std::process::ExitCode;
+
+use gluewright_examples::organ_pistons::{OrganPistons, breaks_before_it_makes, lost_card};
+
+fn main() -> ExitCode {
+    gluewright::job::<OrganPistons>(lost_card()).assuming(breaks_before_it_makes).fitting("16V8").run()
+}
