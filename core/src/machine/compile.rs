@@ -63,8 +63,9 @@ impl<'c> Compiler<'c> {
         for e in circuit.elements() {
             let both = ![e.clear, e.preset].iter().any(|&x| c.constant(x, 100) == Some(false));
             let register = matches!(e.kind, Kind::Register { .. });
-            let joint = both
-                .then(|| c.cell(format!("{} (clear and preset)", e.name), None, register, Feed::Memory { next: LOW }));
+            // the mark follows clear and preset alone: no circuit powers up with a mark that they don't give
+            let name = format!("{} (clear and preset)", e.name);
+            let joint = both.then(|| c.cell(name, Some(false), register, Feed::Memory { next: LOW }));
             c.joints.push(joint);
         }
         c
@@ -204,8 +205,17 @@ impl<'c> Compiler<'c> {
                 wanted.extend(operands(self.gates[n.index()]));
             }
         }
+        let mut floats = vec![LOW; self.floating.len()];
+        for (i, gate) in self.gates.iter().enumerate() {
+            if let Gate::Floating(n) = *gate
+                && let Some(slot) = floats.get_mut(n as usize)
+            {
+                *slot = NodeId(i as u32);
+            }
+        }
         Machine {
             live,
+            floats,
             name: self.circuit.name.clone(),
             gates: self.gates,
             users,

@@ -121,6 +121,8 @@ pub struct Machine {
     ports: Vec<Port>,
     fights: Vec<Fight>,
     floating: Vec<String>,
+    /// The node of each floating net.
+    floats: Vec<NodeId>,
     /// For each node, the cells that it feeds as clock, clear, preset or next value.
     feeds: Vec<Vec<u32>>,
     /// For each node, the ports that show it.

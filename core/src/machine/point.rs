@@ -49,6 +49,11 @@ impl Machine {
         self.cells.iter().map(|c| point.at(c.source)).collect()
     }
 
+    /// What the floating nets read, in the order of [`Machine::floating`].
+    pub fn floating_levels<V: Copy>(&self, point: &Point<V>) -> Vec<V> {
+        self.floats.iter().map(|&n| point.at(n)).collect()
+    }
+
     /// The levels outside.
     pub fn outside<V: Copy>(&self, point: &Point<V>) -> Vec<V> {
         self.ports.iter().map(|p| point.at(p.outside)).collect()

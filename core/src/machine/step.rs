@@ -2,7 +2,7 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, BinaryHeap};
 
-use super::{Algebra, Feed, Gate, Machine, NodeId, Point, Unknown};
+use super::{Algebra, Feed, Machine, NodeId, Point, Unknown};
 
 /// How far a step goes before it gives up settling.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -150,12 +150,10 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
     fn go<A: Algebra<Value = V>>(mut self, algebra: &mut A, from: &Point<V>, limits: Limits) -> Stepped<V> {
         let machine = self.machine;
         if !self.from_anywhere {
-            for (i, gate) in machine.gates.iter().enumerate() {
-                if let Gate::Floating(n) = *gate {
-                    let (always, high) = (algebra.constant(true), algebra.constant(true));
-                    let value = algebra.unknown(Unknown::Floating(n), always, high);
-                    self.set(NodeId(i as u32), value);
-                }
+            for (n, &node) in machine.floats.iter().enumerate() {
+                let (always, high) = (algebra.constant(true), algebra.constant(true));
+                let value = algebra.unknown(Unknown::Floating(n as u32), always, high);
+                self.set(node, value);
             }
         }
         let mut before = from.clone();

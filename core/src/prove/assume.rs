@@ -30,6 +30,62 @@ pub struct Assumption {
     pub holds: Formula,
 }
 
+/// Which way a contact goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// Either way.
+    Either,
+    /// From low to high.
+    Up,
+    /// From high to low.
+    Down,
+}
+
+/// Something that the board does not do in one event, by the user's word: these contacts change only while a condition
+/// holds, before the change and after it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Restriction {
+    /// In words, for the record.
+    pub text: String,
+    /// The contacts that it bears on.
+    pub contacts: Vec<Label>,
+    /// Which of their changes.
+    pub way: Way,
+    /// When they may change so.
+    pub only_while: Formula,
+}
+
+impl Restriction {
+    /// Whether one event keeps it.
+    pub(super) fn keeps<A: Algebra>(
+        &self,
+        algebra: &mut A,
+        before: &impl Fn(&Label) -> Option<A::Value>,
+        after: &impl Fn(&Label) -> Option<A::Value>,
+    ) -> A::Value {
+        let mut changes = algebra.constant(false);
+        for contact in &self.contacts {
+            let (Some(b), Some(a)) = (before(contact), after(contact)) else { continue };
+            let change = match self.way {
+                Way::Either => algebra.xor(b, a),
+                Way::Up => {
+                    let low = algebra.not(b);
+                    algebra.and(low, a)
+                }
+                Way::Down => {
+                    let low = algebra.not(a);
+                    algebra.and(b, low)
+                }
+            };
+            changes = algebra.or(changes, change);
+        }
+        let (b, a) = (self.only_while.value(algebra, before), self.only_while.value(algebra, after));
+        let holds = algebra.and(b, a);
+        let still = algebra.not(changes);
+        algebra.or(still, holds)
+    }
+}
+
 impl Formula {
     /// From an expression of a circuit that reads nothing but its contacts; `None` if it reads anything else.
     pub fn from_circuit(circuit: &Circuit, e: Expr) -> Option<Formula> {

@@ -67,7 +67,7 @@ impl Draw {
                 }
             }
         }
-        let allowed = pair.allowed(&mut Lanes::default(), &next);
+        let allowed = pair.may(&mut Lanes::default(), levels, &next);
         (0..next.len())
             .map(|c| (c, (next[c] & allowed) | (levels[c] & !allowed)))
             .filter(|&(c, word)| word != levels[c])

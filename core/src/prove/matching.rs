@@ -255,7 +255,7 @@ fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) ->
         let change: Vec<_> = event.contacts.iter().map(|&c| (c, next_levels[c])).collect();
         let mut algebra = Symbolic::new(&mut world.terms, pair.against);
         let replacement = pair.step(&mut algebra, REPLACEMENT, &world.points[REPLACEMENT], &change, pair.limits);
-        let allowed = pair.allowed(&mut algebra, &next_levels);
+        let allowed = pair.may(&mut algebra, &world.levels, &next_levels);
         let followed = pair.machines[REPLACEMENT].held(&replacement.point);
         let mut algebra = Symbolic::new(&mut world.terms, Freedom::Usual);
         algebra.chosen = in_favour(classes, &followed);

@@ -13,6 +13,7 @@ mod sanity;
 mod search;
 mod start;
 mod verdict;
+mod walk;
 
 use std::sync::Arc;
 use std::time::Instant;
@@ -22,7 +23,7 @@ use crate::machine::{Lanes, Machine};
 use crate::simulate::Shown;
 use crate::solver::{Effort, Solver};
 
-pub use assume::{Assumption, Formula};
+pub use assume::{Assumption, Formula, Restriction, Way};
 pub use claim::{Against, Assumed, Claim, Original, always, never, prove};
 use draw::Draw;
 use matching::{Class, Closed, Open};
@@ -30,7 +31,8 @@ pub(crate) use matter::Evidence;
 use pair::{ORIGINAL, Pair, REPLACEMENT};
 use search::{Explained, Run, Search, Searched};
 use start::Starts;
-pub use verdict::{Difference, Failure, Figures, Happening, Proof, Refutation, Undecided};
+pub use verdict::{Difference, Failure, Figures, Happening, Method, Proof, Refutation, Undecided};
+use walk::{Budget, Facts, Walked};
 
 /// A question: does this replacement refine this original?
 #[derive(Clone, Debug)]
@@ -38,9 +40,11 @@ pub struct Question {
     original: Circuit,
     replacement: Circuit,
     assumptions: Vec<Assumption>,
+    restrictions: Vec<Restriction>,
     groups: Vec<Vec<Label>>,
     effort: Effort,
     deepest: usize,
+    walk: usize,
 }
 
 impl Question {
@@ -50,9 +54,11 @@ impl Question {
             original,
             replacement,
             assumptions: Vec::new(),
+            restrictions: Vec::new(),
             groups: Vec::new(),
             effort: Effort::default(),
             deepest: 24,
+            walk: 1 << 20,
         }
     }
 
@@ -60,6 +66,13 @@ impl Question {
     #[must_use]
     pub fn assuming(mut self, assumption: Assumption) -> Self {
         self.assumptions.push(assumption);
+        self
+    }
+
+    /// Under this restriction of what one event may be.
+    #[must_use]
+    pub fn restricted(mut self, restriction: Restriction) -> Self {
+        self.restrictions.push(restriction);
         self
     }
 
@@ -84,6 +97,13 @@ impl Question {
         self
     }
 
+    /// Walk over the states of a small pair with at most this many runs of one event, when induction stays open.
+    #[must_use]
+    pub fn walking(mut self, runs: usize) -> Self {
+        self.walk = runs;
+        self
+    }
+
     /// The same question about another replacement with the same contacts.
     #[must_use]
     pub fn about(mut self, replacement: Circuit) -> Self {
@@ -98,6 +118,7 @@ impl Question {
             Machine::new(&self.original),
             Machine::new(&self.replacement),
             self.assumptions.clone(),
+            self.restrictions.clone(),
             &self.groups,
         );
         Attempt { question: self, pair: Arc::new(pair), began, tried: Vec::new() }.run()
@@ -110,6 +131,9 @@ struct Attempt<'q> {
     began: Instant,
     tried: Vec<String>,
 }
+
+/// A walk of this many runs is tried before anything that takes longer.
+const SHORT_WALK: usize = 1 << 15;
 
 /// How often the symbolic rounds are doubled before a side is said not to settle.
 const PATIENCE: u32 = 3;
@@ -134,10 +158,10 @@ impl Attempt<'_> {
             let (run, seed) = self.seed(&levels, &mut draw);
             let start = match seed {
                 Explained::From(start) => start,
-                Explained::Not => return Err(self.refute(None, Some(run))),
+                Explained::Not => return self.decide(None, Some(run)),
                 Explained::Unknown(why) => {
                     self.tried.push(format!("a start of the original for a drawn run: the solver gave up ({why})"));
-                    return Err(self.refute(None, None));
+                    return self.decide(None, None);
                 }
             };
             let word = |b: &bool| if *b { u64::MAX } else { 0 };
@@ -195,9 +219,9 @@ impl Attempt<'_> {
                 continue;
             }
             let follow = start::followed(&self.pair, &classes, &start);
-            return Err(self.refute(Some(follow), None));
+            return self.decide(Some(follow), None);
         }
-        Err(self.refute(None, None))
+        self.decide(None, None)
     }
 
     /// A long drawn run of the replacement, and a start of the original that explains it.
@@ -221,31 +245,122 @@ impl Attempt<'_> {
         (run, explained)
     }
 
-    /// Searches for the shortest run that nothing explains. `known` is one that is too long.
-    fn refute(&mut self, follow: Option<Vec<Result<(usize, bool), bool>>>, known: Option<Run>) -> Failure {
+    /// What induction left open: by a walk if the pair is small, by search, by a longer walk. `known` is a run that
+    /// nothing explains, but longer than need be.
+    fn decide(
+        mut self,
+        follow: Option<Vec<Result<(usize, bool), bool>>>,
+        known: Option<Run>,
+    ) -> Result<Proof, Failure> {
+        let short = self.question.walk.min(SHORT_WALK);
+        if let Some(verdict) = self.walk(short) {
+            return verdict;
+        }
         let known = known.map(|k| k.shorten(self.question.effort));
         let deepest = known.as_ref().map_or(self.question.deepest, |k| k.events.len().min(self.question.deepest));
-        let mut search = Search::new(&self.pair, self.question.effort);
+        let pair = Arc::clone(&self.pair);
+        let mut search = Search::new(&pair, self.question.effort);
         if let Some(follow) = follow {
             search.follow(&follow);
         }
         match search.run(deepest) {
-            Searched::Found(run) => return Failure::Refuted(Box::new(self.refutation(run, true))),
+            Searched::Found(run) => return Err(Failure::Refuted(Box::new(self.refutation(run, true)))),
             Searched::NothingTo(n) => self.tried.push(format!("search for a refutation: none with up to {n} events")),
             Searched::GaveUp(n, why) => {
-                self.tried.push(format!("search for a refutation: gave up at {n} events ({why})"))
+                self.tried.push(format!("search for a refutation: gave up at {n} events ({why})"));
             }
         }
         if let Some(run) = known {
-            return Failure::Refuted(Box::new(self.refutation(run, false)));
+            return Err(Failure::Refuted(Box::new(self.refutation(run, false))));
         }
-        let obligation = self.tried.first().cloned().unwrap_or_default();
+        if short < self.question.walk
+            && let Some(verdict) = self.walk(self.question.walk)
+        {
+            return verdict;
+        }
+        Err(self.undecided(None))
+    }
+
+    fn undecided(&mut self, obligation: Option<String>) -> Failure {
+        let obligation = obligation.or_else(|| self.tried.first().cloned()).unwrap_or_default();
         Failure::Undecided(Undecided {
             obligation,
             tried: std::mem::take(&mut self.tried),
-            help: "a deeper search, more time for the solver, or a replacement whose registers are closer to the original's"
-                .to_owned(),
+            help:
+                "a deeper search, more time for the solver, a longer walk, or a replacement whose registers are closer \
+                   to the original's"
+                    .to_owned(),
         })
+    }
+
+    /// Walks over the pair's states; `None` if that leads nowhere.
+    fn walk(&mut self, runs: usize) -> Option<Result<Proof, Failure>> {
+        match walk::walk(&self.pair, Budget { runs, until: None }) {
+            Walked::Closed(facts) => Some(Ok(self.walked(&facts))),
+            Walked::Found(run) => match run.explain(self.question.effort) {
+                // found one way, confirmed another
+                Explained::Not => Some(Err(Failure::Refuted(Box::new(self.refutation(run, true))))),
+                Explained::Unknown(why) => {
+                    self.tried.push(format!("a walk over all states: found a run that nothing explains, but the solver gave up on confirming it ({why})"));
+                    None
+                }
+                Explained::From(_) => Some(Err(Failure::Refused(
+                    "walk and solver disagree about a run: this is a mistake of the prover, please report it"
+                        .to_owned(),
+                ))),
+            },
+            Walked::Restless(side, run) => {
+                let way = self.way(&run);
+                self.tried.push("a walk over all states".to_owned());
+                Some(Err(self.undecided(Some(format!("the {} comes to rest {way}: it does not", SIDES[side])))))
+            }
+            Walked::Beyond(why) => {
+                self.tried.push(format!("a walk over all states: {why}"));
+                None
+            }
+        }
+    }
+
+    /// A run in words.
+    fn way(&self, run: &Run) -> String {
+        let named = |c: usize, high: bool| {
+            let contact = &self.pair.contacts[c];
+            format!("{} {} {}", contact.label, contact.name, verdict::level(high))
+        };
+        let levels: Vec<_> = (0..self.pair.contacts.len())
+            .filter(|&c| self.pair.contacts[c].is_read)
+            .map(|c| named(c, run.levels[c]))
+            .collect();
+        let mut way = match levels.as_slice() {
+            [] => "at power-up".to_owned(),
+            _ => format!("at power-up with {}", levels.join(", ")),
+        };
+        for event in &run.events {
+            let changes: Vec<_> = event.iter().map(|&(c, high)| named(c, high)).collect();
+            way.push_str(&format!(", then {}", changes.join(" and ")));
+        }
+        way
+    }
+
+    fn walked(&self, facts: &Facts) -> Proof {
+        let pair = &self.pair;
+        Proof {
+            original: self.question.original.name.clone(),
+            replacement: self.question.replacement.name.clone(),
+            assumptions: self.assumptions(),
+            method: Method::Walk { places: facts.places },
+            matches: Vec::new(),
+            unknowns: facts.unknowns.iter().map(|&u| pair.machines[ORIGINAL].describe(u)).collect(),
+            findings: self.findings(&facts.fights),
+            figures: Figures {
+                events: pair.events.len(),
+                rounds: 0,
+                questions: 0,
+                structural: 0,
+                time: self.began.elapsed(),
+                solver: Solver::version(),
+            },
+        }
     }
 
     fn proof(&self, classes: &[Class], closed: &Closed) -> Proof {
@@ -265,30 +380,14 @@ impl Attempt<'_> {
                 }
             })
             .collect();
-        let mut findings = Vec::new();
-        match start::original_rests(pair, self.question.effort) {
-            Some(true) => {}
-            Some(false) => findings.push("from some starts the original may not come to rest".to_owned()),
-            None => findings.push("whether the original rests from every start: the solver gave up".to_owned()),
-        }
-        for (side, of) in SIDES.iter().enumerate() {
-            for &f in &closed.fights[side] {
-                let fight = &pair.machines[side].fights()[f];
-                findings.push(format!(
-                    "drivers of `{}` in the {} may fight: {}",
-                    fight.net,
-                    of,
-                    fight.drivers.join(", ")
-                ));
-            }
-        }
         Proof {
             original: self.question.original.name.clone(),
             replacement: self.question.replacement.name.clone(),
             assumptions: self.assumptions(),
+            method: Method::Induction,
             matches,
             unknowns: closed.unknowns.iter().map(|&u| pair.machines[ORIGINAL].describe(u)).collect(),
-            findings,
+            findings: self.findings(&closed.fights),
             figures: Figures {
                 events: pair.events.len(),
                 rounds: closed.rounds,
@@ -300,8 +399,30 @@ impl Attempt<'_> {
         }
     }
 
+    fn findings(&self, fights: &[Vec<usize>; 2]) -> Vec<String> {
+        let mut findings = Vec::new();
+        match start::original_rests(&self.pair, self.question.effort) {
+            Some(true) => {}
+            Some(false) => findings.push("from some starts the original may not come to rest".to_owned()),
+            None => findings.push("whether the original rests from every start: the solver gave up".to_owned()),
+        }
+        for (side, of) in SIDES.iter().enumerate() {
+            for &f in &fights[side] {
+                let fight = &self.pair.machines[side].fights()[f];
+                findings.push(format!(
+                    "drivers of `{}` in the {} may fight: {}",
+                    fight.net,
+                    of,
+                    fight.drivers.join(", ")
+                ));
+            }
+        }
+        findings
+    }
+
     fn assumptions(&self) -> Vec<String> {
-        self.question.assumptions.iter().map(|a| a.text.clone()).collect()
+        let levels = self.question.assumptions.iter().map(|a| a.text.clone());
+        levels.chain(self.question.restrictions.iter().map(|r| r.text.clone())).collect()
     }
 
     fn refutation(&self, run: Run, shortest: bool) -> Refutation {

@@ -3,7 +3,7 @@ use crate::circuit::{Label, Pull};
 use crate::machine::{Algebra, Freedom, Lanes, Limits, Machine, Point, Stepped, Symbolic};
 use crate::terms::{Term, Terms};
 
-use super::Assumption;
+use super::{Assumption, Restriction};
 
 /// A contact of either side.
 #[derive(Clone, Debug)]
@@ -31,6 +31,7 @@ pub(super) struct Pair {
     pub(super) contacts: Vec<Joined>,
     pub(super) events: Vec<Event>,
     pub(super) assumptions: Vec<Assumption>,
+    pub(super) restrictions: Vec<Restriction>,
     pub(super) limits: Limits,
     /// What the replacement's unknowns become: free, so that it must hold either way, but for a circuit beside itself.
     pub(super) against: Freedom,
@@ -47,6 +48,7 @@ impl Pair {
         original: Machine,
         replacement: Machine,
         assumptions: Vec<Assumption>,
+        restrictions: Vec<Restriction>,
         groups: &[Vec<Label>],
     ) -> Self {
         let machines = [original, replacement];
@@ -85,7 +87,7 @@ impl Pair {
             })
             .collect();
         let limits = Limits { phases: 4, iterations: 6 };
-        Pair { machines, contacts, events, assumptions, limits, against: Freedom::Free }
+        Pair { machines, contacts, events, assumptions, restrictions, limits, against: Freedom::Free }
     }
 
     /// One side's levels outside, from one level a contact.
@@ -119,6 +121,20 @@ impl Pair {
                 |l: &Label| self.contacts.iter().position(|c| &c.label == l).and_then(|i| levels.get(i).copied());
             let holds = a.holds.value(algebra, &level);
             all = algebra.and(all, holds);
+        }
+        all
+    }
+
+    /// Whether one event may lead from these levels to those: the assumptions hold after it, and it is one that the
+    /// board does.
+    pub(super) fn may<A: Algebra>(&self, algebra: &mut A, before: &[A::Value], after: &[A::Value]) -> A::Value {
+        let mut all = self.allowed(algebra, after);
+        let at = |l: &Label| self.contacts.iter().position(|c| &c.label == l);
+        for r in &self.restrictions {
+            let keeps = r.keeps(algebra, &|l| at(l).and_then(|i| before.get(i).copied()), &|l| {
+                at(l).and_then(|i| after.get(i).copied())
+            });
+            all = algebra.and(all, keeps);
         }
         all
     }

@@ -10,7 +10,7 @@ use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 /// Checks that the assumptions can hold, and that every contact that is read can still go both ways: else a proof would
 /// hold for want of anything that could happen.
 pub(super) fn check(pair: &Pair, effort: Effort) -> Result<(), String> {
-    if pair.assumptions.is_empty() {
+    if pair.assumptions.is_empty() && pair.restrictions.is_empty() {
         return Ok(());
     }
     let mut terms = Terms::new();
@@ -34,7 +34,7 @@ pub(super) fn check(pair: &Pair, effort: Effort) -> Result<(), String> {
         for &c in &event.contacts {
             next[c] = if event.contacts.len() == 1 { !levels[c] } else { terms.variable() };
         }
-        let after = pair.allowed(&mut Symbolic::new(&mut terms, Freedom::Usual), &next);
+        let after = pair.may(&mut Symbolic::new(&mut terms, Freedom::Usual), &levels, &next);
         for &c in &event.contacts {
             for from in [levels[c], !levels[c]] {
                 let mut wanted = holds.clone();
@@ -61,7 +61,7 @@ pub(super) fn check(pair: &Pair, effort: Effort) -> Result<(), String> {
 pub(super) fn reflexive(circuit: &Circuit, effort: Effort) -> Result<(), String> {
     let machine = Machine::new(circuit);
     let count = machine.cells().len();
-    let mut pair = Pair::new(machine.clone(), machine, Vec::new(), &[]);
+    let mut pair = Pair::new(machine.clone(), machine, Vec::new(), Vec::new(), &[]);
     pair.against = Freedom::Usual;
     let same = |c: usize| Class { bits: vec![((ORIGINAL, c), false), ((REPLACEMENT, c), false)], is_constant: false };
     let classes: Vec<Class> = (0..count).map(same).collect();

@@ -329,7 +329,7 @@ impl<'p> Search<'p> {
         self.constraints.extend([any, !two]);
         let change: Vec<_> = next.iter().enumerate().filter(|&(c, &t)| t != last[c]).map(|(c, &t)| (c, t)).collect();
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Free);
-        let allowed = pair.allowed(&mut algebra, &next);
+        let allowed = pair.may(&mut algebra, &last, &next);
         let stepped = pair.step(&mut algebra, REPLACEMENT, &self.point, &change, pair.limits);
         self.constraints.extend([allowed, !stepped.unsettled]);
         let seen = (0..pair.contacts.len())

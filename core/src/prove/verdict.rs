@@ -5,6 +5,18 @@ use std::time::Duration;
 use crate::circuit::Label;
 use crate::simulate::Shown;
 
+/// How something was proved.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Method {
+    /// Bits of the two sides that correspond, kept by every kind of event.
+    Induction,
+    /// Every state of the replacement was visited, each with the set of states in which the original may then be.
+    Walk {
+        /// How many such pairs.
+        places: usize,
+    },
+}
+
 /// The replacement refines the original.
 #[derive(Clone, Debug)]
 pub struct Proof {
@@ -14,7 +26,9 @@ pub struct Proof {
     pub replacement: String,
     /// The assumptions under which this holds, in words.
     pub assumptions: Vec<String>,
-    /// How the bits of the two correspond, one line a class.
+    /// How it was proved.
+    pub method: Method,
+    /// How the bits of the two correspond, one line a class; nothing if it was not proved by induction.
     pub matches: Vec<String>,
     /// Unknowns of the original that the proof resolved, in words.
     pub unknowns: Vec<String>,
@@ -165,6 +179,14 @@ impl fmt::Display for Proof {
         )?;
         for a in &self.assumptions {
             writeln!(f, "  assuming {a}")?;
+        }
+        match self.method {
+            Method::Induction => {}
+            Method::Walk { places } => writeln!(
+                f,
+                "  no bits correspond throughout: all states were visited, {places} of them with the original's states \
+                 that show the same"
+            )?,
         }
         for m in &self.matches {
             writeln!(f, "  {m}")?;

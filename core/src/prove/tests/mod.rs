@@ -243,3 +243,5 @@ fn a_contradiction_is_refused() {
     let stuck = Question::new(b.c.clone(), b.c).assuming(high).ask();
     assert!(matches!(&stuck, Err(Failure::Refused(why)) if why.contains("can never go low")), "{stuck:?}");
 }
+
+mod structure;
