@@ -94,10 +94,11 @@ impl Refutation {
         let mut explained = Term::TRUE;
         for k in 0..=run.events.len() {
             if let Some(event) = k.checked_sub(1).and_then(|e| run.events.get(e)) {
+                let before = levels.clone();
                 for &(c, level) in event {
                     levels[c] = Term::constant(level);
                 }
-                let holds = pair.allowed(&mut Symbolic::new(&mut terms, Freedom::Usual), &levels);
+                let holds = pair.may(&mut Symbolic::new(&mut terms, Freedom::Usual), &before, &levels);
                 allowed = terms.and(allowed, holds);
                 for side in &mut sides {
                     side.step(&mut terms, run, event, limits);

@@ -325,7 +325,7 @@ impl Attempt<'_> {
     fn way(&self, run: &Run) -> String {
         let named = |c: usize, high: bool| {
             let contact = &self.pair.contacts[c];
-            format!("{} {} {}", contact.label, contact.name, verdict::level(high))
+            format!("{} {} {}", contact.label, contact.name, if high { "high" } else { "low" })
         };
         let levels: Vec<_> = (0..self.pair.contacts.len())
             .filter(|&c| self.pair.contacts[c].is_read)
