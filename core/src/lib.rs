@@ -8,6 +8,7 @@
 extern crate self as gluewright;
 
 pub mod board;
+pub mod cautions;
 pub mod circuit;
 pub mod cover;
 pub mod device;
@@ -21,6 +22,7 @@ pub mod logic;
 pub mod machine;
 pub mod prelude;
 pub mod prove;
+pub mod report;
 pub mod signals;
 pub mod simulate;
 pub mod solver;

@@ -1,8 +1,8 @@
 //! Equations for people, in the notation of ISO 80000-2: each with its polarity in words, its pin, and why a term stays.
 use std::fmt::Write;
 
-use crate::circuit::{Polarity, Rail, Stage};
-use crate::device::Function;
+use crate::circuit::{Label, Polarity, Rail, Stage};
+use crate::device::{Function, PinNumber};
 use crate::fit::{Control, Drive, Fitted, FittedCell, Note, SumTerm};
 use crate::logic::{Diagram, Output, Product, Register};
 
@@ -26,6 +26,27 @@ pub fn equations(fitted: &Fitted) -> String {
     }
     text.push_str(&page.foot());
     text
+}
+
+/// One macrocell's equation.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Equation {
+    /// The signal's name.
+    pub name: String,
+    /// The contact, unless it is buried.
+    pub label: Option<Label>,
+    /// The pin, if the macrocell has one.
+    pub pin: Option<PinNumber>,
+    /// The equation, with its polarity in words; a sum may take several lines.
+    pub text: String,
+    /// What there is to say about it.
+    pub about: Vec<String>,
+}
+
+/// The same equations one by one, in the order of [`Fitted::cells`].
+pub fn equation_list(fitted: &Fitted) -> Vec<Equation> {
+    let page = Page { fitted };
+    fitted.cells.iter().map(|cell| page.entry(cell)).collect()
 }
 
 struct Page<'a> {
@@ -76,6 +97,12 @@ impl Page<'_> {
     }
 
     fn cell(&self, cell: &FittedCell) -> String {
+        let Equation { text, about, .. } = self.entry(cell);
+        let indent = format!("\n{INDENT}");
+        format!("\n{INDENT}{}\n{INDENT}{INDENT}{}\n", text.replace('\n', &indent), about.join("; "))
+    }
+
+    fn entry(&self, cell: &FittedCell) -> Equation {
         let output = cell.output.and_then(|o| self.fitted.logic.outputs.get(o));
         let register = self.register(cell).filter(|_| cell.function == Function::Registered);
         let collector = output.filter(|o| o.stage == Stage::OpenCollector);
@@ -111,7 +138,7 @@ impl Page<'_> {
             let plural = if cell.capacity == 1 { "product term" } else { "product terms" };
             about.push(format!("{} of {} {plural}", cell.terms.len(), cell.capacity));
         }
-        format!("\n{INDENT}{equation}\n{INDENT}{INDENT}{}\n", about.join("; "))
+        Equation { name: cell.name.clone(), label: cell.label.clone(), pin: cell.pin, text: equation, about }
     }
 
     /// Where a signal without a contact is.
@@ -191,7 +218,7 @@ impl Page<'_> {
             _ => String::new(),
         };
         let left = format!("{}{name}{words}{after} = ", if truth { "" } else { "¬" });
-        let indent = " ".repeat(INDENT.len() + left.chars().count() - 2);
+        let indent = " ".repeat(left.chars().count() - 2);
         let terms: Vec<String> = cell.terms.iter().map(|t| self.term(t, cell)).collect();
         let right = match terms.as_slice() {
             [] => "false".to_owned(),

@@ -2,5 +2,5 @@
 mod equations;
 mod wiring;
 
-pub use equations::equations;
+pub use equations::{Equation, equation_list, equations};
 pub use wiring::wiring;

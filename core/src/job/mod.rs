@@ -9,11 +9,13 @@ use std::process::ExitCode;
 use clap::Parser;
 
 use crate::board::{Board, Severity, TraceError, compare_contacts};
+use crate::cautions;
 use crate::device::{self, Device};
 use crate::emit;
 use crate::fit::{Fitted, Wishes, fit};
 use crate::fusefile::{self, FuseFile, Note};
 use crate::prove::{Assumed, Claim, Failure, Proof, prove};
+use crate::report::{Probing, Report};
 use crate::signals::Wiring;
 
 pub use seat::seat;
@@ -23,10 +25,7 @@ pub use seat::seat;
 #[command(
     about = "Proves the replacement against the traced card, fits it into a device, writes what the device programmer \
              and the workbench need, and proves the written fuse file again",
-    after_help = "Exit status: 0 proved and written, 1 refuted or undecided, 2 wrong use or bad input.\n\n\
-                  Before a burned device goes into a board: power off and supplies discharged, supply pins checked \
-                  against the socket, first power-up from a current-limited supply, precautions against static. Mains \
-                  and high voltage in old equipment are for qualified people under the local code."
+    after_help = after_help()
 )]
 struct Options {
     /// The device to fit, by its generic type number, instead of the one that the job was written for; a wrong one is
@@ -39,6 +38,14 @@ struct Options {
     /// Print the record of the proofs as JSON instead of text
     #[arg(long)]
     json: bool,
+}
+
+fn after_help() -> String {
+    format!(
+        "Exit status: 0 proved and written, 1 refuted or undecided, 2 wrong use or bad input.\n\n\
+         Before a burned device goes into a board:\n{}",
+        cautions::text("  - ")
+    )
 }
 
 /// A job: one circuit, one traced card.
@@ -213,6 +220,7 @@ impl<C: Wiring> Job<C> {
         let (read, remarks) = fusefile::read(&name, &bytes)?;
         let lifted = device.lift(&read.fuses)?;
         let seated = seat(&lifted, &fitted, &replacement);
+        let probing = Probing::new(&original, &replacement, &seated, question.assumptions(), question.groups());
         let fuses = question
             .about(seated)
             .ask()
@@ -220,7 +228,7 @@ impl<C: Wiring> Job<C> {
         let mut files = vec![
             ("equations.txt".to_owned(), emit::equations(&fitted).into_bytes()),
             ("wiring.csv".to_owned(), emit::wiring(std::slice::from_ref(&fitted), original.supplies())?.into_bytes()),
-            (name, bytes),
+            (name.clone(), bytes),
         ];
         let mut notes: Vec<String> = findings.iter().chain(&differences).map(ToString::to_string).collect();
         notes.extend(remarks.iter().map(ToString::to_string));
@@ -235,6 +243,22 @@ impl<C: Wiring> Job<C> {
         };
         files.push(("proof.json".to_owned(), record::proof(&done).into_bytes()));
         files.sort();
+        let page = Report {
+            board: &board,
+            original: &original,
+            fitted: &done.fitted,
+            device,
+            source: &done.source,
+            fuses: &done.fuses,
+            probing: &probing,
+            fuse_file: &name,
+            checksum: done.checksum,
+            findings: &done.findings,
+            chapters: &[],
+            files: &files,
+            date: None,
+        };
+        files.push(("report.html".to_owned(), page.html().into_bytes()));
         folder::write(&done.folder, &files).map_err(|(path, error)| JobError::Write { path, error })?;
         done.files = files.into_iter().map(|(name, _)| name).collect();
         Ok(done)

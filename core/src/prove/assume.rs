@@ -121,7 +121,7 @@ impl Formula {
         }
     }
 
-    pub(super) fn value<A: Algebra>(&self, algebra: &mut A, level: &impl Fn(&Label) -> Option<A::Value>) -> A::Value {
+    pub(crate) fn value<A: Algebra>(&self, algebra: &mut A, level: &impl Fn(&Label) -> Option<A::Value>) -> A::Value {
         match self {
             Formula::Constant(v) => algebra.constant(*v),
             Formula::High(l) => level(l).unwrap_or_else(|| algebra.constant(false)),

@@ -83,6 +83,16 @@ impl Question {
         self
     }
 
+    /// The assumptions under which it is asked.
+    pub fn assumptions(&self) -> &[Assumption] {
+        &self.assumptions
+    }
+
+    /// The groups of contacts that change together.
+    pub fn groups(&self) -> &[Vec<Label>] {
+        &self.groups
+    }
+
     /// No longer than this for one question to the solver.
     #[must_use]
     pub fn within(mut self, effort: Effort) -> Self {

@@ -1,0 +1,358 @@
+//! What sits between socket and device: for every pin and every contact where it goes, and the parts beside the device.
+use crate::circuit::{Circuit, Label, Polarity, Pull, Rail, Stage};
+use crate::device::{Device, Electrical, PinNumber, Role, Termination};
+use crate::fit::{Drive, Fitted, Note};
+
+/// Which way a signal goes, as the device sees it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// The device reads it.
+    In,
+    /// The device drives it.
+    Out,
+    /// Both, one after the other.
+    Both,
+}
+
+impl Way {
+    /// In words, from the board's side.
+    pub fn words(self) -> &'static str {
+        match self {
+            Way::In => "board to device",
+            Way::Out => "device to board",
+            Way::Both => "both ways",
+        }
+    }
+}
+
+/// What a pin of the device is connected to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Use {
+    /// A contact.
+    Wire {
+        /// The contact.
+        label: Label,
+        /// The signal.
+        signal: String,
+        /// Which way it goes.
+        way: Way,
+        /// Whether it clocks the registers.
+        clock: bool,
+    },
+    /// A supply rail, with the contacts that carry it.
+    Supply {
+        /// The rail.
+        rail: Rail,
+        /// The contacts, if the trace or the circuit names them.
+        labels: Vec<Label>,
+    },
+    /// A rail, because the device wants it there.
+    Tied(Rail),
+    /// Nothing: the device drives the pin, or it belongs to a macrocell in use.
+    Apart {
+        /// The signal behind it, if there is one.
+        signal: Option<String>,
+        /// Whether the device drives it.
+        driven: bool,
+    },
+    /// The programming port, by the standard's name of the pin.
+    Port(&'static str),
+    /// Nothing: an input without a signal.
+    Unused {
+        /// Whether it is an input and nothing else; else it is the pin of a macrocell whose driver is kept off.
+        dedicated: bool,
+    },
+}
+
+/// A pin of the device.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DevicePin {
+    /// Its number on the device's first package.
+    pub number: PinNumber,
+    /// What it is connected to.
+    pub connected: Use,
+}
+
+/// A contact of the socket.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SocketContact {
+    /// What is printed beside it.
+    pub label: Label,
+    /// The signal's name in the replacement; empty if it has none.
+    pub signal: String,
+    /// The net's name on the original; empty if the trace has none.
+    pub net: String,
+    /// What the contact is for.
+    pub purpose: Purpose,
+    /// The device's pins that it goes to.
+    pub pins: Vec<PinNumber>,
+}
+
+/// What a contact of the socket is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Purpose {
+    /// A signal.
+    Signal {
+        /// Which way it goes.
+        way: Way,
+        /// What it carries.
+        polarity: Polarity,
+        /// The stage behind it, if the device drives it.
+        stage: Option<Stage>,
+    },
+    /// A supply rail.
+    Supply(Rail),
+    /// The circuit declares it and uses it for nothing.
+    Idle,
+    /// A number between others that neither the trace nor the circuit has.
+    Missing,
+}
+
+/// A part beside the device.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Beside {
+    /// Its reference.
+    pub reference: String,
+    /// What it is.
+    pub part: String,
+    /// Between which points.
+    pub between: String,
+    /// Why.
+    pub why: &'static str,
+}
+
+/// A device in its socket.
+#[derive(Clone, Debug)]
+pub struct Adapter {
+    /// The device's pins, in the order of their numbers.
+    pub pins: Vec<DevicePin>,
+    /// The socket's contacts, in the order of their labels.
+    pub contacts: Vec<SocketContact>,
+    /// The parts that the adapter carries beside the device.
+    pub beside: Vec<Beside>,
+}
+
+impl Adapter {
+    /// From a fit; `original` gives names and supplies of the traced card.
+    pub fn new(fitted: &Fitted, device: &Device, original: &Circuit) -> Adapter {
+        let rails = rails(fitted, original);
+        let pins = device
+            .pins
+            .iter()
+            .map(|p| DevicePin { number: p.number, connected: used(fitted, p.number, p.role, &rails) });
+        let pins: Vec<DevicePin> = pins.collect();
+        let contacts = contacts(fitted, original, &rails);
+        let beside = beside(fitted, device);
+        Adapter { pins, contacts, beside }
+    }
+}
+
+/// The supply contacts that circuit and trace name.
+fn rails(fitted: &Fitted, original: &Circuit) -> Vec<(Label, Rail)> {
+    let declared = fitted.supplies.iter().flat_map(|s| s.labels.iter().map(|l| (l.clone(), s.rail)));
+    let mut all: Vec<(Label, Rail)> = declared.collect();
+    for supply in original.supplies() {
+        if !all.contains(supply) {
+            all.push(supply.clone());
+        }
+    }
+    all.sort_by(|a, b| a.0.cmp(&b.0));
+    all.dedup();
+    all
+}
+
+fn way(fitted: &Fitted, label: &Label) -> Way {
+    match fitted.logic.outputs.iter().find(|o| &o.label == label) {
+        None => Way::In,
+        Some(o) if o.stage == Stage::ThreeState && o.read_as.is_some() => Way::Both,
+        Some(_) => Way::Out,
+    }
+}
+
+fn used(fitted: &Fitted, pin: PinNumber, role: Role, rails: &[(Label, Rail)]) -> Use {
+    let supply = |rail: Rail| Use::Supply {
+        rail,
+        labels: rails.iter().filter(|(_, r)| *r == rail).map(|(l, _)| l.clone()).collect(),
+    };
+    match role {
+        Role::Vcc => return supply(Rail::Vcc),
+        Role::Gnd => return supply(Rail::Gnd),
+        Role::Input | Role::ClockInput | Role::EnableInput | Role::Io => {}
+    }
+    if let Some((_, rail)) = fitted.ties.iter().find(|(p, _)| *p == pin) {
+        return Use::Tied(*rail);
+    }
+    if let Some(wire) = fitted.wires.iter().find(|w| w.pin == pin) {
+        let clock = fitted.clock.is_some_and(|c| {
+            role == Role::ClockInput && fitted.logic.inputs.iter().any(|i| i.variable == c && i.label == wire.label)
+        });
+        let way = if fitted.cells.iter().any(|c| c.pin == Some(pin)) { way(fitted, &wire.label) } else { Way::In };
+        return Use::Wire { label: wire.label.clone(), signal: wire.signal.clone(), way, clock };
+    }
+    if let Some(cell) = fitted.cells.iter().find(|c| c.pin == Some(pin)) {
+        let silent = fitted.notes.contains(&Note::BuriedRegister { pin, name: cell.name.clone() });
+        let driven = cell.drive != Drive::Never || !silent;
+        return Use::Apart { signal: Some(cell.name.clone()), driven };
+    }
+    if let Some(port) = fitted.port.iter().find(|p| p.pin == pin) {
+        return Use::Port(port.signal);
+    }
+    if fitted.driven.contains(&pin) {
+        return Use::Apart { signal: None, driven: true };
+    }
+    Use::Unused { dedicated: role != Role::Io }
+}
+
+fn contacts(fitted: &Fitted, original: &Circuit, rails: &[(Label, Rail)]) -> Vec<SocketContact> {
+    let net = |label: &Label| {
+        original.contacts().iter().find(|c| &c.label == label).map_or_else(String::new, |c| c.name.clone())
+    };
+    let mut all: Vec<SocketContact> = Vec::new();
+    let mut labels: Vec<Label> = fitted.wires.iter().map(|w| w.label.clone()).collect();
+    labels.extend(fitted.logic.idle.iter().map(|(label, _)| label.clone()));
+    labels.extend(original.contacts().iter().map(|c| c.label.clone()));
+    labels.sort();
+    labels.dedup();
+    for label in labels {
+        let wire = fitted.wires.iter().find(|w| w.label == label);
+        let idle = fitted.logic.idle.iter().find(|(l, _)| *l == label).map(|(_, name)| name.clone());
+        let output = fitted.logic.outputs.iter().find(|o| o.label == label);
+        let polarity = fitted.logic.signals.iter().find(|s| s.label.as_ref() == Some(&label)).map(|s| s.polarity);
+        let polarity = output.map(|o| o.polarity).or(polarity).unwrap_or(Polarity::Data);
+        let purpose = match wire {
+            Some(_) => Purpose::Signal { way: way(fitted, &label), polarity, stage: output.map(|o| o.stage) },
+            None => Purpose::Idle,
+        };
+        let signal = wire.map(|w| w.signal.clone()).or(idle).unwrap_or_default();
+        all.push(SocketContact { net: net(&label), pins: fitted.pins_of(&label), signal, purpose, label });
+    }
+    for (label, rail) in rails {
+        let pins = fitted.supplies.iter().filter(|s| s.rail == *rail).map(|s| s.pin).collect();
+        let signal = rail_name(*rail).to_owned();
+        let net = String::new();
+        all.push(SocketContact { label: label.clone(), signal, net, purpose: Purpose::Supply(*rail), pins });
+    }
+    all.extend(missing(&all));
+    all.sort_by(|a, b| a.label.cmp(&b.label));
+    all
+}
+
+/// Labels that a count from the lowest to the highest would have, unless the gaps are too wide to be contacts.
+fn missing(have: &[SocketContact]) -> Vec<SocketContact> {
+    let mut rows: std::collections::BTreeMap<String, Vec<u16>> = std::collections::BTreeMap::new();
+    for contact in have {
+        if let (prefix, Some(number)) = split(&contact.label) {
+            rows.entry(prefix).or_default().push(number);
+        }
+    }
+    let mut gaps = Vec::new();
+    for (prefix, numbers) in rows {
+        let (Some(&first), Some(&last)) = (numbers.iter().min(), numbers.iter().max()) else { continue };
+        if usize::from(last) > 4 * (numbers.len() + 4) {
+            continue;
+        }
+        let low = first.min(1);
+        for number in (low..=last).filter(|n| !numbers.contains(n)) {
+            gaps.push(SocketContact {
+                label: Label::new(format!("{prefix}{number}")),
+                signal: String::new(),
+                net: String::new(),
+                purpose: Purpose::Missing,
+                pins: Vec::new(),
+            });
+        }
+    }
+    gaps
+}
+
+/// The letters of a label and the number after them.
+pub(super) fn split(label: &Label) -> (String, Option<u16>) {
+    let text = label.as_str();
+    let at = text.find(|c: char| c.is_ascii_digit()).unwrap_or(text.len());
+    let (letters, digits) = text.split_at(at);
+    let plain = !digits.starts_with('0') && digits.chars().all(|c| c.is_ascii_digit());
+    (letters.to_owned(), digits.parse().ok().filter(|_| plain))
+}
+
+/// The name of a rail.
+pub(super) fn rail_name(rail: Rail) -> &'static str {
+    match rail {
+        Rail::Vcc => "VCC",
+        Rail::Gnd => "GND",
+    }
+}
+
+fn beside(fitted: &Fitted, device: &Device) -> Vec<Beside> {
+    let mut parts = Vec::new();
+    let pins = |role: Role| {
+        let all: Vec<String> = device.pins.iter().filter(|p| p.role == role).map(|p| p.number.to_string()).collect();
+        all.join(", ")
+    };
+    for (index, _) in device.pins.iter().filter(|p| p.role == Role::Vcc).enumerate() {
+        parts.push(Beside {
+            reference: format!("C{}", index + 1),
+            part: "100 nF ceramic".to_owned(),
+            between: format!(
+                "supply pin {} and ground pin {}, leads as short as they can be",
+                pins(Role::Vcc),
+                pins(Role::Gnd)
+            ),
+            why: "decoupling (common practice, no source)",
+        });
+    }
+    let resistors = fitted.notes.iter().filter_map(|n| match n {
+        Note::Resistor { label, name, pull } => Some((label, name, *pull)),
+        _ => None,
+    });
+    for (index, (label, name, pull)) in resistors.enumerate() {
+        let rail = if pull == Pull::Down { "GND" } else { "VCC" };
+        parts.push(Beside {
+            reference: format!("R{}", index + 1),
+            part: "resistor as on the original, 4.7 kΩ if that is not known".to_owned(),
+            between: format!("contact {label} ({name}) and {rail}"),
+            why: "the original had it, no device holds one (value: common practice, no source)",
+        });
+    }
+    let ties = fitted.ties.iter().enumerate().map(|(index, (pin, rail))| Beside {
+        reference: format!("W{}", index + 1),
+        part: "wire".to_owned(),
+        between: format!("pin {pin} and {}", rail_name(*rail)),
+        why: "the device wants this level there all the time",
+    });
+    parts.extend(ties);
+    parts
+}
+
+/// What to do with input pins that carry no signal, by what holds an open pin of the types that are known.
+pub(super) fn advice(device: &Device) -> Vec<String> {
+    let mut said = Vec::new();
+    let named = |wanted: Termination| -> Vec<String> {
+        let is = |e: &&Electrical| e.termination.0 == wanted;
+        device.electrical.iter().filter(is).map(|e| format!("{} ({})", e.parts, e.termination.1)).collect()
+    };
+    let pulled = named(Termination::PullUp);
+    if !pulled.is_empty() {
+        said.push(format!(
+            "Types with a pull-up on every pin: leave them open, or tie them to ground. {}.",
+            pulled.join("; ")
+        ));
+    }
+    let kept = named(Termination::Keeper);
+    if !kept.is_empty() {
+        said.push(format!(
+            "Types with a circuit that keeps the last level: they may stay open, tied to ground they are quieter. {}.",
+            kept.join("; ")
+        ));
+    }
+    said.push(
+        "All other types, and whenever the sheet of the very maker is not at hand: tie inputs to ground with a wire; \
+         never leave an input of a CMOS part open (common practice, no source)."
+            .to_owned(),
+    );
+    said.push(
+        "A macrocell's pin without a signal is never driven by this fuse file. Tie it to ground through 10 kΩ, not with a \
+         wire: another fuse file may drive it (common practice, no source)."
+            .to_owned(),
+    );
+    said
+}

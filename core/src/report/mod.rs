@@ -1,0 +1,54 @@
+//! The report: one self-contained page that a repairer prints and puts into the box with the card.
+pub mod adapter;
+mod chapter;
+pub mod drawing;
+mod page;
+mod printable;
+pub mod probing;
+
+use crate::board::Board;
+use crate::circuit::Circuit;
+use crate::device::Device;
+use crate::fit::Fitted;
+use crate::prove::Proof;
+
+pub use chapter::{Block, Chapter};
+pub use probing::Probing;
+
+/// Everything that the page tells.
+#[derive(Clone, Copy, Debug)]
+pub struct Report<'a> {
+    /// The traced card.
+    pub board: &'a Board,
+    /// The traced card as a circuit.
+    pub original: &'a Circuit,
+    /// The fit.
+    pub fitted: &'a Fitted,
+    /// The device.
+    pub device: &'a Device,
+    /// The proof of the source.
+    pub source: &'a Proof,
+    /// The proof of the fuses as written.
+    pub fuses: &'a Proof,
+    /// What to expect at the contacts.
+    pub probing: &'a Probing,
+    /// The name of the fuse file.
+    pub fuse_file: &'a str,
+    /// Its fuse checksum.
+    pub checksum: u16,
+    /// What trace, contacts and fuse file give to think about.
+    pub findings: &'a [String],
+    /// What other rooms have to say, in order.
+    pub chapters: &'a [Chapter],
+    /// All other files of the folder, for their digests.
+    pub files: &'a [(String, Vec<u8>)],
+    /// A date to print. Without one there is a line to write it on, and the page is the same each time.
+    pub date: Option<&'a str>,
+}
+
+impl Report<'_> {
+    /// The page: HTML that is also well-formed XML, without any reference to the outside.
+    pub fn html(&self) -> String {
+        page::html(self)
+    }
+}
