@@ -3,10 +3,14 @@
 use super::Logic;
 use crate::circuit::Polarity;
 
+/// What the value that an output reads back is called after the output's name.
+const READ_BACK: &str = " (value)";
+
 impl Logic {
-    /// The name of a variable's signal.
+    /// The name of a variable's signal. The value that an output reads back has the output's own name.
     pub fn name_of(&self, variable: usize) -> &str {
-        self.signals.get(variable).map_or("?", |s| s.name.as_str())
+        let name = self.signals.get(variable).map_or("?", |s| s.name.as_str());
+        name.strip_suffix(READ_BACK).unwrap_or(name)
     }
 
     /// A product term in the notation of ISO 80000-2, in the order of the contacts: `select ∧ ¬read`, or `true`.
@@ -30,6 +34,9 @@ impl Logic {
     fn true_while_low(&self, variable: usize) -> bool {
         // a register behind a pin has the pin's name, and then it has the pin's polarity
         let name = self.name_of(variable);
+        if self.signals.get(variable).is_some_and(|s| s.name.ends_with(READ_BACK)) {
+            return self.outputs.iter().any(|o| o.name == name && o.polarity == Polarity::ActiveLow);
+        }
         let shows = self.outputs.iter().filter(|o| o.name == name).find_map(|o| Some((o.polarity, o.shows?)));
         match shows {
             Some((polarity, (v, inverted))) if v == variable => (polarity == Polarity::ActiveLow) != inverted,
