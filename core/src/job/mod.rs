@@ -242,6 +242,7 @@ impl<C: Wiring> Job<C> {
             findings: notes,
         };
         files.push(("proof.json".to_owned(), record::proof(&done).into_bytes()));
+        files.push(("proof.smt2".to_owned(), done.fuses.smt2().into_bytes()));
         files.sort();
         let page = Report {
             board: &board,

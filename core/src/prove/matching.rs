@@ -1,12 +1,13 @@
 //! Which bits of the two sides correspond: guessed from a run that both can do, refined until it is inductive.
 use std::collections::{BTreeMap, HashMap};
 
-use crate::machine::{Freedom, Lanes, Point, Stepped, Symbolic, Unknown};
+use crate::machine::{Lanes, Point, Unknown};
 use crate::solver::{Answer, Effort, Solver};
-use crate::terms::{Assignment, Term, Terms};
+use crate::terms::{Assignment, Term};
 
 use super::draw::Draw;
-use super::pair::{ORIGINAL, Pair, REPLACEMENT};
+use super::pair::{ORIGINAL, Pair};
+use super::world::World;
 
 /// A bit of either side: side, cell.
 pub(super) type Bit = (usize, usize);
@@ -138,70 +139,6 @@ pub(super) fn partners(
     all.into_iter().map(|(_, o, r, opposite)| (o, r, opposite)).collect()
 }
 
-/// One induction round's symbolic world.
-pub(super) struct World {
-    pub(super) terms: Terms,
-    pub(super) levels: Vec<Term>,
-    pub(super) points: [Point<Term>; 2],
-    pub(super) hypothesis: Vec<Term>,
-}
-
-impl World {
-    pub(super) fn new(pair: &Pair, classes: &[Class]) -> Self {
-        let mut terms = Terms::new();
-        let levels: Vec<Term> =
-            pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
-        let mut cells = [0, 1].map(|s| vec![Term::FALSE; pair.machines[s].cells().len()]);
-        for class in classes {
-            let value = if class.is_constant { Term::FALSE } else { terms.variable() };
-            for &((s, c), opposite) in &class.bits {
-                cells[s][c] = value.inverted_if(opposite);
-            }
-        }
-        let mut hypothesis = Vec::new();
-        let points = [ORIGINAL, REPLACEMENT].map(|side| {
-            // unknowns of a settled point: any that the hypothesis allows, on both sides
-            let freedom = if side == ORIGINAL { Freedom::Usual } else { pair.against };
-            let mut algebra = Symbolic::new(&mut terms, freedom);
-            let outside = pair.outside(side, &levels, Term::FALSE);
-            let point = pair.machines[side].point(&mut algebra, &outside, &cells[side]);
-            for c in 0..pair.machines[side].cells().len() {
-                let rests = pair.machines[side].rests(&mut algebra, &point, c);
-                if rests != Term::TRUE {
-                    hypothesis.push(rests);
-                }
-            }
-            point
-        });
-        let mut algebra = Symbolic::new(&mut terms, Freedom::Usual);
-        let allowed = pair.allowed(&mut algebra, &levels);
-        if allowed != Term::TRUE {
-            hypothesis.push(allowed);
-        }
-        World { terms, levels, points, hypothesis }
-    }
-
-    fn contacts_differ(
-        &mut self,
-        pair: &Pair,
-        contacts: &[usize],
-        steps: Option<[&Stepped<Term>; 2]>,
-    ) -> Vec<(usize, Term)> {
-        let mut differ = Vec::new();
-        for &c in contacts {
-            let seen = [0, 1].map(|s| {
-                let views = steps.map_or(&[][..], |st| &st[s].views[..]);
-                pair.seen(s, c, &self.points[s], views, Term::FALSE)
-            });
-            let alike = pair.alike(&mut self.terms, c, &seen[0], &seen[1]);
-            if alike != Term::TRUE {
-                differ.push((c, !alike));
-            }
-        }
-        differ
-    }
-}
-
 /// Refines the classes until every kind of event keeps them and all contacts agree, or says what stays open.
 pub(super) fn induct(pair: &Pair, mut classes: Vec<Class>, effort: Effort) -> (Vec<Class>, Result<Closed, Open>) {
     let mut closed = Closed::default();
@@ -213,26 +150,6 @@ pub(super) fn induct(pair: &Pair, mut classes: Vec<Class>, effort: Effort) -> (V
             Round::Split(next) => classes = next,
         }
     }
-}
-
-/// Where nobody knows what a cell of the original loads, it loads what keeps it equal to the replacement: any resolution is
-/// allowed, so one that is a function of what the replacement does will do.
-fn in_favour(classes: &[Class], replacement: &[Term]) -> BTreeMap<Unknown, Term> {
-    let mut chosen = BTreeMap::new();
-    for class in classes {
-        let lead = match class.bits.iter().find(|((side, _), _)| *side == REPLACEMENT) {
-            _ if class.is_constant => Some(Term::FALSE),
-            Some(&((_, cell), opposite)) => replacement.get(cell).map(|t| t.inverted_if(opposite)),
-            None => None,
-        };
-        let Some(lead) = lead else { continue };
-        for &((side, cell), opposite) in &class.bits {
-            if side == ORIGINAL {
-                chosen.insert(Unknown::Load(cell as u32), lead.inverted_if(opposite));
-            }
-        }
-    }
-    chosen
 }
 
 enum Round {
@@ -248,44 +165,17 @@ fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) ->
     let at_rest = world.contacts_differ(pair, &everywhere, None);
     let mut met: BTreeMap<Unknown, Vec<Term>> = BTreeMap::new();
     for event in &pair.events {
-        let mut next_levels = world.levels.clone();
-        for &c in &event.contacts {
-            next_levels[c] = if event.contacts.len() == 1 { !world.levels[c] } else { world.terms.variable() };
-        }
-        let change: Vec<_> = event.contacts.iter().map(|&c| (c, next_levels[c])).collect();
-        let mut algebra = Symbolic::new(&mut world.terms, pair.against);
-        let replacement = pair.step(&mut algebra, REPLACEMENT, &world.points[REPLACEMENT], &change, pair.limits);
-        let allowed = pair.may(&mut algebra, &world.levels, &next_levels);
-        let followed = pair.machines[REPLACEMENT].held(&replacement.point);
-        let mut algebra = Symbolic::new(&mut world.terms, Freedom::Usual);
-        algebra.chosen = in_favour(classes, &followed);
-        let original = pair.step(&mut algebra, ORIGINAL, &world.points[ORIGINAL], &change, pair.limits);
-        for (site, when, _) in algebra.met {
+        let case = world.case(pair, classes, event);
+        for &(site, when) in &case.met {
             met.entry(site).or_default().push(when);
         }
-        let held = [&original, &replacement].map(|s| s.point.clone());
-        let next = [0, 1].map(|s| pair.machines[s].held(&held[s]));
-        let mut bad = world.terms.or(original.unsettled, replacement.unsettled);
-        for class in classes {
-            let mut value = class.is_constant.then_some(Term::FALSE);
-            for &((s, c), opposite) in &class.bits {
-                let bit = next[s][c].inverted_if(opposite);
-                let differs = world.terms.xor(*value.get_or_insert(bit), bit);
-                bad = world.terms.or(bad, differs);
-            }
-        }
-        let steps = [&original, &replacement];
-        let touched = pair.touched(steps);
-        let differ = world.contacts_differ(pair, &touched, Some(steps));
-        for &(_, d) in &differ {
-            bad = world.terms.or(bad, d);
-        }
+        let bad = case.bad(&mut world.terms);
         if bad == Term::FALSE {
             closed.structural += 1;
             continue;
         }
         let mut wanted = world.hypothesis.clone();
-        wanted.extend([allowed, bad]);
+        wanted.extend([case.may, bad]);
         let values = match solver.satisfy(&world.terms, &wanted) {
             Answer::No => continue,
             Answer::Unknown(why) => return Round::Open(Open::GaveUp(why)),
@@ -293,15 +183,15 @@ fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) ->
         };
         closed.questions += solver.questions;
         let assignment = Assignment::new(&world.terms, |v| values.get(v as usize).copied().unwrap_or(false));
-        if let Some(split) = split(classes, |(s, c)| assignment.value(next[s][c])) {
+        if let Some(split) = split(classes, |(s, c)| assignment.value(case.next[s][c])) {
             return Round::Split(split);
         }
-        for (side, step) in steps.iter().enumerate() {
-            if assignment.value(step.unsettled) {
+        for (side, &unsettled) in case.unsettled.iter().enumerate() {
+            if assignment.value(unsettled) {
                 return Round::Open(Open::Restless(side));
             }
         }
-        let contacts = differ.iter().filter(|(_, d)| assignment.value(*d)).map(|&(c, _)| c).collect();
+        let contacts = case.differ.iter().filter(|(_, d)| assignment.value(*d)).map(|&(c, _)| c).collect();
         return Round::Open(Open::Contacts(contacts));
     }
     let mut open = Vec::new();

@@ -8,12 +8,14 @@ mod claim;
 mod draw;
 mod matching;
 mod matter;
+mod obligations;
 mod pair;
 mod sanity;
 mod search;
 mod start;
 mod verdict;
 mod walk;
+mod world;
 
 use std::sync::Arc;
 use std::time::Instant;
@@ -28,6 +30,8 @@ pub use claim::{Against, Assumed, Claim, Original, always, never, prove};
 use draw::Draw;
 use matching::{Class, Closed, Open};
 pub(crate) use matter::Evidence;
+use obligations::Certificate;
+pub use obligations::Obligation;
 use pair::{ORIGINAL, Pair, REPLACEMENT};
 use search::{Explained, Run, Search, Searched};
 use start::Starts;
@@ -196,7 +200,7 @@ impl Attempt<'_> {
                 classes = refined;
                 match outcome {
                     Ok(closed) => match start::check(&self.pair, &classes, &start, effort) {
-                        Starts::Matched => return Ok(self.proof(&classes, &closed)),
+                        Starts::Matched => return Ok(self.proof(classes, start, &closed)),
                         Starts::Open(why) => {
                             self.tried.push(format!("induction over matched bits: closed; power-up: {why}"))
                         }
@@ -370,10 +374,11 @@ impl Attempt<'_> {
                 time: self.began.elapsed(),
                 solver: Solver::version(),
             },
+            certificate: None,
         }
     }
 
-    fn proof(&self, classes: &[Class], closed: &Closed) -> Proof {
+    fn proof(&self, classes: Vec<Class>, spare: Vec<bool>, closed: &Closed) -> Proof {
         let pair = &self.pair;
         let name = |&((s, c), opposite): &((usize, usize), bool)| {
             let of = ["original", "replacement"][s];
@@ -406,6 +411,7 @@ impl Attempt<'_> {
                 time: self.began.elapsed(),
                 solver: Solver::version(),
             },
+            certificate: Some(Certificate { pair: Arc::clone(&self.pair), classes, spare }),
         }
     }
 

@@ -5,6 +5,7 @@ use crate::terms::{Term, Terms};
 
 use super::matching::Class;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
+use super::world::apart;
 
 /// The outcome for the starts.
 pub(super) enum Starts {
@@ -36,9 +37,22 @@ pub(super) fn followed(pair: &Pair, classes: &[Class], spare: &[bool]) -> Vec<Re
     of
 }
 
-/// Checks the starts: for all levels that are allowed and all starts of the replacement, the original, started in the
-/// state that the classes give it (and `spare` for bits that match nothing), comes to rest in the relation.
-pub(super) fn check(pair: &Pair, classes: &[Class], spare: &[bool], effort: Effort) -> Starts {
+/// What is to hold at power-up.
+pub(super) struct Power {
+    pub(super) terms: Terms,
+    /// The levels of the contacts, and what the replacement's cells hold before it comes to rest.
+    pub(super) levels: Vec<Term>,
+    pub(super) cells: Vec<Term>,
+    pub(super) allowed: Term,
+    /// Where a side does not come to rest.
+    pub(super) unsettled: [Term; 2],
+    /// Classes whose bits may come apart, and where they do.
+    pub(super) apart: Vec<(usize, Term)>,
+}
+
+/// The starts: for all levels that are allowed and all starts of the replacement, the original is started in the state
+/// that the classes give it (and `spare` for bits that match nothing).
+pub(super) fn power(pair: &Pair, classes: &[Class], spare: &[bool]) -> Power {
     let mut terms = Terms::new();
     let levels: Vec<Term> =
         pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
@@ -67,22 +81,21 @@ pub(super) fn check(pair: &Pair, classes: &[Class], spare: &[bool], effort: Effo
     let mut algebra = Symbolic::new(&mut terms, Freedom::Usual);
     let original = pair.awaken(&mut algebra, ORIGINAL, &levels, &start);
     let held = [machine.held(&original.point), rested];
-    let mut bad = original.unsettled;
-    for class in classes {
-        let mut value = class.is_constant.then_some(Term::FALSE);
-        for &((s, c), opposite) in &class.bits {
-            let bit = held[s][c].inverted_if(opposite);
-            let differs = terms.xor(*value.get_or_insert(bit), bit);
-            bad = terms.or(bad, differs);
-        }
-    }
+    let apart = apart(&mut terms, classes, &held);
+    Power { terms, levels, cells, allowed, unsettled: [original.unsettled, woken.unsettled], apart }
+}
+
+/// Checks the starts.
+pub(super) fn check(pair: &Pair, classes: &[Class], spare: &[bool], effort: Effort) -> Starts {
+    let mut power = power(pair, classes, spare);
+    let bad = power.apart.iter().fold(power.unsettled[ORIGINAL], |bad, a| power.terms.or(bad, a.1));
     let mut solver = Solver::new(effort);
-    match solver.satisfy(&terms, &[allowed, woken.unsettled]) {
+    match solver.satisfy(&power.terms, &[power.allowed, power.unsettled[REPLACEMENT]]) {
         Answer::No => {}
         Answer::Yes(_) => return Starts::Open("the replacement may not come to rest at power-up"),
         Answer::Unknown(why) => return Starts::GaveUp(why),
     }
-    match solver.satisfy(&terms, &[allowed, bad]) {
+    match solver.satisfy(&power.terms, &[power.allowed, bad]) {
         Answer::No => Starts::Matched,
         Answer::Yes(_) => Starts::Open("a start of the replacement has no start of the original in the matching"),
         Answer::Unknown(why) => Starts::GaveUp(why),

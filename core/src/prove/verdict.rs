@@ -36,6 +36,7 @@ pub struct Proof {
     pub findings: Vec<String>,
     /// How it was done.
     pub figures: Figures,
+    pub(super) certificate: Option<super::Certificate>,
 }
 
 /// Figures of one proof.

@@ -61,6 +61,14 @@ impl Solver {
         z3::full_version().to_owned()
     }
 
+    /// Whether an SMT-LIB text, read by the library's own reader, has no solution. A text that can't be read has one.
+    #[cfg(test)]
+    pub(crate) fn refutes(text: &str) -> bool {
+        let solver = z3::Solver::new();
+        solver.from_string(text);
+        solver.check() == SatResult::Unsat
+    }
+
     /// Can all these terms be true at once? Always ask about the same graph.
     pub fn satisfy(&mut self, terms: &Terms, all: &[Term]) -> Answer {
         if all.contains(&Term::FALSE) || all.iter().any(|&t| all.contains(&!t)) {

@@ -1,6 +1,7 @@
 //! Hash-consed Boolean terms: the algebra of proofs. A term is an and-inverter graph's edge; equal terms have equal
 //! handles, so that most equalities are seen without a solver.
 mod evaluate;
+mod smt;
 
 use std::collections::HashMap;
 

@@ -244,4 +244,5 @@ fn a_contradiction_is_refused() {
     assert!(matches!(&stuck, Err(Failure::Refused(why)) if why.contains("can never go low")), "{stuck:?}");
 }
 
+mod obligations;
 mod structure;

@@ -1,0 +1,225 @@
+//! What a proof by induction rests on, as questions that any solver can answer again: each must have no solution.
+use std::collections::HashMap;
+use std::fmt::Write;
+use std::sync::Arc;
+
+use crate::terms::{Node, Term, Terms};
+
+use super::Proof;
+use super::matching::Class;
+use super::pair::{Event, Pair};
+use super::start;
+use super::world::World;
+
+/// One question of a proof. Its answer must be that nothing satisfies it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Obligation {
+    /// A name for a file, without an extension.
+    pub name: String,
+    /// The kind of event that it is about, or "power-up", or "at rest".
+    pub event: String,
+    /// What may not happen.
+    pub never: String,
+    /// SMT-LIB 2.6: declarations, definitions and assertions, without `check-sat`.
+    pub text: String,
+}
+
+/// What is needed to write a proof's obligations.
+#[derive(Clone, Debug)]
+pub(super) struct Certificate {
+    pub(super) pair: Arc<Pair>,
+    pub(super) classes: Vec<Class>,
+    pub(super) spare: Vec<bool>,
+}
+
+impl Proof {
+    /// The questions on which the proof rests, in a fixed order; none if it was not by induction.
+    ///
+    /// Together they say: at power-up the matching holds; every kind of event keeps it, brings both sides to rest, and
+    /// shows the same at every contact on the way.
+    pub fn obligations(&self) -> Vec<Obligation> {
+        self.certificate.as_ref().map(Certificate::obligations).unwrap_or_default()
+    }
+
+    /// All obligations as one SMT-LIB 2.6 script: for each, `check-sat` must answer `unsat`.
+    pub fn smt2(&self) -> String {
+        let mut text = String::new();
+        let _ = writeln!(text, "; `{}` in place of `{}`", self.replacement, self.original);
+        for a in &self.assumptions {
+            let _ = writeln!(text, "; assuming {}", a.replace(['\n', '\r'], " "));
+        }
+        let all = self.obligations();
+        if all.is_empty() {
+            text.push_str(
+                "; proved by visiting every state: there is no induction whose obligations could stand here\n",
+            );
+        } else {
+            let _ = writeln!(text, "; {} obligations; the answer to each must be unsat", all.len());
+        }
+        text.push_str("(set-option :print-success false)\n(set-info :smt-lib-version 2.6)\n(set-logic QF_UF)\n");
+        for o in &all {
+            let _ = write!(
+                text,
+                "\n; {}: {}: never {}\n(push 1)\n{}(check-sat) ; unsat\n(pop 1)\n",
+                o.name, o.event, o.never, o.text
+            );
+        }
+        text.push_str("(exit)\n");
+        text
+    }
+
+    /// Each obligation as a file of its own, and `manifest.csv`, which says what each is: for a farm of solvers.
+    pub fn obligation_files(&self) -> Vec<(String, String)> {
+        let all = self.obligations();
+        let quoted = |s: &str| format!("\"{}\"", s.replace('"', "\"\""));
+        let mut manifest = "file,event,never,expected\n".to_owned();
+        let mut files = Vec::with_capacity(all.len() + 1);
+        for o in &all {
+            let name = format!("{}.smt2", o.name);
+            let _ = writeln!(manifest, "{name},{},{},unsat", quoted(&o.event), quoted(&o.never));
+            let text = format!(
+                "; {}: never {}\n(set-option :print-success false)\n(set-info :smt-lib-version 2.6)\n\
+                 (set-info :status unsat)\n(set-logic QF_UF)\n{}(check-sat)\n(exit)\n",
+                o.event, o.never, o.text
+            );
+            files.push((name, text));
+        }
+        files.push(("manifest.csv".to_owned(), manifest));
+        files
+    }
+}
+
+const SIDES: [&str; 2] = ["original", "replacement"];
+
+impl Certificate {
+    fn obligations(&self) -> Vec<Obligation> {
+        let mut all = List { of: self, all: Vec::new() };
+        all.power_up();
+        all.at_rest();
+        all.events();
+        all.all
+    }
+}
+
+struct List<'c> {
+    of: &'c Certificate,
+    all: Vec<Obligation>,
+}
+
+impl List<'_> {
+    fn add(&mut self, event: &str, never: String, terms: &Terms, all: &[Term], names: &HashMap<u32, String>) {
+        if all.contains(&Term::FALSE) {
+            return;
+        }
+        let name = format!("obligation_{:05}", self.all.len() + 1);
+        let text = terms.smt(all, &|v| names.get(&v).cloned());
+        self.all.push(Obligation {
+            name,
+            event: event.replace(['\n', '\r'], " "),
+            never: never.replace(['\n', '\r'], " "),
+            text,
+        });
+    }
+
+    fn bit(&self, (side, cell): (usize, usize)) -> String {
+        let name = self.of.pair.machines[side].cells().get(cell).map_or("?", |c| c.name.as_str());
+        format!("`{name}` of the {}", SIDES[side])
+    }
+
+    fn class(&self, class: usize) -> String {
+        let Some(class) = self.of.classes.get(class) else { return String::new() };
+        let bits: Vec<_> = class
+            .bits
+            .iter()
+            .map(|&(bit, opposite)| format!("{}{}", if opposite { "¬" } else { "" }, self.bit(bit)))
+            .collect();
+        let same = bits.join(" = ");
+        if class.is_constant { format!("{same} = low") } else { same }
+    }
+
+    fn contact(&self, c: usize) -> String {
+        let contact = &self.of.pair.contacts[c];
+        format!("{} {}", contact.label, contact.name)
+    }
+
+    fn levels(&self, levels: &[Term], terms: &Terms, names: &mut HashMap<u32, String>) {
+        for (c, &t) in levels.iter().enumerate() {
+            if let Node::Variable(v) = terms.node(t) {
+                names.insert(v, format!("contact {}: the level from the board", self.contact(c)));
+            }
+        }
+    }
+
+    fn power_up(&mut self) {
+        let power = start::power(&self.of.pair, &self.of.classes, &self.of.spare);
+        let mut names = HashMap::new();
+        self.levels(&power.levels, &power.terms, &mut names);
+        for (cell, &t) in power.cells.iter().enumerate() {
+            if let Node::Variable(v) = power.terms.node(t) {
+                names.insert(v, format!("{} at power-up", self.bit((1, cell))));
+            }
+        }
+        for (side, of) in SIDES.iter().enumerate() {
+            let never = format!("the {of} does not come to rest");
+            self.add("power-up", never, &power.terms, &[power.allowed, power.unsettled[side]], &names);
+        }
+        for (class, apart) in &power.apart {
+            let never = format!("not {}", self.class(*class));
+            self.add("power-up", never, &power.terms, &[power.allowed, *apart], &names);
+        }
+    }
+
+    fn world(&self) -> (World, HashMap<u32, String>) {
+        let world = World::new(&self.of.pair, &self.of.classes);
+        let mut names = HashMap::new();
+        self.levels(&world.levels, &world.terms, &mut names);
+        for (class, &value) in world.values.iter().enumerate() {
+            if let Node::Variable(v) = world.terms.node(value) {
+                names.insert(v, self.class(class));
+            }
+        }
+        (world, names)
+    }
+
+    fn at_rest(&mut self) {
+        let (mut world, names) = self.world();
+        let everywhere: Vec<usize> = (0..self.of.pair.contacts.len()).collect();
+        for (c, differs) in world.contacts_differ(&self.of.pair, &everywhere, None) {
+            let mut all = world.hypothesis.clone();
+            all.push(differs);
+            self.add("at rest", format!("contact {} differs", self.contact(c)), &world.terms, &all, &names);
+        }
+    }
+
+    fn event(&self, event: &Event) -> String {
+        let contacts: Vec<_> = event.contacts.iter().map(|&c| self.contact(c)).collect();
+        match contacts.as_slice() {
+            [only] => format!("contact {only} changes"),
+            all => format!("contacts {} change together", all.join(", ")),
+        }
+    }
+
+    fn events(&mut self) {
+        let pair = Arc::clone(&self.of.pair);
+        for event in &pair.events {
+            // a world of its own for each, so that a file says no more than it needs
+            let (mut world, names) = self.world();
+            let case = world.case(&pair, &self.of.classes, event);
+            let event = self.event(event);
+            let ask = |list: &mut Self, never: String, bad: Term| {
+                let mut all = world.hypothesis.clone();
+                all.extend([case.may, bad]);
+                list.add(&event, never, &world.terms, &all, &names);
+            };
+            for (side, of) in SIDES.iter().enumerate() {
+                ask(self, format!("the {of} does not come to rest"), case.unsettled[side]);
+            }
+            for &(class, apart) in &case.apart {
+                ask(self, format!("afterwards not {}", self.class(class)), apart);
+            }
+            for &(c, differs) in &case.differ {
+                ask(self, format!("contact {} differs on the way or afterwards", self.contact(c)), differs);
+            }
+        }
+    }
+}

@@ -1,0 +1,162 @@
+//! The induction step's symbolic world: two settled points that match, and where one kind of event leads from them.
+use std::collections::BTreeMap;
+
+use crate::machine::{Freedom, Point, Stepped, Symbolic, Unknown};
+use crate::terms::{Term, Terms};
+
+use super::matching::Class;
+use super::pair::{Event, ORIGINAL, Pair, REPLACEMENT};
+
+/// All that an induction step starts from.
+pub(super) struct World {
+    pub(super) terms: Terms,
+    pub(super) levels: Vec<Term>,
+    pub(super) points: [Point<Term>; 2],
+    /// Both points are settled, and the assumptions hold.
+    pub(super) hypothesis: Vec<Term>,
+    /// The variable of each class; false for one that is constant.
+    pub(super) values: Vec<Term>,
+}
+
+/// Where one kind of event leads.
+pub(super) struct Case {
+    /// The event is one that the board does.
+    pub(super) may: Term,
+    /// What the cells of each side hold after it.
+    pub(super) next: [Vec<Term>; 2],
+    /// Where a side does not come to rest.
+    pub(super) unsettled: [Term; 2],
+    /// Contacts at which the two may differ on the way, and where they do.
+    pub(super) differ: Vec<(usize, Term)>,
+    /// Classes whose bits may come apart, and where they do.
+    pub(super) apart: Vec<(usize, Term)>,
+    /// Unknowns of the original that may occur, and where they do.
+    pub(super) met: Vec<(Unknown, Term)>,
+}
+
+impl Case {
+    /// Where anything at all goes wrong.
+    pub(super) fn bad(&self, terms: &mut Terms) -> Term {
+        let all = self.unsettled.iter().copied();
+        let all = all.chain(self.apart.iter().map(|a| a.1)).chain(self.differ.iter().map(|d| d.1));
+        terms.any(all)
+    }
+}
+
+impl World {
+    pub(super) fn new(pair: &Pair, classes: &[Class]) -> Self {
+        let mut terms = Terms::new();
+        let levels: Vec<Term> =
+            pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
+        let mut cells = [0, 1].map(|s| vec![Term::FALSE; pair.machines[s].cells().len()]);
+        let mut values = Vec::with_capacity(classes.len());
+        for class in classes {
+            let value = if class.is_constant { Term::FALSE } else { terms.variable() };
+            values.push(value);
+            for &((s, c), opposite) in &class.bits {
+                cells[s][c] = value.inverted_if(opposite);
+            }
+        }
+        let mut hypothesis = Vec::new();
+        let points = [ORIGINAL, REPLACEMENT].map(|side| {
+            // unknowns of a settled point: any that the hypothesis allows, on both sides
+            let freedom = if side == ORIGINAL { Freedom::Usual } else { pair.against };
+            let mut algebra = Symbolic::new(&mut terms, freedom);
+            let outside = pair.outside(side, &levels, Term::FALSE);
+            let point = pair.machines[side].point(&mut algebra, &outside, &cells[side]);
+            for c in 0..pair.machines[side].cells().len() {
+                let rests = pair.machines[side].rests(&mut algebra, &point, c);
+                if rests != Term::TRUE {
+                    hypothesis.push(rests);
+                }
+            }
+            point
+        });
+        let mut algebra = Symbolic::new(&mut terms, Freedom::Usual);
+        let allowed = pair.allowed(&mut algebra, &levels);
+        if allowed != Term::TRUE {
+            hypothesis.push(allowed);
+        }
+        World { terms, levels, points, hypothesis, values }
+    }
+
+    pub(super) fn contacts_differ(
+        &mut self,
+        pair: &Pair,
+        contacts: &[usize],
+        steps: Option<[&Stepped<Term>; 2]>,
+    ) -> Vec<(usize, Term)> {
+        let mut differ = Vec::new();
+        for &c in contacts {
+            let seen = [0, 1].map(|s| {
+                let views = steps.map_or(&[][..], |st| &st[s].views[..]);
+                pair.seen(s, c, &self.points[s], views, Term::FALSE)
+            });
+            let alike = pair.alike(&mut self.terms, c, &seen[0], &seen[1]);
+            if alike != Term::TRUE {
+                differ.push((c, !alike));
+            }
+        }
+        differ
+    }
+
+    /// What becomes of both sides over an event.
+    pub(super) fn case(&mut self, pair: &Pair, classes: &[Class], event: &Event) -> Case {
+        let mut next_levels = self.levels.clone();
+        for &c in &event.contacts {
+            next_levels[c] = if event.contacts.len() == 1 { !self.levels[c] } else { self.terms.variable() };
+        }
+        let change: Vec<_> = event.contacts.iter().map(|&c| (c, next_levels[c])).collect();
+        let mut algebra = Symbolic::new(&mut self.terms, pair.against);
+        let replacement = pair.step(&mut algebra, REPLACEMENT, &self.points[REPLACEMENT], &change, pair.limits);
+        let may = pair.may(&mut algebra, &self.levels, &next_levels);
+        let followed = pair.machines[REPLACEMENT].held(&replacement.point);
+        let mut algebra = Symbolic::new(&mut self.terms, Freedom::Usual);
+        algebra.chosen = in_favour(classes, &followed);
+        let original = pair.step(&mut algebra, ORIGINAL, &self.points[ORIGINAL], &change, pair.limits);
+        let met = algebra.met.into_iter().map(|(site, when, _)| (site, when)).collect();
+        let next = [pair.machines[ORIGINAL].held(&original.point), followed];
+        let apart = apart(&mut self.terms, classes, &next);
+        let steps = [&original, &replacement];
+        let touched = pair.touched(steps);
+        let differ = self.contacts_differ(pair, &touched, Some(steps));
+        Case { may, next, unsettled: [original.unsettled, replacement.unsettled], differ, apart, met }
+    }
+}
+
+/// Classes whose bits may come apart, and where they do.
+pub(super) fn apart(terms: &mut Terms, classes: &[Class], held: &[Vec<Term>; 2]) -> Vec<(usize, Term)> {
+    let mut all = Vec::new();
+    for (i, class) in classes.iter().enumerate() {
+        let (mut value, mut apart) = (class.is_constant.then_some(Term::FALSE), Term::FALSE);
+        for &((s, c), opposite) in &class.bits {
+            let bit = held[s][c].inverted_if(opposite);
+            let differs = terms.xor(*value.get_or_insert(bit), bit);
+            apart = terms.or(apart, differs);
+        }
+        if apart != Term::FALSE {
+            all.push((i, apart));
+        }
+    }
+    all
+}
+
+/// Where nobody knows what a cell of the original loads, it loads what keeps it equal to the replacement: any resolution is
+/// allowed, so one that is a function of what the replacement does will do.
+fn in_favour(classes: &[Class], replacement: &[Term]) -> BTreeMap<Unknown, Term> {
+    let mut chosen = BTreeMap::new();
+    for class in classes {
+        let lead = match class.bits.iter().find(|((side, _), _)| *side == REPLACEMENT) {
+            _ if class.is_constant => Some(Term::FALSE),
+            Some(&((_, cell), opposite)) => replacement.get(cell).map(|t| t.inverted_if(opposite)),
+            None => None,
+        };
+        let Some(lead) = lead else { continue };
+        for &((side, cell), opposite) in &class.bits {
+            if side == ORIGINAL {
+                chosen.insert(Unknown::Load(cell as u32), lead.inverted_if(opposite));
+            }
+        }
+    }
+    chosen
+}
