@@ -7,7 +7,8 @@ use gluewright::circuit::{Circuit, Contact, Direction, Driver, Expr, Label, Orig
 use gluewright::device;
 use gluewright::fit::{Fitted, Wishes, fit};
 use gluewright::prove::{Proof, Question};
-use gluewright::report::{Chapter, Probing, Report};
+use gluewright::report::adapter::Adapter;
+use gluewright::report::{Chapter, Probing, Report, drawing};
 use roxmltree::{Document, ParsingOptions};
 
 /// Names that a spreadsheet can hold and a page must not believe.
@@ -68,9 +69,10 @@ impl Bench {
         let board = board.unwrap_or_else(|e| panic!("{e}"));
         let original = board.circuit().expect("a circuit");
         let replacement = circuit(circuit_name, names);
-        let proof = Question::new(original.clone(), replacement.clone()).ask().unwrap_or_else(|e| panic!("{e}"));
+        let question = Question::new(original.clone(), replacement.clone());
+        let proof = question.ask().unwrap_or_else(|e| panic!("{e}"));
         let fitted = fit(&replacement, device::find("22V10").expect("known"), &Wishes::none()).expect("fits");
-        let probing = Probing::new(&original, &replacement, &replacement, &[], &[]);
+        let probing = Probing::new(&question, &replacement);
         Bench { board, original, fitted, proof, probing, files: vec![("x.jed".to_owned(), b"abc".to_vec())] }
     }
 
@@ -185,5 +187,31 @@ fn every_pin_contact_and_advice_is_there() {
     let text = text(&document);
     for told in ["something was found", "Delays", "BEEF", "tie inputs to ground", "100 nF", "y = ¬a"] {
         assert!(text.contains(told), "{told}");
+    }
+}
+
+#[test]
+fn a_chip_carrier_is_drawn_with_pin_one_in_the_middle_of_its_upper_side() {
+    let carrier = |d: &&device::Device| d.packages.first().is_some_and(|p| p.name == "PLCC-44");
+    let device = device::all().iter().find(carrier).expect("a device in a chip carrier");
+    let replacement = circuit("card", ["a", "y"]);
+    let fitted = fit(&replacement, device, &Wishes::none()).expect("fits");
+    let svg = drawing::device(&Adapter::new(&fitted, device, &replacement), "U1", device.name, "PLCC-44");
+    let document = read(&svg);
+    let numbers: Vec<(u16, String)> = document
+        .descendants()
+        .filter(|n| n.tag_name().name() == "text" && n.attribute("font-weight") == Some("bold"))
+        .filter_map(|n| Some((n.text()?.parse().ok()?, n.parent()?.attribute("transform").unwrap_or("").to_owned())))
+        .collect();
+    let x = |pin: u16| -> f64 {
+        let (_, transform) = numbers.iter().find(|(n, t)| *n == pin && !t.is_empty()).expect("turned");
+        let inside = transform.trim_start_matches("translate(").split(' ').next().expect("a place");
+        inside.parse().expect("a number")
+    };
+    let middle = f64::midpoint(x(6), x(40));
+    assert!((x(1) - middle).abs() < 1e-6 && x(6) < x(1) && x(1) < x(44) && x(44) < x(40));
+    assert!(x(18) < x(28), "the lower side counts from the left");
+    for pin in 1..=44 {
+        assert!(numbers.iter().any(|(n, _)| *n == pin), "pin {pin}");
     }
 }

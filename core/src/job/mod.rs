@@ -220,7 +220,7 @@ impl<C: Wiring> Job<C> {
         let (read, remarks) = fusefile::read(&name, &bytes)?;
         let lifted = device.lift(&read.fuses)?;
         let seated = seat(&lifted, &fitted, &replacement);
-        let probing = Probing::new(&original, &replacement, &seated, question.assumptions(), question.groups());
+        let probing = Probing::new(&question, &seated);
         let fuses = question
             .about(seated)
             .ask()

@@ -57,7 +57,7 @@ pub struct Restriction {
 
 impl Restriction {
     /// Whether one event keeps it.
-    pub(super) fn keeps<A: Algebra>(
+    pub(crate) fn keeps<A: Algebra>(
         &self,
         algebra: &mut A,
         before: &impl Fn(&Label) -> Option<A::Value>,

@@ -87,6 +87,21 @@ impl Question {
         self
     }
 
+    /// The original.
+    pub fn original(&self) -> &Circuit {
+        &self.original
+    }
+
+    /// The replacement.
+    pub fn replacement(&self) -> &Circuit {
+        &self.replacement
+    }
+
+    /// The restrictions of events under which it is asked.
+    pub fn restrictions(&self) -> &[Restriction] {
+        &self.restrictions
+    }
+
     /// The assumptions under which it is asked.
     pub fn assumptions(&self) -> &[Assumption] {
         &self.assumptions

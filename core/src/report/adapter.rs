@@ -288,15 +288,18 @@ fn beside(fitted: &Fitted, device: &Device) -> Vec<Beside> {
         let all: Vec<String> = device.pins.iter().filter(|p| p.role == role).map(|p| p.number.to_string()).collect();
         all.join(", ")
     };
-    for (index, _) in device.pins.iter().filter(|p| p.role == Role::Vcc).enumerate() {
+    let supplies = device.pins.iter().filter(|p| p.role == Role::Vcc);
+    let ground = pins(Role::Gnd);
+    for (index, pin) in supplies.enumerate() {
+        let ground = if ground.contains(',') {
+            format!("the nearest of ground pins {ground}")
+        } else {
+            format!("ground pin {ground}")
+        };
         parts.push(Beside {
             reference: format!("C{}", index + 1),
             part: "100 nF ceramic".to_owned(),
-            between: format!(
-                "supply pin {} and ground pin {}, leads as short as they can be",
-                pins(Role::Vcc),
-                pins(Role::Gnd)
-            ),
+            between: format!("supply pin {} and {ground}, leads as short as they can be", pin.number),
             why: "decoupling (common practice, no source)",
         });
     }

@@ -8,30 +8,49 @@ const PITCH: f64 = 26.0;
 /// Length of a wire between pin and contact.
 const WIRE: f64 = 44.0;
 
-/// The device from above, with the contact at each pin. `package` names it: `DIP-24`.
+/// The device from above, with the contact at each pin. `package` names it: `DIP-24`, `PLCC-44`.
 pub fn device(adapter: &Adapter, reference: &str, type_number: &str, package: &str) -> String {
+    let names = [reference, type_number, package];
+    if package.starts_with("PLCC") && adapter.pins.len() % 4 == 0 {
+        carrier(adapter, names)
+    } else {
+        dual(adapter, names)
+    }
+}
+
+fn number(n: usize) -> f64 {
+    f64::from(u16::try_from(n).unwrap_or(u16::MAX))
+}
+
+fn title(names: [&str; 3]) -> String {
+    format!("{}, a {} in {}, seen from above", names[0], names[1], names[2])
+}
+
+fn inscription(pen: &mut Pen, middle: (f64, f64), names: [&str; 3]) {
+    for (i, (look, text)) in [Look::Strong, Look::Plain, Look::Small].into_iter().zip(names).enumerate() {
+        pen.text((middle.0, middle.1 - 8.0 + 17.0 * number(i)), Hold::Middle, look, text, 16);
+    }
+}
+
+/// A dual in-line package: pin 1 at the top left, counted around against the clock.
+fn dual(adapter: &Adapter, names: [&str; 3]) -> String {
     let mut pen = Pen::default();
     let pins = &adapter.pins;
     let half = pins.len().div_ceil(2);
-    let rows = f64::from(u16::try_from(half).unwrap_or(u16::MAX));
     let (left, width, top) = (270.0, 150.0, 92.0);
-    let height = rows * PITCH + 14.0;
+    let height = number(half) * PITCH + 14.0;
     pen.rectangle((left, top), (width, height), 4.0, false);
     // the notch at the end where pin 1 is
     let middle = left + width / 2.0;
     pen.path(&format!("M{} {top} A14 14 0 0 0 {} {top}", middle - 14.0, middle + 14.0), false);
-    pen.text((middle, top + height / 2.0 - 8.0), Hold::Middle, Look::Strong, reference, 12);
-    pen.text((middle, top + height / 2.0 + 10.0), Hold::Middle, Look::Plain, type_number, 16);
-    pen.text((middle, top + height / 2.0 + 26.0), Hold::Middle, Look::Small, package, 16);
+    pen.dot((left + 12.0, top + 7.0), 2.6);
+    inscription(&mut pen, (middle, top + height / 2.0), names);
     let mut supply = None;
     for (index, pin) in pins.iter().enumerate() {
         let on_left = index < half;
         let place = if on_left { index } else { pins.len() - 1 - index };
-        let y = top + 20.0 + f64::from(u16::try_from(place).unwrap_or(u16::MAX)) * PITCH;
+        let y = top + 20.0 + number(place) * PITCH;
         let edge = if on_left { left } else { left + width };
-        if index == 0 {
-            pen.dot((left + 12.0, top + 7.0), 2.6);
-        }
         if matches!(pin.connected, Use::Supply { rail: Rail::Vcc, .. }) && supply.is_none() {
             supply = Some((edge, y, on_left));
         }
@@ -40,7 +59,45 @@ pub fn device(adapter: &Adapter, reference: &str, type_number: &str, package: &s
     if let Some((edge, y, on_left)) = supply {
         capacitor(&mut pen, edge, y, top, on_left, &ground_pins(adapter));
     }
-    pen.finish(690.0, top + height + 12.0, &format!("{reference}, a {type_number} in {package}, seen from above"))
+    pen.finish(690.0, top + height + 12.0, &title(names))
+}
+
+/// A chip carrier with pins on four sides: pin 1 in the middle of the upper one, counted around against the clock.
+fn carrier(adapter: &Adapter, names: [&str; 3]) -> String {
+    let mut pen = Pen::default();
+    let side = adapter.pins.len() / 4;
+    let (margin, bevel) = (212.0, 16.0);
+    let size = number(side) * PITCH + 40.0;
+    let (low, high) = (margin, margin + size);
+    pen.path(
+        &format!("M{} {low} L{high} {low} L{high} {high} L{low} {high} L{low} {} Z", low + bevel, low + bevel),
+        false,
+    );
+    inscription(&mut pen, (margin + size / 2.0, margin + size / 2.0), names);
+    let along = |place: usize| margin + 20.0 + PITCH / 2.0 + number(place) * PITCH;
+    let first = side.div_ceil(2);
+    for (index, pin) in adapter.pins.iter().enumerate() {
+        // counted from the upper pin of the left side (JEDEC MO-047, from memory)
+        let around = (index + 4 * side - first) % (4 * side);
+        let (edge, place) = (around / side, around % side);
+        match edge {
+            0 => draw_pin(&mut pen, pin, low, along(place), true),
+            1 => turned(&mut pen, pin, (along(place), high), true),
+            2 => draw_pin(&mut pen, pin, high, along(side - 1 - place), false),
+            _ => turned(&mut pen, pin, (along(side - 1 - place), low), false),
+        }
+        if index == 0 {
+            pen.dot((along(first - 1), low + 34.0), 3.0);
+        }
+    }
+    pen.finish(2.0 * margin + size, 2.0 * margin + size, &title(names))
+}
+
+/// A pin of the lower or upper side, its words read from below to above.
+fn turned(pen: &mut Pen, pin: &DevicePin, at: (f64, f64), below: bool) {
+    pen.open(at, -90.0);
+    draw_pin(pen, pin, 0.0, 0.0, below);
+    pen.close();
 }
 
 fn ground_pins(adapter: &Adapter) -> String {

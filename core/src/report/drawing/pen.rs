@@ -57,6 +57,15 @@ impl Pen {
         let _ = write!(self.body, r#"<path d="{data}" fill="{fill}" stroke="black" stroke-width="1.2"/>"#);
     }
 
+    /// What is drawn until [`close`](Pen::close) is shifted and turned: to this place, by so many degrees.
+    pub(super) fn open(&mut self, to: (f64, f64), degrees: f64) {
+        let _ = write!(self.body, r#"<g transform="translate({} {}) rotate({degrees})">"#, to.0, to.1);
+    }
+
+    pub(super) fn close(&mut self) {
+        self.body.push_str("</g>");
+    }
+
     pub(super) fn dot(&mut self, at: (f64, f64), radius: f64) {
         let _ = write!(self.body, r#"<circle cx="{}" cy="{}" r="{radius}" fill="black"/>"#, at.0, at.1);
     }

@@ -1,8 +1,9 @@
 //! One circuit on the bench: levels that are known or not, one event after the other.
 use super::Expect;
 use super::ternary::{Careful, Ternary};
+use crate::circuit::Label;
 use crate::machine::{Limits, Machine, Point};
-use crate::prove::Assumption;
+use crate::prove::{Assumption, Restriction};
 
 /// A circuit under power, with what is known of it.
 #[derive(Clone, Debug)]
@@ -67,11 +68,20 @@ impl<'m> Bench<'m> {
 
     /// Whether an assumption holds.
     pub(super) fn keeps(&self, assumption: &Assumption) -> Ternary {
+        assumption.holds.value(&mut Careful::default(), &self.levels())
+    }
+
+    /// Whether the event from `before` to now was one that the board does.
+    pub(super) fn keeps_restriction(&self, restriction: &Restriction, before: &Bench<'_>) -> Ternary {
+        restriction.keeps(&mut Careful::default(), &before.levels(), &self.levels())
+    }
+
+    /// The levels at the contacts, by label.
+    fn levels(&self) -> impl Fn(&Label) -> Option<Ternary> {
         let outside = self.outside();
-        let level = |label: &crate::circuit::Label| {
+        move |label: &Label| {
             let port = self.machine.ports().iter().position(|p| &p.label == label)?;
             outside.get(port).copied()
-        };
-        assumption.holds.value(&mut Careful::default(), &level)
+        }
     }
 }

@@ -8,7 +8,7 @@ use ternary::Ternary;
 
 use crate::circuit::{Circuit, Direction, Label, Polarity, Pull};
 use crate::machine::Machine;
-use crate::prove::Assumption;
+use crate::prove::{Assumption, Question};
 
 /// What a probe finds on a contact.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -117,15 +117,10 @@ pub struct Probing {
 const STEPS: usize = 5;
 
 impl Probing {
-    /// From the original, the replacement as it was written, and the device as it sits in the socket. No step breaks an
-    /// assumption; contacts of a group change together.
-    pub fn new(
-        original: &Circuit,
-        replacement: &Circuit,
-        device: &Circuit,
-        assumptions: &[Assumption],
-        groups: &[Vec<Label>],
-    ) -> Probing {
+    /// For a question that was asked, and the device as it sits in the socket. No step breaks what the question assumes;
+    /// contacts of a group change together.
+    pub fn new(question: &Question, device: &Circuit) -> Probing {
+        let (original, replacement) = (question.original(), question.replacement());
         let machine = Machine::new(original);
         let mut order: Vec<(Row, usize)> = Vec::new();
         for (port, p) in machine.ports().iter().enumerate() {
@@ -143,8 +138,7 @@ impl Probing {
             ports,
             original: &machine,
             device: &other,
-            assumptions,
-            groups,
+            question,
         };
         sheet.fill();
         sheet.probing
@@ -157,8 +151,7 @@ struct Sheet<'a> {
     ports: Vec<usize>,
     original: &'a Machine,
     device: &'a Machine,
-    assumptions: &'a [Assumption],
-    groups: &'a [Vec<Label>],
+    question: &'a Question,
 }
 
 impl Sheet<'_> {
@@ -182,7 +175,7 @@ impl Sheet<'_> {
         let rest = Bench::new(self.original, outside);
         let stand_in = Bench::new(self.device, self.as_seen_by_device(rest.outside()));
         let (assumptions, broken): (Vec<&Assumption>, Vec<&Assumption>) =
-            self.assumptions.iter().partition(|a| rest.keeps(a) == Ternary::High);
+            self.question.assumptions().iter().partition(|a| rest.keeps(a) == Ternary::High);
         self.probing.remarks.extend(broken.iter().map(|a| {
             format!(
                 "The levels at rest don't keep “{}”, so no step heeds it: check each step against it first.",
@@ -192,7 +185,13 @@ impl Sheet<'_> {
         let moment = self.moment("at rest".to_owned(), Vec::new(), &rest, &stand_in, None);
         self.probing.moments.push(moment);
 
-        let search = search::Search::new(&self.probing.rows, &self.ports, &assumptions, self.groups);
+        let search = search::Search {
+            rows: &self.probing.rows.clone(),
+            ports: &self.ports.clone(),
+            assumptions: &assumptions,
+            restrictions: self.question.restrictions(),
+            groups: self.question.groups(),
+        };
         let (mut now, mut beside) = (rest, stand_in);
         let resets = search.resets(&now);
         if let Some(first) = resets.first() {
@@ -203,7 +202,8 @@ impl Sheet<'_> {
                 also.join(", or "),
                 if also.len() == 1 { "is" } else { "are" }
             ));
-            let titles = [format!("{} asserted", self.row(first.row).name), "released".to_owned()];
+            let titles =
+                [format!("{} asserted", self.row(first.row).name), format!("{} released", self.row(first.row).name)];
             for (title, actions) in titles.into_iter().zip([&first.assert, &first.release]) {
                 let before = (now.clone(), beside.clone());
                 self.play(actions, &mut now, &mut beside);
@@ -211,7 +211,17 @@ impl Sheet<'_> {
                 let moment = self.moment(title, words, &now, &beside, Some((&before.0, &before.1)));
                 self.probing.moments.push(moment);
             }
-        } else {
+        } else if let Some(pulse) = search.settling_pulse(&now) {
+            self.probing
+                .remarks
+                .push("No contact resets the registers; after a pulse those that it loads are known.".to_owned());
+            let actions = [pulse];
+            let before = (now.clone(), beside.clone());
+            self.play(&actions, &mut now, &mut beside);
+            let words = self.words(&actions);
+            let moment = self.moment("after a pulse".to_owned(), words, &now, &beside, Some((&before.0, &before.1)));
+            self.probing.moments.push(moment);
+        } else if self.original.cells().iter().any(|c| c.is_register) {
             self.probing.remarks.push("No contact alone brings the registers to a known level.".to_owned());
         }
         for (index, step) in search.steps(&now, STEPS).into_iter().enumerate() {

@@ -1,18 +1,24 @@
 //! Which steps are worth doing at the bench: those that show the most at the contacts, found by trying.
-use std::collections::{BTreeSet, HashSet};
+use std::cmp::Reverse;
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use super::bench::Bench;
 use super::ternary::Ternary;
 use super::{Expect, Row};
 use crate::circuit::{Direction, Label, Polarity};
-use crate::prove::Assumption;
+use crate::prove::{Assumption, Restriction};
 
-/// How many ways are followed at once.
-const WIDTH: usize = 12;
-/// With more things to change than this only one of them changes in a step.
-const PAIRS: usize = 14;
+/// How many ways are followed at once, at most so many of them with the same bits held.
+const WIDTH: usize = 32;
+const ALIKE: usize = 4;
+/// With at most so many things to change all pairs of them are tried.
+const PAIRS: usize = 12;
+/// So many larger changes are drawn for each way.
+const DRAWN: usize = 60;
 /// With more things to change than this the rest is left alone.
-const MOVES: usize = 60;
+const MOVES: usize = 80;
+/// Words of data with at most so many bits take all values.
+const BITS: usize = 4;
 
 /// Something that a person does at the bench.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -75,10 +81,16 @@ pub(super) struct Reset {
 
 /// What can be done at the contacts.
 pub(super) struct Search<'a> {
-    rows: &'a [Row],
-    ports: &'a [usize],
-    assumptions: &'a [&'a Assumption],
-    groups: &'a [Vec<Label>],
+    /// The contacts.
+    pub(super) rows: &'a [Row],
+    /// The original's port of each.
+    pub(super) ports: &'a [usize],
+    /// What the board does at no time.
+    pub(super) assumptions: &'a [&'a Assumption],
+    /// What the board does in no event.
+    pub(super) restrictions: &'a [Restriction],
+    /// Contacts that change together.
+    pub(super) groups: &'a [Vec<Label>],
 }
 
 /// A sequence of steps, and what has been seen on the way.
@@ -86,36 +98,41 @@ pub(super) struct Search<'a> {
 struct Path<'m> {
     bench: Bench<'m>,
     steps: Vec<Vec<Action>>,
-    /// What was seen at contacts, and what registers held.
-    seen: HashSet<(usize, Expect)>,
+    /// What every output shows now, and what was seen of it.
+    now: Vec<Expect>,
+    states: HashSet<(usize, Expect)>,
+    changes: HashSet<(usize, Expect, Expect)>,
+    /// What registers and latches held.
     held: BTreeSet<(usize, Ternary)>,
-    /// How much had been seen after the last step that showed something new.
+    /// How many steps there were when something new was seen last.
     useful: usize,
     effort: usize,
 }
 
 impl Path<'_> {
-    fn worth(&self) -> (usize, usize, std::cmp::Reverse<usize>) {
-        (self.seen.len(), self.held.len(), std::cmp::Reverse(self.effort))
+    fn seen(&self) -> (usize, usize) {
+        (self.states.len(), self.changes.len())
+    }
+
+    fn worth(&self) -> (usize, usize, usize, Reverse<usize>) {
+        (self.states.len(), self.changes.len(), self.held.len(), Reverse(self.effort))
     }
 }
 
 impl<'a> Search<'a> {
-    pub(super) fn new(
-        rows: &'a [Row],
-        ports: &'a [usize],
-        assumptions: &'a [&'a Assumption],
-        groups: &'a [Vec<Label>],
-    ) -> Self {
-        Search { rows, ports, assumptions, groups }
-    }
-
     /// Contacts whose assertion alone, or with one clock pulse, gives registers a known level; the best one first.
     pub(super) fn resets(&self, rest: &Bench<'_>) -> Vec<Reset> {
-        let known = |bench: &Bench<'_>| {
-            let cells = bench.machine().cells().iter().zip(bench.held());
-            cells.filter(|(c, held)| c.is_register && held.known().is_some()).count()
-        };
+        let known = Self::known;
+        let pulses = self.pulses(rest);
+        // what a pulse tells without any assertion is no reset's merit
+        let idle: Vec<usize> = pulses
+            .iter()
+            .map(|pulse| {
+                let mut bench = rest.clone();
+                self.try_all(std::slice::from_ref(pulse), &mut bench);
+                known(&bench)
+            })
+            .collect();
         let before = known(rest);
         let mut found: Vec<Reset> = Vec::new();
         for (row, r) in self.rows.iter().enumerate() {
@@ -124,21 +141,21 @@ impl<'a> Search<'a> {
             }
             let Some(now) = rest.applied(self.port(row)) else { continue };
             let put = |high: bool| Action::Put { rows: vec![(row, high)], together: false };
-            let mut tries = vec![vec![put(!now)]];
-            tries.extend(self.pulses(rest).into_iter().map(|pulse| vec![put(!now), pulse]));
-            for assert in tries {
+            let mut tries = vec![(vec![put(!now)], before)];
+            tries.extend(pulses.iter().zip(&idle).map(|(pulse, &alone)| (vec![put(!now), pulse.clone()], alone)));
+            for (assert, without) in tries {
                 let mut bench = rest.clone();
                 if !self.try_all(&assert, &mut bench) {
                     continue;
                 }
-                let registers = known(&bench).saturating_sub(before);
+                let registers = known(&bench).saturating_sub(without);
                 if registers > 0 {
                     found.push(Reset { row, assert, release: vec![put(now)], registers });
                     break;
                 }
             }
         }
-        found.sort_by_key(|r| (std::cmp::Reverse(r.registers), r.assert.len()));
+        found.sort_by_key(|r| (Reverse(r.registers), r.assert.len()));
         // a contact that loads one register of many is no reset
         let most = found.first().map_or(0, |r| r.registers);
         found.retain(|r| r.registers == most);
@@ -148,58 +165,123 @@ impl<'a> Search<'a> {
         found
     }
 
-    /// At most this many steps, of those that show the most.
+    /// A pulse that alone gives registers a known level.
+    pub(super) fn settling_pulse(&self, rest: &Bench<'_>) -> Option<Action> {
+        let before = Self::known(rest);
+        self.pulses(rest).into_iter().find(|pulse| {
+            let mut bench = rest.clone();
+            self.try_all(std::slice::from_ref(pulse), &mut bench) && Self::known(&bench) > before
+        })
+    }
+
+    /// How many registers have a known level.
+    fn known(bench: &Bench<'_>) -> usize {
+        let cells = bench.machine().cells().iter().zip(bench.held());
+        cells.filter(|(c, held)| c.is_register && held.known().is_some()).count()
+    }
+
+    /// At most this many steps, of those that show the most, each without anything that shows nothing.
     pub(super) fn steps(&self, from: &Bench<'_>, most: usize) -> Vec<Vec<Action>> {
-        let mut start = Path {
-            bench: from.clone(),
-            steps: Vec::new(),
-            seen: HashSet::new(),
-            held: BTreeSet::new(),
-            useful: 0,
-            effort: 0,
-        };
-        self.look(&mut start);
+        let start = self.start(from);
         let mut best = start.clone();
         let mut ways = vec![start];
+        let mut draw = Draw(0x9E37_79B9_7F4A_7C15);
         for _ in 0..most {
             let mut next: Vec<Path<'_>> = Vec::new();
             for way in &ways {
-                for actions in self.candidates(&way.bench) {
-                    let mut path = way.clone();
-                    if !self.try_all(&actions, &mut path.bench) {
-                        continue;
-                    }
-                    path.effort += actions.iter().map(|a| a.events().len()).sum::<usize>();
-                    path.steps.push(actions);
-                    self.look(&mut path);
-                    next.push(path);
-                }
+                let candidates = self.candidates(&way.bench, &mut draw);
+                next.extend(candidates.into_iter().filter_map(|actions| self.follow(way, actions)));
             }
-            next.sort_by_key(|path| std::cmp::Reverse(path.worth()));
-            let mut stands: BTreeSet<(Vec<Ternary>, Vec<Ternary>)> = BTreeSet::new();
-            next.retain(|p| stands.len() < WIDTH && stands.insert((p.bench.outside(), p.bench.held())));
+            next.sort_by_key(|path| Reverse(path.worth()));
+            let mut stands: HashSet<(Vec<Ternary>, Vec<Ternary>)> = HashSet::new();
+            let mut alike: HashMap<Vec<Ternary>, usize> = HashMap::new();
+            next.retain(|path| {
+                let held = path.bench.held();
+                let among = alike.entry(held.clone()).or_default();
+                *among += 1;
+                *among <= ALIKE && stands.len() < WIDTH && stands.insert((path.bench.outside(), held))
+            });
             if let Some(first) = next.first()
-                && first.seen.len() > best.seen.len()
+                && first.seen() > best.seen()
             {
                 best = first.clone();
             }
             ways = next;
         }
-        best.steps.truncate(best.useful);
-        best.steps
+        let mut steps = best.steps;
+        steps.truncate(best.useful);
+        self.pare(from, steps)
+    }
+
+    fn start<'m>(&self, from: &Bench<'m>) -> Path<'m> {
+        let mut start = Path {
+            bench: from.clone(),
+            steps: Vec::new(),
+            now: Vec::new(),
+            states: HashSet::new(),
+            changes: HashSet::new(),
+            held: BTreeSet::new(),
+            useful: 0,
+            effort: 0,
+        };
+        self.look(&mut start);
+        start
+    }
+
+    /// A step more, if it can be done.
+    fn follow<'m>(&self, way: &Path<'m>, actions: Vec<Action>) -> Option<Path<'m>> {
+        let mut path = way.clone();
+        if !self.try_all(&actions, &mut path.bench) {
+            return None;
+        }
+        path.effort += actions.iter().map(|a| a.events().len()).sum::<usize>();
+        path.steps.push(actions);
+        self.look(&mut path);
+        Some(path)
+    }
+
+    /// Leaves out what can be left out without showing less.
+    fn pare(&self, from: &Bench<'_>, mut steps: Vec<Vec<Action>>) -> Vec<Vec<Action>> {
+        let shown = |steps: &[Vec<Action>]| {
+            let followed = steps.iter().try_fold(self.start(from), |path, step| self.follow(&path, step.clone()));
+            followed.map(|path| path.seen())
+        };
+        let Some(whole) = shown(&steps) else { return steps };
+        for step in 0..steps.len() {
+            let mut action = 0;
+            while steps.get(step).is_some_and(|s| s.len() > 1 && action < s.len()) {
+                let mut fewer = steps.clone();
+                if let Some(s) = fewer.get_mut(step) {
+                    s.remove(action);
+                }
+                if shown(&fewer).is_some_and(|seen| seen >= whole) {
+                    steps = fewer;
+                } else {
+                    action += 1;
+                }
+            }
+        }
+        steps
     }
 
     /// Notes what is to be seen.
     fn look(&self, path: &mut Path<'_>) {
-        let before = path.seen.len();
-        for (row, &port) in self.ports.iter().enumerate() {
-            let shown = path.bench.shows(port);
-            if self.rows.get(row).is_some_and(|r| r.direction != Direction::Input) && shown.is_known() {
-                path.seen.insert((row, shown));
+        let before = path.seen();
+        let outputs = |row: &usize| self.rows.get(*row).is_some_and(|r| r.direction != Direction::Input);
+        let rows: Vec<usize> = (0..self.rows.len()).filter(outputs).collect();
+        let now: Vec<Expect> = rows.iter().map(|&row| path.bench.shows(self.port(row))).collect();
+        for (i, (&row, &shown)) in rows.iter().zip(&now).enumerate().filter(|(_, (_, shown))| shown.is_known()) {
+            path.states.insert((row, shown));
+            if let Some(&was) = path.now.get(i)
+                && was.is_known()
+                && was != shown
+            {
+                path.changes.insert((row, was, shown));
             }
         }
+        path.now = now;
         path.held.extend(path.bench.held().into_iter().enumerate().filter(|(_, held)| held.known().is_some()));
-        if path.seen.len() > before {
+        if path.seen() > before {
             path.useful = path.steps.len();
         }
     }
@@ -260,10 +342,16 @@ impl<'a> Search<'a> {
             }
         }
         for (_, members) in words {
-            for odd in [false, true] {
-                let pattern = members.iter().enumerate().map(|(i, &row)| (row, (i % 2 == 1) == odd));
+            let values = u32::try_from(members.len()).ok().filter(|_| members.len() <= BITS).map(|n| 1_u64 << n);
+            // a longer word takes every other bit, all bits, none
+            let patterns: Vec<u64> = match values {
+                Some(n) => (0..n).collect(),
+                None => vec![0x5555_5555_5555_5555, 0xAAAA_AAAA_AAAA_AAAA, u64::MAX, 0],
+            };
+            for pattern in patterns {
+                let bits = members.iter().enumerate().map(|(i, &row)| (row, pattern >> (i % 64) & 1 == 1));
                 let rows: Vec<(usize, bool)> =
-                    pattern.filter(|&(row, high)| bench.applied(self.port(row)) != Some(high)).collect();
+                    bits.filter(|&(row, high)| bench.applied(self.port(row)) != Some(high)).collect();
                 if !rows.is_empty() {
                     moves.push(Action::Put { rows, together: false });
                 }
@@ -273,7 +361,7 @@ impl<'a> Search<'a> {
         moves
     }
 
-    fn candidates(&self, bench: &Bench<'_>) -> Vec<Vec<Action>> {
+    fn candidates(&self, bench: &Bench<'_>, draw: &mut Draw) -> Vec<Vec<Action>> {
         let (moves, pulses) = (self.moves(bench), self.pulses(bench));
         let mut puts: Vec<Vec<Action>> = vec![Vec::new()];
         puts.extend(moves.iter().map(|m| vec![m.clone()]));
@@ -283,6 +371,7 @@ impl<'a> Search<'a> {
                 puts.extend(others.map(|second| vec![first.clone(), second.clone()]));
             }
         }
+        puts.extend((0..DRAWN).filter_map(|_| self.drawn(&moves, draw)));
         let mut all = Vec::new();
         for put in puts {
             for pulse in &pulses {
@@ -293,6 +382,21 @@ impl<'a> Search<'a> {
             }
         }
         all
+    }
+
+    /// Up to five moves that don't meet, in the order of the contacts.
+    fn drawn(&self, moves: &[Action], draw: &mut Draw) -> Option<Vec<Action>> {
+        let wanted = 2 + draw.below(4);
+        let mut chosen: BTreeSet<usize> = BTreeSet::new();
+        for _ in 0..wanted {
+            let index = draw.below(moves.len().max(1));
+            let candidate = moves.get(index)?;
+            let free = chosen.iter().filter_map(|&i| moves.get(i)).all(|m| !m.meets(candidate, self.rows));
+            if free {
+                chosen.insert(index);
+            }
+        }
+        (chosen.len() > 1).then(|| chosen.iter().filter_map(|&i| moves.get(i).cloned()).collect())
     }
 
     /// Does it all, as long as nothing unknown happens, no assumption breaks, nothing fights, and nobody puts a level on
@@ -306,7 +410,11 @@ impl<'a> Search<'a> {
                 return false;
             }
             let change: Vec<(usize, Ternary)> = event.iter().map(|&(row, level)| (self.port(row), level)).collect();
+            let before = bench.clone();
             if !bench.event(&change) || bench.fights() > fights {
+                return false;
+            }
+            if self.restrictions.iter().any(|r| bench.keeps_restriction(r, &before) != Ternary::High) {
                 return false;
             }
             if self.assumptions.iter().any(|a| bench.keeps(a) != Ternary::High) {
@@ -314,5 +422,16 @@ impl<'a> Search<'a> {
             }
         }
         true
+    }
+}
+
+/// Draws that are the same each time (a linear congruence; constants of Knuth's MMIX, from memory).
+struct Draw(u64);
+
+impl Draw {
+    /// A number below this one, which is not zero.
+    fn below(&mut self, limit: usize) -> usize {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        usize::try_from(self.0 >> 33).unwrap_or(0) % limit.max(1)
     }
 }

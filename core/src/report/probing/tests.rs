@@ -42,7 +42,9 @@ fn card() -> Circuit {
 }
 
 fn sheet(circuit: &Circuit, assumptions: &[Assumption]) -> Probing {
-    Probing::new(circuit, circuit, circuit, assumptions, &[])
+    let question = Question::new(circuit.clone(), circuit.clone());
+    let question = assumptions.iter().fold(question, |q, a| q.assuming(a.clone()));
+    Probing::new(&question, circuit)
 }
 
 fn row(sheet: &Probing, name: &str) -> usize {
@@ -126,4 +128,59 @@ fn no_step_breaks_an_assumption() {
         assert!(!(m.readings[show].applied == Some(true) && m.readings[data].applied == Some(true)), "{}", m.title);
     }
     assert!(sheet.moments.iter().any(|m| m.readings[data].applied == Some(true)), "one of them is tried");
+}
+
+/// A shift register without a clear: a clock pulse alone makes its first bit known, whatever its data are.
+#[test]
+fn a_contact_that_only_goes_along_with_the_clock_is_no_reset() {
+    let mut c = Circuit::new("shift");
+    let mut nets = Vec::new();
+    for (label, name, direction, polarity) in [
+        (1, "clock", Direction::Input, Polarity::Clock),
+        (2, "data", Direction::Input, Polarity::Data),
+        (3, "out", Direction::Output, Polarity::Data),
+    ] {
+        let net = c.add_net(name, Origin::Nowhere);
+        let (label, name) = (Label::from(label), name.to_owned());
+        c.add_contact(Contact { label, name, net, polarity, direction, origin: Origin::Nowhere });
+        nets.push(net);
+    }
+    let [clock, data] = [nets[0], nets[1]].map(|n| c.net(n));
+    let kind = Kind::Register { clock, data };
+    let (clear, preset, origin) = (Expr::LOW, Expr::LOW, Origin::Nowhere);
+    let q = c.add_element(Element { name: "q".to_owned(), kind, clear, preset, start: Start::Any, origin });
+    let level = c.q(q);
+    let (stage, name) = (Stage::PushPull, "out".to_owned());
+    c.drive(nets[2], Driver { enable: Expr::HIGH, level, stage, name, origin: Origin::Nowhere });
+    let sheet = sheet(&c, &[]);
+    let titles: Vec<&str> = sheet.moments.iter().map(|m| m.title.as_str()).collect();
+    assert_eq!(titles, ["at rest", "after a pulse", "step 1", "step 2"], "{:?}", sheet.remarks);
+    assert_eq!(shows(&sheet, "after a pulse", "out"), Expect::Low);
+    assert_eq!(shows(&sheet, "step 1", "out"), Expect::High);
+}
+
+#[test]
+fn no_step_does_what_a_restriction_excludes() {
+    // data changes only while show is high
+    let circuit = card();
+    let restriction = crate::prove::Restriction {
+        text: "data moves only while show is high".to_owned(),
+        contacts: vec![Label::from(4)],
+        way: crate::prove::Way::Either,
+        only_while: Formula::High(Label::from(3)),
+    };
+    let question = Question::new(circuit.clone(), circuit.clone()).restricted(restriction);
+    let sheet = Probing::new(&question, &circuit);
+    let (show, data) = (row(&sheet, "show"), row(&sheet, "data"));
+    let mut changed = 0;
+    for pair in sheet.moments.windows(2) {
+        if pair[0].readings[data].applied != pair[1].readings[data].applied {
+            changed += 1;
+            assert!(
+                pair[1].actions.iter().any(|a| a.contains("3 show high"))
+                    || pair[0].readings[show].applied == Some(true)
+            );
+        }
+    }
+    assert!(changed > 0, "data are tried");
 }
