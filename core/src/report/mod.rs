@@ -9,6 +9,7 @@ pub mod probing;
 use crate::board::Board;
 use crate::circuit::Circuit;
 use crate::device::Device;
+use crate::explain::Explanation;
 use crate::fit::Fitted;
 use crate::prove::Proof;
 
@@ -44,6 +45,11 @@ pub struct Report<'a> {
     pub files: &'a [(String, Vec<u8>)],
     /// A date to print. Without one there is a line to write it on, and the page is the same each time.
     pub date: Option<&'a str>,
+}
+
+/// The page of a refutation, with the changes that would mend it in words. It lists no file: a refuted job writes none.
+pub fn refutation_page(explanation: &Explanation, mends: &[String]) -> String {
+    page::refutation::html(explanation, mends)
 }
 
 impl Report<'_> {

@@ -11,7 +11,7 @@ const WIRE: f64 = 44.0;
 /// The device from above, with the contact at each pin. `package` names it: `DIP-24`, `PLCC-44`.
 pub fn device(adapter: &Adapter, reference: &str, type_number: &str, package: &str) -> String {
     let names = [reference, type_number, package];
-    if package.starts_with("PLCC") && adapter.pins.len() % 4 == 0 {
+    if package.starts_with("PLCC") && adapter.pins.len().is_multiple_of(4) {
         carrier(adapter, names)
     } else {
         dual(adapter, names)

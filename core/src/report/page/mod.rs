@@ -3,13 +3,14 @@ mod bench;
 mod blocks;
 mod evidence;
 mod probes;
+pub(super) mod refutation;
 mod wires;
 
 use maud::{Markup, PreEscaped, html};
 use sha2::{Digest, Sha256};
 
 use super::Report;
-use super::printable::{Name, Printable as P, visible};
+use super::printable::{Name, Printable as P};
 use crate::cautions::CAUTIONS;
 
 const STYLE: &str = include_str!("style.css");
@@ -18,7 +19,22 @@ const STYLE: &str = include_str!("style.css");
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
 pub(super) fn html(report: &Report<'_>) -> String {
-    let title = format!("{} in a {}", visible(&report.fitted.circuit), report.fitted.device);
+    let title = format!("{} in a {}", report.fitted.circuit, report.fitted.device);
+    let body = html! {
+        (first(report))
+        (wires::wires(report))
+        (bench::bench(report))
+        (probes::probes(report))
+        (evidence::equations(report))
+        (evidence::proofs(report))
+        @for chapter in report.chapters { (blocks::chapter(chapter)) }
+        (files(report))
+    };
+    frame(&title, &body)
+}
+
+/// A whole page around this body.
+fn frame(title: &str, body: &Markup) -> String {
     let page = html! {
         (PreEscaped("<!DOCTYPE html>\n"))
         html xmlns="http://www.w3.org/1999/xhtml" lang="en" {
@@ -26,19 +42,10 @@ pub(super) fn html(report: &Report<'_>) -> String {
                 (PreEscaped("<meta charset=\"utf-8\"/>"))
                 (PreEscaped(format!("<meta http-equiv=\"Content-Security-Policy\" content=\"{POLICY}\"/>")))
                 (PreEscaped("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>"))
-                title { (title) }
+                title { (P(title)) }
                 style { (PreEscaped(STYLE)) }
             }
-            body {
-                (first(report))
-                (wires::wires(report))
-                (bench::bench(report))
-                (probes::probes(report))
-                (evidence::equations(report))
-                (evidence::proofs(report))
-                @for chapter in report.chapters { (blocks::chapter(chapter)) }
-                (files(report))
-            }
+            body { (body) }
         }
     };
     page.into_string()
