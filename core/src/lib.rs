@@ -20,6 +20,7 @@ pub mod fusefile;
 pub mod job;
 pub mod logic;
 pub mod machine;
+pub mod netlist;
 pub mod prelude;
 pub mod prove;
 pub mod report;

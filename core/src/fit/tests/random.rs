@@ -105,7 +105,7 @@ proptest! {
     #[test]
     fn what_fits_does_what_was_asked(r in recipe()) {
         let b = cook(&r);
-        for name in ["22V10", "16V8", "20V8"] {
+        for name in ["22V10", "16V8", "20V8", "CPLD-32"] {
             let device = find(name).unwrap();
             match fit(&b.c, device, &Wishes::none()) {
                 Ok(fitted) => {
