@@ -86,7 +86,7 @@ impl Bench {
             fuses: &self.proof,
             probing: &self.probing,
             fuse_file: "x.jed",
-            checksum: 0xBEEF,
+            checksum: Some(0xBEEF),
             findings,
             chapters,
             files: &self.files,

@@ -33,8 +33,18 @@ fn a_proved_card_is_written_whole_and_the_same_each_time() {
     }
     assert_eq!(written[0], written[1]);
     let names: Vec<&str> = written[0].iter().map(|(name, _)| name.as_str()).collect();
-    assert_eq!(names, ["22v10.jed", "equations.txt", "proof.json", "proof.smt2", "report.html", "wiring.csv"]);
-    assert!(written[0][5].1.starts_with(b"contact,signal,device,pin\n1,clock,U1,1\n"));
+    let expected = [
+        "22v10.jed",
+        "equations.txt",
+        "proof.json",
+        "proof.smt2",
+        "report.html",
+        "sample_card.v",
+        "sample_card.vhd",
+        "wiring.csv",
+    ];
+    assert_eq!(names, expected);
+    assert!(written[0][7].1.starts_with(b"contact,signal,device,pin\n1,clock,U1,1\n"));
     assert_eq!(fs::read_dir(room.path()).expect("readable").count(), 1, "nothing is left beside it");
 }
 

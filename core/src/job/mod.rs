@@ -1,4 +1,5 @@
 //! The program that a user's `main` calls: check the trace, prove, fit, emit, read back, prove again.
+mod emitted;
 mod folder;
 mod record;
 mod seat;
@@ -71,12 +72,14 @@ pub struct Done {
     pub files: Vec<String>,
     /// The proof of the source.
     pub source: Proof,
-    /// The proof of the fuses that were read back.
+    /// The proof of the fuses that were read back, or of the Verilog file for a device without a fuse map.
     pub fuses: Proof,
+    /// What that proof is of: `fuse file` or `Verilog file`.
+    pub proved_from: &'static str,
     /// The fit.
     pub fitted: Fitted,
-    /// The fuse checksum of the written file.
-    pub checksum: u16,
+    /// The fuse checksum of the written file, if there are fuses.
+    pub checksum: Option<u16>,
     /// What the trace, the contacts and the fuse file give to think about, though nothing stands in the way.
     pub findings: Vec<String>,
 }
@@ -115,6 +118,9 @@ pub enum JobError {
     /// The written fuse file can't be read back.
     #[error("the fuse file that was made can't be read back: {0}")]
     FuseFile(#[from] fusefile::FuseFileError),
+    /// The written netlist can't be read back.
+    #[error("the Verilog file that was made can't be read back: {0}")]
+    Netlist(#[from] crate::netlist::NetlistError),
     /// The wiring list can't be put into rows.
     #[error("the wiring list: {0}")]
     Wiring(#[from] csv::Error),
@@ -215,30 +221,30 @@ impl<C: Wiring> Job<C> {
         let source = question.ask().map_err(|failure| JobError::Proof { what: "", failure })?;
         let fitted = fit(&replacement, device, &self.wishes)
             .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
-        let bytes = fuse_file(&fitted, device)?;
-        let name = format!("{}.jed", device.name.to_lowercase());
-        let (read, remarks) = fusefile::read(&name, &bytes)?;
-        let lifted = device.lift(&read.fuses)?;
-        let seated = seat(&lifted, &fitted, &replacement);
+        let emitted = emitted::emitted(&fitted, device)?;
+        let seated = seat(&emitted.circuit, &fitted, &replacement);
+        let what = match emitted.checksum {
+            Some(_) => "From the fuses that would be written: ",
+            None => "From the Verilog file that would be written: ",
+        };
         let probing = Probing::new(&question, &seated);
-        let fuses = question
-            .about(seated)
-            .ask()
-            .map_err(|failure| JobError::Proof { what: "From the fuses that would be written: ", failure })?;
-        let mut files = vec![
+        let fuses = question.about(seated).ask().map_err(|failure| JobError::Proof { what, failure })?;
+        let file = emitted.file;
+        let mut files = emitted.files;
+        files.extend([
             ("equations.txt".to_owned(), emit::equations(&fitted).into_bytes()),
             ("wiring.csv".to_owned(), emit::wiring(std::slice::from_ref(&fitted), original.supplies())?.into_bytes()),
-            (name.clone(), bytes),
-        ];
+        ]);
         let mut notes: Vec<String> = findings.iter().chain(&differences).map(ToString::to_string).collect();
-        notes.extend(remarks.iter().map(ToString::to_string));
+        notes.extend(emitted.remarks);
         let mut done = Done {
             folder: out.join(&replacement.name),
             files: Vec::new(),
             source,
             fuses,
             fitted,
-            checksum: read.fuses.checksum(),
+            checksum: emitted.checksum,
+            proved_from: emitted.what,
             findings: notes,
         };
         files.push(("proof.json".to_owned(), record::proof(&done).into_bytes()));
@@ -252,7 +258,7 @@ impl<C: Wiring> Job<C> {
             source: &done.source,
             fuses: &done.fuses,
             probing: &probing,
-            fuse_file: &name,
+            fuse_file: &file,
             checksum: done.checksum,
             findings: &done.findings,
             chapters: &[],

@@ -3,6 +3,7 @@ use std::fmt::Write;
 
 use serde::Serialize;
 
+use crate::fit::Fitted;
 use crate::prove::{Failure, Proof};
 
 use super::{Done, JobError};
@@ -12,7 +13,8 @@ struct Record<'d> {
     circuit: &'d str,
     original: &'d str,
     device: &'d str,
-    fuse_checksum: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fuse_checksum: Option<String>,
     solver: String,
     proofs: [Part<'d>; 2],
     findings: &'d [String],
@@ -29,7 +31,7 @@ struct NotDone<'d> {
 
 #[derive(Serialize)]
 struct Part<'d> {
-    of: &'static str,
+    of: &'d str,
     verdict: &'static str,
     assumptions: &'d [String],
     matched_bits: &'d [String],
@@ -40,7 +42,7 @@ struct Part<'d> {
     closed_by_structure: usize,
 }
 
-fn part<'d>(of: &'static str, p: &'d Proof) -> Part<'d> {
+fn part<'d>(of: &'d str, p: &'d Proof) -> Part<'d> {
     Part {
         of,
         verdict: "proved",
@@ -60,9 +62,9 @@ pub(super) fn proof(done: &Done) -> String {
         circuit: &done.fitted.circuit,
         original: &done.source.original,
         device: done.fitted.device,
-        fuse_checksum: format!("{:04X}", done.checksum),
+        fuse_checksum: done.checksum.map(|c| format!("{c:04X}")),
         solver: format!("Z3 {}", done.source.figures.solver),
-        proofs: [part("source", &done.source), part("fuse file as written", &done.fuses)],
+        proofs: [part("source", &done.source), part(&format!("{} as written", done.proved_from), &done.fuses)],
         findings: &done.findings,
         gluewright: env!("CARGO_PKG_VERSION"),
     })
@@ -100,7 +102,11 @@ pub(super) fn text(done: &Done) -> String {
     for note in &f.notes {
         let _ = writeln!(s, "  {note}");
     }
-    let _ = writeln!(s, "Proved again from the fuse file as written, in {:.1} ms.\n", ms(&done.fuses));
+    let _ =
+        writeln!(s, "Proved again from the emitted {} as written, in {:.1} ms.\n", done.proved_from, ms(&done.fuses));
+    if done.checksum.is_none() {
+        s.push_str(&for_fitter(f));
+    }
     for finding in &done.fuses.findings {
         let _ = writeln!(s, "  finding: {finding}");
     }
@@ -116,5 +122,27 @@ pub(super) fn text(done: &Done) -> String {
         s,
         "Before it goes into a board: power off, supply pins checked against the socket, current-limited first power-up."
     );
+    s
+}
+
+/// What comes after a netlist: the maker's fitter, with the pins locked.
+fn for_fitter(f: &Fitted) -> String {
+    let mut s = String::new();
+    let _ = writeln!(
+        s,
+        "A {} has no fuse map here: its maker's own fitter comes after {c}.v or {c}.vhd and makes the programming file.\n\
+         Let it keep all logic as it stands, compare its report with equations.txt, and lock the pins:",
+        f.device,
+        c = f.circuit
+    );
+    for wire in &f.wires {
+        let _ = writeln!(s, "  pin {}: {} (contact {})", wire.pin, wire.signal, wire.label);
+    }
+    if f.port.is_empty() {
+        let _ = writeln!(s, "The programming port is given up: its pins carry signals.\n");
+    } else {
+        let pins: Vec<String> = f.port.iter().map(|p| format!("{} pin {}", p.signal, p.pin)).collect();
+        let _ = writeln!(s, "Kept for the programming port: {}.\n", pins.join(", "));
+    }
     s
 }

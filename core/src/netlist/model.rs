@@ -221,7 +221,11 @@ impl Builder<'_> {
         if let Some(known) = self.known.get(&key) {
             return known.clone();
         }
-        let name = self.names.fresh(&format!("{what}_{}", self.lines.len() + 1), "line");
+        let wanted = match key.0.as_slice() {
+            [(one, false)] if unless.is_none() => format!("{one}_low"),
+            _ => format!("{what}_{}", self.lines.len() + 1),
+        };
+        let name = self.names.fresh(&wanted, "line");
         self.lines.push(SharedLine { name: name.clone(), term: key.0.clone(), unless: key.1.clone() });
         self.known.insert(key, name.clone());
         name

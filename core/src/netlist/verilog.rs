@@ -8,7 +8,7 @@ impl Netlist {
     pub fn verilog(&self) -> String {
         let mut s = String::new();
         for line in self.head() {
-            let _ = writeln!(s, "// {line}");
+            let _ = writeln!(s, "{}", format!("// {line}").trim_end());
         }
         let _ = writeln!(s, "`timescale 1 ns / 1 ps\n\nmodule {} (", self.name);
         let names: Vec<String> = self.ports.iter().map(|p| format!("    {}", p.name)).collect();
@@ -146,10 +146,14 @@ fn product(term: &Term) -> String {
 
 /// A sum over several lines, inverted or not.
 fn sum(terms: &[Term], inverted: bool, indent: &str) -> String {
-    let terms: Vec<String> = match terms {
-        [] => vec!["1'b0".into()],
-        terms => terms.iter().map(bracketed).collect(),
-    };
-    let sum = terms.join(&format!("\n{indent}| "));
-    if inverted { format!("~({sum})") } else { sum }
+    let alone = |term: &Term| if term.len() > 1 { bracketed(term) } else { product(term) };
+    match (terms, inverted) {
+        ([], _) => format!("1'b{}", u8::from(inverted)),
+        ([one], false) => product(one),
+        ([one], true) => format!("~{}", bracketed(one)),
+        (terms, _) => {
+            let sum = terms.iter().map(alone).collect::<Vec<_>>().join(&format!("\n{indent}| "));
+            if inverted { format!("~({sum})") } else { sum }
+        }
+    }
 }

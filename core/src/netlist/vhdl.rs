@@ -9,7 +9,7 @@ impl Netlist {
     pub fn vhdl(&self) -> String {
         let mut s = String::new();
         for line in self.head() {
-            let _ = writeln!(s, "-- {line}");
+            let _ = writeln!(s, "{}", format!("-- {line}").trim_end());
         }
         let _ = writeln!(s, "library ieee;\nuse ieee.std_logic_1164.all;\n\nentity {} is\n    port (", self.name);
         for (index, port) in self.ports.iter().enumerate() {
@@ -135,7 +135,13 @@ fn sum(terms: &[Term], inverted: bool, indent: &str) -> String {
         [one] if one.is_empty() => return format!("'{}'", u8::from(!inverted)),
         _ => {}
     }
-    let terms: Vec<String> = terms.iter().map(|t| format!("({})", product(t))).collect();
-    let sum = terms.join(&format!("\n{indent}or "));
-    if inverted { format!("not ({sum})") } else { sum }
+    let alone = |term: &Term| if term.len() > 1 { format!("({})", product(term)) } else { product(term) };
+    match (terms, inverted) {
+        ([one], false) => product(one),
+        ([one], true) => format!("not ({})", product(one)),
+        (terms, _) => {
+            let sum = terms.iter().map(alone).collect::<Vec<_>>().join(&format!("\n{indent}or "));
+            if inverted { format!("not ({sum})") } else { sum }
+        }
+    }
 }

@@ -33,10 +33,10 @@ pub struct Report<'a> {
     pub fuses: &'a Proof,
     /// What to expect at the contacts.
     pub probing: &'a Probing,
-    /// The name of the fuse file.
+    /// The name of the fuse file, or of the netlist that the maker's fitter takes.
     pub fuse_file: &'a str,
-    /// Its fuse checksum.
-    pub checksum: u16,
+    /// Its fuse checksum; a netlist has none.
+    pub checksum: Option<u16>,
     /// What trace, contacts and fuse file give to think about.
     pub findings: &'a [String],
     /// What other rooms have to say, in order.

@@ -32,10 +32,18 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
                 (step(html! { "Maker and full type of the part: " span.blank.long { } " grade: " span.blank { } " chosen exactly so in the programmer." }))
                 (step(html! { "A part that was used before: read it, and keep what it held." }))
                 (step(html! { "Blank check passed." }))
-                (step(html! { code { (report.fuse_file) } " loaded; the programmer shows the fuse checksum " strong { code { (format!("{:04X}", report.checksum)) } } " (some show one over the whole memory of theirs, which differs)." }))
+                @if let Some(checksum) = report.checksum {
+                    (step(html! { code { (report.fuse_file) } " loaded; the programmer shows the fuse checksum " strong { code { (format!("{checksum:04X}")) } } " (some show one over the whole memory of theirs, which differs)." }))
+                } @else {
+                    (step(html! { code { (report.fuse_file) } " given to the maker's fitter with all pins locked as there; its report compared: pins, equations, power-up levels, unused pins. Its programming file loaded; checksum " span.blank { } "." }))
+                }
                 (step(html! { "Programmed. Security fuse left alone, so that the next repairer can read the part." }))
                 (step(html! { "Verified against the file after programming, at both supply limits if the programmer can." }))
-                (step(html! { "Part labelled: " (Name(&report.fitted.circuit)) ", " code { (format!("{:04X}", report.checksum)) } "." }))
+                (step(html! {
+                    "Part labelled: " (Name(&report.fitted.circuit)) ", "
+                    @match report.checksum { Some(checksum) => code { (format!("{checksum:04X}")) }, None => span.blank { } }
+                    "."
+                }))
             }
             h3 { "Before the device goes in" }
             ol.steps {

@@ -78,8 +78,15 @@ fn first(report: &Report<'_>) -> Markup {
                         ": " (count(f.cells.len(), "macrocell", "macrocells")) ", "
                         (count(f.term_count(), "product term", "product terms"))
                     } }
-                    tr { th { "Fuse checksum" } td { code { (format!("{:04X}", report.checksum)) } } }
-                    tr { th { "Proved by" } td { "Z3 " (P(&report.source.figures.solver)) ", from the source and again from the fuse file as written" } }
+                    @if let Some(checksum) = report.checksum {
+                        tr { th { "Fuse checksum" } td { code { (format!("{checksum:04X}")) } } }
+                    } @else {
+                        tr { th { "Netlist" } td { code { (report.fuse_file) } ", for the maker's own fitter" } }
+                    }
+                    tr { th { "Proved by" } td {
+                        "Z3 " (P(&report.source.figures.solver)) ", from the source and again from the "
+                        @if report.checksum.is_some() { "fuse file" } @else { "Verilog file" } " as written"
+                    } }
                     tr { th { "Assumptions" } td {
                         @if report.source.assumptions.is_empty() { "none" }
                         @for (i, a) in report.source.assumptions.iter().enumerate() { @if i > 0 { "; " } (P(a)) }
