@@ -3,7 +3,8 @@ use std::collections::HashMap;
 
 use crate::circuit::{Circuit, ElementId, Expr, Kind, Net, NetId, Op, Pull, Stage};
 
-use super::{Cell, Feed, Fight, Gate, Machine, NodeId, Port};
+use super::loops::Loop;
+use super::{Cell, Feed, Fight, Gate, Machine, NodeId, Port, Release};
 
 const LOW: NodeId = NodeId(0);
 const HIGH: NodeId = NodeId(1);
@@ -39,6 +40,9 @@ struct Compiler<'c> {
     joints: Vec<Option<NodeId>>,
     fights: Vec<Fight>,
     floating: Vec<String>,
+    /// The cells that cut a loop.
+    cuts: Vec<usize>,
+    releases: Vec<Release>,
 }
 
 impl<'c> Compiler<'c> {
@@ -53,6 +57,8 @@ impl<'c> Compiler<'c> {
             joints: Vec::new(),
             fights: Vec::new(),
             floating: Vec::new(),
+            cuts: Vec::new(),
+            releases: Vec::new(),
         };
         c.gate(Gate::Constant(false));
         c.gate(Gate::Constant(true));
@@ -134,6 +140,9 @@ impl<'c> Compiler<'c> {
                 },
                 Kind::Latch { open, data } => {
                     let (open, data) = (self.at(open), self.at(data));
+                    if self.joints[i].is_some() {
+                        self.releases.push(Release { cell: i as u32, open, clear, preset });
+                    }
                     let hold = self.cells[i].source;
                     let held = self.choose(open, data, hold);
                     let set = self.or(preset, held);
@@ -213,7 +222,26 @@ impl<'c> Compiler<'c> {
                 *slot = NodeId(i as u32);
             }
         }
+        let cuts: Vec<(u32, NodeId, NodeId)> = self
+            .cuts
+            .iter()
+            .filter_map(|&c| match self.cells.get(c)?.feed {
+                Feed::Memory { next } => Some((c as u32, self.cells[c].source, next)),
+                Feed::Register { .. } | Feed::Joint { .. } => None,
+            })
+            .collect();
+        let nets: Vec<NodeId> = self
+            .nets
+            .iter()
+            .filter_map(|n| match *n {
+                Progress::Done(node) => Some(node),
+                Progress::Untouched | Progress::Begun | Progress::Cut(_) => None,
+            })
+            .collect();
+        let loops = Loop::find(&self.gates, &users, &cuts, &nets);
         Machine {
+            loops,
+            releases: self.releases,
             live,
             floats,
             name: self.circuit.name.clone(),
@@ -310,6 +338,7 @@ impl<'c> Compiler<'c> {
                 Some(Progress::Begun) => {
                     let name = self.circuit.nets()[n.index()].name.clone();
                     let source = self.cell(name, None, false, Feed::Memory { next: LOW });
+                    self.cuts.push(self.cells.len() - 1);
                     self.nets[n.index()] = Progress::Cut(source);
                     source
                 }
@@ -461,7 +490,7 @@ impl<'c> Compiler<'c> {
     }
 }
 
-fn operands(gate: Gate) -> Vec<NodeId> {
+pub(super) fn operands(gate: Gate) -> Vec<NodeId> {
     match gate {
         Gate::Not(a) => vec![a],
         Gate::And(a, b) | Gate::Or(a, b) | Gate::Xor(a, b) => vec![a, b],

@@ -4,6 +4,7 @@
 //! (or settling) machine shows; [`Machine::step`] goes from a point over a change at the contacts to the next one.
 mod algebra;
 mod compile;
+mod loops;
 mod point;
 mod step;
 
@@ -70,6 +71,15 @@ enum Feed {
     Joint { clear: NodeId, preset: NodeId },
 }
 
+/// A latch whose clear and preset may both be asserted.
+#[derive(Clone, Copy, Debug)]
+struct Release {
+    cell: u32,
+    open: NodeId,
+    clear: NodeId,
+    preset: NodeId,
+}
+
 /// A contact, as the machine sees it.
 #[derive(Clone, Debug)]
 pub struct Port {
@@ -105,6 +115,8 @@ pub enum Unknown {
     Race(u32),
     /// This cell loaded where its data sheet does not say what.
     Load(u32),
+    /// The gates of a loop chased each other: this cell, on which it is cut, ends as their delays decide.
+    Loop(u32),
     /// A floating net was read.
     Floating(u32),
 }
@@ -120,6 +132,8 @@ pub struct Machine {
     cells: Vec<Cell>,
     ports: Vec<Port>,
     fights: Vec<Fight>,
+    loops: Vec<loops::Loop>,
+    releases: Vec<Release>,
     floating: Vec<String>,
     /// The node of each floating net.
     floats: Vec<NodeId>,
@@ -199,6 +213,7 @@ impl Machine {
             Unknown::Recovery(c) => format!("`{}`: clear or preset released together with a clock edge", cell(c)),
             Unknown::Race(c) => format!("`{}`: data changed together with its clock edge", cell(c)),
             Unknown::Load(c) => format!("`{}`: loaded where its data sheet doesn't say what", cell(c)),
+            Unknown::Loop(c) => format!("`{}`: gates of a loop race, and their delays decide", cell(c)),
             Unknown::Floating(n) => {
                 format!("`{}`: read while nothing drives it", self.floating.get(n as usize).map_or("?", String::as_str))
             }

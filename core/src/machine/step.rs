@@ -114,8 +114,85 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
         }
     }
 
+    /// Combinational logic, latches and loops, to a fixpoint, with what nobody knows on the way; returns where there was
+    /// none. `before` is where the phase began.
+    fn settle<A: Algebra<Value = V>>(
+        &mut self,
+        algebra: &mut A,
+        from: &Point<V>,
+        before: &Point<V>,
+        limits: Limits,
+    ) -> V {
+        let mut unsettled = self.follow(algebra, from, limits);
+        let machine = self.machine;
+        if self.from_anywhere || (machine.releases.is_empty() && machine.loops.is_empty()) {
+            return unsettled;
+        }
+        // each of them is asked once in a phase; the outcome of one may move another
+        let mut asked = vec![false; machine.releases.len() + machine.loops.len()];
+        while self.race(algebra, before, &mut asked) {
+            let again = self.follow(algebra, from, limits);
+            unsettled = algebra.or(unsettled, again);
+        }
+        unsettled
+    }
+
+    /// Latches whose clear and preset were released together, and loops whose gates race: the first that is not asked yet
+    /// takes what is unknown. Returns whether anything moved.
+    fn race<A: Algebra<Value = V>>(&mut self, algebra: &mut A, before: &Point<V>, asked: &mut [bool]) -> bool {
+        let machine = self.machine;
+        let never = algebra.constant(false);
+        for (i, r) in machine.releases.iter().enumerate() {
+            if asked[i] {
+                continue;
+            }
+            let [x0, y0] = [before.at(r.clear), before.at(r.preset)];
+            let both = algebra.and(x0, y0);
+            let forced = algebra.or(self.now.at(r.clear), self.now.at(r.preset));
+            let forced = algebra.or(forced, self.now.at(r.open));
+            let free = algebra.not(forced);
+            let when = algebra.and(both, free);
+            if when == never {
+                continue;
+            }
+            asked[i] = true;
+            let source = machine.cells[r.cell as usize].source;
+            let held = self.now.at(source);
+            let value = algebra.unknown(Unknown::JointRelease(r.cell), when, held);
+            if value != held {
+                self.set(source, value);
+                return true;
+            }
+        }
+        for (i, l) in machine.loops.iter().enumerate() {
+            let i = machine.releases.len() + i;
+            // a loop whose gates stand as they stood was not moved
+            if asked[i] || l.gates.iter().all(|&g| self.now.at(g) == before.at(g)) {
+                continue;
+            }
+            let races = l.races(machine, algebra, before, &self.now);
+            let mut moved = false;
+            for (&(cell, source, _), when) in l.cuts.iter().zip(races) {
+                if when == never {
+                    continue;
+                }
+                asked[i] = true;
+                let held = self.now.at(source);
+                let value = algebra.unknown(Unknown::Loop(cell), when, held);
+                if value != held {
+                    self.set(source, value);
+                    moved = true;
+                }
+            }
+            if moved {
+                return true;
+            }
+        }
+        false
+    }
+
     /// Combinational logic, latches and loops, to a fixpoint; returns where there was none.
-    fn settle<A: Algebra<Value = V>>(&mut self, algebra: &mut A, from: &Point<V>, limits: Limits) -> V {
+    fn follow<A: Algebra<Value = V>>(&mut self, algebra: &mut A, from: &Point<V>, limits: Limits) -> V {
         let mut unsettled = algebra.constant(false);
         self.propagate(algebra);
         for iteration in 0..=limits.iterations {
@@ -160,7 +237,7 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
         let mut views = Vec::new();
         let mut unsettled = algebra.constant(false);
         for phase in 0..=limits.phases {
-            let restless = self.settle(algebra, from, limits);
+            let restless = self.settle(algebra, from, &before, limits);
             unsettled = algebra.or(unsettled, restless);
             let changed = std::mem::take(&mut self.ports);
             views.push(View {

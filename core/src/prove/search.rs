@@ -31,6 +31,22 @@ pub(super) enum Explained {
     Unknown(String),
 }
 
+/// Rounds that nearly always suffice.
+const FEW: Limits = Limits { phases: 24, iterations: 24 };
+
+/// The original over a concrete run from a symbolic start.
+struct Story {
+    terms: Terms,
+    /// What its cells hold at power-up.
+    cells: Vec<Term>,
+    /// What must hold before the last event, and for everything to come to rest.
+    wanted: Vec<Term>,
+    /// For each contact, what must hold in the last event.
+    last: Vec<Term>,
+    /// Where it does not come to rest within the rounds although it has shown the same before.
+    restless: Term,
+}
+
 fn start(terms: &Terms, cells: &[Term], values: &[bool]) -> Vec<bool> {
     let assignment = Assignment::new(terms, |v| values.get(v as usize).copied().unwrap_or(false));
     cells.iter().map(|&t| assignment.value(t)).collect()
@@ -72,20 +88,33 @@ impl Run {
 
     /// Is there a start of the original, with a resolution of its unknowns, that shows the same?
     pub(super) fn explain(&self, effort: Effort) -> Explained {
-        let (terms, cells, mut wanted, last) = self.obligations();
-        wanted.extend(last);
-        wanted.retain(|&t| t != Term::TRUE);
-        match Solver::new(effort).satisfy(&terms, &wanted) {
-            Answer::No => Explained::Not,
-            Answer::Unknown(why) => Explained::Unknown(why),
-            Answer::Yes(values) => Explained::From(start(&terms, &cells, &values)),
+        // a start that has not come to rest within the rounds may still do so: then they are too few
+        for limits in [FEW, self.pair.ample()] {
+            let Story { terms, cells, mut wanted, last, restless } = self.story(limits);
+            wanted.extend(last);
+            wanted.retain(|&t| t != Term::TRUE);
+            let mut solver = Solver::new(effort);
+            match solver.satisfy(&terms, &wanted) {
+                Answer::Unknown(why) => return Explained::Unknown(why),
+                Answer::Yes(values) => return Explained::From(start(&terms, &cells, &values)),
+                Answer::No => {}
+            }
+            match solver.satisfy(&terms, &[restless]) {
+                Answer::No => return Explained::Not,
+                Answer::Unknown(why) => return Explained::Unknown(why),
+                Answer::Yes(_) => {}
+            }
         }
+        Explained::Unknown(
+            "the original does not come to rest after this run from every start that explains what came before"
+                .to_owned(),
+        )
     }
 
     /// A start of the original that explains all but the last event, and of that as many contacts as go together, in
     /// their order.
     pub(super) fn explain_most(&self, effort: Effort) -> Option<Vec<bool>> {
-        let (terms, cells, mut wanted, last) = self.obligations();
+        let Story { terms, cells, mut wanted, last, .. } = self.story(self.pair.ample());
         let mut solver = Solver::new(effort);
         let Answer::Yes(mut best) = solver.satisfy(&terms, &wanted) else { return None };
         for contact in last {
@@ -103,7 +132,7 @@ impl Run {
     /// A start of the original that explains the run, and in which as many of these bits as go together, in their order,
     /// are as wished.
     pub(super) fn explain_with(&self, wishes: &[(usize, bool)], effort: Effort) -> Option<Vec<bool>> {
-        let (terms, cells, mut wanted, last) = self.obligations();
+        let Story { terms, cells, mut wanted, last, .. } = self.story(FEW);
         wanted.extend(last);
         wanted.retain(|&t| t != Term::TRUE);
         let mut solver = Solver::new(effort);
@@ -128,11 +157,9 @@ impl Run {
         Some(bits)
     }
 
-    /// The original over this run from a symbolic start: its cells, what must hold before the last event and for it to
-    /// settle, and for each contact what must hold in the last event.
-    fn obligations(&self) -> (Terms, Vec<Term>, Vec<Term>, Vec<Term>) {
+    /// The original over this run from a symbolic start.
+    fn story(&self, limits: Limits) -> Story {
         let pair = &*self.pair;
-        let limits = Limits { phases: 24, iterations: 24 };
         let mut terms = Terms::new();
         let cells: Vec<Term> = pair.starts(ORIGINAL, Term::constant, |_| Term::TRUE);
         let cells: Vec<Term> = pair.machines[ORIGINAL]
@@ -148,6 +175,7 @@ impl Run {
         let asleep = pair.machines[ORIGINAL].point(&mut algebra, &outside, &cells);
         let woken = pair.machines[ORIGINAL].rest(&mut algebra, &asleep, limits);
         wanted.push(!woken.unsettled);
+        let (mut so_far, mut restless) = (!woken.unsettled, woken.unsettled);
         let mut point = woken.point;
         for (k, shown) in self.shown.iter().enumerate() {
             let before = point.clone();
@@ -157,19 +185,27 @@ impl Run {
                 let mut algebra = Symbolic::new(&mut terms, Freedom::Free);
                 let stepped = pair.step(&mut algebra, ORIGINAL, &point, &change, limits);
                 wanted.push(!stepped.unsettled);
+                let stuck = terms.and(so_far, stepped.unsettled);
+                restless = terms.or(restless, stuck);
+                so_far = terms.and(so_far, !stepped.unsettled);
                 point = stepped.point;
                 views = stepped.views;
             }
             for (c, seen) in shown.iter().enumerate() {
                 let original = pair.seen(ORIGINAL, c, &before, &views, Term::FALSE);
                 let alike = pair.alike(&mut terms, c, &original, &constants(seen));
-                if k + 1 == self.shown.len() { &mut last } else { &mut wanted }.push(alike);
+                if k + 1 == self.shown.len() {
+                    last.push(alike);
+                } else {
+                    wanted.push(alike);
+                    so_far = terms.and(so_far, alike);
+                }
             }
             if wanted.contains(&Term::FALSE) {
                 break;
             }
         }
-        (terms, cells, wanted, last)
+        Story { terms, cells, wanted, last, restless }
     }
 
     /// The shortest prefix of this run that nothing explains, if the whole isn't explained.

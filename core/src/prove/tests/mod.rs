@@ -245,4 +245,5 @@ fn a_contradiction_is_refused() {
 }
 
 mod obligations;
+mod races;
 mod structure;

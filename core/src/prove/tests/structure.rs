@@ -175,7 +175,7 @@ fn every_sequence_has_its_start_though_no_start_has_them_all() {
 }
 
 /// Two cross-coupled NAND gates: contacts set 1 and reset 2 (both low when active), outputs 3 and 4.
-fn crossed(swapped: bool) -> Circuit {
+pub(super) fn crossed(swapped: bool) -> Circuit {
     let mut b = Build::new("crossed gates");
     let (set, reset) = (b.input(1, "set"), b.input(2, "reset"));
     let (set, reset) = if swapped { (reset, set) } else { (set, reset) };

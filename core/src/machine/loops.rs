@@ -1,0 +1,199 @@
+//! Combinational loops: whether gates that chase each other can end in more than one way.
+//!
+//! A loop's nets are let go from where they stood, with the new levels at its inputs, every gate with a delay of its own:
+//! first everything that may move becomes undetermined, then what is forced becomes determined again. What stays
+//! undetermined depends on the delays. (Ternary simulation: Eichelberger 1965; that it gives exactly what some delays
+//! give: Brzozowski and Seger, "Asynchronous Circuits", 1995, chapter 7.)
+use super::{Algebra, Gate, Machine, NodeId, Point};
+
+/// The nets of one loop that is cut somewhere, all that chase each other.
+#[derive(Clone, Debug)]
+pub(super) struct Loop {
+    /// The cells that cut it: number, source, next value.
+    pub(super) cuts: Vec<(u32, NodeId, NodeId)>,
+    /// Its other nets, by their nodes.
+    pub(super) nets: Vec<NodeId>,
+    /// Its gates and nets, operands first.
+    pub(super) gates: Vec<NodeId>,
+}
+
+/// A value that may be undetermined: whether it can be high, and whether it can be low.
+type Rails<V> = (V, V);
+
+impl Loop {
+    /// The loops among these gates. `cuts` are the cells that cut one, with their next values; `nets` are the nodes of
+    /// all nets.
+    pub(super) fn find(
+        gates: &[Gate],
+        users: &[Vec<NodeId>],
+        cuts: &[(u32, NodeId, NodeId)],
+        nets: &[NodeId],
+    ) -> Vec<Loop> {
+        let forward = |from: NodeId| {
+            reach(gates.len(), from, |n| {
+                let on = cuts.iter().filter(move |c| c.2 == n).map(|c| c.1);
+                users[n.index()].iter().copied().chain(on).collect()
+            })
+        };
+        let backward = |from: NodeId| {
+            reach(gates.len(), from, |n| {
+                let mut all = super::compile::operands(gates[n.index()]);
+                all.extend(cuts.iter().filter(|c| c.1 == n).map(|c| c.2));
+                all
+            })
+        };
+        let mut done = vec![false; cuts.len()];
+        let mut loops = Vec::new();
+        for (i, &(_, source, _)) in cuts.iter().enumerate() {
+            if done[i] {
+                continue;
+            }
+            let (after, before) = (forward(source), backward(source));
+            let within = |n: NodeId| after[n.index()] && before[n.index()];
+            let mine: Vec<_> = cuts.iter().copied().filter(|c| within(c.1)).collect();
+            for (k, cut) in cuts.iter().enumerate() {
+                done[k] |= within(cut.1);
+            }
+            let mut others: Vec<NodeId> =
+                nets.iter().copied().filter(|&n| within(n) && !mine.iter().any(|c| c.1 == n || c.2 == n)).collect();
+            others.sort_unstable();
+            others.dedup();
+            // one net alone has nobody to race with
+            if mine.len() + others.len() < 2 {
+                continue;
+            }
+            let inner = (0..gates.len() as u32)
+                .map(NodeId)
+                .filter(|&n| within(n) && !matches!(gates[n.index()], Gate::Cell(_)))
+                .collect();
+            loops.push(Loop { cuts: mine, nets: others, gates: inner });
+        }
+        loops
+    }
+
+    /// For each cut, where its value depends on the delays. `before` is the settled point, `now` has the new levels at
+    /// the loop's inputs.
+    pub(super) fn races<A: Algebra>(
+        &self,
+        machine: &Machine,
+        algebra: &mut A,
+        before: &Point<A::Value>,
+        now: &Point<A::Value>,
+    ) -> Vec<A::Value> {
+        let states: Vec<(NodeId, NodeId)> =
+            self.cuts.iter().map(|c| (c.1, c.2)).chain(self.nets.iter().map(|&n| (n, n))).collect();
+        let mut y: Vec<Rails<A::Value>> = states
+            .iter()
+            .map(|&(held, _)| {
+                let value = before.at(held);
+                (value, algebra.not(value))
+            })
+            .collect();
+        for _ in 0..states.len() {
+            let next = self.functions(machine, algebra, now, &states, &y);
+            let wider: Vec<_> = y.iter().zip(next).map(|(a, b)| (algebra.or(a.0, b.0), algebra.or(a.1, b.1))).collect();
+            if wider == y {
+                break;
+            }
+            y = wider;
+        }
+        for _ in 0..states.len() {
+            let next = self.functions(machine, algebra, now, &states, &y);
+            if next == y {
+                break;
+            }
+            y = next;
+        }
+        y[..self.cuts.len()].iter().map(|&(high, low)| algebra.and(high, low)).collect()
+    }
+
+    fn functions<A: Algebra>(
+        &self,
+        machine: &Machine,
+        algebra: &mut A,
+        now: &Point<A::Value>,
+        states: &[(NodeId, NodeId)],
+        y: &[Rails<A::Value>],
+    ) -> Vec<Rails<A::Value>> {
+        let mut made: Vec<Rails<A::Value>> = Vec::with_capacity(self.gates.len());
+        for &gate in &self.gates {
+            let at = |algebra: &mut A, n: NodeId| {
+                if let Some(i) = states.iter().position(|s| s.0 == n) {
+                    return y[i];
+                }
+                match self.gates.binary_search(&n) {
+                    Ok(i) if i < made.len() => made[i],
+                    _ => (now.at(n), algebra.not(now.at(n))),
+                }
+            };
+            let operands = super::compile::operands(machine.gates[gate.index()]);
+            let known = operands.into_iter().try_fold(Vec::new(), |mut known, n| {
+                let (high, low) = at(algebra, n);
+                known.push(high);
+                (algebra.not(high) == low).then_some(known)
+            });
+            if let Some(v) = known.and_then(|k| plain(algebra, machine.gates[gate.index()], &k)) {
+                made.push((v, algebra.not(v)));
+                continue;
+            }
+            let value = match machine.gates[gate.index()] {
+                Gate::Not(a) => {
+                    let (high, low) = at(algebra, a);
+                    (low, high)
+                }
+                Gate::And(a, b) => {
+                    let (a, b) = (at(algebra, a), at(algebra, b));
+                    (algebra.and(a.0, b.0), algebra.or(a.1, b.1))
+                }
+                Gate::Or(a, b) => {
+                    let (a, b) = (at(algebra, a), at(algebra, b));
+                    (algebra.or(a.0, b.0), algebra.and(a.1, b.1))
+                }
+                Gate::Xor(a, b) => {
+                    let (a, b) = (at(algebra, a), at(algebra, b));
+                    let [p, q, r, s] =
+                        [algebra.and(a.0, b.1), algebra.and(a.1, b.0), algebra.and(a.0, b.0), algebra.and(a.1, b.1)];
+                    (algebra.or(p, q), algebra.or(r, s))
+                }
+                Gate::Choose(c, a, b) => {
+                    let (c, a, b) = (at(algebra, c), at(algebra, a), at(algebra, b));
+                    let [p, q, r, s] =
+                        [algebra.and(c.0, a.0), algebra.and(c.1, b.0), algebra.and(c.0, a.1), algebra.and(c.1, b.1)];
+                    (algebra.or(p, q), algebra.or(r, s))
+                }
+                Gate::Constant(_) | Gate::Outside(_) | Gate::Cell(_) | Gate::Floating(_) => at(algebra, gate),
+            };
+            made.push(value);
+        }
+        states
+            .iter()
+            .map(|&(_, function)| match self.gates.binary_search(&function) {
+                Ok(i) => made[i],
+                Err(_) => (now.at(function), algebra.not(now.at(function))),
+            })
+            .collect()
+    }
+}
+
+/// The value of a gate all of whose operands are determined.
+fn plain<A: Algebra>(algebra: &mut A, gate: Gate, operands: &[A::Value]) -> Option<A::Value> {
+    Some(match (gate, operands) {
+        (Gate::Not(_), &[a]) => algebra.not(a),
+        (Gate::And(..), &[a, b]) => algebra.and(a, b),
+        (Gate::Or(..), &[a, b]) => algebra.or(a, b),
+        (Gate::Xor(..), &[a, b]) => algebra.xor(a, b),
+        (Gate::Choose(..), &[c, a, b]) => algebra.choose(c, a, b),
+        _ => return None,
+    })
+}
+
+fn reach(count: usize, from: NodeId, next: impl Fn(NodeId) -> Vec<NodeId>) -> Vec<bool> {
+    let mut seen = vec![false; count];
+    let mut stack = vec![from];
+    while let Some(n) = stack.pop() {
+        if !std::mem::replace(&mut seen[n.index()], true) {
+            stack.extend(next(n));
+        }
+    }
+    seen
+}

@@ -1,0 +1,123 @@
+//! What nobody knows about loops and latches, on both sides.
+use super::structure::crossed;
+use super::*;
+
+/// What the crossed gates show, with one gate as the memory: when both inputs are released at once, the other one falls.
+fn decided() -> Circuit {
+    let mut b = Build::new("decided");
+    let (set, reset) = (b.input(1, "set"), b.input(2, "reset"));
+    let one = b.c.add_net("one", Origin::Nowhere);
+    let held = b.c.net(one);
+    let kept = b.c.and(reset, held);
+    let other = b.c.not(kept);
+    let active = b.c.not(set);
+    let level = b.c.or(active, kept);
+    let drive = |name: &str, level| Driver {
+        enable: Expr::HIGH,
+        level,
+        stage: Stage::PushPull,
+        name: name.into(),
+        origin: Origin::Nowhere,
+    };
+    b.c.drive(one, drive("one", level));
+    b.contact(3, "one", one, Direction::Output);
+    b.output(4, "other", other);
+    b.c
+}
+
+fn together(original: &Circuit, replacement: &Circuit) -> Result<Proof, Failure> {
+    Question::new(original.clone(), replacement.clone()).together([Label::from(1), Label::from(2)]).ask()
+}
+
+#[test]
+fn gates_released_together_are_unknown_and_whichever_way_is_allowed() {
+    let proof = together(&crossed(false), &decided()).unwrap();
+    assert!(proof.unknowns.iter().any(|u| u.contains("race")), "{proof}");
+    // the same by one contact at a time: nothing races
+    let proof = Question::new(crossed(false), decided()).ask().unwrap();
+    assert!(proof.unknowns.is_empty(), "{proof}");
+    // one that ends in neither is not
+    let mut broken = decided();
+    let other = broken.find_net("other").unwrap();
+    let level = broken.net_mut(other).unwrap().drivers[0].level;
+    let set = broken.find_net("set").unwrap();
+    let set = broken.net(set);
+    let level = broken.or(level, set);
+    broken.net_mut(other).unwrap().drivers[0].level = level;
+    assert!(matches!(together(&crossed(false), &broken), Err(Failure::Refuted(_))));
+}
+
+#[test]
+fn a_replacement_whose_gates_race_must_hold_either_way() {
+    assert!(Question::new(decided(), crossed(false)).ask().is_ok());
+    match together(&decided(), &crossed(false)) {
+        Err(Failure::Refuted(r)) => assert!(r.events.len() <= 2, "{r}"),
+        other => panic!("{other:?}"),
+    }
+    // and the crossed gates do not stand in for themselves where they race: one may fall where the other does not; the
+    // promise is about every run of the replacement, and each of its runs is one of the original's
+    assert!(!matches!(together(&crossed(false), &crossed(false)), Err(Failure::Refuted(_))));
+}
+
+/// A latch element with clear and preset and both outputs at contacts.
+fn latch(decides: Option<bool>) -> Circuit {
+    let mut b = Build::new("latch");
+    let (clear, preset) = (b.input(1, "clear"), b.input(2, "preset"));
+    // who decides holds the other back while it is active itself
+    let free = [b.c.not(clear), b.c.not(preset)];
+    let (wins_clear, wins_preset) = match decides {
+        None => (clear, preset),
+        Some(true) => (b.c.and(clear, free[1]), preset),
+        Some(false) => (clear, b.c.and(preset, free[0])),
+    };
+    let e = b.c.add_element(Element {
+        name: "q".into(),
+        kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },
+        clear: wins_clear,
+        preset: wins_preset,
+        start: Start::Any,
+        origin: Origin::Nowhere,
+    });
+    let q = b.c.q(e);
+    // while both are active the original shows high: only what follows is compared
+    let both = b.c.and(clear, preset);
+    let y = b.c.or(q, both);
+    b.output(3, "y", y);
+    b.c
+}
+
+#[test]
+fn a_latch_released_from_clear_and_preset_at_once_may_hold_either() {
+    for decides in [true, false] {
+        let proof = together(&latch(None), &latch(Some(decides))).unwrap();
+        assert!(proof.unknowns.iter().any(|u| u.contains("released together")), "{proof}");
+        let r = together(&latch(Some(decides)), &latch(None));
+        assert!(matches!(r, Err(Failure::Refuted(_))), "{r:?}");
+        let other = together(&latch(Some(decides)), &latch(Some(!decides)));
+        assert!(matches!(other, Err(Failure::Refuted(_))), "{other:?}");
+    }
+}
+
+#[test]
+fn an_original_that_never_rests_refutes_nobody() {
+    let mut b = Build::new("ring");
+    let on = b.input(1, "on");
+    let net = b.c.add_net("ring", Origin::Nowhere);
+    let held = b.c.net(net);
+    let both = b.c.and(held, on);
+    let level = b.c.not(both);
+    b.c.drive(
+        net,
+        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "ring".into(), origin: Origin::Nowhere },
+    );
+    b.contact(2, "y", net, Direction::Output);
+    let ring = b.c;
+    let mut b = Build::new("constant");
+    b.input(1, "on");
+    b.output(2, "y", Expr::HIGH);
+    let constant = b.c;
+    for (original, replacement) in [(&ring, &constant), (&constant, &ring), (&ring, &ring)] {
+        let answer = Question::new(original.clone(), replacement.clone()).to_depth(3).ask();
+        assert!(matches!(answer, Err(Failure::Undecided(_) | Failure::Refused(_))), "{answer:?}");
+    }
+}
