@@ -17,6 +17,7 @@ pub mod emit;
 pub mod explain;
 pub mod fit;
 pub mod fusefile;
+pub mod guide;
 pub mod job;
 pub mod logic;
 pub mod machine;

@@ -1,0 +1,28 @@
+//! The guide: from a trace to a burned part, one page for each thing that a first card needs.
+//!
+//! 1. [`the_way`] from a lost card to a part in its socket
+//! 2. [`active_low`]: levels and conditions
+//! 3. [`buried`]: registers that never leave the device
+//! 4. [`latches`] made of product terms
+//! 5. [`assumptions`] about the board
+//! 6. [`proved`]: what it means, and what it doesn't
+//!
+//! What rustc says when a wiring is wrong is explained in [`signals::messages`](crate::signals::messages), the words of a
+//! trace in [`board`](crate::board).
+#[doc = include_str!("the_way.md")]
+pub mod the_way {}
+
+#[doc = include_str!("active_low.md")]
+pub mod active_low {}
+
+#[doc = include_str!("buried.md")]
+pub mod buried {}
+
+#[doc = include_str!("latches.md")]
+pub mod latches {}
+
+#[doc = include_str!("assumptions.md")]
+pub mod assumptions {}
+
+#[doc = include_str!("proved.md")]
+pub mod proved {}
