@@ -15,6 +15,7 @@ pub mod device;
 pub mod edit;
 pub mod emit;
 pub mod explain;
+pub mod figures;
 pub mod fit;
 pub mod fusefile;
 pub mod guide;
@@ -29,6 +30,7 @@ pub mod signals;
 pub mod simulate;
 pub mod solver;
 pub mod terms;
+pub mod timing;
 
 pub use job::job;
 pub use prove::{always, never, prove};

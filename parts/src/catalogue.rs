@@ -3,9 +3,11 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
 use gluewright::board::{Library, Part, PinRole};
+use gluewright::figures::PartFigures;
 use gluewright::circuit::{Circuit, Contact, Direction, Label, Origin, Polarity};
 use thiserror::Error;
 
+use crate::hand_over::{hand_over, levels};
 use crate::sheet::{Memory, NotShared, Sheet};
 use crate::ttl::{PROMS, TIMING_PARTS, models};
 use crate::type_number::{Family, TypeNumber, TypeNumberError};
@@ -22,6 +24,8 @@ pub struct Ttl {
 pub struct TtlType {
     function: String,
     sheets: Vec<Sheet>,
+    /// The same figures as a board takes them, sheet by sheet.
+    handed: Vec<Arc<PartFigures>>,
     /// Nothing for timing parts and PROMs.
     logic: Option<Arc<Circuit>>,
     pinout: Arc<Circuit>,
@@ -114,7 +118,9 @@ impl Ttl {
             Ok(number) => {
                 let pinout = Arc::new(pinout(first));
                 let function = number.function;
-                let kind = TtlType { function: function.clone(), sheets, logic: logic.map(Arc::new), pinout };
+                let family = |s: &Sheet| s.type_number.parse::<TypeNumber>().map_or(number.family, |n| n.family);
+                let handed = sheets.iter().map(|s| Arc::new(hand_over(s, family(s)))).collect();
+                let kind = TtlType { function: function.clone(), sheets, handed, logic: logic.map(Arc::new), pinout };
                 self.types.insert(function, kind);
             }
             Err(error) => self.faults.push(error.to_string()),
@@ -221,6 +227,19 @@ impl TtlType {
         self.sheets.iter().find(|s| s.type_number == printed)
     }
 
+    /// The figures of the very type; for a family without any, what is known of the function and of the family.
+    fn figures(&self, number: &TypeNumber) -> Arc<PartFigures> {
+        let printed = number.to_string();
+        let own = self.sheets.iter().zip(&self.handed).find(|(s, _)| s.type_number == printed);
+        own.map_or_else(
+            || {
+                let schmitt = self.handed.first().is_some_and(|f| f.schmitt);
+                Arc::new(PartFigures { schmitt, levels: levels(number.family), ..PartFigures::default() })
+            },
+            |(_, figures)| Arc::clone(figures),
+        )
+    }
+
     fn part(&self, found: &Found<'_>) -> Part {
         let name = found.number.to_string();
         let part = match (&found.refusal, &self.logic) {
@@ -231,7 +250,7 @@ impl TtlType {
             }
         };
         let unconnected = self.sheets.first().into_iter().flat_map(|s| &s.pins);
-        let part = part.with_doubts(found.doubts.iter().copied());
+        let part = part.with_doubts(found.doubts.iter().copied()).with_figures(self.figures(&found.number));
         part.with_unconnected(unconnected.filter(|p| p.role == PinRole::Unconnected).map(|p| p.label.clone()))
     }
 }

@@ -8,6 +8,7 @@ mod catalogue;
 mod drawer;
 mod dump;
 mod fused;
+mod hand_over;
 mod page;
 mod prom;
 mod sheet;

@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::Arc;
 
+use crate::figures::PartFigures;
 use crate::circuit::{Circuit, Direction, Label, Rail, Stage};
 
 /// A drawer of parts, by type number.
@@ -54,6 +55,7 @@ pub struct Part {
     behaviour: Behaviour,
     pins: BTreeMap<Label, PinRole>,
     doubts: Vec<String>,
+    figures: Option<Arc<PartFigures>>,
 }
 
 impl Part {
@@ -61,7 +63,7 @@ impl Part {
     /// that of the drivers on its net.
     pub fn logic(type_number: impl Into<String>, circuit: Arc<Circuit>) -> Self {
         let pins = roles(&circuit, false);
-        Part { name: type_number.into(), circuit, behaviour: Behaviour::Logic, pins, doubts: Vec::new() }
+        Part { name: type_number.into(), circuit, behaviour: Behaviour::Logic, pins, doubts: Vec::new(), figures: None }
     }
 
     /// A part that settled logic can't stand for, with its pinout: the circuit has contacts and supplies, and no drivers.
@@ -74,7 +76,7 @@ impl Part {
     ) -> Self {
         let pins = roles(&pinout, true);
         let behaviour = Behaviour::Refused { why: why.into(), mend: mend.into() };
-        Part { name: type_number.into(), circuit: pinout, behaviour, pins, doubts: Vec::new() }
+        Part { name: type_number.into(), circuit: pinout, behaviour, pins, doubts: Vec::new(), figures: None }
     }
 
     /// The same part with package pins that are connected to nothing inside.
@@ -92,6 +94,18 @@ impl Part {
     pub fn with_doubts<D: Into<String>>(mut self, doubts: impl IntoIterator<Item = D>) -> Self {
         self.doubts.extend(doubts.into_iter().map(Into::into));
         self
+    }
+
+    /// The same part with the figures of its data sheets.
+    #[must_use]
+    pub fn with_figures(mut self, figures: Arc<PartFigures>) -> Self {
+        self.figures = Some(figures);
+        self
+    }
+
+    /// The figures of its data sheets, if the library has any for this very type.
+    pub fn figures(&self) -> Option<&Arc<PartFigures>> {
+        self.figures.as_ref()
     }
 
     /// What its data sheets leave open, and what its circuit does there.

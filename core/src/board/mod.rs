@@ -7,6 +7,7 @@ mod contacts;
 mod finding;
 mod join;
 mod library;
+mod netlist;
 mod nets;
 mod package;
 mod sheet;
@@ -20,6 +21,7 @@ pub use builder::BoardBuilder;
 pub use contacts::compare_contacts;
 pub use finding::{Finding, FindingKind, Severity, TraceError};
 pub use library::{Behaviour, Library, Part, PinRole};
+pub(crate) use netlist::{Chip, Netlist};
 
 use crate::circuit::{Circuit, Origin};
 use finding::Findings;

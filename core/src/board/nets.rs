@@ -24,6 +24,8 @@ pub(super) struct Net {
     pub(super) supply: Option<Supply>,
     pub(super) uses: Vec<Use>,
     pub(super) pull: Pull,
+    /// Its resistors to rails: up or down, and the resistance if it was written.
+    pub(super) pulls: Vec<(bool, Option<f64>)>,
     /// Why nobody knows all of it.
     pub(super) untraced: Option<(String, Origin)>,
     /// The first row that names it.
@@ -94,6 +96,7 @@ impl Nets {
                     supply: joining.supply(root),
                     uses: Vec::new(),
                     pull: Pull::None,
+                    pulls: Vec::new(),
                     untraced: None,
                     origin: joining.origin(id),
                 });
@@ -179,6 +182,7 @@ impl Nets {
             let Some(net) = self.all.get_mut(at).filter(|net| net.supply.is_none()) else { continue };
             let toward =
                 |up: bool| -> Vec<Option<f64>> { pulls.iter().filter(|p| p.up == up).map(|p| p.ohms).collect() };
+            net.pulls = pulls.iter().map(|p| (p.up, p.ohms)).collect();
             if let Some(pull) = pulled(&toward(true), &toward(false)) {
                 net.pull = pull;
             } else {

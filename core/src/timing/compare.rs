@@ -1,0 +1,201 @@
+//! Original and replacement side by side: slower, faster, within a budget or not.
+use serde::Serialize;
+
+use super::{At, Kind, Row, Time, Timing};
+
+/// What the board can bear, where it differs from what the original needed.
+///
+/// Without a word about it, a time may be as long as the original's and no longer.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Budget {
+    limits: Vec<Limit>,
+    holds: Vec<(String, f64)>,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+struct Limit {
+    kind: Kind,
+    from: Option<String>,
+    to: Option<String>,
+    ns: f64,
+}
+
+impl Budget {
+    /// As the original.
+    pub fn as_original() -> Self {
+        Self::default()
+    }
+
+    /// Times of this kind may be up to `ns` long; `from` and `to` are labels of contacts, nothing stands for any. Of several
+    /// that fit, the last one holds.
+    #[must_use]
+    pub fn at_most(mut self, kind: Kind, from: Option<&str>, to: Option<&str>, ns: f64) -> Self {
+        let (from, to) = (from.map(str::to_owned), to.map(str::to_owned));
+        self.limits.push(Limit { kind, from, to, ns });
+        self
+    }
+
+    /// What the board clocks from this contact needs it steady for `ns` after the clock that also changes it.
+    #[must_use]
+    pub fn held(mut self, output: &str, ns: f64) -> Self {
+        self.holds.push((output.to_owned(), ns));
+        self
+    }
+
+    fn limit(&self, kind: Kind, from: &At, to: &At) -> Option<f64> {
+        let fits = |wanted: &Option<String>, at: &At| wanted.as_ref().is_none_or(|label| *label == at.label);
+        let fitting = self.limits.iter().filter(|l| l.kind == kind && fits(&l.from, from) && fits(&l.to, to));
+        fitting.last().map(|l| l.ns)
+    }
+
+    fn hold_at(&self, to: &At) -> Option<f64> {
+        self.holds.iter().rev().find(|(label, _)| *label == to.label).map(|&(_, ns)| ns)
+    }
+}
+
+/// What is to be said of a pair of times.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Judgement {
+    /// No longer than the original's, or than the budget.
+    Within,
+    /// Longer than the budget, by this many ns.
+    Over(f64),
+    /// A figure is missing, so that nobody can tell.
+    Unknown,
+    /// Only one side has such a path, and the budget says nothing about it.
+    OneSided,
+}
+
+/// A time of both sides.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Compared {
+    /// What it is.
+    pub kind: Kind,
+    /// The contact that changes, or must be steady.
+    pub from: At,
+    /// The contact that follows, or the clock.
+    pub to: At,
+    /// Of the original, if it has such a path.
+    pub original: Option<Time>,
+    /// Of the replacement, if it has such a path.
+    pub replacement: Option<Time>,
+    /// The longest that it may be, in ns: the budget, or else the original's.
+    pub limit: Option<f64>,
+    /// How the replacement stands.
+    pub judgement: Judgement,
+}
+
+impl Compared {
+    /// How much longer the replacement's time is, in ns; negative if it is shorter.
+    pub fn slower_by(&self) -> Option<f64> {
+        Some(self.replacement.as_ref()?.ns - self.original.as_ref()?.ns)
+    }
+}
+
+/// An output that may change earlier than it did.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Early {
+    /// What changes it.
+    pub from: At,
+    /// The output.
+    pub to: At,
+    /// How the two are joined.
+    pub kind: Kind,
+    /// What the original took at most, in ns.
+    pub original_ns: f64,
+    /// What the replacement takes at most, in ns.
+    pub replacement_ns: f64,
+    /// The hold time downstream, if the budget gives one.
+    pub hold_ns: Option<f64>,
+    /// True if even the longest delay is shorter than that hold time.
+    pub is_violated: bool,
+}
+
+/// Both sides' times, beside each other.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Comparison {
+    /// Whose times stand first.
+    pub original: String,
+    /// Whose times stand second.
+    pub replacement: String,
+    /// Every time that one of them has.
+    pub rows: Vec<Compared>,
+    /// Outputs that may change earlier than they did.
+    pub early: Vec<Early>,
+    /// What a reader must know about the sums of either side.
+    pub notes: Vec<String>,
+}
+
+impl Comparison {
+    /// Rows that stand in the way of putting the replacement into the board.
+    pub fn over(&self) -> impl Iterator<Item = &Compared> {
+        self.rows.iter().filter(|r| matches!(r.judgement, Judgement::Over(_)))
+    }
+
+    /// Whether all times are known to be within the budget, and no hold time is known to be violated.
+    pub fn is_safe(&self) -> bool {
+        self.rows.iter().all(|r| matches!(r.judgement, Judgement::Within | Judgement::OneSided))
+            && !self.early.iter().any(|e| e.is_violated)
+    }
+}
+
+/// Puts the times of both sides beside each other.
+pub fn compare(original: &Timing, replacement: &Timing, budget: &Budget) -> Comparison {
+    let same = |a: &Row, b: &Row| a.kind == b.kind && a.from.label == b.from.label && a.to.label == b.to.label;
+    let counterpart = |row: &Row| {
+        let own = replacement.rows.iter().find(|r| same(r, row));
+        own.or_else(|| replacement.on_demand.iter().find(|r| same(r, row)))
+    };
+    let mut rows: Vec<Compared> =
+        original.rows.iter().map(|row| compared(row, Some(row), counterpart(row), budget)).collect();
+    let new = replacement.rows.iter().filter(|r| !original.rows.iter().any(|o| same(o, r)));
+    rows.extend(new.map(|row| compared(row, None, Some(row), budget)));
+    rows.sort_by(|a, b| (a.kind, &a.from, &a.to).cmp(&(b.kind, &b.from, &b.to)));
+    let early = rows.iter().filter_map(|row| early(row, budget)).collect();
+    let notes = [original, replacement].into_iter().flat_map(|t| t.notes.iter().map(|n| format!("{}: {n}", t.of)));
+    Comparison {
+        original: original.of.clone(),
+        replacement: replacement.of.clone(),
+        rows,
+        early,
+        notes: notes.collect(),
+    }
+}
+
+fn compared(key: &Row, original: Option<&Row>, replacement: Option<&Row>, budget: &Budget) -> Compared {
+    let (original, replacement) = (original.map(|r| r.time.clone()), replacement.map(|r| r.time.clone()));
+    let stated = budget.limit(key.kind, &key.from, &key.to);
+    let limit = stated.or_else(|| original.as_ref().map(|t| t.ns));
+    let sure = stated.is_some() || original.as_ref().is_some_and(Time::is_complete);
+    let judgement = match (&replacement, limit) {
+        (None, _) | (_, None) => Judgement::OneSided,
+        // what is known alone is too long already
+        (Some(time), Some(limit)) if sure && time.ns > limit + TOLERANCE => Judgement::Over(time.ns - limit),
+        (Some(time), Some(limit)) if time.is_complete() && time.ns <= limit + TOLERANCE => Judgement::Within,
+        _ => Judgement::Unknown,
+    };
+    let (kind, from, to) = (key.kind, key.from.clone(), key.to.clone());
+    Compared { kind, from, to, original, replacement, limit, judgement }
+}
+
+/// Sums of printed figures are exact to far less than this, in ns.
+const TOLERANCE: f64 = 1e-6;
+
+fn early(row: &Compared, budget: &Budget) -> Option<Early> {
+    if !matches!(row.kind, Kind::Propagation | Kind::ClockToOutput | Kind::Enable | Kind::Disable) {
+        return None;
+    }
+    let (original, replacement) = (row.original.as_ref()?, row.replacement.as_ref()?);
+    let hold_ns = budget.hold_at(&row.to);
+    let is_violated = hold_ns.is_some_and(|hold| replacement.is_complete() && replacement.ns < hold);
+    (is_violated || replacement.ns + TOLERANCE < original.ns).then(|| Early {
+        from: row.from.clone(),
+        to: row.to.clone(),
+        kind: row.kind,
+        original_ns: original.ns,
+        replacement_ns: replacement.ns,
+        hold_ns,
+        is_violated,
+    })
+}

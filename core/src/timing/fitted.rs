@@ -1,0 +1,353 @@
+//! The times at the contacts of a fitted device, from one speed grade.
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::{At, Kind, Longest, Step, Time, Timing};
+use crate::device::{
+    Cell, Configuration, Device, Enable, EnableSource, Feedback, Figure, Function, Grade, Mode, PinNumber, Source, Term,
+};
+use crate::fit::Fitted;
+
+/// The times at the contacts of a fit in its device, by this grade.
+///
+/// A term that reads another macrocell costs a pass of the array more. What the grade doesn't say is missing from every
+/// time that needs it.
+pub fn replacement(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
+    let mut timing = Timing { of: format!("{} {}", device.name, grade.name), ..Timing::default() };
+    let Some(mode) = device.mode(fitted.plan.mode) else { return timing };
+    let mut sums = Sums {
+        fitted,
+        mode,
+        grade,
+        rows: Longest::default(),
+        on_demand: Longest::default(),
+        looped: BTreeSet::new(),
+        memo: BTreeMap::new(),
+    };
+    for (&pin, cell) in &fitted.plan.cells {
+        sums.cell(pin, cell);
+    }
+    sums.controls();
+    sums.latches();
+    if !sums.looped.is_empty() {
+        let pins: Vec<String> = sums.looped.iter().map(|pin| format!("pin {pin}")).collect();
+        timing.notes.push(format!(
+            "latches of product terms at {}: no sheet gives their setup and hold; one pass of the array is taken for each",
+            pins.join(", ")
+        ));
+    }
+    if grade.clock_to_feedback.is_none() && fitted.plan.cells.values().any(|c| c.function == Function::Registered) {
+        timing.notes.push(
+            "this grade gives no time from the clock to the registers' feedback: that to the output is taken, which is longer"
+                .to_owned(),
+        );
+    }
+    timing.rows = sums.rows.rows;
+    timing.on_demand = sums.on_demand.rows;
+    timing.finish()
+}
+
+struct Sums<'a> {
+    fitted: &'a Fitted,
+    mode: &'a Mode,
+    grade: &'a Grade,
+    rows: Longest,
+    on_demand: Longest,
+    /// Macrocells that read themselves, perhaps through others.
+    looped: BTreeSet<PinNumber>,
+    memo: BTreeMap<PinNumber, Vec<Arrival>>,
+}
+
+/// Where a change comes from.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Origin {
+    Contact(At),
+    /// The clock, through a register.
+    Clock(At),
+}
+
+/// A change that arrives at the array, or at a pin.
+#[derive(Clone, Debug)]
+struct Arrival {
+    origin: Origin,
+    time: Time,
+}
+
+impl<'a> Sums<'a> {
+    fn configuration(&self, pin: PinNumber, function: Function) -> Option<&'a Configuration> {
+        self.mode.macrocell(pin).and_then(|m| m.configuration(function))
+    }
+
+    /// The contacts that are wired to a pin.
+    fn contacts(&self, pin: PinNumber) -> Vec<At> {
+        let wires = self.fitted.wires.iter().filter(|w| w.pin == pin);
+        wires.map(|w| At { label: w.label.to_string(), name: w.signal.clone() }).collect()
+    }
+
+    fn clocks(&self) -> Vec<At> {
+        self.mode.clock.map_or_else(Vec::new, |pin| self.contacts(pin))
+    }
+
+    /// What reaches the array over a source.
+    fn source(&mut self, source: Source) -> Vec<Arrival> {
+        let pin = source.pin();
+        let cell = self.fitted.plan.cells.get(&pin);
+        let from_contacts = |sums: &Self| {
+            let contacts = sums.contacts(pin).into_iter();
+            contacts.map(|at| Arrival { origin: Origin::Contact(at), time: Time::default() }).collect::<Vec<_>>()
+        };
+        match cell.map(|c| c.function) {
+            None | Some(Function::Input) => from_contacts(self),
+            Some(Function::Registered) => {
+                let buried =
+                    self.configuration(pin, Function::Registered).is_some_and(|c| c.feedback == Feedback::InvertedQ);
+                let grade = self.grade;
+                let figure = match (buried, &grade.clock_to_feedback) {
+                    (true, Some(figure)) => ("clock to feedback", Some(figure)),
+                    _ => ("clock to output", grade.clock_to_output.as_ref()),
+                };
+                let clocks = self.clocks().into_iter();
+                let time = after(Time::default(), &format!("{} of pin {pin}", figure.0), figure.1);
+                let mut all: Vec<Arrival> =
+                    clocks.map(|at| Arrival { origin: Origin::Clock(at), time: time.clone() }).collect();
+                if !buried && cell.is_some_and(|c| c.enable != Enable::Always) {
+                    all.extend(from_contacts(self));
+                }
+                all
+            }
+            Some(Function::Combinational) => {
+                let mut all = self.pin(pin);
+                if cell.is_some_and(|c| c.enable != Enable::Always) {
+                    all.extend(from_contacts(self));
+                }
+                all
+            }
+        }
+    }
+
+    /// What reaches the array over the literals of some terms.
+    fn terms<'t>(&mut self, terms: impl IntoIterator<Item = &'t Term>) -> Vec<Arrival> {
+        let sources: BTreeSet<Source> = terms.into_iter().flat_map(|t| &t.0).map(|l| l.source).collect();
+        let mut all: Vec<Arrival> = Vec::new();
+        for source in sources {
+            for arrival in self.source(source) {
+                match all.iter_mut().find(|a| a.origin == arrival.origin) {
+                    Some(known) if known.time.ns >= arrival.time.ns => known.time.missing.extend(arrival.time.missing),
+                    Some(known) => {
+                        let missing = std::mem::replace(&mut known.time, arrival.time).missing;
+                        known.time.missing.extend(missing);
+                    }
+                    None => all.push(arrival),
+                }
+            }
+        }
+        for arrival in &mut all {
+            arrival.time.missing.sort();
+            arrival.time.missing.dedup();
+        }
+        all
+    }
+
+    /// What reaches a combinational macrocell's pin.
+    fn pin(&mut self, pin: PinNumber) -> Vec<Arrival> {
+        if let Some(known) = self.memo.get(&pin) {
+            return known.clone();
+        }
+        // whoever comes here again on the way goes round a loop, which counts once
+        self.memo.insert(pin, Vec::new());
+        let Some(cell) = self.fitted.plan.cells.get(&pin) else { return Vec::new() };
+        let arrivals = self.terms(&cell.terms);
+        let pass = format!("a pass of the array to pin {pin}");
+        let all: Vec<Arrival> = arrivals
+            .into_iter()
+            .map(|a| Arrival { time: after(a.time, &pass, self.grade.propagation.as_ref()), ..a })
+            .collect();
+        self.memo.insert(pin, all.clone());
+        all
+    }
+
+    fn cell(&mut self, pin: PinNumber, cell: &Cell) {
+        let outputs = self.contacts(pin);
+        let grade = self.grade;
+        match cell.function {
+            Function::Input => return,
+            Function::Combinational => {
+                for arrival in self.pin(pin) {
+                    self.arrives(&outputs, &arrival.origin, &arrival.time, [Kind::Propagation, Kind::ClockToOutput]);
+                }
+            }
+            Function::Registered => {
+                let out = after(Time::default(), &format!("clock to pin {pin}"), grade.clock_to_output.as_ref());
+                for clock in self.clocks() {
+                    self.arrives(&outputs, &Origin::Clock(clock), &out, [Kind::ClockToOutput; 2]);
+                }
+                let loads = self.terms(&cell.terms);
+                self.samples(loads, pin);
+                if let Some(reset) = self.fitted.plan.reset.clone() {
+                    for arrival in self.terms([&reset]) {
+                        let through = format!("the reset term to pin {pin}");
+                        let time = after(arrival.time, &through, grade.reset_to_output.as_ref());
+                        self.arrives(&outputs, &arrival.origin, &time, [Kind::Propagation, Kind::ClockToOutput]);
+                    }
+                }
+            }
+        }
+        self.enables(pin, cell, &outputs);
+    }
+
+    fn enables(&mut self, pin: PinNumber, cell: &Cell, outputs: &[At]) {
+        let (grade, at) = (self.grade, &format!("pin {pin}"));
+        // a constant low that is turned on and off is what an open collector was
+        let pulls = cell.function == Function::Combinational && cell.terms.is_empty() && !cell.inverted
+            || cell.inverted && cell.terms.iter().any(|t| t.0.is_empty());
+        let (arrivals, on, off, how) = match &cell.enable {
+            Enable::Always | Enable::Never => return,
+            Enable::While(term) => {
+                (self.terms([term]), &grade.term_enable, &grade.term_disable, "the enable term")
+            }
+            Enable::Pin => {
+                let source = self.configuration(pin, cell.function).map(|c| c.enable);
+                let contacts = match source {
+                    Some(EnableSource::Pin(enable)) => self.contacts(enable),
+                    _ => Vec::new(),
+                };
+                let arrivals =
+                    contacts.into_iter().map(|at| Arrival { origin: Origin::Contact(at), time: Time::default() });
+                (arrivals.collect(), &grade.pin_enable, &grade.pin_disable, "the enable pin")
+            }
+        };
+        for arrival in arrivals {
+            for (kind, word, figure) in [(Kind::Enable, "on", on), (Kind::Disable, "off", off)] {
+                let time = after(arrival.time.clone(), &format!("{how} turns {at} {word}"), figure.as_ref());
+                let kinds = if pulls { [Kind::Propagation, Kind::ClockToOutput] } else { [kind; 2] };
+                self.arrives(outputs, &arrival.origin, &time, kinds);
+            }
+        }
+    }
+
+    /// Takes down a time from where a change came to the contacts of a pin.
+    fn arrives(&mut self, outputs: &[At], origin: &Origin, time: &Time, [direct, clocked]: [Kind; 2]) {
+        for to in outputs {
+            match origin {
+                Origin::Contact(from) if from.label != to.label => self.rows.take(direct, from, to, time.clone()),
+                Origin::Contact(_) => {}
+                Origin::Clock(from) => self.rows.take(clocked, from, to, time.clone()),
+            }
+        }
+    }
+
+    /// Takes down what the data of a register ask for.
+    fn samples(&mut self, data: Vec<Arrival>, pin: PinNumber) {
+        let grade = self.grade;
+        for arrival in data {
+            let setup = after(arrival.time, &format!("setup of pin {pin}"), grade.setup.as_ref());
+            for clock in self.clocks() {
+                match &arrival.origin {
+                    Origin::Clock(_) => self.rows.take(Kind::Period, &clock, &clock, setup.clone()),
+                    Origin::Contact(from) if *from != clock => {
+                        self.rows.take(Kind::Setup, from, &clock, setup.clone());
+                        let hold = after(Time::default(), &format!("hold of pin {pin}"), grade.hold.as_ref());
+                        self.rows.take(Kind::Hold, from, &clock, hold);
+                    }
+                    Origin::Contact(_) => {}
+                }
+            }
+        }
+    }
+
+    /// Preset, recovery from reset, and pulses.
+    fn controls(&mut self) {
+        let grade = self.grade;
+        let has_registers = self.fitted.plan.cells.values().any(|c| c.function == Function::Registered);
+        if !has_registers {
+            return;
+        }
+        let clocks = self.clocks();
+        for clock in &clocks {
+            for (kind, what, figure) in
+                [(Kind::HighPulse, "clock high", &grade.clock_high), (Kind::LowPulse, "clock low", &grade.clock_low)]
+            {
+                self.rows.take(kind, clock, clock, after(Time::default(), what, figure.as_ref()));
+            }
+        }
+        if let Some(preset) = self.fitted.plan.preset.clone() {
+            for arrival in self.terms([&preset]) {
+                let Origin::Contact(from) = &arrival.origin else { continue };
+                for clock in &clocks {
+                    let setup = after(arrival.time.clone(), "setup of the preset term", grade.setup.as_ref());
+                    self.rows.take(Kind::Setup, from, clock, setup);
+                    let released =
+                        after(arrival.time.clone(), "recovery from the preset term", grade.preset_recovery.as_ref());
+                    self.rows.take(Kind::Setup, from, clock, released);
+                }
+            }
+        }
+        if let Some(reset) = self.fitted.plan.reset.clone() {
+            for arrival in self.terms([&reset]) {
+                let Origin::Contact(from) = &arrival.origin else { continue };
+                for clock in &clocks {
+                    let time = after(arrival.time.clone(), "recovery from the reset term", grade.reset_recovery.as_ref());
+                    self.rows.take(Kind::Setup, from, clock, time);
+                }
+                let levels: BTreeSet<bool> = reset.0.iter().filter(|l| self.carries(l.source, from)).map(|l| l.complement).collect();
+                for low in levels {
+                    let kind = if low { Kind::LowPulse } else { Kind::HighPulse };
+                    let time = after(Time::default(), "width of the reset term", grade.reset_width.as_ref());
+                    self.rows.take(kind, from, from, time);
+                }
+            }
+        }
+    }
+
+    fn carries(&self, source: Source, at: &At) -> bool {
+        self.contacts(source.pin()).contains(at)
+    }
+
+    /// Setup and hold of latches made of product terms, between all contacts that reach them.
+    fn latches(&mut self) {
+        let cells = &self.fitted.plan.cells;
+        let reads = |pin: PinNumber| -> BTreeSet<PinNumber> {
+            let cell = cells.get(&pin).filter(|c| c.function == Function::Combinational);
+            cell.into_iter()
+                .flat_map(|c| &c.terms)
+                .flat_map(|t| &t.0)
+                .map(|l| l.source.pin())
+                .filter(|p| cells.get(p).is_some_and(|c| c.function == Function::Combinational))
+                .collect()
+        };
+        for &pin in cells.keys() {
+            let (mut reached, mut wanted) = (BTreeSet::new(), vec![pin]);
+            while let Some(at) = wanted.pop() {
+                wanted.extend(reads(at).into_iter().filter(|&p| reached.insert(p)));
+            }
+            if reached.contains(&pin) {
+                self.looped.insert(pin);
+            }
+        }
+        for pin in self.looped.clone() {
+            let arrivals = self.pin(pin);
+            for data in &arrivals {
+                for gate in &arrivals {
+                    let (Origin::Contact(from), Origin::Contact(to)) = (&data.origin, &gate.origin) else { continue };
+                    if from != to {
+                        self.on_demand.take(Kind::Setup, from, to, data.time.clone());
+                        self.on_demand.take(Kind::Hold, from, to, gate.time.clone());
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A time and one stretch more.
+fn after(mut time: Time, through: &str, figure: Option<&Figure>) -> Time {
+    time.path.push(Step {
+        through: through.to_owned(),
+        ns: figure.map(|f| f.value),
+        source: figure.map_or_else(|| "not known".to_owned(), |f| f.from.to_string()),
+    });
+    match figure {
+        Some(figure) => time.ns += figure.value,
+        None => time.missing.push(format!("no figure for {through}")),
+    }
+    time
+}

@@ -1,0 +1,92 @@
+//! The slowest speed grade that is safe: it is the cheapest, and it rings least on old wiring.
+use serde::Serialize;
+
+use super::{Budget, Comparison, Judgement, Timing, compare, replacement};
+use crate::device::Device;
+use crate::fit::Fitted;
+
+/// How one grade does.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Graded {
+    /// The grade's name.
+    pub name: &'static str,
+    /// From an input to a combinational output, at most, in ns.
+    pub propagation_ns: Option<f64>,
+    /// Whether every time is known to be within the budget.
+    pub is_safe: bool,
+    /// What stands against it, in words.
+    pub why: Vec<String>,
+    /// The comparison itself.
+    #[serde(skip)]
+    pub comparison: Comparison,
+}
+
+/// All grades of a device, and the one to take.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct GradeChoice {
+    /// The grades, the slowest first; those whose delay is not known come last.
+    pub grades: Vec<Graded>,
+    /// The place in `grades` of the slowest that is safe.
+    pub chosen: Option<usize>,
+}
+
+impl GradeChoice {
+    /// The slowest grade that is safe.
+    pub fn chosen(&self) -> Option<&Graded> {
+        self.chosen.and_then(|at| self.grades.get(at))
+    }
+
+    /// The chosen grade; if none is safe, the one with the fewest things against it.
+    pub fn best(&self) -> Option<&Graded> {
+        self.chosen().or_else(|| self.grades.iter().min_by_key(|g| g.why.len()))
+    }
+}
+
+/// Compares the original with every grade of the device.
+pub fn choose_grade(original: &Timing, fitted: &Fitted, device: &Device, budget: &Budget) -> GradeChoice {
+    let mut grades: Vec<Graded> = device
+        .grades
+        .iter()
+        .map(|grade| {
+            let comparison = compare(original, &replacement(fitted, device, grade), budget);
+            Graded {
+                name: grade.name,
+                propagation_ns: grade.propagation.map(|f| f.value),
+                is_safe: comparison.is_safe(),
+                why: against(&comparison),
+                comparison,
+            }
+        })
+        .collect();
+    grades.sort_by(|a, b| {
+        let ns = |g: &Graded| g.propagation_ns.unwrap_or(f64::NEG_INFINITY);
+        ns(b).total_cmp(&ns(a))
+    });
+    let chosen = grades.iter().position(|g| g.is_safe);
+    GradeChoice { grades, chosen }
+}
+
+/// What stands against a replacement.
+fn against(comparison: &Comparison) -> Vec<String> {
+    let mut why: Vec<String> = comparison
+        .rows
+        .iter()
+        .filter_map(|row| match row.judgement {
+            Judgement::Over(by) => {
+                Some(format!("{} from {} to {} is {:.1} ns too long", row.kind, row.from, row.to, by))
+            }
+            Judgement::Unknown => {
+                let times = row.replacement.iter().chain(&row.original);
+                let missing = times.flat_map(|t| &t.missing).next().map_or("a figure is not known", String::as_str);
+                Some(format!("{} from {} to {}: {missing}", row.kind, row.from, row.to))
+            }
+            Judgement::Within | Judgement::OneSided => None,
+        })
+        .collect();
+    let violated = comparison.early.iter().filter(|e| e.is_violated);
+    why.extend(violated.map(|e| {
+        let hold = e.hold_ns.unwrap_or_default();
+        format!("{} changes at most {:.1} ns after {}, and must be held {hold:.1} ns", e.to, e.replacement_ns, e.from)
+    }));
+    why
+}

@@ -1,0 +1,195 @@
+//! Worst-case times against sums made by hand from data-sheet figures, each named beside its sum.
+#![allow(clippy::unwrap_used, reason = "cards, parts and devices are those of this file")]
+use gluewright::board::Board;
+use gluewright::device::find;
+use gluewright::fit::{Fitted, Wishes, fit};
+use gluewright::prelude::*;
+use gluewright::timing::{Budget, Judgement, Kind, Timing, choose_grade, compare, original, replacement};
+use gluewright_parts::ttl;
+
+const SUPPLIES: &str = "J1,contacts,20,VCC\nJ1,contacts,10,GND\n";
+
+fn card(rows: &str) -> Board {
+    Board::from_csv("card.csv", format!("ref,part,pin,net\n{SUPPLIES}{rows}"), ttl()).unwrap()
+}
+
+fn power(reference: &str, part: &str, vcc: u16, gnd: u16) -> String {
+    format!("{reference},{part},{vcc},VCC\n{reference},{part},{gnd},GND\n{reference},{part},others,open\n")
+}
+
+fn ns(timing: &Timing, kind: Kind, from: &str, to: &str) -> Option<f64> {
+    timing.find(kind, from, to).map(|row| {
+        assert!(row.time.is_complete(), "{kind} {from} to {to}: {:?}", row.time.missing);
+        let sum: f64 = row.time.path.iter().filter_map(|s| s.ns).sum();
+        assert!((sum - row.time.ns).abs() < 1e-9, "the path is what the time is made of");
+        row.time.ns
+    })
+}
+
+/// Two inverting gates in a row: a rise of the first is a fall of the second, so that unequal delays don't add up twice.
+///
+/// Motorola, FAST and LS TTL Data, SN54/74LS74A p.5-72; 74LS05 and 74LS04: limits as in their data files.
+#[test]
+fn a_chain_of_inverters_alternates() {
+    let board = card(&format!(
+        "J1,contacts,1,a\nJ1,contacts,2,y\nU1,74LS05,1,a\nU1,74LS05,2,m\nR1,resistor 4k7,1,VCC\nR1,resistor 4k7,2,m\n\
+         U2,74LS05,1,m\nU2,74LS05,2,y\nR2,resistor 4k7,1,VCC\nR2,resistor 4k7,2,y\n{}{}",
+        power("U1", "74LS05", 14, 7),
+        power("U2", "74LS05", 14, 7)
+    ));
+    // 74LS05: tPLH 32 ns, tPHL 28 ns (from memory): 32 + 28, not 32 + 32
+    assert_eq!(ns(&original(&board), Kind::Propagation, "1", "2"), Some(60.0));
+}
+
+fn sampler() -> Board {
+    card(&format!(
+        "J1,contacts,1,clk\nJ1,contacts,2,d\nJ1,contacts,3,g\nJ1,contacts,4,clear\nJ1,contacts,5,q\nJ1,contacts,6,bus\n\
+         J1,contacts,7,oe\n\
+         U1,74LS08,1,d\nU1,74LS08,2,g\nU1,74LS08,3,dg\n\
+         U2,74LS74,1,clear\nU2,74LS74,2,dg\nU2,74LS74,3,clk\nU2,74LS74,4,VCC\nU2,74LS74,5,q\n\
+         U3,74LS125,1,oe\nU3,74LS125,2,q\nU3,74LS125,3,bus\n{}{}{}",
+        power("U1", "74LS08", 14, 7),
+        power("U2", "74LS74", 14, 7),
+        power("U3", "74LS125", 14, 7)
+    ))
+}
+
+/// 74LS74A: clock to Q 25/40 ns, setup 20 ns, hold 5 ns, clock pulse 25 ns, clear pulse 25 ns (Fairchild DM74LS74A, DS006373
+/// p.3, and TI as recalled); 74LS08: 15/20 ns; 74LS125A: data 15/18 ns, enable 20/25 ns, disable 20 ns (limits of their
+/// data files, each with its sheet or from memory).
+#[test]
+fn times_of_a_sampler_are_the_sums_of_its_sheets() {
+    let timing = original(&sampler());
+    assert_eq!(ns(&timing, Kind::ClockToOutput, "1", "5"), Some(40.0));
+    assert_eq!(ns(&timing, Kind::ClockToOutput, "1", "6"), Some(40.0 + 18.0));
+    // the clear makes Q fall only
+    assert_eq!(ns(&timing, Kind::Propagation, "4", "5"), Some(40.0));
+    assert_eq!(ns(&timing, Kind::Setup, "2", "1"), Some(20.0 + 20.0));
+    assert_eq!(ns(&timing, Kind::Hold, "3", "1"), Some(5.0));
+    assert_eq!(ns(&timing, Kind::HighPulse, "1", "1"), Some(25.0));
+    assert_eq!(ns(&timing, Kind::LowPulse, "4", "4"), Some(25.0));
+    assert_eq!(ns(&timing, Kind::Enable, "7", "6"), Some(25.0));
+    assert_eq!(ns(&timing, Kind::Disable, "7", "6"), Some(20.0));
+    // data don't pass a register, and a clock does not set itself up
+    assert_eq!(ns(&timing, Kind::Propagation, "2", "5"), None);
+    assert_eq!(ns(&timing, Kind::Period, "1", "1"), None);
+    assert_eq!(timing.notes, [] as [&str; 0]);
+}
+
+#[test]
+fn what_no_sheet_gives_is_said_and_not_counted_as_nought() {
+    let board = card(&format!(
+        "J1,contacts,1,a\nJ1,contacts,2,y\nU1,74F04,1,a\nU1,74F04,2,m\nU1,74F04,3,m\nU1,74F04,4,y\n{}",
+        power("U1", "74F04", 14, 7)
+    ));
+    let timing = original(&board);
+    let row = timing.find(Kind::Propagation, "1", "2").unwrap();
+    assert!(!row.time.is_complete());
+    assert!(row.time.missing.iter().any(|m| m.contains("U1 (74F04) pin 1 to 2")), "{:?}", row.time.missing);
+    assert!(timing.notes[0].contains("no figures are known for U1 (74F04)"), "{:?}", timing.notes);
+    assert_eq!(row.time.to_string(), "0 ns and more");
+}
+
+/// A latch of gates is a loop: it ends, and says where.
+#[test]
+fn a_loop_is_gone_round_once() {
+    let board = card(&format!(
+        "J1,contacts,1,s\nJ1,contacts,2,r\nJ1,contacts,3,q\n\
+         U1,74LS00,1,s\nU1,74LS00,2,nq\nU1,74LS00,3,q\nU1,74LS00,4,r\nU1,74LS00,5,q\nU1,74LS00,6,nq\n{}",
+        power("U1", "74LS00", 14, 7)
+    ));
+    let timing = original(&board);
+    // 74LS00: 15 ns each way (from memory); reset goes through both gates
+    assert_eq!(ns(&timing, Kind::Propagation, "1", "3"), Some(15.0));
+    assert_eq!(ns(&timing, Kind::Propagation, "2", "3"), Some(30.0));
+    assert!(timing.notes.iter().any(|n| n.contains("goes round each once")), "{:?}", timing.notes);
+}
+
+/// The sampler's replacement, with a buried copy of what it holds so that a pass over a register's feedback is there too.
+#[derive(Circuit)]
+#[rustfmt::skip]
+struct Sampler {
+    #[contact(1)] clk:   Input<Clock>,
+    #[contact(2)] d:     Input<Data>,
+    #[contact(3)] g:     Input<ActiveHigh>,
+    #[contact(4)] clear: Input<ActiveLow>,
+    #[contact(5)] q:     Output<Data>,
+    #[contact(6)] bus:   Output<Data, ThreeState>,
+    #[contact(7)] oe:    Input<ActiveLow>,
+}
+
+impl Wiring for Sampler {
+    fn wire(&self) -> SamplerWiring {
+        let next = high_while(self.d.level().is_high() & self.g.asserted());
+        SamplerWiring {
+            q: on(self.clk.rises()).load(next).clear_while(self.clear.asserted()),
+            bus: follow(self.q.level()).drive_while(self.oe.asserted()),
+        }
+    }
+}
+
+fn fitted() -> Fitted {
+    fit(&gluewright::circuit_of::<Sampler>().unwrap(), find("22V10").unwrap(), &Wishes::none()).unwrap()
+}
+
+/// Lattice "Specifications GAL22V10" p.7, grade -7: tpd 7.5, tco 4.5, tcf 3, tsu 4.5, th 0, ten 7.5, tdis 7.5, tar 9, tarr 5,
+/// twh 3, tarw 7 ns.
+#[test]
+fn times_of_a_device_are_those_of_its_grade() {
+    let device = find("22V10").unwrap();
+    let grade = device.grades.iter().find(|g| g.name == "-7").unwrap();
+    let timing = replacement(&fitted(), device, grade);
+    assert_eq!(ns(&timing, Kind::ClockToOutput, "1", "5"), Some(4.5));
+    assert_eq!(ns(&timing, Kind::ClockToOutput, "1", "6"), Some(3.0 + 7.5));
+    assert_eq!(ns(&timing, Kind::Propagation, "4", "5"), Some(9.0));
+    assert_eq!(ns(&timing, Kind::Setup, "2", "1"), Some(4.5));
+    assert_eq!(ns(&timing, Kind::Hold, "2", "1"), Some(0.0));
+    assert_eq!(ns(&timing, Kind::Setup, "4", "1"), Some(5.0));
+    assert_eq!(ns(&timing, Kind::Enable, "7", "6"), Some(7.5));
+    assert_eq!(ns(&timing, Kind::Disable, "7", "6"), Some(7.5));
+    assert_eq!(ns(&timing, Kind::HighPulse, "1", "1"), Some(3.0));
+    assert_eq!(ns(&timing, Kind::LowPulse, "4", "4"), Some(7.0));
+}
+
+#[test]
+fn both_sides_stand_beside_each_other() {
+    let device = find("22V10").unwrap();
+    let grade = |name: &str| device.grades.iter().find(|g| g.name == name).unwrap();
+    let (board, fit) = (original(&sampler()), fitted());
+    let fast = compare(&board, &replacement(&fit, device, grade("-7")), &Budget::as_original());
+    let row = |kind, from: &str, to: &str| {
+        fast.rows.iter().find(|r| r.kind == kind && r.from.label == from && r.to.label == to).unwrap()
+    };
+    assert_eq!(row(Kind::ClockToOutput, "1", "5").slower_by(), Some(4.5 - 40.0));
+    assert_eq!(row(Kind::ClockToOutput, "1", "5").judgement, Judgement::Within);
+    // what got faster is named, and that nobody knows how early it may come
+    assert!(fast.early.iter().any(|e| e.to.label == "5" && e.from.label == "1" && !e.is_violated));
+    assert!(fast.to_string().contains("Shortest delays are in no sheet"), "{fast}");
+    // a stated hold time that even the longest delay undercuts is a violation
+    let held = compare(&board, &replacement(&fit, device, grade("-7")), &Budget::as_original().held("5", 5.0));
+    assert!(held.early.iter().any(|e| e.is_violated && e.to.label == "5") && !held.is_safe());
+    assert!(held.to_string().contains("TOO EARLY"), "{held}");
+    // a budget that is tighter than the original
+    let tight = Budget::as_original().at_most(Kind::ClockToOutput, None, Some("5"), 4.0);
+    let tight = compare(&board, &replacement(&fit, device, grade("-7")), &tight);
+    assert_eq!(tight.over().count(), 1);
+    assert_eq!(tight.over().next().unwrap().judgement, Judgement::Over(0.5));
+}
+
+#[test]
+fn the_slowest_safe_grade_is_chosen() {
+    let device = find("22V10").unwrap();
+    let (board, fit) = (original(&sampler()), fitted());
+    let all = choose_grade(&board, &fit, device, &Budget::as_original());
+    let names: Vec<_> = all.grades.iter().map(|g| g.name).collect();
+    assert!(names.iter().position(|n| *n == "-25") < names.iter().position(|n| *n == "-7"), "{names:?}");
+    let chosen = all.chosen().unwrap();
+    assert!(chosen.is_safe && chosen.why.is_empty());
+    for slower in all.grades.iter().take_while(|g| g.name != chosen.name) {
+        assert!(!slower.why.is_empty(), "{} has nothing against it", slower.name);
+    }
+    // nothing is fast enough for this
+    let never = Budget::as_original().at_most(Kind::ClockToOutput, None, None, 1.0);
+    let none = choose_grade(&board, &fit, device, &never);
+    assert!(none.chosen.is_none() && none.to_string().contains("No speed grade"), "{none}");
+}
