@@ -3,8 +3,8 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, LazyLock};
 
 use gluewright::board::{Library, Part, PinRole};
-use gluewright::figures::PartFigures;
 use gluewright::circuit::{Circuit, Contact, Direction, Label, Origin, Polarity};
+use gluewright::figures::PartFigures;
 use thiserror::Error;
 
 use crate::hand_over::{hand_over, levels};

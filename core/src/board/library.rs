@@ -3,8 +3,8 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::Arc;
 
-use crate::figures::PartFigures;
 use crate::circuit::{Circuit, Direction, Label, Rail, Stage};
+use crate::figures::PartFigures;
 
 /// A drawer of parts, by type number.
 pub trait Library {

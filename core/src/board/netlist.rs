@@ -1,11 +1,11 @@
 //! A board as what is soldered where: packages, the nets of their pins, and resistors, for checks that no logic answers.
 use std::sync::Arc;
 
+use super::Board;
 use super::library::{Part, PinRole};
 use super::nets::Role;
 use super::package::Fitted;
 use super::vocabulary::Wire;
-use super::Board;
 use crate::circuit::Label;
 
 /// All packages and nets of a board.

@@ -1,4 +1,5 @@
 //! The program that a user's `main` calls: check the trace, prove, fit, emit, read back, prove again.
+mod bench;
 mod emitted;
 mod folder;
 mod record;
@@ -18,6 +19,7 @@ use crate::fusefile::{self, FuseFile, Note};
 use crate::prove::{Assumed, Claim, Failure, Proof, prove};
 use crate::report::{Probing, Report};
 use crate::signals::Wiring;
+use crate::timing::{self, Budget, GradeChoice};
 
 pub use seat::seat;
 
@@ -80,6 +82,8 @@ pub struct Done {
     pub fitted: Fitted,
     /// The fuse checksum of the written file, if there are fuses.
     pub checksum: Option<u16>,
+    /// The times at the contacts beside the original's, for every speed grade of the device.
+    pub times: GradeChoice,
     /// What the trace, the contacts and the fuse file give to think about, though nothing stands in the way.
     pub findings: Vec<String>,
 }
@@ -229,11 +233,13 @@ impl<C: Wiring> Job<C> {
         };
         let probing = Probing::new(&question, &seated);
         let fuses = question.about(seated).ask().map_err(|failure| JobError::Proof { what, failure })?;
+        let times = timing::choose_grade(&timing::original(&board), &fitted, device, &Budget::as_original());
         let file = emitted.file;
         let mut files = emitted.files;
         files.extend([
             ("equations.txt".to_owned(), emit::equations(&fitted).into_bytes()),
             ("wiring.csv".to_owned(), emit::wiring(std::slice::from_ref(&fitted), original.supplies())?.into_bytes()),
+            ("timing.csv".to_owned(), bench::times_csv(&times)?),
         ]);
         let mut notes: Vec<String> = findings.iter().chain(&differences).map(ToString::to_string).collect();
         notes.extend(emitted.remarks);
@@ -245,6 +251,7 @@ impl<C: Wiring> Job<C> {
             fitted,
             checksum: emitted.checksum,
             proved_from: emitted.what,
+            times,
             findings: notes,
         };
         files.push(("proof.json".to_owned(), record::proof(&done).into_bytes()));
@@ -261,7 +268,7 @@ impl<C: Wiring> Job<C> {
             fuse_file: &file,
             checksum: done.checksum,
             findings: &done.findings,
-            chapters: &[],
+            chapters: &[timing::chapter(&done.times)],
             files: &files,
             date: None,
         };

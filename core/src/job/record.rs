@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::fit::Fitted;
 use crate::prove::{Failure, Proof};
 
-use super::{Done, JobError};
+use super::{Done, JobError, bench};
 
 #[derive(Serialize)]
 struct Record<'d> {
@@ -110,6 +110,7 @@ pub(super) fn text(done: &Done) -> String {
     for finding in &done.fuses.findings {
         let _ = writeln!(s, "  finding: {finding}");
     }
+    let _ = writeln!(s, "{}", bench::times_summary(&done.times));
     if !done.findings.is_empty() {
         let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
         for finding in &done.findings {

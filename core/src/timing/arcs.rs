@@ -78,9 +78,7 @@ impl Arcs {
             };
             let longest = |change| figures.and_then(|f| f.longest(&influence.from, &influence.to, change)).cloned();
             let (rise, fall, off) = match influence.way {
-                Way::Enabled => {
-                    (longest(Change::DrivesHigh), longest(Change::DrivesLow), longest(Change::LetsGo))
-                }
+                Way::Enabled => (longest(Change::DrivesHigh), longest(Change::DrivesLow), longest(Change::LetsGo)),
                 Way::Through | Way::Clocked => (longest(Change::Rises), longest(Change::Falls), None),
             };
             let through = format!("{} pin {} to {}", chip.called(), influence.from, influence.to);

@@ -44,8 +44,8 @@ impl Budget {
 
     fn limit(&self, kind: Kind, from: &At, to: &At) -> Option<f64> {
         let fits = |wanted: &Option<String>, at: &At| wanted.as_ref().is_none_or(|label| *label == at.label);
-        let fitting = self.limits.iter().filter(|l| l.kind == kind && fits(&l.from, from) && fits(&l.to, to));
-        fitting.last().map(|l| l.ns)
+        let mut fitting = self.limits.iter().filter(|l| l.kind == kind && fits(&l.from, from) && fits(&l.to, to));
+        fitting.next_back().map(|l| l.ns)
     }
 
     fn hold_at(&self, to: &At) -> Option<f64> {
@@ -125,6 +125,8 @@ pub struct Comparison {
     pub early: Vec<Early>,
     /// What a reader must know about the sums of either side.
     pub notes: Vec<String>,
+    /// Why one side has no times, if it has none.
+    pub gap: Option<String>,
 }
 
 impl Comparison {
@@ -135,7 +137,8 @@ impl Comparison {
 
     /// Whether all times are known to be within the budget, and no hold time is known to be violated.
     pub fn is_safe(&self) -> bool {
-        self.rows.iter().all(|r| matches!(r.judgement, Judgement::Within | Judgement::OneSided))
+        self.gap.is_none()
+            && self.rows.iter().all(|r| matches!(r.judgement, Judgement::Within | Judgement::OneSided))
             && !self.early.iter().any(|e| e.is_violated)
     }
 }
@@ -160,6 +163,7 @@ pub fn compare(original: &Timing, replacement: &Timing, budget: &Budget) -> Comp
         rows,
         early,
         notes: notes.collect(),
+        gap: original.gap.clone().or_else(|| replacement.gap.clone()),
     }
 }
 

@@ -13,7 +13,10 @@ use crate::fit::Fitted;
 /// time that needs it.
 pub fn replacement(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
     let mut timing = Timing { of: format!("{} {}", device.name, grade.name), ..Timing::default() };
-    let Some(mode) = device.mode(fitted.plan.mode) else { return timing };
+    let Some(mode) = device.mode(fitted.plan.mode).filter(|_| !fitted.plan.cells.is_empty()) else {
+        timing.gap = Some(format!("the times of a {} are not worked out here: see its data sheet", device.name));
+        return timing;
+    };
     let mut sums = Sums {
         fitted,
         mode,
@@ -114,7 +117,7 @@ impl<'a> Sums<'a> {
                 }
                 all
             }
-            Some(Function::Combinational) => {
+            Some(Function::Combinational | Function::Latch) => {
                 let mut all = self.pin(pin);
                 if cell.is_some_and(|c| c.enable != Enable::Always) {
                     all.extend(from_contacts(self));
@@ -170,7 +173,7 @@ impl<'a> Sums<'a> {
         let grade = self.grade;
         match cell.function {
             Function::Input => return,
-            Function::Combinational => {
+            Function::Combinational | Function::Latch => {
                 for arrival in self.pin(pin) {
                     self.arrives(&outputs, &arrival.origin, &arrival.time, [Kind::Propagation, Kind::ClockToOutput]);
                 }
@@ -201,9 +204,7 @@ impl<'a> Sums<'a> {
             || cell.inverted && cell.terms.iter().any(|t| t.0.is_empty());
         let (arrivals, on, off, how) = match &cell.enable {
             Enable::Always | Enable::Never => return,
-            Enable::While(term) => {
-                (self.terms([term]), &grade.term_enable, &grade.term_disable, "the enable term")
-            }
+            Enable::While(term) => (self.terms([term]), &grade.term_enable, &grade.term_disable, "the enable term"),
             Enable::Pin => {
                 let source = self.configuration(pin, cell.function).map(|c| c.enable);
                 let contacts = match source {
@@ -285,10 +286,12 @@ impl<'a> Sums<'a> {
             for arrival in self.terms([&reset]) {
                 let Origin::Contact(from) = &arrival.origin else { continue };
                 for clock in &clocks {
-                    let time = after(arrival.time.clone(), "recovery from the reset term", grade.reset_recovery.as_ref());
+                    let time =
+                        after(arrival.time.clone(), "recovery from the reset term", grade.reset_recovery.as_ref());
                     self.rows.take(Kind::Setup, from, clock, time);
                 }
-                let levels: BTreeSet<bool> = reset.0.iter().filter(|l| self.carries(l.source, from)).map(|l| l.complement).collect();
+                let levels: BTreeSet<bool> =
+                    reset.0.iter().filter(|l| self.carries(l.source, from)).map(|l| l.complement).collect();
                 for low in levels {
                     let kind = if low { Kind::LowPulse } else { Kind::HighPulse };
                     let time = after(Time::default(), "width of the reset term", grade.reset_width.as_ref());

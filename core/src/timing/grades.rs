@@ -36,11 +36,47 @@ impl GradeChoice {
         self.chosen.and_then(|at| self.grades.get(at))
     }
 
+    /// Grades slower than the chosen one that exceed nothing, as far as their figures are known: a look into their sheets may
+    /// show them safe.
+    pub fn slower_but_open(&self) -> Vec<&Graded> {
+        let slower = self.grades.iter().take(self.chosen.unwrap_or(self.grades.len()));
+        let open = |g: &&Graded| {
+            let c = &g.comparison;
+            c.gap.is_none() && c.over().next().is_none() && !c.early.iter().any(|e| e.is_violated)
+        };
+        slower.filter(open).collect()
+    }
+
+    /// What to say of [those](GradeChoice::slower_but_open), if there are any.
+    pub fn open_words(&self) -> Option<String> {
+        let open = self.slower_but_open();
+        let names: Vec<&str> = open.iter().map(|g| g.name).collect();
+        let mut missing: Vec<&str> = open
+            .iter()
+            .flat_map(|g| g.comparison.rows.iter().filter(|r| r.judgement == Judgement::Unknown))
+            .filter_map(|r| r.replacement.as_ref())
+            .flat_map(|t| t.missing.iter().map(String::as_str))
+            .collect();
+        missing.sort_unstable();
+        missing.dedup();
+        missing.truncate(MOST_NAMED);
+        (!open.is_empty()).then(|| {
+            let which = if missing.is_empty() { "some times of the original".to_owned() } else { missing.join(", ") };
+            format!(
+                "Slower grades that exceed nothing, but of which not everything is known ({which}): {}",
+                names.join("; ")
+            )
+        })
+    }
+
     /// The chosen grade; if none is safe, the one with the fewest things against it.
     pub fn best(&self) -> Option<&Graded> {
         self.chosen().or_else(|| self.grades.iter().min_by_key(|g| g.why.len()))
     }
 }
+
+/// More missing figures than this are not named.
+const MOST_NAMED: usize = 4;
 
 /// Compares the original with every grade of the device.
 pub fn choose_grade(original: &Timing, fitted: &Fitted, device: &Device, budget: &Budget) -> GradeChoice {
@@ -83,6 +119,7 @@ fn against(comparison: &Comparison) -> Vec<String> {
             Judgement::Within | Judgement::OneSided => None,
         })
         .collect();
+    why.extend(comparison.gap.clone());
     let violated = comparison.early.iter().filter(|e| e.is_violated);
     why.extend(violated.map(|e| {
         let hold = e.hold_ns.unwrap_or_default();

@@ -119,11 +119,9 @@ impl Walk<'_> {
                 Op::Not(a) => stack.push((a, sense.turned(), way, only)),
                 Op::And(a, b) | Op::Or(a, b) => stack.extend([(a, sense, way, only), (b, sense, way, only)]),
                 Op::Xor(a, b) => stack.extend([(a, either, way, only), (b, either, way, only)]),
-                Op::Choose(when, then, otherwise) => stack.extend([
-                    (when, either, way, only),
-                    (then, sense, way, only),
-                    (otherwise, sense, way, only),
-                ]),
+                Op::Choose(when, then, otherwise) => {
+                    stack.extend([(when, either, way, only), (then, sense, way, only), (otherwise, sense, way, only)])
+                }
             }
         }
     }

@@ -18,6 +18,7 @@
 //! # }
 //! ```
 mod arcs;
+mod chapter;
 mod compare;
 mod fitted;
 mod grades;
@@ -26,6 +27,7 @@ mod original;
 mod paths;
 mod text;
 
+pub use chapter::chapter;
 pub use compare::{Budget, Compared, Comparison, Early, Judgement, compare};
 pub use fitted::replacement;
 pub use grades::{GradeChoice, Graded, choose_grade};
@@ -151,6 +153,8 @@ pub struct Timing {
     pub on_demand: Vec<Row>,
     /// What a reader must know about the sums.
     pub notes: Vec<String>,
+    /// Why there are no times, if there are none: then nothing is safe.
+    pub gap: Option<String>,
 }
 
 impl Timing {

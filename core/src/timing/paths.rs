@@ -21,8 +21,11 @@ impl Place {
 
     /// All changes of a net.
     pub(super) fn of(net: usize) -> [Place; 4] {
-        [(false, false), (false, true), (true, false), (true, true)]
-            .map(|(registered, falls)| Place { net, registered, falls })
+        [(false, false), (false, true), (true, false), (true, true)].map(|(registered, falls)| Place {
+            net,
+            registered,
+            falls,
+        })
     }
 }
 

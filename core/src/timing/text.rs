@@ -1,7 +1,7 @@
 //! Comparisons as text for the terminal, and as rows of a table.
 use std::fmt;
 
-use super::{Comparison, GradeChoice, Judgement, Time};
+use super::{Compared, Comparison, GradeChoice, Judgement, Time};
 
 impl Comparison {
     /// The head of [`table`](Comparison::table).
@@ -27,7 +27,7 @@ impl Comparison {
             });
             steps.collect::<Vec<_>>().join("; ")
         };
-        let row = |r: &super::Compared| {
+        let row = |r: &Compared| {
             let missing = r.original.iter().chain(&r.replacement).flat_map(|t| t.missing.iter().cloned());
             [
                 r.kind.to_string(),
@@ -42,6 +42,25 @@ impl Comparison {
             ]
         };
         self.rows.iter().map(row).collect()
+    }
+}
+
+/// A time in a table.
+pub(super) fn short(time: Option<&Time>) -> String {
+    match time {
+        None => "–".to_owned(),
+        Some(t) if t.is_complete() => round(t.ns),
+        Some(t) => format!("{}+", round(t.ns)),
+    }
+}
+
+/// What a table says of a pair of times.
+pub(super) fn judged(row: &Compared) -> String {
+    match (row.judgement, row.slower_by()) {
+        (Judgement::Within, Some(by)) if by < 0.0 => format!("{} shorter", round(-by)),
+        (Judgement::Within, Some(by)) if by > 0.0 => format!("{} longer, within the budget", round(by)),
+        (Judgement::Within, _) => String::new(),
+        (other, _) => other.to_string(),
     }
 }
 
@@ -63,28 +82,16 @@ impl fmt::Display for Judgement {
 impl fmt::Display for Comparison {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(f, "Longest times by data sheets, in ns: {} and {}", self.original, self.replacement)?;
-        let ns = |time: &Option<Time>| match time {
-            None => "-".to_owned(),
-            Some(t) if t.is_complete() => round(t.ns),
-            Some(t) => format!("{}+", round(t.ns)),
-        };
         writeln!(f, "  {:15} {:16} {:16} {:>8} {:>11}", "", "from", "to", "original", "replacement")?;
         for r in &self.rows {
-            let judgement = match r.judgement {
-                Judgement::Within => match r.slower_by() {
-                    Some(by) if by < 0.0 => format!("{} shorter", round(-by)),
-                    Some(by) if by > 0.0 => format!("{} longer, within the budget", round(by)),
-                    _ => String::new(),
-                },
-                other => other.to_string(),
-            };
             let line = format!(
-                "  {:15} {:16} {:16} {:>8} {:>11}  {judgement}",
+                "  {:15} {:16} {:16} {:>8} {:>11}  {}",
                 r.kind,
                 r.from,
                 r.to,
-                ns(&r.original),
-                ns(&r.replacement),
+                short(r.original.as_ref()),
+                short(r.replacement.as_ref()),
+                judged(r)
             );
             writeln!(f, "{}", line.trim_end())?;
         }
@@ -122,6 +129,9 @@ impl fmt::Display for GradeChoice {
         match self.chosen() {
             Some(grade) => writeln!(f, "Slowest speed grade that is safe everywhere: {}", grade.name)?,
             None => writeln!(f, "No speed grade is known to be safe everywhere.")?,
+        }
+        if let Some(words) = self.open_words() {
+            writeln!(f, "  {words}")?;
         }
         const SHOWN: usize = 3;
         for grade in self.grades.iter().filter(|g| !g.is_safe) {
