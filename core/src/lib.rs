@@ -9,9 +9,11 @@ extern crate self as gluewright;
 
 pub mod board;
 pub mod cautions;
+pub mod choose;
 pub mod circuit;
 pub mod cover;
 pub mod device;
+pub mod drawer;
 pub mod edit;
 pub mod emit;
 pub mod explain;

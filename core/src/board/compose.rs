@@ -19,6 +19,11 @@ pub(super) struct Composed {
 
 /// The circuit of a board. Packages that are refused or of unknown type are left out, and their pins' nets stay.
 pub(super) fn compose(board: &Board) -> Composed {
+    compose_of(board, |_| true)
+}
+
+/// The circuit of some of the packages of a board, by position, on all its nets.
+pub(super) fn compose_of(board: &Board, which: impl Fn(usize) -> bool) -> Composed {
     let mut circuit = Circuit::new(board.name.clone());
     let nets: Vec<Option<NetId>> = board
         .nets
@@ -34,7 +39,7 @@ pub(super) fn compose(board: &Board) -> Composed {
         .collect();
     let mut waiting = Vec::new();
     let on = |name: &str| board.nets.find(name).and_then(|at| Some((board.nets.all().get(at)?, *nets.get(at)?)));
-    for package in &board.packages {
+    for (_, package) in board.packages.iter().enumerate().filter(|(at, _)| which(*at)) {
         match &package.fitted {
             Fitted::Contacts => contacts(&mut circuit, package, &on, &mut waiting),
             Fitted::Chip(part) if *part.behaviour() == Behaviour::Logic => {

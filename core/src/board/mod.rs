@@ -6,6 +6,7 @@ mod compose;
 mod contacts;
 mod finding;
 mod join;
+mod keep;
 mod library;
 mod netlist;
 mod nets;
@@ -20,6 +21,7 @@ mod vocabulary;
 pub use builder::BoardBuilder;
 pub use contacts::compare_contacts;
 pub use finding::{Finding, FindingKind, Severity, TraceError};
+pub use keep::{Joint, KeepError, Remainder};
 pub use library::{Behaviour, Library, Part, PinRole};
 pub(crate) use netlist::{Chip, Netlist};
 

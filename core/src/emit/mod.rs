@@ -3,4 +3,4 @@ mod equations;
 mod wiring;
 
 pub use equations::{Equation, equation_list, equations};
-pub use wiring::wiring;
+pub use wiring::{wiring, wiring_beside};

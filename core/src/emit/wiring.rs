@@ -1,4 +1,5 @@
 //! The adapter's wiring list: which contact of the socket goes to which pin of which device.
+use crate::board::Remainder;
 use crate::circuit::{Label, Rail};
 use crate::fit::Fitted;
 
@@ -30,6 +31,46 @@ pub fn wiring(devices: &[Fitted], supplies: &[(Label, Rail)]) -> Result<String, 
     writer.write_record(["contact", "signal", "device", "pin"])?;
     for (label, signal, device, pin) in rows {
         writer.write_record([label.to_string(), signal, format!("U{device}"), pin.to_string()])?;
+    }
+    let bytes = writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// The same for one device beside packages of the original that stay in their sockets: every pin of these has its rows
+/// too. What is in the column `contact` once is wired together; where no contact is on a net, it is the first pin of a
+/// kept package, `U1-11`.
+///
+/// # Errors
+/// Only what the CSV writer reports.
+pub fn wiring_beside(
+    remainder: &Remainder,
+    reference: &str,
+    fitted: &Fitted,
+    supplies: &[(Label, Rail)],
+) -> Result<String, csv::Error> {
+    let mut rows: Vec<(Label, String, String, Label)> = Vec::new();
+    let device = |pin: u16| (reference.to_owned(), Label::from(pin));
+    for joint in &remainder.joints {
+        let on = fitted.wires.iter().filter(|w| w.label == joint.label).map(|w| device(w.pin));
+        let pins: Vec<(String, Label)> = on.chain(joint.pins.iter().cloned()).collect();
+        let contacts = if joint.contacts.is_empty() { std::slice::from_ref(&joint.label) } else { &joint.contacts };
+        for contact in contacts {
+            rows.extend(pins.iter().map(|(of, pin)| (contact.clone(), joint.net.clone(), of.clone(), pin.clone())));
+        }
+    }
+    for (contact, rail) in supplies {
+        let name = if *rail == Rail::Vcc { "VCC" } else { "GND" };
+        let kept = remainder.supplies.iter().filter(|(.., r)| r == rail).map(|(of, pin, _)| (of.clone(), pin.clone()));
+        let tied = fitted.ties.iter().filter(|(_, r)| r == rail).map(|(pin, _)| device(*pin));
+        let own = fitted.supplies.iter().filter(|s| s.rail == *rail).map(|s| device(s.pin));
+        rows.extend(own.chain(tied).chain(kept).map(|(of, pin)| (contact.clone(), name.to_owned(), of, pin)));
+    }
+    rows.sort();
+    rows.dedup();
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(["contact", "signal", "device", "pin"])?;
+    for (contact, signal, of, pin) in rows {
+        writer.write_record([contact.to_string(), signal, of, pin.to_string()])?;
     }
     let bytes = writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())

@@ -27,6 +27,7 @@ pub use error::{NoFit, Sharing};
 pub use fitted::{Control, Fitted, FittedCell, Line, PinWire, SupplyWire};
 pub use notes::Note;
 pub use terms::SumTerm;
+pub(crate) use wishes::Moves;
 pub use wishes::Wishes;
 
 use assign::{Assignment, assign};
@@ -36,7 +37,7 @@ use place::Place;
 
 use crate::circuit::{Circuit, NetId};
 use crate::device::Device;
-use crate::logic::{Logic, collapse};
+use crate::logic::{Logic, LogicError, collapse};
 
 /// Fits a circuit into a device, in the mode that takes the fewest macrocells and product terms.
 ///
@@ -99,7 +100,7 @@ impl Placed {
 }
 
 fn in_mode(circuit: &Circuit, place: Place<'_>, wishes: &Wishes, keep: &BTreeSet<NetId>) -> Result<Placed, NoFit> {
-    match attempt(collapse(circuit, keep)?, place, wishes) {
+    match attempt(collapsed(circuit, keep, wishes)?, place, wishes) {
         Ok(placed) => Ok(placed),
         Err(Blocked::TooWide(wide)) => {
             let (demands, reason) = *wide;
@@ -120,6 +121,19 @@ fn attempt(logic: Logic, place: Place<'_>, wishes: &Wishes) -> Result<Placed, Bl
 
 /// The nets that a user wants to keep.
 fn kept(circuit: &Circuit, wishes: &Wishes) -> Result<BTreeSet<NetId>, NoFit> {
-    let net = |name: &String| circuit.find_net(name).ok_or_else(|| NoFit::UnknownNode { wish: name.clone() });
-    wishes.keep.iter().map(net).collect()
+    wishes.kept_nets(circuit).map_err(|wish| NoFit::UnknownNode { wish })
+}
+
+/// The circuit as functions, with what is known of contacts that change together.
+fn collapsed(circuit: &Circuit, keep: &BTreeSet<NetId>, wishes: &Wishes) -> Result<Logic, LogicError> {
+    let mut logic = collapse(circuit, keep)?;
+    for moves in &wishes.moves {
+        let of = |label| logic.signals.iter().position(|s| s.label.as_ref() == Some(label));
+        let mut sources: Vec<usize> = moves.contacts.iter().filter_map(of).collect();
+        if moves.registers {
+            sources.extend(logic.registers.iter().map(|r| r.variable));
+        }
+        logic.together.push(sources);
+    }
+    Ok(logic)
 }

@@ -4,10 +4,10 @@ use std::collections::BTreeSet;
 use super::demand::{Demand, Demands};
 use super::diagnose::Blocked;
 use super::place::Place;
-use super::{Cost, Placed, Wishes, attempt};
+use super::{Cost, Placed, Wishes, attempt, collapsed};
 use crate::circuit::{Circuit, NetId};
 use crate::device::Function;
-use crate::logic::{Diagram, Logic, collapse};
+use crate::logic::{Diagram, Logic};
 
 /// How many sets of nodes are tried.
 const TRIES: usize = 200;
@@ -41,7 +41,7 @@ pub(super) fn narrower(
             break;
         }
         let all = keep.iter().chain(&set).copied().collect();
-        let Ok(logic) = collapse(circuit, &all) else { continue };
+        let Ok(logic) = collapsed(circuit, &all, wishes) else { continue };
         if let Ok(placed) = attempt(logic, place, wishes) {
             consider(placed);
         }

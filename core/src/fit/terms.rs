@@ -45,6 +45,11 @@ pub(super) fn changes(logic: &Logic, function: Diagram) -> Vec<BTreeSet<usize>> 
         let group: Vec<usize> = moved.intersection(&support).copied().collect();
         sets.extend(subsets(&group).into_iter().filter(|s| !support.contains(&source) || s.contains(&source)));
     }
+    for sources in &logic.together {
+        let moved: BTreeSet<usize> = sources.iter().flat_map(|&v| logic.follow_up(v)).collect();
+        let group: Vec<usize> = moved.intersection(&support).copied().collect();
+        sets.extend(subsets(&group));
+    }
     let mut clocked = BTreeSet::new();
     for register in &logic.registers {
         clocked.extend(logic.follow_up(register.variable));

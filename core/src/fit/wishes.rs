@@ -1,8 +1,18 @@
 //! What a user may ask of a fit: pins, and nodes that stay.
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::circuit::Label;
+use crate::circuit::{Circuit, Label, NetId};
 use crate::device::PinNumber;
+
+/// Contacts that may change within one settling step although nothing in the circuit says so: the circuit is a share of
+/// a larger one, and another share makes some of them follow others.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Moves {
+    /// The contacts.
+    pub(crate) contacts: BTreeSet<Label>,
+    /// Together with the registers: they follow a clock edge.
+    pub(crate) registers: bool,
+}
 
 /// What a user asks of a fit. Without wishes everything is free.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -14,6 +24,7 @@ pub struct Wishes {
     pub(super) straight: bool,
     pub(super) open: BTreeSet<Label>,
     pub(super) port: bool,
+    pub(super) moves: Vec<Moves>,
 }
 
 impl Default for Wishes {
@@ -26,6 +37,7 @@ impl Default for Wishes {
             straight: false,
             open: BTreeSet::new(),
             port: true,
+            moves: Vec::new(),
         }
     }
 }
@@ -78,5 +90,20 @@ impl Wishes {
     pub fn signature(mut self, bytes: impl Into<Vec<u8>>) -> Self {
         self.signature = bytes.into();
         self
+    }
+
+    /// The nets of the nodes that get a macrocell of their own, or the first that isn't there.
+    pub(crate) fn kept_nets(&self, circuit: &Circuit) -> Result<BTreeSet<NetId>, String> {
+        self.keep.iter().map(|name| circuit.find_net(name).ok_or_else(|| name.clone())).collect()
+    }
+
+    /// What holds for a share of the circuit: no pins, no socket, but its nodes.
+    pub(crate) fn for_share(&self, share: &Circuit, moves: Vec<Moves>) -> Wishes {
+        let inside = |name: &&String| {
+            let net = share.find_net(name).and_then(|id| share.nets().get(id.index()));
+            net.is_some_and(|n| n.contact.is_none())
+        };
+        let keep = self.keep.iter().filter(inside).cloned().collect();
+        Wishes { keep, moves, signature: self.signature.clone(), ..Wishes::default() }
     }
 }

@@ -1,9 +1,11 @@
 //! The program that a user's `main` calls: check the trace, prove, fit, emit, read back, prove again.
 mod bench;
+mod choosing;
 mod emitted;
 mod folder;
 mod record;
 mod seat;
+mod several;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -21,7 +23,8 @@ use crate::report::{Probing, Report};
 use crate::signals::Wiring;
 use crate::timing::{self, Budget, GradeChoice};
 
-pub use seat::seat;
+pub use seat::{seat, seat_all};
+pub use several::{Burned, Division, Several, beside_kept};
 
 /// What the command line offers.
 #[derive(Clone, Debug, Parser)]
@@ -38,6 +41,18 @@ struct Options {
     /// The folder under which the circuit's own folder is written
     #[arg(long, default_value = "out")]
     out: PathBuf,
+    /// Print which devices of the drawer hold the circuit, with figures, and do nothing else
+    #[arg(long)]
+    survey: bool,
+    /// Split the circuit over as few devices as it takes, all of the type of --device
+    #[arg(long, conflicts_with_all = ["survey", "keep"])]
+    split: bool,
+    /// Leave these packages of the original in place, and replace the rest by one device: --keep U1,U2
+    #[arg(long, value_name = "PACKAGES", value_delimiter = ',', conflicts_with = "survey")]
+    keep: Vec<String>,
+    /// The file that lists the devices you have (CSV: maker,type,grade,package,count); without one every known type
+    #[arg(long, value_name = "FILE")]
+    drawer: Option<PathBuf>,
     /// Print the record of the proofs as JSON instead of text
     #[arg(long)]
     json: bool,
@@ -125,6 +140,18 @@ pub enum JobError {
     /// The written netlist can't be read back.
     #[error("the Verilog file that was made can't be read back: {0}")]
     Netlist(#[from] crate::netlist::NetlistError),
+    /// It does not split over several devices.
+    #[error("{0}")]
+    NoSplit(#[from] crate::choose::NoSplit),
+    /// The packages that are to stay can't.
+    #[error("{0}")]
+    Keep(#[from] crate::board::KeepError),
+    /// The drawer file can't be used.
+    #[error("{0}")]
+    Drawer(#[from] crate::drawer::DrawerError),
+    /// The circuit can't be built.
+    #[error("{0}")]
+    Circuit(#[from] crate::signals::BuildError),
     /// The wiring list can't be put into rows.
     #[error("the wiring list: {0}")]
     Wiring(#[from] csv::Error),
@@ -181,14 +208,20 @@ impl<C: Wiring> Job<C> {
                 return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
             }
         };
+        if options.survey {
+            return self.print_survey(&options);
+        }
         let device = options.device.clone().unwrap_or_else(|| self.device.clone());
-        match self.act(&device, &options.out) {
-            Ok(done) if options.json => {
-                print!("{}", record::proof(&done));
-                ExitCode::SUCCESS
-            }
-            Ok(done) => {
-                print!("{}", record::text(&done));
+        let written = if options.split || !options.keep.is_empty() {
+            let done = self.several(&options, &device);
+            done.map(|d| if options.json { record::several(&d) } else { record::several_text(&d) })
+        } else {
+            let done = self.act(&device, &options.out);
+            done.map(|d| if options.json { record::proof(&d) } else { record::text(&d) })
+        };
+        match written {
+            Ok(text) => {
+                print!("{text}");
                 ExitCode::SUCCESS
             }
             Err(e) => {

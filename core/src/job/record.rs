@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::fit::Fitted;
 use crate::prove::{Failure, Proof};
 
-use super::{Done, JobError, bench};
+use super::{Burned, Done, JobError, Several, bench};
 
 #[derive(Serialize)]
 struct Record<'d> {
@@ -68,6 +68,151 @@ pub(super) fn proof(done: &Done) -> String {
         findings: &done.findings,
         gluewright: env!("CARGO_PKG_VERSION"),
     })
+}
+
+#[derive(Serialize)]
+struct SeveralRecord<'d> {
+    circuit: &'d str,
+    original: &'d str,
+    devices: Vec<DeviceRecord<'d>>,
+    kept: Vec<PackageRecord<'d>>,
+    replaced: Vec<PackageRecord<'d>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    split: Option<SplitRecord<'d>>,
+    solver: String,
+    proofs: Vec<Part<'d>>,
+    findings: &'d [String],
+    gluewright: &'static str,
+}
+
+#[derive(Serialize)]
+struct DeviceRecord<'d> {
+    reference: &'d str,
+    device: &'d str,
+    file: &'d str,
+    fuse_checksum: String,
+    macrocells: usize,
+    product_terms: usize,
+}
+
+#[derive(Serialize)]
+struct PackageRecord<'d> {
+    reference: &'d str,
+    part: &'d str,
+}
+
+#[derive(Serialize)]
+struct SplitRecord<'d> {
+    wires: usize,
+    fewest_devices: bool,
+    fewest_wires: bool,
+    between: &'d [crate::choose::Between],
+}
+
+fn packages(of: &[(String, String)]) -> Vec<PackageRecord<'_>> {
+    of.iter().map(|(reference, part)| PackageRecord { reference, part }).collect()
+}
+
+/// The record of a job with several packages.
+pub(super) fn several(done: &Several) -> String {
+    let device = |b: &Burned| -> (String, usize, usize) {
+        (format!("{:04X}", b.checksum), b.fitted.cells.len(), b.fitted.term_count())
+    };
+    let devices = done.devices.iter().map(|b| {
+        let (fuse_checksum, macrocells, product_terms) = device(b);
+        DeviceRecord {
+            reference: &b.reference,
+            device: b.fitted.device,
+            file: &b.file,
+            fuse_checksum,
+            macrocells,
+            product_terms,
+        }
+    });
+    let source = done.source.iter().map(|p| part("source", p));
+    let of = if done.kept.is_empty() {
+        "fuse files as written, all devices as one circuit"
+    } else {
+        "kept packages and fuse file as written, as one circuit"
+    };
+    json(&SeveralRecord {
+        circuit: &done.circuit,
+        original: &done.fuses.original,
+        devices: devices.collect(),
+        kept: packages(&done.kept),
+        replaced: packages(&done.replaced),
+        split: done.split.as_ref().map(|s| SplitRecord {
+            wires: s.wires,
+            fewest_devices: s.fewest_devices,
+            fewest_wires: s.fewest_wires,
+            between: &s.between,
+        }),
+        solver: format!("Z3 {}", done.fuses.figures.solver),
+        proofs: source.chain([part(of, &done.fuses)]).collect(),
+        findings: &done.findings,
+        gluewright: env!("CARGO_PKG_VERSION"),
+    })
+}
+
+/// What a job with several packages prints when all went well.
+pub(super) fn several_text(done: &Several) -> String {
+    let mut s = String::new();
+    let ms = |p: &Proof| p.figures.time.as_secs_f64() * 1e3;
+    if let Some(source) = &done.source {
+        let _ = writeln!(s, "{source}\n");
+    }
+    if !done.kept.is_empty() {
+        let list =
+            |of: &[(String, String)]| of.iter().map(|(r, p)| format!("{r} ({p})")).collect::<Vec<_>>().join(", ");
+        let _ = writeln!(s, "Stays in place: {}. Replaced: {}.\n", list(&done.kept), list(&done.replaced));
+    }
+    if let Some(split) = &done.split {
+        let known = |fewest: bool| if fewest { "the fewest possible" } else { "fewer were not found, nor ruled out" };
+        let _ = writeln!(
+            s,
+            "Split over {} devices ({}), {} wires between them ({}).",
+            done.devices.len(),
+            known(split.fewest_devices),
+            split.wires,
+            known(split.fewest_wires)
+        );
+        for wire in &split.between {
+            let _ =
+                writeln!(s, "  {} carries {} from {} to {}", wire.label, wire.signal, wire.from, wire.to.join(", "));
+        }
+        let _ = writeln!(s);
+    }
+    for b in &done.devices {
+        let f = &b.fitted;
+        let _ = writeln!(
+            s,
+            "{}: a {} with {} macrocells and {} product terms, burned from {} (fuse checksum {:04X}).",
+            b.reference,
+            f.device,
+            f.cells.len(),
+            f.term_count(),
+            b.file,
+            b.checksum
+        );
+        for note in &f.notes {
+            let _ = writeln!(s, "  {note}");
+        }
+    }
+    let _ =
+        writeln!(s, "\nProved as one circuit, fuse files as written, in {:.1} ms:\n{}\n", ms(&done.fuses), done.fuses);
+    if !done.findings.is_empty() {
+        let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
+        for finding in &done.findings {
+            let _ = writeln!(s, "  {finding}");
+        }
+        let _ = writeln!(s);
+    }
+    let _ = writeln!(s, "Written to {}: {}", done.folder.display(), done.files.join(", "));
+    let _ = writeln!(
+        s,
+        "Before it goes into a board: power off, supply pins checked against the socket, current-limited first power-up."
+    );
+    s
 }
 
 /// What `--json` prints when nothing was written.

@@ -96,6 +96,7 @@ impl Collapse<'_> {
             nodes: nodes.into_values().collect(),
             idle,
             unread,
+            together: Vec::new(),
         })
     }
 

@@ -54,6 +54,8 @@ pub struct Logic {
     pub idle: Vec<(Label, String)>,
     /// Names of registers and latches that no contact depends on.
     pub unread: Vec<String>,
+    /// Variables that may change in one settling step for reasons outside the circuit.
+    pub together: Vec<Vec<usize>>,
 }
 
 /// A variable of the functions, with its name for messages.

@@ -1,0 +1,221 @@
+//! Leaving packages of the original in place: what is then left to replace, as a circuit, and where the two meet.
+use std::collections::{BTreeSet, HashSet};
+
+use thiserror::Error;
+
+use super::compose::compose_of;
+use super::finding::shown;
+use super::library::{Behaviour, PinRole};
+use super::nets::{Net, Role, Use};
+use super::package::Fitted;
+use super::suggest::{did_you_mean, nearest};
+use super::{Board, TraceError};
+use crate::circuit::{Circuit, Contact, Direction, Label, NetId, Polarity, Rail};
+
+/// A board of which some packages stay and the rest is to be replaced.
+#[derive(Clone, Debug)]
+pub struct Remainder {
+    /// What the replacement has to do. Its contacts are the board's contacts that it touches, by their labels, and the
+    /// nets between it and the kept packages, each by the label of its [`Joint`].
+    pub rest: Circuit,
+    /// The kept packages with the board's contacts. Whoever replaces the rest is placed in it, on [`nets`](Self::nets).
+    pub host: Circuit,
+    /// The host's net for each contact of the rest.
+    pub nets: Vec<(Label, NetId)>,
+    /// The nets that reach a kept package or the rest, with everything that has to be wired together.
+    pub joints: Vec<Joint>,
+    /// The packages that stay: reference and part.
+    pub kept: Vec<(String, String)>,
+    /// The packages that are replaced: reference and part.
+    pub replaced: Vec<(String, String)>,
+    /// The supply pins of the kept packages.
+    pub supplies: Vec<(String, Label, Rail)>,
+}
+
+/// A net with the contacts and pins of kept packages on it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Joint {
+    /// What the net is called in a wiring list: its first contact, or the first pin of a kept package: `U1-11`.
+    pub label: Label,
+    /// The net's name in the trace.
+    pub net: String,
+    /// All contacts on it.
+    pub contacts: Vec<Label>,
+    /// The pins of kept packages on it: reference and pin.
+    pub pins: Vec<(String, Label)>,
+    /// Whether the rest touches it.
+    pub is_rest: bool,
+}
+
+/// Why packages can't be kept.
+#[derive(Clone, Debug, Error)]
+#[non_exhaustive]
+pub enum KeepError {
+    /// No such package.
+    #[error("there is no package {} on the card: {mend}", shown(reference))]
+    NoPackage {
+        /// What was asked for.
+        reference: String,
+        /// What would help.
+        mend: String,
+    },
+    /// Nothing is asked for.
+    #[error("no package is named: write those that stay, like `U1,U2`")]
+    Nothing,
+    /// Nothing would be replaced.
+    #[error("{0} are all packages of the card: name fewer, or nothing is left to replace")]
+    Everything(String),
+    /// The card can't be a circuit.
+    #[error(transparent)]
+    Trace(#[from] TraceError),
+}
+
+/// What meets at a net.
+struct Meeting {
+    contact: bool,
+    kept: Vec<Use>,
+    rest: Vec<Use>,
+}
+
+impl Board {
+    /// The board with these packages left in place.
+    ///
+    /// # Errors
+    /// If one of them isn't there or nothing is left, or the board can't be a circuit.
+    pub fn keeping<S: AsRef<str>>(&self, references: &[S]) -> Result<Remainder, KeepError> {
+        let mut kept = BTreeSet::new();
+        for reference in references {
+            kept.insert(self.package_called(reference.as_ref())?);
+        }
+        if kept.is_empty() {
+            return Err(KeepError::Nothing);
+        }
+        let chips: Vec<usize> = (0..self.packages.len()).filter(|&p| self.is_logic(p)).collect();
+        if chips.iter().all(|p| kept.contains(p)) {
+            let all: Vec<_> = references.iter().map(|r| r.as_ref().to_owned()).collect();
+            return Err(KeepError::Everything(all.join(", ")));
+        }
+        self.circuit()?;
+        let is_contacts = |p: usize| matches!(self.packages.get(p).map(|p| &p.fitted), Some(Fitted::Contacts));
+        let host = compose_of(self, |p| kept.contains(&p) || is_contacts(p));
+        let rest = compose_of(self, |p| !kept.contains(&p) && !is_contacts(p));
+        let mut remainder = Remainder {
+            rest: rest.circuit,
+            host: host.circuit,
+            nets: Vec::new(),
+            joints: Vec::new(),
+            kept: self.named(|p| kept.contains(&p)),
+            replaced: self.named(|p| !kept.contains(&p)),
+            supplies: self.supply_pins(&kept),
+        };
+        remainder.rest.name = format!("{} without {}", self.name, words(&remainder.kept));
+        remainder.host.name = format!("{} with {} kept", self.name, words(&remainder.kept));
+        let mut meetings: Vec<(usize, Joint)> = Vec::new();
+        let mut taken: HashSet<Label> = HashSet::new();
+        for (at, net) in self.nets.all().iter().enumerate().filter(|(_, net)| net.supply.is_none()) {
+            let meeting = self.meeting(net, &kept);
+            let touched = meeting.contact || !meeting.kept.is_empty();
+            if touched && !(meeting.kept.is_empty() && meeting.rest.is_empty()) {
+                let joint = self.joint(net, &meeting, &mut taken);
+                meetings.push((at, joint));
+            }
+        }
+        // the board's contacts in their order, then the wires to kept packages
+        meetings.sort_by(|(_, a), (_, b)| (a.contacts.is_empty(), &a.label).cmp(&(b.contacts.is_empty(), &b.label)));
+        for (at, joint) in &meetings {
+            let Some(net) = self.nets.all().get(*at).filter(|_| joint.is_rest) else { continue };
+            let (Some(Some(inside)), Some(Some(outside))) = (rest.nets.get(*at), host.nets.get(*at)) else { continue };
+            remainder.rest.add_contact(Contact {
+                label: joint.label.clone(),
+                name: joint.net.clone(),
+                net: *inside,
+                polarity: Polarity::Data,
+                direction: direction(&self.meeting(net, &kept)),
+                origin: net.origin.clone(),
+            });
+            remainder.nets.push((joint.label.clone(), *outside));
+        }
+        remainder.joints = meetings.into_iter().map(|(_, joint)| joint).collect();
+        Ok(remainder)
+    }
+
+    fn is_logic(&self, package: usize) -> bool {
+        let chip = self.packages.get(package).and_then(|p| p.chip());
+        chip.is_some_and(|part| *part.behaviour() == Behaviour::Logic)
+    }
+
+    fn package_called(&self, reference: &str) -> Result<usize, KeepError> {
+        let wanted = reference.trim();
+        let found = (0..self.packages.len()).find(|&p| {
+            self.is_logic(p) && self.packages.get(p).is_some_and(|p| p.reference.eq_ignore_ascii_case(wanted))
+        });
+        found.ok_or_else(|| {
+            let names: Vec<&str> = self.chips().map(|(reference, _)| reference).collect();
+            let mend = did_you_mean(&nearest(wanted, names.iter().copied()))
+                .unwrap_or_else(|| format!("its packages are {}", names.join(", ")));
+            KeepError::NoPackage { reference: wanted.to_owned(), mend }
+        })
+    }
+
+    fn named(&self, which: impl Fn(usize) -> bool) -> Vec<(String, String)> {
+        let chips = self.packages.iter().enumerate().filter(|(p, _)| self.is_logic(*p) && which(*p));
+        chips.filter_map(|(_, p)| Some((p.reference.clone(), p.chip()?.name().to_owned()))).collect()
+    }
+
+    fn supply_pins(&self, kept: &BTreeSet<usize>) -> Vec<(String, Label, Rail)> {
+        let mut pins = Vec::new();
+        for package in kept.iter().filter_map(|&p| self.packages.get(p)) {
+            for (label, role) in package.chip().into_iter().flat_map(|part| part.pins()) {
+                if let PinRole::Supply(rail) = role {
+                    pins.push((package.reference.clone(), label.clone(), rail));
+                }
+            }
+        }
+        pins
+    }
+
+    fn meeting(&self, net: &Net, kept: &BTreeSet<usize>) -> Meeting {
+        let of = |kept_ones: bool| {
+            let pins = net.uses.iter().filter(|u| matches!(u.role, Role::Pin(_)) && self.is_logic(u.package));
+            pins.filter(|u| kept.contains(&u.package) == kept_ones).copied().collect()
+        };
+        Meeting { contact: net.has_contact(), kept: of(true), rest: of(false) }
+    }
+
+    fn joint(&self, net: &Net, meeting: &Meeting, taken: &mut HashSet<Label>) -> Joint {
+        let pin = |u: &Use| {
+            let package = self.packages.get(u.package)?;
+            Some((package.reference.clone(), package.pins.get(u.pin)?.label.clone()))
+        };
+        let pins: Vec<(String, Label)> = meeting.kept.iter().filter_map(pin).collect();
+        let contacts = net.uses.iter().filter(|u| u.role == Role::Contact);
+        let contacts: Vec<Label> = contacts.filter_map(pin).map(|(_, label)| label).collect();
+        let first = pins.first().map(|(reference, pin)| Label::new(format!("{reference}-{pin}")));
+        let mut label = contacts.first().cloned().or(first).unwrap_or_else(|| Label::new(&net.name));
+        while !taken.insert(label.clone()) {
+            label = Label::new(format!("{label}'"));
+        }
+        Joint { label, net: net.name.clone(), contacts, pins, is_rest: !meeting.rest.is_empty() }
+    }
+}
+
+/// Which side drives a net that the rest touches.
+fn direction(meeting: &Meeting) -> Direction {
+    let drives = |uses: &[Use]| uses.iter().any(|u| u.role.stage().is_some());
+    let reads = meeting.rest.iter().any(|u| u.role.reads());
+    match (drives(&meeting.rest), reads) {
+        (false, _) => Direction::Input,
+        (true, true) if meeting.contact || drives(&meeting.kept) => Direction::InOut,
+        (true, _) => Direction::Output,
+    }
+}
+
+/// `U1 and U2`.
+fn words(packages: &[(String, String)]) -> String {
+    let names: Vec<&str> = packages.iter().map(|(reference, _)| reference.as_str()).collect();
+    match names.split_last() {
+        Some((last, before)) if !before.is_empty() => format!("{} and {last}", before.join(", ")),
+        Some((last, _)) => (*last).to_owned(),
+        None => String::new(),
+    }
+}

@@ -1,0 +1,65 @@
+//! What a drawer file says, and what is said of a wrong one.
+use super::{Drawer, DrawerError, ProblemKind};
+
+const GOOD: &str = "\u{feff}Count;maker;type;Grade;package;shelf\r\n# the left drawer\r\n4;a maker;XYZ22V10D-15LP;;DIP24;left\r\n\
+                    0;;16V8;7;PLCC-20;\r\n;;22v10;;;\r\n";
+
+#[test]
+fn columns_come_in_any_order_and_a_printed_type_tells_device_and_grade() {
+    let drawer = Drawer::from_csv("drawer.csv", GOOD).expect("sound");
+    let said: Vec<_> =
+        drawer.entries.iter().map(|e| (e.device.name, e.grade.as_str(), e.package, e.count, e.is_there())).collect();
+    assert_eq!(
+        said,
+        [
+            ("22V10", "-15", "DIP-24", Some(4), true),
+            ("16V8", "-7", "PLCC-20", Some(0), false),
+            ("22V10", "", "DIP-24", None, true)
+        ]
+    );
+    assert_eq!(drawer.entries[0].grades().iter().map(|g| g.name).collect::<Vec<_>>(), ["-15"]);
+    assert_eq!(drawer.entries[0].origin.to_string(), "drawer.csv:3");
+    assert!(drawer.entries[2].grades().len() > 3, "any grade");
+    assert_eq!(drawer.count(drawer.entries[0].device), None, "one entry is not counted");
+    assert_eq!(drawer.count(drawer.entries[1].device), Some(0));
+}
+
+fn wrong(text: &str) -> Vec<(String, ProblemKind)> {
+    match Drawer::from_csv("drawer.csv", text) {
+        Err(DrawerError::Wrong(all)) => all.into_iter().map(|p| (p.to_string(), p.kind)).collect(),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn every_mistake_is_named_with_line_field_and_mend() {
+    let found = wrong("type,package,count\nXX22V01,,1\n22V10,DIP-20,many\n,,\n\"16V8,,\n26CV12,,\n,DIP-24,2\n");
+    let texts: Vec<&str> = found.iter().map(|(t, _)| t.as_str()).collect();
+    assert_eq!(texts.len(), 6, "{texts:#?}");
+    assert!(texts[0].starts_with("drawer.csv:2: type: `XX22V01` is no type"), "{}", texts[0]);
+    assert!(texts[0].contains("did you mean 22V10?"), "{}", texts[0]);
+    assert_eq!(found[1].1, ProblemKind::Count("many".into()));
+    assert!(texts[1].starts_with("drawer.csv:3: count:"));
+    assert!(texts[2].starts_with("drawer.csv:3: package: a 22V10 doesn't come in `DIP-20`: write one of DIP-24"));
+    assert_eq!(found[3].1, ProblemKind::Quotation);
+    assert!(texts[4].starts_with("drawer.csv:6: type: `26CV12`"));
+    assert_eq!(found[5].1, ProblemKind::Missing);
+}
+
+#[test]
+fn a_file_without_rows_without_its_column_or_without_text_is_refused() {
+    assert_eq!(wrong("")[0].1, ProblemKind::NoRows);
+    assert_eq!(wrong("type\n# nothing\n")[0].1, ProblemKind::NoRows);
+    assert_eq!(wrong("maker,count\nx,1\n")[0].1, ProblemKind::NoColumn("type"));
+    assert_eq!(wrong("type,type\n22V10,\n")[0].1, ProblemKind::ColumnTwice("type"));
+    let Err(DrawerError::Wrong(all)) = Drawer::from_csv("d", b"type\n\xff\n") else { panic!("refused") };
+    assert_eq!((&all[0].kind, all[0].origin.to_string().as_str()), (&ProblemKind::NotText, "d:2"));
+    assert!(matches!(Drawer::from_file(std::path::Path::new("no/such.csv")), Err(DrawerError::Unreadable { .. })));
+}
+
+#[test]
+fn the_default_drawer_holds_every_device() {
+    let drawer = Drawer::generic();
+    assert_eq!(drawer.entries.len(), crate::device::all().len());
+    assert!(drawer.entries.iter().all(|e| !e.package.is_empty() && e.is_there()));
+}

@@ -1,0 +1,210 @@
+//! Jobs that end with more than one package in the socket: a split over several devices, a device beside kept packages.
+use std::path::{Path, PathBuf};
+
+use super::seat::{landing, seat_all};
+use super::{Job, JobError, find_device, folder, fuse_file, record};
+use crate::board::{Board, Remainder, Severity, compare_contacts};
+use crate::choose::{Between, MOST_DEVICES, Split, split};
+use crate::circuit::{Circuit, Label};
+use crate::device::Device;
+use crate::drawer::Drawer;
+use crate::emit;
+use crate::fit::{Fitted, Wishes, fit};
+use crate::fusefile;
+use crate::prove::Proof;
+use crate::signals::Wiring;
+
+/// Everything that such a job has.
+#[derive(Debug)]
+pub struct Several {
+    /// The circuit's name.
+    pub circuit: String,
+    /// The folder that was written.
+    pub folder: PathBuf,
+    /// The names of the files in it.
+    pub files: Vec<String>,
+    /// The proof of the source; a job that keeps packages has none, since its device is derived from the trace.
+    pub source: Option<Proof>,
+    /// The proof of all packages in the socket as one circuit, with the fuses that were read back.
+    pub fuses: Proof,
+    /// The devices to burn.
+    pub devices: Vec<Burned>,
+    /// The packages of the original that stay: reference and part.
+    pub kept: Vec<(String, String)>,
+    /// The packages of the original that the device replaces, if others stay.
+    pub replaced: Vec<(String, String)>,
+    /// How the circuit was split, if it was.
+    pub split: Option<Division>,
+    /// What there is to think about, though nothing stands in the way.
+    pub findings: Vec<String>,
+}
+
+/// A device of a job with several.
+#[derive(Debug)]
+pub struct Burned {
+    /// What the wiring list calls it.
+    pub reference: String,
+    /// What it holds.
+    pub fitted: Fitted,
+    /// Its fuse file.
+    pub file: String,
+    /// The fuse checksum of that file.
+    pub checksum: u16,
+}
+
+/// What is to be said of a split.
+#[derive(Clone, Debug)]
+pub struct Division {
+    /// Wires that carry signals without a contact.
+    pub between: Vec<Between>,
+    /// Wires from device to device, shared contacts included.
+    pub wires: usize,
+    /// Whether fewer devices are proved impossible.
+    pub fewest_devices: bool,
+    /// Whether fewer wires are proved impossible.
+    pub fewest_wires: bool,
+}
+
+/// A device with its fuse file, as read back.
+struct Read {
+    burned: Burned,
+    bytes: Vec<u8>,
+    lifted: Circuit,
+    remarks: Vec<String>,
+}
+
+fn burn(reference: &str, file: String, fitted: Fitted, device: &Device) -> Result<Read, JobError> {
+    let bytes = fuse_file(&fitted, device)?;
+    let (read, remarks) = fusefile::read(&file, &bytes)?;
+    let lifted = device.lift(&read.fuses)?;
+    let remarks = remarks.iter().map(|r| format!("{file}: {r}")).collect();
+    let checksum = read.fuses.checksum();
+    Ok(Read { burned: Burned { reference: reference.to_owned(), fitted, file, checksum }, bytes, lifted, remarks })
+}
+
+impl<C: Wiring> Job<C> {
+    /// Splits the circuit over several devices of one type and proves them together: fewest devices first, then fewest
+    /// wires between them. Takes no more devices than the drawer holds, and at most [`MOST_DEVICES`].
+    ///
+    /// # Errors
+    /// The first thing that stands in the way; nothing is written then.
+    pub fn act_split(self, device: &str, drawer: &Drawer, out: &Path) -> Result<Several, JobError> {
+        let device = find_device(device)?;
+        let board = self.card?;
+        let (replacement, question) =
+            self.claim.question(&board).map_err(|failure| JobError::Proof { what: "", failure })?;
+        let original = board.circuit()?;
+        let differences = compare_contacts(&original, &replacement);
+        if differences.iter().any(|f| f.severity == Severity::Error) {
+            let all: Vec<_> = differences.iter().map(ToString::to_string).collect();
+            return Err(JobError::Contacts(all.join("\n")));
+        }
+        let most = drawer.count(device).map_or(MOST_DEVICES, |n| n as usize);
+        let Split { shares, between, wires, fewest_devices, fewest_wires } =
+            split(&replacement, device, most, &self.wishes)?;
+        let source = question.ask().map_err(|failure| JobError::Proof { what: "", failure })?;
+        let mut read = Vec::with_capacity(shares.len());
+        for share in shares {
+            let file = format!("{}_{}.jed", share.reference.to_lowercase(), device.name.to_lowercase());
+            read.push(burn(&share.reference, file, share.fitted, device)?);
+        }
+        let seats: Vec<_> = read.iter().map(|r| (&r.lifted, &r.burned.fitted)).collect();
+        let fuses = question
+            .about(seat_all(&seats, &replacement))
+            .ask()
+            .map_err(|failure| JobError::Proof { what: "From the fuses that would be written: ", failure })?;
+        let fitted: Vec<Fitted> = read.iter().map(|r| r.burned.fitted.clone()).collect();
+        let wiring = emit::wiring(&fitted, original.supplies())?;
+        let notes = board.findings().iter().chain(&differences).map(ToString::to_string).collect();
+        let mut done = Several {
+            circuit: replacement.name.clone(),
+            folder: out.join(&replacement.name),
+            files: Vec::new(),
+            source: Some(source),
+            fuses,
+            devices: Vec::new(),
+            kept: Vec::new(),
+            replaced: Vec::new(),
+            split: Some(Division { between, wires, fewest_devices, fewest_wires }),
+            findings: notes,
+        };
+        done.write(read, wiring)?;
+        Ok(done)
+    }
+
+    /// Leaves packages of the original in place and replaces the rest by one device. What that has to do is derived from
+    /// the trace, not from the source; kept packages and device are proved together against the whole card.
+    ///
+    /// # Errors
+    /// The first thing that stands in the way; nothing is written then.
+    pub fn act_keep(self, kept: &[String], device: &str, out: &Path) -> Result<Several, JobError> {
+        let device = find_device(device)?;
+        let board = self.card?;
+        let remainder = board.keeping(kept)?;
+        let (replacement, question) =
+            self.claim.question(&board).map_err(|failure| JobError::Proof { what: "", failure })?;
+        let fitted = fit(&remainder.rest, device, &Wishes::none())
+            .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
+        let reference = free_reference(&board);
+        let file = format!("{}_{}.jed", reference.to_lowercase(), device.name.to_lowercase());
+        let read = burn(&reference, file, fitted, device)?;
+        let joined = beside_kept(&remainder, &reference, &read.lifted, &read.burned.fitted);
+        let fuses = question
+            .about(joined)
+            .ask()
+            .map_err(|failure| JobError::Proof { what: "From the fuses that would be written: ", failure })?;
+        let wiring = emit::wiring_beside(&remainder, &reference, &read.burned.fitted, board.circuit()?.supplies())?;
+        let mut done = Several {
+            circuit: replacement.name.clone(),
+            folder: out.join(&replacement.name),
+            files: Vec::new(),
+            source: None,
+            fuses,
+            devices: Vec::new(),
+            kept: remainder.kept,
+            replaced: remainder.replaced,
+            split: None,
+            findings: board.findings().iter().map(ToString::to_string).collect(),
+        };
+        done.write(vec![read], wiring)?;
+        Ok(done)
+    }
+}
+
+/// The kept packages with the device beside them.
+pub fn beside_kept(remainder: &Remainder, reference: &str, device: &Circuit, fitted: &Fitted) -> Circuit {
+    let mut joined = remainder.host.clone();
+    joined.name = format!("{}, {} for the rest", remainder.host.name, device.name);
+    joined.place(reference, device, |pin: &Label| landing(pin, fitted, &remainder.nets));
+    joined
+}
+
+/// A reference that no package of the card has.
+fn free_reference(board: &Board) -> String {
+    let taken = |name: &str| board.chips().any(|(reference, _)| reference.eq_ignore_ascii_case(name));
+    (1..).map(|n| format!("D{n}")).find(|name| !taken(name)).unwrap_or_default()
+}
+
+impl Several {
+    fn write(&mut self, read: Vec<Read>, wiring: String) -> Result<(), JobError> {
+        let mut files: Vec<(String, Vec<u8>)> = vec![("wiring.csv".to_owned(), wiring.into_bytes())];
+        let mut equations = String::new();
+        for r in read {
+            let several = format!("{} ({})\n\n", r.burned.reference, r.burned.fitted.device);
+            if !equations.is_empty() {
+                equations.push_str("\n\n");
+            }
+            equations.push_str(&several);
+            equations.push_str(&emit::equations(&r.burned.fitted));
+            files.push((r.burned.file.clone(), r.bytes));
+            self.findings.extend(r.remarks);
+            self.devices.push(r.burned);
+        }
+        files.push(("equations.txt".to_owned(), equations.into_bytes()));
+        files.push(("proof.json".to_owned(), record::several(self).into_bytes()));
+        files.sort();
+        folder::write(&self.folder, &files).map_err(|(path, error)| JobError::Write { path, error })?;
+        self.files = files.into_iter().map(|(name, _)| name).collect();
+        Ok(())
+    }
+}
