@@ -53,8 +53,9 @@ impl fmt::Display for Survey {
                 }
             }
             for (_, rows, reason) in told {
-                let names: Vec<String> = rows.iter().map(|r| called(r)).collect();
-                table.add_row([names.join("\n"), reason.to_owned()]);
+                let names: Vec<&str> =
+                    rows.iter().map(|r| if r.full_type.is_empty() { r.device } else { r.full_type.as_str() }).collect();
+                table.add_row([names.join(", "), reason.to_owned()]);
             }
             writeln!(f, "{table}\n")?;
         }

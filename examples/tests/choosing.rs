@@ -1,0 +1,211 @@
+//! Choosing as a user does it: the survey, a split and packages that stay, and what they write, put together again from
+//! the files alone and proved against the traced card.
+#![allow(clippy::expect_used, clippy::panic, clippy::indexing_slicing)] // a check stops at what it did not expect
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+use gluewright::board::Library;
+use gluewright::circuit::{Circuit, Contact, Label, Landing, NetId, Origin};
+use gluewright::prelude::*;
+use gluewright::{device, fusefile};
+use gluewright_examples::loom_bridge::{LoomBridge, lost_bridge};
+use serde_json::{Value, json};
+
+fn run(program: &str, arguments: &[&str]) -> Output {
+    Command::new(program).args(arguments).output().expect("it starts")
+}
+
+fn bridge(arguments: &[&str]) -> Output {
+    run(env!("CARGO_BIN_EXE_loom_bridge"), arguments)
+}
+
+fn parsed(output: &Output) -> Value {
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    serde_json::from_slice(&output.stdout).expect("JSON")
+}
+
+#[test]
+fn the_survey_of_the_sample_card() {
+    let survey = parsed(&run(env!("CARGO_BIN_EXE_sample_card"), &["--survey", "--json"]));
+    let rows = survey["rows"].as_array().expect("rows");
+    assert_eq!(rows.len(), device::all().len(), "a row for every device");
+    let of = |name: &str| rows.iter().find(|r| r["device"] == name).expect("listed");
+    let fits = of("22V10");
+    assert_eq!(
+        json!([fits["outcome"], fits["macrocells"], fits["terms"], fits["pins_left"], fits["widest"]["terms"]]),
+        json!(["fits", 10, 21, 3, 3])
+    );
+    // clock to feedback 3 ns, feedback to driver 7.5 ns (GAL22V10D -7, sheet p.7)
+    let delay = fits["delays"].as_array().expect("delays").iter().find(|d| d["grade"] == "-7").expect("listed");
+    assert_eq!(json!([delay["nanoseconds"], delay["complete"], delay["from_memory"]]), json!([10.5, true, false]));
+    assert_eq!(delay["path"], "clock to the driver of irq");
+    let no = of("16V8")["reason"].as_str().expect("a reason").to_owned();
+    assert!(no.contains("a 16V8 has no reset term: make it part of what is loaded, or choose a 22V10"), "{no}");
+    assert_eq!(of("CPLD-32")["outcome"], "fits");
+    assert_eq!(survey["keep"], Value::Null, "one device holds it all");
+    let text = run(env!("CARGO_BIN_EXE_sample_card"), &["--survey"]);
+    let text = String::from_utf8(text.stdout).expect("text");
+    assert!(text.contains("Which devices hold `sample_card`?") && text.contains("data[0]: 3 of 8"), "{text}");
+}
+
+#[test]
+fn the_survey_of_the_bridge_says_that_keeping_two_packages_is_best() {
+    let survey = parsed(&bridge(&["--survey", "--json"]));
+    let split = &survey["several"][0];
+    assert_eq!(
+        json!([split["device"], split["count"], split["fewest"], split["between"]]),
+        json!(["22V10", 4, true, 1])
+    );
+    let keep = &survey["keep"];
+    assert_eq!(keep["kept"], json!([["U1", "74LS373"], ["U2", "74LS373"]]));
+    assert_eq!(
+        json!([keep["device"], keep["macrocells"], keep["wires"], keep["fewest"]]),
+        json!(["22V10", 9, 11, true])
+    );
+    assert!(
+        survey["rows"].as_array().expect("rows").iter().any(|r| r["device"] == "CPLD-32" && r["outcome"] == "fits")
+    );
+    let text = String::from_utf8(bridge(&["--survey"]).stdout).expect("text");
+    assert!(text.contains("Best: leave U1 (74LS373) and U2 (74LS373) in place and burn one 22V10"), "{text}");
+}
+
+/// A row of the wiring list: contact, signal, device, pin.
+type Wire = [String; 4];
+
+fn wires(folder: &Path) -> Vec<Wire> {
+    let mut lines = csv_lines(&fs::read_to_string(folder.join("wiring.csv")).expect("written"));
+    assert_eq!(lines.remove(0).join(","), "contact,signal,device,pin");
+    lines
+}
+
+fn csv_lines(text: &str) -> Vec<Wire> {
+    let fields = |line: &str| {
+        let fields: Vec<String> = line.split(',').map(str::to_owned).collect();
+        fields.try_into().expect("four fields")
+    };
+    text.lines().map(fields).collect()
+}
+
+/// What the wiring list makes of the devices burned from the fuse files, and of the packages that stay.
+fn assembled(folder: &Path, wires: &[Wire], kept: &[(&str, &str)]) -> Circuit {
+    let like = gluewright::circuit_of::<LoomBridge>().expect("sound");
+    let mut whole = Circuit::new("assembled");
+    let mut nets: Vec<(String, NetId)> = Vec::new();
+    for contact in like.contacts() {
+        let net = whole.add_net(contact.name.clone(), Origin::Nowhere);
+        whole.add_contact(Contact { net, ..contact.clone() });
+        nets.push((contact.label.to_string(), net));
+    }
+    for [contact, ..] in wires {
+        if !nets.iter().any(|(name, _)| name == contact) {
+            nets.push((contact.clone(), whole.add_net(contact.clone(), Origin::Nowhere)));
+        }
+    }
+    let landing = |of: &str, pin: &Label| {
+        let row = wires.iter().find(|[_, _, device, number]| device == of && number == pin.as_str());
+        row.map_or(Landing::Open, |[contact, signal, ..]| match signal.as_str() {
+            "VCC" => Landing::Tied(true),
+            "GND" => Landing::Tied(false),
+            _ => Landing::Net(nets.iter().find(|(name, _)| name == contact).expect("a net").1),
+        })
+    };
+    for file in fs::read_dir(folder).expect("written").map(|f| f.expect("readable").file_name()) {
+        let file = file.to_string_lossy().into_owned();
+        if let Some((reference, device)) = file.strip_suffix(".jed").and_then(|name| name.split_once('_')) {
+            let bytes = fs::read(folder.join(&file)).expect("readable");
+            let (read, _) = fusefile::read(&file, &bytes).expect("a fuse file");
+            let lifted = device::find(device).expect("known").lift(&read.fuses).expect("its fuses");
+            let reference = reference.to_uppercase();
+            whole.place(&reference, &lifted, |pin| landing(&reference, pin));
+        }
+    }
+    for (reference, part) in kept {
+        let part = gluewright_parts::ttl().part(part).expect("known");
+        whole.place(reference, part.circuit(), |pin| landing(reference, pin));
+    }
+    whole
+}
+
+fn proof_of(whole: Circuit) -> Result<gluewright::prove::Proof, Failure> {
+    let (_, question) = prove::<LoomBridge>().question(&lost_bridge().expect("sound")).expect("a question");
+    question.about(whole).ask()
+}
+
+/// The same wiring with two pins of a device exchanged.
+fn exchanged(wires: &[Wire], of: &str, one: &str, other: &str) -> Vec<Wire> {
+    let at = |signal: &str| wires.iter().position(|w| w[2] == of && w[1] == signal).expect("wired");
+    let (a, b) = (at(one), at(other));
+    let mut wires = wires.to_vec();
+    let pin = wires[a][3].clone();
+    wires[a][3] = std::mem::replace(&mut wires[b][3], pin);
+    wires
+}
+
+#[test]
+fn the_bridge_over_four_devices() {
+    let room = tempfile::tempdir().expect("a folder");
+    let out = room.path().to_str().expect("text");
+    let record = parsed(&bridge(&["--split", "--device", "22V10", "--json", "--out", out]));
+    assert_eq!(record["devices"].as_array().map(Vec::len), Some(4));
+    assert_eq!(record["split"]["fewest_devices"], true);
+    assert_eq!(record["proofs"][1]["verdict"], "proved");
+    let folder = room.path().join("loom_bridge");
+    let wires = wires(&folder);
+    let grant: Vec<&Wire> = wires.iter().filter(|w| w[0] == "W1").collect();
+    assert!(grant.len() > 1 && grant.iter().all(|w| w[1] == "granted"), "{grant:?}");
+    proof_of(assembled(&folder, &wires, &[])).expect("the files alone make the same");
+    // the wire between devices and a contact, exchanged at one device that reads both
+    let from = record["split"]["between"][0]["from"].as_str().expect("a device");
+    let reader = grant.iter().map(|w| w[2].as_str()).find(|of| *of != from).expect("a reader");
+    let wrong = exchanged(&wires, reader, "granted", "request");
+    assert!(matches!(proof_of(assembled(&folder, &wrong, &[])), Err(Failure::Refuted(_))));
+}
+
+#[test]
+fn the_bridge_with_its_two_latches_left_in_place() {
+    let room = tempfile::tempdir().expect("a folder");
+    let out = room.path().to_str().expect("text");
+    let record = parsed(&bridge(&["--keep", "U1,U2", "--device", "22V10", "--json", "--out", out]));
+    assert_eq!(record["kept"][1], json!({ "reference": "U2", "part": "74LS373" }));
+    assert_eq!(json!([record["devices"][0]["reference"], record["devices"][0]["macrocells"]]), json!(["D1", 9]));
+    let folder = room.path().join("loom_bridge");
+    let wires = wires(&folder);
+    let of = |device: &str| wires.iter().filter(|w| w[2] == device).count();
+    assert_eq!((of("U1"), of("U2")), (20, 20), "every pin of a kept package has its row");
+    let kept = [("U1", "74LS373"), ("U2", "74LS373")];
+    proof_of(assembled(&folder, &wires, &kept)).expect("the files alone make the same");
+    let wrong = exchanged(&wires, "D1", "drive_a_n", "drive_b_n");
+    assert!(matches!(proof_of(assembled(&folder, &wrong, &kept)), Err(Failure::Refuted(_))));
+}
+
+#[test]
+fn what_can_not_be_done_is_status_two_and_writes_nothing() {
+    let room = tempfile::tempdir().expect("a folder");
+    let drawer = room.path().join("drawer.csv");
+    fs::write(&drawer, "maker,type,grade,package,count\n,22V10,-15,DIP-24,3\n").expect("written");
+    let wrong = room.path().join("wrong.csv");
+    fs::write(&wrong, "type,count\n22V10,1\n22V1O,some\n").expect("written");
+    let out = room.path().join("out");
+    let (out, drawer, wrong) =
+        (out.to_str().expect("text"), drawer.to_str().expect("text"), wrong.to_str().expect("text"));
+    for (arguments, says) in [
+        (&["--keep", "U9", "--out", out][..], "there is no package `U9` on the card: did you mean U1"),
+        (&["--keep", "U1", "--split", "--out", out], "cannot be used with"),
+        (&["--keep", "U3", "--device", "22V10", "--out", out], "does not fit a 22V10"),
+        (
+            &["--split", "--device", "22V10", "--drawer", drawer, "--out", out],
+            "needs at least 4 of 22V10, 3 are in the drawer",
+        ),
+        (&["--split", "--device", "CPLD-32", "--out", out], "has no fuse map"),
+        (&["--survey", "--drawer", wrong], "wrong.csv:3: count: `some` is no count"),
+        (&["--survey", "--drawer", wrong], "did you mean 22V10?"),
+        (&["--survey", "--drawer", "no/such.csv"], "can't read the drawer no/such.csv"),
+    ] {
+        let output = bridge(arguments);
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}: {said}");
+        assert!(said.contains(says), "{arguments:?}: {said}");
+        assert!(!Path::new(out).exists(), "{arguments:?}");
+    }
+}
