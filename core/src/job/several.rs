@@ -202,6 +202,7 @@ impl Several {
         }
         files.push(("equations.txt".to_owned(), equations.into_bytes()));
         files.push(("proof.json".to_owned(), record::several(self).into_bytes()));
+        files.push(("proof.smt2".to_owned(), self.fuses.smt2().into_bytes()));
         files.sort();
         folder::write(&self.folder, &files).map_err(|(path, error)| JobError::Write { path, error })?;
         self.files = files.into_iter().map(|(name, _)| name).collect();

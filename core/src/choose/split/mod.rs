@@ -207,12 +207,12 @@ fn fitted(
     groups: &[usize],
     device: &Device,
     wishes: &Wishes,
-) -> Result<(Vec<Share>, Vec<Between>), (usize, NoFit)> {
+) -> Result<(Vec<Share>, Vec<Between>), (usize, Box<NoFit>)> {
     let carved = carve::carve(circuit, logic, units, groups);
     let mut shares = Vec::with_capacity(carved.shares.len());
     for (index, share) in carved.shares.into_iter().enumerate() {
         let its = wishes.for_share(&share.circuit, share.moves);
-        let fitted = fit(&share.circuit, device, &its).map_err(|no| (index, no))?;
+        let fitted = fit(&share.circuit, device, &its).map_err(|no| (index, Box::new(no)))?;
         shares.push(Share { reference: reference(index), circuit: share.circuit, fitted });
     }
     let between = carved.wires.into_iter().map(|w| Between {
