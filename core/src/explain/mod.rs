@@ -7,7 +7,7 @@ mod cause;
 mod probe;
 mod replay;
 mod svg;
-mod text;
+pub(crate) mod text;
 mod wave;
 mod words;
 

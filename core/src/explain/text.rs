@@ -90,7 +90,7 @@ impl Explanation {
     }
 }
 
-fn place(p: &Place) -> String {
+pub(crate) fn place(p: &Place) -> String {
     let mut pins: Vec<String> = p.original.iter().map(|pin| format!("original: {pin}")).collect();
     pins.extend(p.replacement.iter().map(|pin| format!("replacement: {pin}")));
     let pins = if pins.is_empty() { String::new() } else { format!(" ({})", pins.join("; ")) };
@@ -107,7 +107,7 @@ fn link(cause: &Cause) -> String {
 }
 
 /// What a contact showed, in words: over the last step, or at power-up if there was none.
-fn sequence(of: &[Shown], has_steps: bool) -> String {
+pub(crate) fn sequence(of: &[Shown], has_steps: bool) -> String {
     match of {
         [] => "nothing".to_owned(),
         [only] if has_steps => format!("{only} before and after the step"),

@@ -347,15 +347,25 @@ pub(super) fn advice(device: &Device) -> Vec<String> {
             kept.join("; ")
         ));
     }
-    said.push(
-        "All other types, and whenever the sheet of the very maker is not at hand: tie inputs to ground with a wire; \
-         never leave an input of a CMOS part open (common practice, no source)."
-            .to_owned(),
-    );
-    said.push(
-        "A macrocell's pin without a signal is never driven by this fuse file. Tie it to ground through 10 kΩ, not with a \
-         wire: another fuse file may drive it (common practice, no source)."
-            .to_owned(),
-    );
+    let others = if said.is_empty() {
+        "Unless the sheet of the very maker says otherwise"
+    } else {
+        "All other types, and whenever the sheet of the very maker is not at hand"
+    };
+    said.push(format!(
+        "{others}: tie inputs to ground with a wire; never leave an input of a CMOS part open (common practice, no source)."
+    ));
+    said.push(match device.blocks {
+        None => {
+            "A macrocell's pin without a signal is never driven by this fuse file. Tie it to ground through 10 kΩ, not with \
+             a wire: another fuse file may drive it (common practice, no source)."
+                .to_owned()
+        }
+        Some(_) => {
+            "What a macrocell's pin without a signal does is up to the maker's fitter: read its report, and leave the pin \
+             open unless that says otherwise. Never wire it to ground: a fitter may drive it (common practice, no source)."
+                .to_owned()
+        }
+    });
     said
 }

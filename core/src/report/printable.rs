@@ -20,7 +20,7 @@ impl<T: fmt::Display> Render for Printable<T> {
 
 impl<T: fmt::Display> Render for Name<T> {
     fn render_to(&self, page: &mut String) {
-        page.push_str("<bdi>");
+        page.push_str(if is_long(&self.0.to_string()) { "<bdi class=\"long\">" } else { "<bdi>" });
         Printable(&self.0).render_to(page);
         page.push_str("</bdi>");
     }
@@ -39,6 +39,11 @@ pub(super) fn visible(text: &str) -> String {
         }
     }
     shown
+}
+
+/// Whether a word in it is so long that it may be broken anywhere.
+pub(super) fn is_long(text: &str) -> bool {
+    text.split_whitespace().any(|word| word.chars().count() > 24)
 }
 
 /// At most this many characters, the last one `…` if it was longer.

@@ -168,7 +168,7 @@ fn draw_pin(pen: &mut Pen, pin: &DevicePin, edge: f64, y: f64, on_left: bool) {
             pen.text((leg + out * 16.0, y + 4.0), outside, Look::Small, &text, 38);
         }
         Use::Unused { dedicated } => {
-            let text = if *dedicated { "unused input, see below" } else { "unused, not driven, see below" };
+            let text = if *dedicated { "unused input, see below" } else { "unused, see below" };
             pen.text((leg + out * 6.0, y + 4.0), outside, Look::Small, text, 38);
         }
     }

@@ -57,7 +57,8 @@ fn draw(pen: &mut Pen, contact: &SocketContact, reference: &str, x: f64, y: f64)
     pen.contact((x, y), contact.label.as_str(), missing || contact.purpose == Purpose::Idle);
     let (from, to) = (x + 26.0, x + 66.0);
     let pins: Vec<String> = contact.pins.iter().map(ToString::to_string).collect();
-    let at = if pins.is_empty() { String::new() } else { format!("{reference} pin {}", pins.join(" and ")) };
+    let plural = if pins.len() == 1 { "pin" } else { "pins" };
+    let at = if pins.is_empty() { String::new() } else { format!("{reference} {plural} {}", pins.join(", ")) };
     match contact.purpose {
         Purpose::Signal { way, .. } => {
             pen.line((from, y), (to, y));
@@ -68,13 +69,13 @@ fn draw(pen: &mut Pen, contact: &SocketContact, reference: &str, x: f64, y: f64)
                 pen.arrow((from, y), false);
             }
             pen.text((to + 8.0, y + 4.5), Hold::Start, Look::Plain, &contact.signal, 17);
-            pen.text((x + 300.0, y + 4.5), Hold::End, Look::Strong, &at, 20);
+            pen.text((x + 300.0, y + 4.5), Hold::End, Look::Strong, &at, 26);
         }
         Purpose::Supply(rail) => {
             pen.thick((from, y), (to, y));
             let name = if rail == Rail::Vcc { "VCC +5 V" } else { "GND" };
             pen.text((to + 8.0, y + 4.5), Hold::Start, Look::Strong, name, 17);
-            pen.text((x + 300.0, y + 4.5), Hold::End, Look::Strong, &at, 20);
+            pen.text((x + 300.0, y + 4.5), Hold::End, Look::Strong, &at, 26);
         }
         Purpose::Idle => pen.text((from + 4.0, y + 4.0), Hold::Start, Look::Small, "not used: leave open", 40),
         Purpose::Missing => {

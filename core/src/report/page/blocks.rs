@@ -1,7 +1,7 @@
 //! Chapters that other rooms wrote.
 use maud::{Markup, PreEscaped, html};
 
-use crate::report::printable::Printable as P;
+use crate::report::printable::{Printable as P, is_long};
 use crate::report::{Block, Chapter};
 
 pub(super) fn chapter(chapter: &Chapter) -> Markup {
@@ -15,7 +15,7 @@ pub(super) fn chapter(chapter: &Chapter) -> Markup {
                     Block::Table { caption, head, rows } => table {
                         @if !caption.is_empty() { caption { (P(caption)) } }
                         thead { tr { @for cell in head { th { (P(cell)) } } } }
-                        tbody { @for row in rows { tr { @for cell in row { td { (P(cell)) } } } } }
+                        tbody { @for row in rows { tr { @for cell in row { td class=(if is_long(cell) { "long" } else { "" }) { (P(cell)) } } } } }
                     },
                     Block::Drawing(svg) => figure { (PreEscaped(svg)) },
                 }

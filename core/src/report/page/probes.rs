@@ -14,7 +14,8 @@ pub(super) fn probes(report: &Report<'_>) -> Markup {
             p {
                 "What every start of the original agrees on, found by running it with all registers unknown. "
                 strong { "●" } " marks what a step changes. A level in brackets is what the burned device shows where the \
-                 original could show either. ▸ is a level that you put on the contact."
+                 original could show either. ▸ is a level that you put on the contact; at a \
+                 two-way contact the word after it is what the card does there."
             }
             dl.actions {
                 @for moment in sheet.moments.iter().filter(|m| !m.actions.is_empty()) {

@@ -2,7 +2,9 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::frame;
-use crate::explain::Explanation;
+use crate::circuit::Origin;
+use crate::explain::text::{place, sequence};
+use crate::explain::{Cause, Explanation, Probe};
 use crate::report::printable::{Name, Printable as P};
 
 pub(in crate::report) fn html(explanation: &Explanation, mends: &[String]) -> String {
@@ -30,9 +32,40 @@ fn body(explanation: &Explanation, mends: &[String]) -> Markup {
             }
         }
         section {
-            h2 { "What to do at the bench, and why it happens" }
-            pre { (P(explanation.text())) }
+            h2 { "What to do at the bench" }
+            @for assumed in &explanation.assumptions { p { "Assuming " (P(assumed)) "." } }
+            ol.steps {
+                li value="0" {
+                    "Power on"
+                    @if !explanation.start.is_empty() {
+                        "; the replacement then holds "
+                        @for (i, (name, high)) in explanation.start.iter().enumerate() {
+                            @if i > 0 { ", " } (Name(name)) " " (level(*high))
+                        }
+                    }
+                    "."
+                }
+                @for event in &explanation.events {
+                    li {
+                        @for (i, (label, name, high)) in event.changes.iter().enumerate() {
+                            @if i > 0 { ", at the same moment " }
+                            "contact " (Name(label)) " " (Name(name)) " goes " strong { (level(*high)) }
+                        }
+                        "."
+                    }
+                }
+            }
+            @if !explanation.any_level.is_empty() {
+                p {
+                    "At any level may be: "
+                    @for (i, (label, name)) in explanation.any_level.iter().enumerate() {
+                        @if i > 0 { ", " } (Name(label)) " " (Name(name))
+                    }
+                    "."
+                }
+            }
         }
+        @for found in &explanation.probes { (probe(found, !explanation.events.is_empty())) }
         section {
             h2 { "What would mend it" }
             @if mends.is_empty() {
@@ -41,6 +74,41 @@ fn body(explanation: &Explanation, mends: &[String]) -> Markup {
                 ul { @for mend in mends { li { (P(mend)) } } }
                 p.note { "Each was proved. Choose the one that is true of the card, not the one that is easiest." }
             }
+        }
+    }
+}
+
+fn level(high: bool) -> &'static str {
+    if high { "high" } else { "low" }
+}
+
+/// Where to put the probe, what to expect, and why.
+fn probe(probe: &Probe, has_steps: bool) -> Markup {
+    html! {
+        section.probe {
+            h2 { "In the last step, put the probe on" }
+            ul { @for at in &probe.places { li { strong { (P(place(at))) } } } }
+            table.facts {
+                tbody {
+                    tr { th { "The original is" } td { (sequence(&probe.original, has_steps)) } }
+                    tr { th { "The replacement is" } td { (sequence(&probe.replacement, has_steps)) } }
+                }
+            }
+            @for (side, why) in [("original", &probe.original_why), ("replacement", &probe.replacement_why)] {
+                @if !why.is_empty() {
+                    h3 { "Why, in the " (side) }
+                    @for cause in why { (link(cause)) }
+                }
+            }
+        }
+    }
+}
+
+fn link(cause: &Cause) -> Markup {
+    html! {
+        p.cause style=(format!("margin-left: {}em", cause.depth.min(12) * 2)) {
+            (P(&cause.text))
+            @if cause.origin != Origin::Nowhere { " " span.origin { "[" (P(&cause.origin)) "]" } }
         }
     }
 }

@@ -41,7 +41,7 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
                 figcaption { "U1 seen from above. At each pin the contact of the socket, in a box, and its signal. An arrow that points at the device is an input." }
             }
             h3 { "Pins without a wire" }
-            @if unused.is_empty() && silent.is_empty() && apart.is_empty() { p { "None." } }
+            @if unused.is_empty() && silent.is_empty() && apart.is_empty() && report.fitted.port.is_empty() { p { "None." } }
             ul {
                 @for (pin, signal, driven) in &apart {
                     li {
@@ -51,8 +51,13 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
                         @else { " leave it open." }
                     }
                 }
+                @for port in &report.fitted.port { li { "Pin " (port.pin) " is " (port.signal) " of the programming port: lead it to the programmer's plug and nowhere else." } }
                 @if !unused.is_empty() { li { "Inputs without a signal: " (unused.join(", ")) "." } }
-                @if !silent.is_empty() { li { "Macrocells without a signal, never driven: " (silent.join(", ")) "." } }
+                @if !silent.is_empty() { li {
+                    @if report.device.blocks.is_none() { "Macrocells without a signal, never driven: " }
+                    @else { "Macrocells without a signal: " }
+                    (silent.join(", ")) "."
+                } }
                 @if !unused.is_empty() || !silent.is_empty() {
                     @for text in advice(report.device) { li { (P(text)) } }
                 }

@@ -9,12 +9,12 @@ use crate::circuit::{Direction, Label, Polarity};
 use crate::prove::{Assumption, Restriction};
 
 /// How many ways are followed at once, at most so many of them with the same bits held.
-const WIDTH: usize = 32;
+const WIDTH: usize = 16;
 const ALIKE: usize = 4;
 /// With at most so many things to change all pairs of them are tried.
 const PAIRS: usize = 12;
 /// So many larger changes are drawn for each way.
-const DRAWN: usize = 60;
+const DRAWN: usize = 40;
 /// With more things to change than this the rest is left alone.
 const MOVES: usize = 80;
 /// Words of data with at most so many bits take all values.
@@ -57,6 +57,11 @@ impl Action {
         let name = |row: usize| rows.get(row).map_or_else(String::new, |r| format!("{} {}", r.label, r.name));
         let level = |high: bool| if high { "high" } else { "low" };
         match self {
+            Action::Put { rows: put, together: false } if put.len() > BITS => {
+                let levels: Vec<&str> = put.iter().map(|&(_, high)| level(high)).collect();
+                let ends = [put.first(), put.last()].map(|end| end.map_or_else(String::new, |&(row, _)| name(row)));
+                format!("{} to {}: {}", ends[0], ends[1], levels.join(" "))
+            }
             Action::Put { rows, together } => {
                 let each: Vec<String> =
                     rows.iter().map(|&(row, high)| format!("{} {}", name(row), level(high))).collect();
@@ -350,8 +355,10 @@ impl<'a> Search<'a> {
             };
             for pattern in patterns {
                 let bits = members.iter().enumerate().map(|(i, &row)| (row, pattern >> (i % 64) & 1 == 1));
-                let rows: Vec<(usize, bool)> =
-                    bits.filter(|&(row, high)| bench.applied(self.port(row)) != Some(high)).collect();
+                // of a short word what stays is not said again; a long one is told whole, as it is read
+                let told =
+                    |&(row, high): &(usize, bool)| members.len() > BITS || bench.applied(self.port(row)) != Some(high);
+                let rows: Vec<(usize, bool)> = bits.filter(told).collect();
                 if !rows.is_empty() {
                     moves.push(Action::Put { rows, together: false });
                 }
@@ -410,11 +417,13 @@ impl<'a> Search<'a> {
                 return false;
             }
             let change: Vec<(usize, Ternary)> = event.iter().map(|&(row, level)| (self.port(row), level)).collect();
-            let before = bench.clone();
+            let before = (!self.restrictions.is_empty()).then(|| bench.clone());
             if !bench.event(&change) || bench.fights() > fights {
                 return false;
             }
-            if self.restrictions.iter().any(|r| bench.keeps_restriction(r, &before) != Ternary::High) {
+            if let Some(before) = before
+                && self.restrictions.iter().any(|r| bench.keeps_restriction(r, &before) != Ternary::High)
+            {
                 return false;
             }
             if self.assumptions.iter().any(|a| bench.keeps(a) != Ternary::High) {
