@@ -7,6 +7,7 @@ mod encode;
 mod error;
 mod figures;
 mod lift;
+mod meaning;
 mod normalise;
 mod plan;
 mod read;
@@ -20,5 +21,6 @@ pub use description::{
 };
 pub use error::DeviceError;
 pub use figures::{Electrical, Figure, Grade, Provenance, Termination};
+pub use meaning::{Meaning, TermUse};
 pub use plan::{Cell, Enable, Literal, Plan, Term};
 pub use read::Remark;

@@ -52,7 +52,7 @@ impl Device {
     }
 
     /// Checks the number of fuses and that nothing is on that a plan or circuit can't show.
-    pub(super) fn check(&self, fuses: &Fuses) -> Result<(), DeviceError> {
+    pub(crate) fn check(&self, fuses: &Fuses) -> Result<(), DeviceError> {
         if self.blocks.is_some() {
             return Err(DeviceError::NoFuseMap { device: self.name });
         }
@@ -69,7 +69,7 @@ impl Device {
     }
 
     /// The mode that the global fuses choose, with its index.
-    pub(super) fn mode_of(&self, fuses: &Fuses) -> Result<(usize, &Mode), DeviceError> {
+    pub(crate) fn mode_of(&self, fuses: &Fuses) -> Result<(usize, &Mode), DeviceError> {
         self.modes.iter().enumerate().find(|(_, m)| matches(&m.fuses, fuses)).ok_or_else(|| {
             DeviceError::UndefinedMode {
                 device: self.name,
@@ -79,7 +79,7 @@ impl Device {
     }
 
     /// The configuration that a macrocell's fuses choose.
-    pub(super) fn configuration_of<'a>(
+    pub(crate) fn configuration_of<'a>(
         &self,
         mode: &Mode,
         macrocell: &'a Macrocell,

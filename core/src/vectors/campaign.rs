@@ -1,0 +1,277 @@
+//! All flips under the same vectors: which of them a tester has found.
+use std::rc::Rc;
+
+use super::array::Array;
+use super::bank::{Bank, State};
+use super::flip::{Change, Flip};
+use super::rules::Step;
+use super::ternary::Ternary;
+
+/// How a device differs from the good one, by lane.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Seen {
+    /// A tested pin is at the wrong level, or driven where it ought to float.
+    pub(super) found: u64,
+    /// A pin floats that ought to be low: found by a tester whose open inputs read high.
+    pub(super) up: u64,
+    /// A pin floats that ought to be high: found by a tester whose open inputs read low.
+    pub(super) down: u64,
+    /// What a tested pin shows depends on delays, or on what a floating pin is read as.
+    pub(super) vague: u64,
+}
+
+/// What was seen of a flip that isn't found for certain.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Hint {
+    pub(super) up: bool,
+    pub(super) down: bool,
+    pub(super) vague: bool,
+}
+
+/// Compares the tested pins of two devices; `floating` is whether a tester can see that a pin floats.
+pub(super) fn compare(good: &Bank, g: &State, bad: &Bank, b: &State, floating: bool) -> Seen {
+    let mut seen = Seen::default();
+    for (index, cell) in good.array.cells.iter().enumerate() {
+        let free = !g.outside.get(cell.pin).map_or(0, |o| o.is_known());
+        let Some((other, its)) = bad.array.cells.iter().enumerate().find(|(_, c)| c.pin == cell.pin) else { continue };
+        let (enable, shown) = (good.enable(g, cell), good.shown(g, index, cell));
+        let (its_enable, its_shown) = (bad.enable(b, its), bad.shown(b, other, its));
+        let on = enable.is_high() & free;
+        let off = its_enable.is_low();
+        seen.found |= on & its_enable.is_high() & (shown.is_high() & its_shown.is_low());
+        seen.found |= on & its_enable.is_high() & (shown.is_low() & its_shown.is_high());
+        seen.up |= on & off & shown.is_low();
+        seen.down |= on & off & shown.is_high();
+        let tested = on & shown.is_known();
+        seen.vague |= tested & its_enable.can_high & (!its_enable.is_known() | !its_shown.is_known());
+        if floating {
+            seen.found |= enable.is_low() & free & its_enable.is_high();
+        }
+    }
+    seen
+}
+
+/// Registers at most whose every content at power-up is tried, where nothing is known of it otherwise.
+const MOST_REGISTERS: usize = 8;
+
+/// Up to sixty-four flips that run together, or one flip from sixty-four contents of its registers at power-up.
+#[derive(Clone, Debug)]
+struct Run {
+    bank: Rc<Bank>,
+    state: State,
+    /// The flip of each lane.
+    flips: Vec<usize>,
+    open: u64,
+    up: u64,
+    down: u64,
+    vague: u64,
+    kind: Kind,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    /// The good array but for a flip in a row of each lane.
+    Common,
+    /// An array of its own in one lane.
+    Alone,
+    /// The same flip in all lanes, each with another content of the registers at power-up; these are some of them.
+    Starts,
+}
+
+/// The good device and all others, at one point of a list of vectors.
+#[derive(Clone, Debug)]
+pub(super) struct Campaign {
+    pub(super) good: State,
+    runs: Vec<Run>,
+    /// For each flip, whether it was found.
+    pub(super) found: Vec<bool>,
+}
+
+impl Campaign {
+    /// All at power-up. For the flips in `by_starts` every content of the registers is run on its own, so that what
+    /// vectors find from each of them counts, though no single content can be relied on.
+    pub(super) fn new(good: &Bank, flips: &[Flip], by_starts: &[usize]) -> Campaign {
+        let is_common = |f: &usize| flips.get(*f).is_some_and(|f| !matches!(f.what, Change::Setup(_)));
+        let common: Vec<usize> = (0..flips.len()).filter(|f| is_common(f) && !by_starts.contains(f)).collect();
+        let start = good.power_up();
+        let fresh = |flips: Vec<usize>, bank: Bank, kind| {
+            let open = lanes(flips.len());
+            let state = bank.power_up();
+            Run { bank: Rc::new(bank), state, flips, open, up: 0, down: 0, vague: 0, kind }
+        };
+        let mut runs: Vec<Run> =
+            common.chunks(64).map(|chunk| fresh(chunk.into(), bank(&good.array, flips, chunk), Kind::Common)).collect();
+        for (index, flip) in flips.iter().enumerate() {
+            if by_starts.contains(&index) {
+                runs.extend(starts(Rc::new(Bank::new(flipped(&good.array, flip))), index));
+            } else if let Change::Setup(array) = &flip.what {
+                runs.push(fresh(vec![index], Bank::new((**array).clone()), Kind::Alone));
+            }
+        }
+        Campaign { good: start, runs, found: vec![false; flips.len()] }
+    }
+
+    /// How many aren't found yet.
+    pub(super) fn open(&self) -> usize {
+        self.found.iter().filter(|found| !**found).count()
+    }
+
+    /// Applies a vector to all; returns how many flips it finds.
+    pub(super) fn step(&mut self, good: &Bank, flips: &[Flip], step: &Step, floating: bool) -> usize {
+        let outside = step.outside();
+        good.apply(&mut self.good, &outside, step.pulse);
+        let mut found = 0;
+        for run in &mut self.runs {
+            run.bank.apply(&mut run.state, &outside, step.pulse);
+            let seen = compare(good, &self.good, &run.bank, &run.state, floating);
+            (run.up, run.down, run.vague) = (run.up | seen.up, run.down | seen.down, run.vague | seen.vague);
+            // open inputs of a tester read one level, whichever it is: once both were wrong, one of them was seen
+            let new = (seen.found | (run.up & run.down)) & run.open;
+            run.open &= !new;
+            if run.kind == Kind::Starts {
+                continue;
+            }
+            found += new.count_ones() as usize;
+            for (_, flip) in run.flips.iter().enumerate().filter(|(lane, _)| new >> lane & 1 == 1) {
+                if let Some(f) = self.found.get_mut(*flip) {
+                    *f = true;
+                }
+            }
+        }
+        let started = self.runs.iter().filter(|r| r.kind == Kind::Starts);
+        let (mut done, left): (Vec<&Run>, Vec<&Run>) = started.partition(|r| r.open == 0);
+        done.retain(|r| left.iter().all(|l| l.flips != r.flips));
+        for flip in done.iter().flat_map(|r| &r.flips) {
+            if let Some(f) = self.found.get_mut(*flip) {
+                found += usize::from(!std::mem::replace(f, true));
+            }
+        }
+        self.runs.retain(|run| run.open != 0);
+        self.pack(good, flips);
+        found
+    }
+
+    /// Puts what is left into as few runs as it takes, once that is worth it.
+    fn pack(&mut self, good: &Bank, flips: &[Flip]) {
+        let common = self.runs.iter().filter(|r| r.kind == Kind::Common);
+        let (count, open) = common.fold((0, 0), |(n, open), r| (n + 1, open + r.open.count_ones() as usize));
+        if count * 64 <= 2 * open + 64 {
+            return;
+        }
+        let (old, mut runs): (Vec<Run>, Vec<Run>) =
+            std::mem::take(&mut self.runs).into_iter().partition(|r| r.kind == Kind::Common);
+        let left: Vec<(usize, u32, usize)> = old
+            .iter()
+            .enumerate()
+            .flat_map(|(r, run)| {
+                let lane =
+                    move |(lane, &flip): (usize, &usize)| (run.open >> lane & 1 == 1).then_some((r, lane as u32, flip));
+                run.flips.iter().enumerate().filter_map(lane)
+            })
+            .collect();
+        for chunk in left.chunks(64) {
+            let of: Vec<usize> = chunk.iter().map(|c| c.2).collect();
+            let packed = bank(&good.array, flips, &of);
+            let mut run = Run {
+                state: packed.power_up(),
+                bank: Rc::new(packed),
+                open: lanes(of.len()),
+                flips: of,
+                up: 0,
+                down: 0,
+                vague: 0,
+                kind: Kind::Common,
+            };
+            for (to, &(from, lane, _)) in chunk.iter().enumerate() {
+                let Some(old) = old.get(from) else { continue };
+                run.state.set_lane(to as u32, &old.state, lane);
+                run.up |= (old.up >> lane & 1) << to;
+                run.down |= (old.down >> lane & 1) << to;
+                run.vague |= (old.vague >> lane & 1) << to;
+            }
+            runs.push(run);
+        }
+        self.runs = runs;
+    }
+
+    /// How many runs a vector costs.
+    pub(super) fn cost(&self) -> usize {
+        self.runs.len() + 1
+    }
+
+    /// The flips that aren't found because nothing is known of their registers at power-up, or may be.
+    pub(super) fn vague(&self) -> Vec<usize> {
+        let open = self.found.iter().enumerate().filter(|(_, found)| !**found).map(|(flip, _)| flip);
+        open.filter(|&flip| self.state_of(flip).is_some_and(|(_, hint)| hint.vague)).collect()
+    }
+
+    /// Where the device with this flip stands, in all lanes, and what was seen of it.
+    pub(super) fn state_of(&self, flip: usize) -> Option<(State, Hint)> {
+        self.runs.iter().find_map(|run| {
+            let lane = match run.kind {
+                Kind::Starts => run.flips.contains(&flip).then(|| run.open.trailing_zeros() as usize & 63)?,
+                Kind::Common | Kind::Alone => run.flips.iter().position(|&f| f == flip)?,
+            };
+            let bit = |word: u64| word >> lane & 1 == 1;
+            let hint = Hint { up: bit(run.up), down: bit(run.down), vague: bit(run.vague) };
+            Some((run.state.spread(lane as u32), hint))
+        })
+    }
+}
+
+/// One flip from every content of its registers at power-up; from none if these are too many.
+fn starts(bank: Rc<Bank>, flip: usize) -> Vec<Run> {
+    let registers: Vec<usize> =
+        bank.array.cells.iter().enumerate().filter(|(_, c)| c.is_register).map(|(index, _)| index).collect();
+    let known = registers.len().min(MOST_REGISTERS);
+    let words = 1usize << known.saturating_sub(6);
+    let word = |word: usize| {
+        let mut state = bank.power_up();
+        for (bit, &register) in registers.iter().take(known).enumerate() {
+            let high = (0..64).filter(|lane| (word * 64 + lane) >> bit & 1 == 1).fold(0u64, |m, lane| m | 1 << lane);
+            if let Some(q) = state.q.get_mut(register) {
+                *q = Ternary { can_low: !high, can_high: high };
+            }
+        }
+        let open = lanes(1 << known);
+        Run { bank: Rc::clone(&bank), state, flips: vec![flip], open, up: 0, down: 0, vague: 0, kind: Kind::Starts }
+    };
+    (0..words).map(word).collect()
+}
+
+/// The device with one fuse in the wrong state.
+pub(super) fn flipped(array: &Array, flip: &Flip) -> Array {
+    let mut array = array.clone();
+    match &flip.what {
+        &Change::Link { row, pair, complement } => {
+            if let Some(r) = array.rows.get_mut(row) {
+                *r = r.flipped(pair, complement);
+            }
+        }
+        &Change::Term { row } => {
+            if let Some(r) = array.rows.get_mut(row) {
+                r.is_off = !r.is_off;
+            }
+        }
+        Change::Setup(other) => array = (**other).clone(),
+    }
+    array
+}
+
+fn lanes(count: usize) -> u64 {
+    if count >= 64 { u64::MAX } else { (1 << count) - 1 }
+}
+
+/// The array with one flip in each lane.
+fn bank(array: &Array, flips: &[Flip], of: &[usize]) -> Bank {
+    let mut bank = Bank::new(array.clone());
+    for (lane, flip) in of.iter().enumerate() {
+        match flips.get(*flip).map(|f| &f.what) {
+            Some(&Change::Link { row, pair, complement }) => bank.flip_link(lane as u32, row, pair, complement),
+            Some(&Change::Term { row }) => bank.flip_term(lane as u32, row),
+            Some(Change::Setup(_)) | None => {}
+        }
+    }
+    bank.close();
+    bank
+}

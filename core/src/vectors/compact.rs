@@ -1,0 +1,67 @@
+//! Fewer vectors: those without which everything is found all the same are left out.
+use super::bank::Bank;
+use super::campaign::Campaign;
+use super::flip::Flip;
+use super::rules::{Rules, Step};
+
+/// How many vectors may be run again in all, sixty-four devices at a time, so that a long list costs no more than a
+/// short one.
+const BUDGET: usize = 200_000;
+
+pub(super) struct Compaction<'a> {
+    pub(super) good: &'a Bank,
+    pub(super) rules: &'a Rules,
+    pub(super) flips: &'a [Flip],
+    pub(super) by_starts: &'a [usize],
+    pub(super) floating: bool,
+}
+
+impl Compaction<'_> {
+    /// Leaves out what it can, the last vectors first. `wanted` is how many flips must still be found.
+    pub(super) fn run(&self, mut steps: Vec<Step>, wanted: usize) -> Vec<Step> {
+        let mut before = vec![Campaign::new(self.good, self.flips, self.by_starts)];
+        for step in &steps {
+            let Some(mut next) = before.last().cloned() else { return steps };
+            next.step(self.good, self.flips, step, self.floating);
+            before.push(next);
+        }
+        let mut budget = BUDGET;
+        for at in (0..steps.len()).rev() {
+            let Some(from) = before.get(at) else { break };
+            let cost = (steps.len() - at) * from.cost();
+            if budget < cost {
+                break;
+            }
+            let (kept, rest) = (steps.get(..at).unwrap_or_default(), steps.get(at + 1..).unwrap_or_default());
+            budget -= cost;
+            if self.finds(from.clone(), kept.last(), rest, wanted) {
+                steps.remove(at);
+            }
+        }
+        steps
+    }
+
+    /// Whether these vectors keep the rules from here on and find enough.
+    fn finds<'s>(
+        &self,
+        mut campaign: Campaign,
+        mut before: Option<&'s Step>,
+        steps: &'s [Step],
+        wanted: usize,
+    ) -> bool {
+        for step in steps {
+            if !self.rules.allow(before, step) {
+                return false;
+            }
+            let outside = step.outside();
+            let mut state = campaign.good.clone();
+            let on = self.good.apply(&mut state, &outside, step.pulse);
+            if Rules::fights(self.good, &campaign.good, &outside, &on) != 0 {
+                return false;
+            }
+            campaign.step(self.good, self.flips, step, self.floating);
+            before = Some(step);
+        }
+        self.flips.len() - campaign.open() >= wanted
+    }
+}

@@ -1,0 +1,194 @@
+//! Test vectors for a burned device, made from its fuse map by what testers in device programmers can do, and what they
+//! would find if a fuse were in the wrong state.
+//!
+//! The rules: the pins of a vector may switch in any order, so at most one asynchronous input changes; the clock pulses
+//! when everything else stands; a pin that the device may drive at some moment of a vector is not driven by the tester,
+//! nor was it in the vector before; nothing is known at power-up, so the first vectors bring the device to a known state;
+//! no preload and no supervoltage.
+//!
+//! What a vector expects holds whatever the order and the delays: each one is run with everything that changes unknown
+//! first (ternary analysis, Eichelberger 1965), and only pins that come out known are tested.
+mod array;
+mod bank;
+mod campaign;
+mod compact;
+mod coverage;
+mod draw;
+mod flip;
+mod rules;
+mod search;
+mod table;
+mod ternary;
+#[cfg(test)]
+mod tests;
+
+use crate::device::{Device, DeviceError, PinNumber, Role};
+use crate::fusefile::Fuses;
+
+use array::Array;
+use bank::{Bank, State};
+use campaign::Campaign;
+use compact::Compaction;
+pub use coverage::{Coverage, Known, Miss};
+use flip::Flips;
+use rules::Rules;
+use search::Search;
+
+/// What a tester can see.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
+pub enum Strength {
+    /// High and low, and that nothing drives a pin.
+    #[default]
+    Floating,
+    /// High and low only.
+    Levels,
+}
+
+/// What one vector does at one pin.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Condition {
+    /// Drives it low.
+    Low,
+    /// Drives it high.
+    High,
+    /// Drives it low, and high and low again when all other pins stand.
+    Pulse,
+    /// Tests that it is low.
+    ExpectLow,
+    /// Tests that it is high.
+    ExpectHigh,
+    /// Tests that nothing drives it.
+    ExpectFloating,
+    /// Neither drives nor tests it.
+    Untested,
+    /// A supply pin.
+    Supply,
+}
+
+impl Condition {
+    /// The character of a fuse file's V field. `N` stands for an untested pin, not `X`: an input at `X` is driven to the
+    /// default level (from memory).
+    pub fn character(self) -> char {
+        match self {
+            Condition::Low => '0',
+            Condition::High => '1',
+            Condition::Pulse => 'C',
+            Condition::ExpectLow => 'L',
+            Condition::ExpectHigh => 'H',
+            Condition::ExpectFloating => 'Z',
+            Condition::Untested | Condition::Supply => 'N',
+        }
+    }
+}
+
+/// What a vector is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Purpose {
+    /// Bringing the device from an unknown to a known state; what is known on the way is tested too.
+    Homing,
+    /// Testing.
+    Test,
+}
+
+/// One vector.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TestVector {
+    /// What it is for.
+    pub purpose: Purpose,
+    /// One condition for each pin of the DIP package, pin 1 first.
+    pub conditions: Vec<Condition>,
+}
+
+/// The vectors for one device.
+#[derive(Clone, Debug)]
+pub struct Vectors {
+    /// The device's type number.
+    pub device: &'static str,
+    /// The vectors, in the order in which they have to be applied.
+    pub list: Vec<TestVector>,
+    /// What they would find.
+    pub coverage: Coverage,
+    /// Pins that the device drives and no vector tests: what they show never becomes known.
+    pub untested: Vec<PinNumber>,
+}
+
+impl Vectors {
+    /// Vectors for a device with this fuse map, for a tester of this strength.
+    ///
+    /// ```
+    /// use gluewright::device::{Cell, Enable, Function, Literal, Plan, Source, Term, find};
+    /// use gluewright::vectors::{Strength, Vectors};
+    ///
+    /// let device = find("22V10").ok_or("no such device")?;
+    /// let both = Term(vec![Literal::high(Source::Pin(2)), Literal::high(Source::Pin(3))]);
+    /// let cell = Cell { function: Function::Combinational, inverted: false, enable: Enable::Always, terms: vec![both] };
+    /// let plan = Plan { cells: [(23, cell)].into(), ..Plan::default() };
+    /// let vectors = Vectors::new(device, &device.encode(&plan)?, Strength::Levels)?;
+    /// assert_eq!(vectors.coverage.missed, []);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
+    /// # Errors
+    /// If the map isn't one of this device, or sets it up in a way that no data sheet defines.
+    pub fn new(device: &Device, fuses: &Fuses, strength: Strength) -> Result<Vectors, DeviceError> {
+        let array = Array::new(device, fuses)?;
+        let flips = Flips::of(device, fuses, &array);
+        let drivable = device.pins.iter().map(|p| !matches!(p.role, Role::Vcc | Role::Gnd)).collect();
+        let rules = Rules::new(&array, drivable);
+        let good = Bank::new(array);
+        let floating = strength == Strength::Floating;
+        let mut search = Search::new(&good, &rules, &flips.list, floating);
+        search.run();
+        let wanted = search.campaign.found.iter().filter(|found| **found).count();
+        let (tried, by_starts) = (search.tried, search.by_starts);
+        let compaction = Compaction { good: &good, rules: &rules, flips: &flips.list, by_starts: &by_starts, floating };
+        let steps = compaction.run(search.steps, wanted);
+        let mut campaign = Campaign::new(&good, &flips.list, &by_starts);
+        let mut list = Vec::with_capacity(steps.len());
+        let mut homed = false;
+        for step in &steps {
+            homed = homed || search::is_home(&good, &rules, &campaign.good);
+            campaign.step(&good, &flips.list, step, floating);
+            list.push(TestVector {
+                purpose: if homed { Purpose::Test } else { Purpose::Homing },
+                conditions: conditions(device, &good, &campaign.good, step, floating),
+            });
+        }
+        let coverage = Coverage::new(device, fuses, &flips, &campaign, tried + steps.len());
+        let untested = untested(&good, &list);
+        Ok(Vectors { device: device.name, list, coverage, untested })
+    }
+}
+
+/// What a vector does at each pin, from where the good device then stands.
+fn conditions(device: &Device, good: &Bank, state: &State, step: &rules::Step, floating: bool) -> Vec<Condition> {
+    let expected = |pin: usize| {
+        let Some((index, cell)) = good.array.cells.iter().enumerate().find(|(_, c)| c.pin == pin) else {
+            return Condition::Untested;
+        };
+        match (good.enable(state, cell).lane(0), good.shown(state, index, cell).lane(0)) {
+            (Some(true), Some(true)) => Condition::ExpectHigh,
+            (Some(true), Some(false)) => Condition::ExpectLow,
+            (Some(false), _) if floating => Condition::ExpectFloating,
+            _ => Condition::Untested,
+        }
+    };
+    let condition = |(pin, p): (usize, &crate::device::Pin)| match step.drive.get(pin).copied().flatten() {
+        _ if matches!(p.role, Role::Vcc | Role::Gnd) => Condition::Supply,
+        Some(_) if step.pulse == Some(pin) => Condition::Pulse,
+        Some(true) => Condition::High,
+        Some(false) => Condition::Low,
+        None => expected(pin),
+    };
+    device.pins.iter().enumerate().map(condition).collect()
+}
+
+fn untested(good: &Bank, list: &[TestVector]) -> Vec<PinNumber> {
+    let tested = |pin: usize| {
+        let level =
+            |v: &TestVector| matches!(v.conditions.get(pin), Some(Condition::ExpectHigh | Condition::ExpectLow));
+        list.iter().any(level)
+    };
+    let driven = good.array.cells.iter().filter(|c| good.array.ever_drives(c) && !tested(c.pin));
+    driven.filter_map(|c| PinNumber::try_from(c.pin + 1).ok()).collect()
+}
