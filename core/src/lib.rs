@@ -33,6 +33,7 @@ pub mod simulate;
 pub mod solver;
 pub mod terms;
 pub mod timing;
+pub mod vectors;
 
 pub use job::job;
 pub use prove::{always, never, prove};
