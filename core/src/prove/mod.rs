@@ -397,12 +397,17 @@ impl Attempt<'_> {
         let pair = &self.pair;
         let name = |&((s, c), opposite): &((usize, usize), bool)| {
             let of = ["original", "replacement"][s];
-            format!("{}{} ({of})", if opposite { "¬" } else { "" }, pair.machines[s].cells()[c].name)
+            let name = &pair.machines[s].cells()[c].name;
+            // the value that an output reads back has the output's name
+            let name = name.strip_suffix(" (value)").unwrap_or(name);
+            format!("{}{name} ({of})", if opposite { "¬" } else { "" })
         };
         let matches = classes
             .iter()
             .map(|class| {
-                let bits: Vec<_> = class.bits.iter().map(name).collect();
+                // the first bit of a class stands upright, and constants as what they are opposite to
+                let turned = !class.is_constant && class.bits.first().is_some_and(|&(_, opposite)| opposite);
+                let bits: Vec<_> = class.bits.iter().map(|&(bit, opposite)| name(&(bit, opposite != turned))).collect();
                 match (class.is_constant, bits.len()) {
                     (true, _) => format!("always low: {}", bits.join(", ")),
                     (false, 1) => format!("on its own: {}", bits.join("")),
