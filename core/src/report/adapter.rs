@@ -323,6 +323,19 @@ fn beside(fitted: &Fitted, device: &Device) -> Vec<Beside> {
         why: "the device wants this level there all the time",
     });
     parts.extend(ties);
+    let doubled = fitted.notes.iter().filter_map(|n| match n {
+        Note::TwoPins { label, name, pins } => Some((label, name, pins)),
+        _ => None,
+    });
+    for (index, (label, name, pins)) in doubled.enumerate() {
+        let pins: Vec<String> = pins.iter().map(|pin| format!("pin {pin}")).collect();
+        parts.push(Beside {
+            reference: format!("W{}", fitted.ties.len() + index + 1),
+            part: "wire".to_owned(),
+            between: format!("{}, both on contact {label} ({name})", pins.join(" and ")),
+            why: "the device reads this contact at two pins",
+        });
+    }
     parts
 }
 

@@ -47,9 +47,10 @@ impl Action {
 
     /// Whether both put levels on the same word of data.
     fn meets(&self, other: &Action, rows: &[Row]) -> bool {
-        let base = |row: usize| rows.get(row).and_then(|r| r.name.split_once('[')).map(|(base, _)| base);
         let (Action::Put { rows: a, .. }, Action::Put { rows: b, .. }) = (self, other) else { return false };
-        a.iter().any(|&(x, _)| b.iter().any(|&(y, _)| x == y || (base(x).is_some() && base(x) == base(y))))
+        a.iter().any(|&(x, _)| {
+            b.iter().any(|&(y, _)| x == y || (base(rows, x).is_some() && base(rows, x) == base(rows, y)))
+        })
     }
 
     /// In words.
@@ -73,6 +74,11 @@ impl Action {
             }
         }
     }
+}
+
+/// The name of the word that a contact belongs to.
+fn base(rows: &[Row], row: usize) -> Option<&str> {
+    rows.get(row).and_then(|r| r.name.split_once('[')).map(|(base, _)| base)
 }
 
 /// A contact that brings registers to a known level.
@@ -107,6 +113,8 @@ struct Path<'m> {
     now: Vec<Expect>,
     states: HashSet<(usize, Expect)>,
     changes: HashSet<(usize, Expect, Expect)>,
+    /// Neighbours in a word that were driven to different levels: else nobody would see that they are exchanged.
+    apart: HashSet<usize>,
     /// What registers and latches held.
     held: BTreeSet<(usize, Ternary)>,
     /// How many steps there were when something new was seen last.
@@ -116,11 +124,12 @@ struct Path<'m> {
 
 impl Path<'_> {
     fn seen(&self) -> (usize, usize) {
-        (self.states.len(), self.changes.len())
+        (self.states.len() + self.apart.len(), self.changes.len())
     }
 
     fn worth(&self) -> (usize, usize, usize, Reverse<usize>) {
-        (self.states.len(), self.changes.len(), self.held.len(), Reverse(self.effort))
+        let (states, changes) = self.seen();
+        (states, changes, self.held.len(), Reverse(self.effort))
     }
 }
 
@@ -225,6 +234,7 @@ impl<'a> Search<'a> {
             now: Vec::new(),
             states: HashSet::new(),
             changes: HashSet::new(),
+            apart: HashSet::new(),
             held: BTreeSet::new(),
             useful: 0,
             effort: 0,
@@ -282,6 +292,18 @@ impl<'a> Search<'a> {
                 && was != shown
             {
                 path.changes.insert((row, was, shown));
+            }
+        }
+        let driven = |e: Expect| matches!(e, Expect::High | Expect::Low);
+        for (pair, levels) in rows.windows(2).zip(now.windows(2)) {
+            if let (&[first, second], &[a, b]) = (pair, levels)
+                && driven(a)
+                && driven(b)
+                && a != b
+                && base(self.rows, first).is_some()
+                && base(self.rows, first) == base(self.rows, second)
+            {
+                path.apart.insert(first);
             }
         }
         path.now = now;
