@@ -39,7 +39,7 @@ fn the_survey_of_the_sample_card() {
     // clock to feedback 3 ns, feedback to driver 7.5 ns (GAL22V10D -7, sheet p.7)
     let delay = fits["delays"].as_array().expect("delays").iter().find(|d| d["grade"] == "-7").expect("listed");
     assert_eq!(json!([delay["nanoseconds"], delay["complete"], delay["from_memory"]]), json!([10.5, true, false]));
-    assert_eq!(delay["path"], "clock to the driver of irq");
+    assert!(delay["path"].as_str().is_some_and(|p| p.ends_with("clock to irq")), "{delay}");
     let no = of("16V8")["reason"].as_str().expect("a reason").to_owned();
     assert!(no.contains("a 16V8 has no reset term: make it part of what is loaded, or choose a 22V10"), "{no}");
     assert_eq!(of("CPLD-32")["outcome"], "fits");

@@ -3,8 +3,9 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::device::{Figure, Function, Grade, Provenance};
+use crate::device::{Device, Figure, Function, Grade, Provenance};
 use crate::fit::{Drive, Fitted, FittedCell};
+use crate::timing::{Kind, replacement};
 
 /// The worst delay of a fit by the figures of one speed grade.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -36,9 +37,27 @@ struct Way {
 }
 
 /// The longest delay from a contact or a clock edge to a contact: through the array, from the clock, to a driver turned
-/// on or off, through the reset. What several passes through the array take is added up. The feedback of a register
-/// is taken to arrive with its output where no figure of its own is known.
-pub fn worst_delay(fitted: &Fitted, grade: &Grade) -> Delay {
+/// on or off, through the reset. What several passes through the array take is added up.
+pub fn worst_delay(fitted: &Fitted, device: &Device, grade: &Grade) -> Delay {
+    let times = replacement(fitted, device, grade);
+    if times.gap.is_some() {
+        return through_blocks(fitted, grade);
+    }
+    let outward = |k: Kind| matches!(k, Kind::Propagation | Kind::ClockToOutput | Kind::Enable | Kind::Disable);
+    let rows = times.rows.iter().filter(|r| outward(r.kind));
+    let worst = rows.clone().max_by(|a, b| a.time.ns.total_cmp(&b.time.ns)).filter(|r| r.time.ns > 0.0);
+    Delay {
+        grade: grade.name,
+        nanoseconds: worst.map(|r| (r.time.ns * 10.0).round() / 10.0),
+        path: worst.map_or_else(String::new, |r| format!("{}, {} to {}", r.kind, r.from.name, r.to.name)),
+        complete: rows.clone().all(|r| r.time.is_complete()),
+        from_memory: worst.is_some_and(|r| r.time.path.iter().any(|s| s.source == Provenance::Memory.to_string())),
+    }
+}
+
+/// The same by the figures that a fit leaves on a device of logic blocks, where a pass is a macrocell. The feedback of a
+/// register is taken to arrive with its output where no figure of its own is known.
+pub(super) fn through_blocks(fitted: &Fitted, grade: &Grade) -> Delay {
     let mut sum = Sum { worst: None, path: String::new(), complete: true, from_memory: false };
     let mut ways = Ways { fitted, known: BTreeMap::new(), open: Vec::new() };
     let inside = |way: Way| -> Vec<Option<Figure>> {

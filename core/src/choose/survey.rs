@@ -121,7 +121,7 @@ pub fn survey(circuit: &Circuit, board: Option<&Board>, drawer: &Drawer, wishes:
                         capacity: c.capacity,
                     }),
                     pins_left: fitted.unused.len(),
-                    delays: entry.grades().into_iter().map(|grade| worst_delay(fitted, grade)).collect(),
+                    delays: entry.grades().into_iter().map(|grade| worst_delay(fitted, device, grade)).collect(),
                 }
             }
             Err(reason) => Outcome::DoesNotFit { reason: reason.to_string() },

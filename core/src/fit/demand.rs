@@ -48,6 +48,8 @@ pub(super) struct Demand {
     pub(super) drive: Drive,
     /// How to store it: the way with the fewest terms.
     pub(super) choice: Choice,
+    /// The term of its sum that the preset of all registers takes off it.
+    pub(super) preset: Option<Product>,
     /// Whether some function reads it back.
     pub(super) read: bool,
     /// Where it was written.
@@ -60,9 +62,9 @@ impl Demand {
         self.output.is_none()
     }
 
-    /// The product terms that it needs.
+    /// The product terms that it needs in its macrocell.
     pub(super) fn width(&self) -> usize {
-        self.choice.terms.len()
+        self.choice.terms.len() - usize::from(self.preset.is_some())
     }
 }
 
@@ -77,6 +79,8 @@ pub(super) struct Demands {
     pub(super) globals: Globals,
     /// The reset as a product term.
     pub(super) reset: Option<Product>,
+    /// The term that sets all registers on the next clock edge, if it is used.
+    pub(super) preset: Option<Product>,
     /// The variables that the array reads.
     pub(super) used: BTreeSet<usize>,
 }
@@ -110,7 +114,7 @@ pub(super) fn demands(mut logic: Logic, place: Place<'_>) -> Result<Demands, NoF
     for demand in &mut list {
         demand.read = demand.holds.iter().any(|(v, _)| used.contains(v));
     }
-    Ok(Demands { logic, list, globals, reset, used })
+    Ok(Demands { logic, list, globals, reset, preset: None, used })
 }
 
 /// A condition as one product term, through a node of its own if it takes more.
@@ -181,7 +185,7 @@ impl Builder<'_> {
         choice: Choice,
         origin: Origin,
     ) {
-        self.list.push(Demand { name, output: None, holds, function, drive, choice, read: true, origin });
+        self.list.push(Demand { name, output: None, holds, function, drive, choice, preset: None, read: true, origin });
     }
 
     /// The macrocell of a contact: of its own, or that of the register, latch or node whose value it shows.
@@ -213,7 +217,7 @@ impl Builder<'_> {
         }
         let choice = choice.unwrap_or_else(|| self.combinational(output.level));
         let (name, drive, origin) = (output.name, drive.clone(), output.origin);
-        Ok(Demand { name, output: Some(index), holds, function, drive, choice, read: false, origin })
+        Ok(Demand { name, output: Some(index), holds, function, drive, choice, preset: None, read: false, origin })
     }
 
     /// The function of a latch or kept node.

@@ -133,9 +133,12 @@ fn too_many_macrocells(demands: &Demands, place: Place<'_>, available: usize) ->
     let over = needed - available;
     let extra: Vec<&str> = demands.logic.nodes.iter().filter(|n| n.net.is_none()).map(|n| n.name.as_str()).collect();
     let mend = if extra.is_empty() {
-        let outputs =
-            if over == 1 { "one output less would do".into() } else { format!("{over} outputs less would do") };
-        format!("{outputs}; or leave part of the original in place, or choose a larger device")
+        let outputs = if over == 1 {
+            "one output less would do; or".to_owned()
+        } else {
+            format!("{over} outputs less would do; or split it over several devices,")
+        };
+        format!("{outputs} leave part of the original in place, or choose a larger device")
     } else {
         format!(
             "{} would need none if the condition were one product term; or choose a larger device",
@@ -232,7 +235,7 @@ fn no_macrocell(demands: &Demands, place: Place<'_>, items: &[Item], allowed: &[
     let item = items.get(fails.unwrap_or(1) - 1).copied().unwrap_or(Item::Macrocell(0));
     let (needs, origin, mend) = match item {
         Item::Macrocell(i) => match demands.list.get(i) {
-            Some(d) => (needs(d), d.origin.clone(), "choose a larger device"),
+            Some(d) => (needs(d), d.origin.clone(), "choose a device that has more macrocells of that kind"),
             None => (String::new(), Default::default(), ""),
         },
         Item::Clock(_) | Item::Enable(_) | Item::Input(_) => (

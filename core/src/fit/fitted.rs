@@ -36,6 +36,9 @@ pub struct Fitted {
     pub clock: Option<usize>,
     /// The term that resets all registers.
     pub reset: Option<Product>,
+    /// The term that sets all registers on the next clock edge. It stands among the terms of the macrocells that it
+    /// helps, and in the fuse map once.
+    pub preset: Option<Product>,
     /// Pins that have to be tied to a rail on the adapter.
     pub ties: Vec<(PinNumber, Rail)>,
     /// Pins that carry no signal: undriven, to be left open or tied as the maker says.
@@ -119,7 +122,7 @@ pub struct FittedCell {
     pub terms: Vec<SumTerm>,
     /// Whether fewer terms are proved impossible in this polarity, given that they keep the sum steady.
     pub fewest: bool,
-    /// Product terms that the macrocell has for the sum.
+    /// Product terms that the macrocell has for the sum, the preset of all registers included where it holds one of them.
     pub capacity: usize,
     /// The lines that it has for itself; on a device with an array and a fuse map what registers have they share.
     pub control: Option<Control>,
@@ -154,7 +157,8 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
             (_, Drive::While(product)) => Enable::While(reader.term(product)),
         };
         let Choice { inverted, terms, flipped, fewest } = demand.choice.clone();
-        let sum = terms.iter().map(|t| reader.term(&t.product)).collect();
+        let own = terms.iter().map(|t| &t.product).filter(|p| Some(*p) != demand.preset.as_ref());
+        let sum = own.map(|product| reader.term(product)).collect();
         plan.cells.insert(pin, Cell { function: demand.function, inverted, enable, terms: sum });
         cells.push(FittedCell {
             macrocell: pin,
@@ -168,12 +172,13 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
             inverted,
             terms,
             fewest,
-            capacity: configuration.map_or(0, |c| c.rows.len()),
+            capacity: configuration.map_or(0, |c| c.rows.len()) + usize::from(demand.preset.is_some()),
             control: None,
             origin: demand.origin.clone(),
         });
     }
     plan.reset = demands.reset.as_ref().map(|r| reader.term(r));
+    plan.preset = demands.preset.as_ref().map(|p| reader.term(p));
     let wires = wires(&demands, assignment);
     let tied = place.enable_pin().filter(|_| demands.globals.enable == Some(EnablePin::Tied));
     let used = |pin: PinNumber| assignment.values().any(|&p| p == pin) || tied == Some(pin);
@@ -190,6 +195,7 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
         cells,
         clock: demands.globals.clock,
         reset: demands.reset,
+        preset: demands.preset,
         ties: tied.map(|pin| (pin, Rail::Gnd)).into_iter().collect(),
         unused,
         driven,

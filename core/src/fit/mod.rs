@@ -13,6 +13,7 @@ mod fitted;
 mod globals;
 mod notes;
 mod place;
+mod preset;
 mod split;
 mod straight;
 mod terms;
@@ -104,6 +105,9 @@ fn in_mode(circuit: &Circuit, place: Place<'_>, wishes: &Wishes, keep: &BTreeSet
         Ok(placed) => Ok(placed),
         Err(Blocked::TooWide(wide)) => {
             let (demands, reason) = *wide;
+            if let Some(placed) = preset::narrower(&demands, place, wishes) {
+                return Ok(placed);
+            }
             split::narrower(circuit, place, wishes, keep, &demands).ok_or(reason)
         }
         Err(Blocked::Otherwise(reason)) => Err(reason),

@@ -2,7 +2,7 @@
 use std::fmt;
 
 use super::demand::Drive;
-use super::fitted::Fitted;
+use super::fitted::{Fitted, FittedCell};
 use crate::circuit::{Label, Pull, Rail};
 use crate::device::{Enable, Function, PinNumber};
 
@@ -55,6 +55,13 @@ pub enum Note {
         name: String,
         /// The signals that read it.
         readers: Vec<String>,
+    },
+    /// A term that the preset of all registers holds.
+    Preset {
+        /// The term, in words.
+        term: String,
+        /// The registers in whose sums it stands.
+        names: Vec<String>,
     },
     /// A resistor that has to sit beside the device.
     Resistor {
@@ -175,6 +182,12 @@ impl fmt::Display for Note {
                 list(readers),
                 if readers.len() == 1 { "takes" } else { "take" }
             ),
+            Note::Preset { term, names } => write!(
+                f,
+                "the term {term} of {} is the preset of all registers, which sets them on the next clock edge: it must be \
+                 false for the preset's recovery time before an edge that is to load anything else",
+                list(names)
+            ),
             Note::Resistor { label, name, pull } => match pull {
                 Pull::Up => write!(f, "contact {label} ({name}) needs a pull-up resistor beside the device"),
                 Pull::Down => write!(f, "contact {label} ({name}) needs a pull-down resistor beside the device"),
@@ -239,6 +252,12 @@ pub(super) fn notes(fitted: &Fitted) -> Vec<Note> {
                 changes: term.steadies.iter().map(|&v| logic.name_of(v).to_owned()).collect(),
             });
         }
+    }
+    if let Some(preset) = &fitted.preset {
+        let holds = |c: &&FittedCell| c.terms.iter().any(|t| t.product == *preset);
+        let registered = fitted.cells.iter().filter(|c| c.function == Function::Registered);
+        let names = registered.filter(holds).map(|c| c.name.clone()).collect();
+        notes.push(Note::Preset { term: logic.term_text(preset), names });
     }
     let pulled = logic.outputs.iter().filter(|o| o.pull != Pull::None);
     notes.extend(pulled.map(|o| Note::Resistor { label: o.label.clone(), name: o.name.clone(), pull: o.pull }));

@@ -124,7 +124,7 @@ pub enum JobError {
     #[error("there is no device `{0}` here: choose one of {1}")]
     NoDevice(String, String),
     /// It does not fit.
-    #[error("does not fit a {device}: {reason}")]
+    #[error("does not fit a {device}: {reason}\n--survey lists the devices that hold it, and what else there is")]
     NoFit {
         /// The device.
         device: String,

@@ -96,6 +96,7 @@ fn fitted(circuit: &Circuit, needs: Needs, site: Site<'_>, globals: &Globals, pi
         cells,
         clock: None,
         reset: None,
+        preset: None,
         ties: Vec::new(),
         unused,
         driven: Vec::new(),

@@ -304,3 +304,45 @@ fn a_counter_with_load_fills_wide_macrocells() {
     assert!(fitted.cells.iter().any(|c| c.terms.len() > 8));
     assert!(fitted.cells.iter().all(|c| c.terms.len() <= c.capacity));
 }
+
+/// The parity of five inputs and a condition on two others: 17 terms, 32 for the complement.
+fn wide(b: &mut Bench) -> (Expr, Expr) {
+    let [p, q, r, s, t, u, v] = b.inputs("i");
+    let parity = [q, r, s, t].into_iter().fold(p, |sum, one| b.c.xor(sum, one));
+    let condition = b.c.and(u, v);
+    (parity, condition)
+}
+
+#[test]
+fn the_preset_of_all_registers_takes_the_term_for_which_a_sum_is_too_wide() {
+    let mut b = Bench::new();
+    let clock = b.input("clock");
+    let (parity, condition) = wide(&mut b);
+    let data = b.c.or(parity, condition);
+    let r = b.register("r", clock, data, Expr::LOW, Start::Any);
+    let q = b.c.q(r);
+    b.output("q", q);
+    let fitted = b.check();
+    assert_eq!((fitted.cells.len(), texts(&fitted, "q").len()), (1, 17));
+    assert_eq!((fitted.plan.cells.values().next().unwrap().terms.len(), fitted.plan.preset.is_some()), (16, true));
+    let note = fitted.notes.iter().find(|n| matches!(n, Note::Preset { .. })).expect("it is said").to_string();
+    assert!(note.starts_with("the term i5 ∧ i6 of q is the preset of all registers"), "{note}");
+}
+
+#[test]
+fn a_register_that_is_not_set_with_the_others_keeps_the_preset_out() {
+    let mut b = Bench::new();
+    let clock = b.input("clock");
+    let (parity, condition) = wide(&mut b);
+    let other = b.input("other");
+    let data = b.c.or(parity, condition);
+    for (name, data) in [("r", data), ("s", other)] {
+        let r = b.register(name, clock, data, Expr::LOW, Start::Any);
+        let q = b.c.q(r);
+        b.output(&format!("q_{name}"), q);
+    }
+    let fitted = b.check();
+    assert_eq!((fitted.cells.len(), fitted.plan.preset.is_some()), (3, false), "a node takes part of the sum");
+    let note = fitted.notes.iter().find(|n| matches!(n, Note::Added { .. })).expect("it is said").to_string();
+    assert!(note.contains("so that the circuit fits; q_r takes one propagation delay more through it"), "{note}");
+}
