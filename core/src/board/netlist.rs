@@ -26,7 +26,6 @@ pub(crate) struct Net {
     /// The pins of known parts on it: position in [`Netlist::chips`], pin, what it does.
     pub(crate) pins: Vec<(usize, Label, PinRole)>,
     /// Resistors to rails: up or down, and the resistance in ohms if it was written.
-    #[allow(dead_code, reason = "for the currents at contacts")]
     pub(crate) pulls: Vec<(bool, Option<f64>)>,
 }
 
