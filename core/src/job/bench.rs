@@ -1,6 +1,8 @@
 //! What a job says about times at the contacts: the chosen grade, a file for a spreadsheet.
 use std::fmt::Write;
 
+use crate::loading::Loading;
+use crate::synchronisers::Habit;
 use crate::timing::{Comparison, GradeChoice, Judgement};
 
 /// `timing.csv`: every time of both sides, for the grade that is chosen.
@@ -50,6 +52,25 @@ pub(super) fn times_summary(choice: &GradeChoice) -> String {
              with them.",
             grade.comparison.early.iter().map(|e| &e.to).collect::<std::collections::BTreeSet<_>>().len()
         );
+    }
+    s
+}
+
+/// A few lines about currents and sampled contacts: only what is to be looked at.
+pub(super) fn currents_summary(currents: &Loading, sampled: &[Habit]) -> String {
+    let mut s = format!(
+        "Currents by data sheets: from the supply {} before, {} after; {} of {} contacts to look at (report.html has them \
+         all).\n",
+        currents.supply_before,
+        currents.supply_after,
+        currents.to_look_at().count(),
+        currents.contacts.len()
+    );
+    for part in &currents.beyond {
+        let _ = writeln!(s, "  {}: {}", part.part, part.what);
+    }
+    for habit in sampled.iter().filter(|h| h.is_worse) {
+        let _ = writeln!(s, "  {habit}");
     }
     s
 }

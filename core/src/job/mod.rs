@@ -14,13 +14,16 @@ use clap::Parser;
 
 use crate::board::{Board, Severity, TraceError, compare_contacts};
 use crate::cautions;
+use crate::circuit::Label;
 use crate::device::{self, Device};
 use crate::emit;
 use crate::fit::{Fitted, Wishes, fit};
 use crate::fusefile::{self, FuseFile, Note};
+use crate::loading::{self, Loading};
 use crate::prove::{Assumed, Claim, Failure, Proof, prove};
 use crate::report::{Probing, Report};
 use crate::signals::Wiring;
+use crate::synchronisers::{self, Habit};
 use crate::timing::{self, Budget, GradeChoice};
 
 pub use seat::{seat, seat_all};
@@ -73,11 +76,20 @@ pub struct Job<C> {
     claim: Claim<C>,
     wishes: Wishes,
     device: String,
+    budget: Budget,
+    in_step: Vec<(Label, Label)>,
 }
 
 /// The job for the circuit `C` and the card that it replaces; `run` is a user's whole `main`.
 pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
-    Job { card, claim: prove::<C>(), wishes: Wishes::none(), device: "22V10".to_owned() }
+    Job {
+        card,
+        claim: prove::<C>(),
+        wishes: Wishes::none(),
+        device: "22V10".to_owned(),
+        budget: Budget::as_original(),
+        in_step: Vec::new(),
+    }
 }
 
 /// Everything that a finished job has.
@@ -99,6 +111,10 @@ pub struct Done {
     pub checksum: Option<u16>,
     /// The times at the contacts beside the original's, for every speed grade of the device.
     pub times: GradeChoice,
+    /// The currents at the contacts beside the original's.
+    pub currents: Loading,
+    /// The contacts that registers sample, beside the original's habit.
+    pub sampled: Vec<Habit>,
     /// What the trace, the contacts and the fuse file give to think about, though nothing stands in the way.
     pub findings: Vec<String>,
 }
@@ -180,6 +196,22 @@ impl<C: Wiring> Job<C> {
     #[must_use]
     pub fn assuming(mut self, assumed: impl Fn(&C) -> Assumed + 'static) -> Self {
         self.claim = self.claim.assuming(assumed);
+        self
+    }
+
+    /// With these times that the board can bear, where they differ from what the original needed.
+    #[must_use]
+    pub fn with_budget(mut self, budget: Budget) -> Self {
+        self.budget = budget;
+        self
+    }
+
+    /// These contacts keep their setup and hold times around this clock: a register that samples one on it needs no second
+    /// stage.
+    #[must_use]
+    pub fn in_step<L: Into<Label>>(mut self, clock: impl Into<Label>, contacts: impl IntoIterator<Item = L>) -> Self {
+        let clock = clock.into();
+        self.in_step.extend(contacts.into_iter().map(|contact| (contact.into(), clock.clone())));
         self
     }
 
@@ -266,7 +298,13 @@ impl<C: Wiring> Job<C> {
         };
         let probing = Probing::new(&question, &seated);
         let fuses = question.about(seated).ask().map_err(|failure| JobError::Proof { what, failure })?;
-        let times = timing::choose_grade(&timing::original(&board), &fitted, device, &Budget::as_original());
+        let times = timing::choose_grade(&timing::original(&board), &fitted, device, &self.budget);
+        let grade = times.best().and_then(|best| device.grades.iter().find(|g| g.name == best.name));
+        let currents = loading::loading(&board, &fitted, device, grade);
+        let sampled = synchronisers::beside(
+            &synchronisers::sampled(&original, &self.in_step),
+            &synchronisers::sampled(&replacement, &self.in_step),
+        );
         let file = emitted.file;
         let mut files = emitted.files;
         files.extend([
@@ -285,6 +323,8 @@ impl<C: Wiring> Job<C> {
             checksum: emitted.checksum,
             proved_from: emitted.what,
             times,
+            currents,
+            sampled,
             findings: notes,
         };
         files.push(("proof.json".to_owned(), record::proof(&done).into_bytes()));
@@ -301,7 +341,11 @@ impl<C: Wiring> Job<C> {
             fuse_file: &file,
             checksum: done.checksum,
             findings: &done.findings,
-            chapters: &[timing::chapter(&done.times)],
+            chapters: &[
+                timing::chapter(&done.times),
+                loading::chapter(&done.currents),
+                synchronisers::chapter(&done.sampled),
+            ],
             files: &files,
             date: None,
         };

@@ -255,7 +255,8 @@ pub(super) fn text(done: &Done) -> String {
     for finding in &done.fuses.findings {
         let _ = writeln!(s, "  finding: {finding}");
     }
-    let _ = writeln!(s, "{}", bench::times_summary(&done.times));
+    let _ = write!(s, "{}", bench::times_summary(&done.times));
+    let _ = writeln!(s, "{}", bench::currents_summary(&done.currents, &done.sampled));
     if !done.findings.is_empty() {
         let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
         for finding in &done.findings {

@@ -41,7 +41,11 @@ pub fn loading(board: &Board, fitted: &Fitted, device: &Device, grade: Option<&G
     };
     Loading {
         original: board.name().to_owned(),
-        replacement: format!("{} ({})", device.name, if electrical.parts.is_empty() { "no limits known" } else { electrical.parts }),
+        replacement: format!(
+            "{} ({})",
+            device.name,
+            if electrical.parts.is_empty() { "no limits known" } else { electrical.parts }
+        ),
         contacts: contacts.into_iter().map(|(_, c)| c).collect(),
         supply_before: original::supply(&netlist),
         supply_after,
@@ -53,7 +57,8 @@ pub fn loading(board: &Board, fitted: &Fitted, device: &Device, grade: Option<&G
 fn findings(met: &Met, device: &Side, electrical: &Electrical) -> Vec<String> {
     let card = &met.side;
     let mut all = Vec::new();
-    let less = |now: Option<f64>, before: Option<f64>| Some((now?, before?)).filter(|(now, before)| now + 1e-9 < *before);
+    let less =
+        |now: Option<f64>, before: Option<f64>| Some((now?, before?)).filter(|(now, before)| now + 1e-9 < *before);
     if let Some((now, before)) = less(device.sinks_ma, card.sinks_ma) {
         all.push(format!(
             "sinks {now:.1} mA where the original left {before:.1} mA: enough for {:.0} LS inputs; add up what hangs on it",
@@ -92,7 +97,10 @@ fn findings(met: &Met, device: &Side, electrical: &Electrical) -> Vec<String> {
     }
     let lost: Vec<&str> = card.pulls.iter().map(String::as_str).collect();
     if !lost.is_empty() && device.pulls.is_empty() {
-        all.push(format!("on the card there was a {}: put it on the adapter if the board has none", lost.join(" and a ")));
+        all.push(format!(
+            "on the card there was a {}: put it on the adapter if the board has none",
+            lost.join(" and a ")
+        ));
     }
     if !met.cmos_drivers.is_empty()
         && device.drives != Drives::Never
@@ -132,7 +140,9 @@ fn notes(device: &Device, electrical: &Electrical) -> Vec<String> {
                 .to_owned()
         }
     });
-    notes.push("An unpowered device may load the bus: don't leave it in a board that is powered from elsewhere.".to_owned());
+    notes.push(
+        "An unpowered device may load the bus: don't leave it in a board that is powered from elsewhere.".to_owned(),
+    );
     notes
 }
 

@@ -70,7 +70,12 @@ pub fn sampled(circuit: &Circuit, related: &[(Label, Label)]) -> Vec<Sampled> {
         .filter(|pair| !related.contains(pair))
         .map(|(contact, clock)| {
             let by = walk.samplers(&contact, &clock);
-            Sampled { contact: at(&contact), clock: at(&clock), by: walk.names(&by), stages: walk.stages(&by, &contact) }
+            Sampled {
+                contact: at(&contact),
+                clock: at(&clock),
+                by: walk.names(&by),
+                stages: walk.stages(&by, &contact),
+            }
         })
         .collect()
 }
