@@ -38,7 +38,7 @@ pub mod timing;
 pub mod vectors;
 
 pub use job::job;
-pub use prove::{always, never, prove};
+pub use prove::{always, changes_only_while, goes_high_only_while, goes_low_only_while, never, prove};
 pub use signals::build as circuit_of;
 pub use signals::{
     ActiveHigh, ActiveLow, Assertion, BuildError, Buried, Circuit, Clock, Data, Definition, Edge, InOut, Input, Latch,

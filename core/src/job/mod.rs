@@ -185,7 +185,10 @@ impl JobError {
     /// 1 for a verdict, 2 for anything that is wrong with the input.
     pub fn status(&self) -> u8 {
         match self {
-            JobError::Proof { failure: Failure::Refuted(_) | Failure::Undecided(_), .. } => 1,
+            JobError::Proof {
+                failure: Failure::Refuted(_) | Failure::Undecided(_) | Failure::Withheld(_) | Failure::InPart(_),
+                ..
+            } => 1,
             _ => 2,
         }
     }
@@ -212,6 +215,13 @@ impl<C: Wiring> Job<C> {
     pub fn in_step<L: Into<Label>>(mut self, clock: impl Into<Label>, contacts: impl IntoIterator<Item = L>) -> Self {
         let clock = clock.into();
         self.in_step.extend(contacts.into_iter().map(|contact| (contact.into(), clock.clone())));
+        self
+    }
+
+    /// Knowing what settling hides at this net, register or contact; see [`Claim::acknowledging`].
+    #[must_use]
+    pub fn acknowledging(mut self, name: impl Into<String>) -> Self {
+        self.claim = self.claim.acknowledging(name);
         self
     }
 

@@ -36,6 +36,7 @@ struct Part<'d> {
     assumptions: &'d [String],
     matched_bits: &'d [String],
     unknowns_of_the_original: &'d [String],
+    acknowledged: &'d [String],
     findings: &'d [String],
     kinds_of_events: usize,
     questions: usize,
@@ -49,6 +50,7 @@ fn part<'d>(of: &'d str, p: &'d Proof) -> Part<'d> {
         assumptions: &p.assumptions,
         matched_bits: &p.matches,
         unknowns_of_the_original: &p.unknowns,
+        acknowledged: &p.acknowledged,
         findings: &p.findings,
         kinds_of_events: p.figures.events,
         questions: p.figures.questions,
@@ -220,6 +222,8 @@ pub(super) fn failure(circuit: &str, error: &JobError) -> String {
     let verdict = match error {
         JobError::Proof { failure: Failure::Refuted(_), .. } => "refuted",
         JobError::Proof { failure: Failure::Undecided(_), .. } => "undecided",
+        JobError::Proof { failure: Failure::Withheld(_), .. } => "withheld",
+        JobError::Proof { failure: Failure::InPart(_), .. } => "proved in part",
         _ => "not asked",
     };
     json(&NotDone { circuit, verdict, text: error.to_string(), gluewright: env!("CARGO_PKG_VERSION") })

@@ -230,14 +230,15 @@ impl<'c> Compiler<'c> {
                 Feed::Register { .. } | Feed::Joint { .. } => None,
             })
             .collect();
-        let nets: Vec<NodeId> = self
+        let of_net: Vec<Option<NodeId>> = self
             .nets
             .iter()
-            .filter_map(|n| match *n {
+            .map(|n| match *n {
                 Progress::Done(node) => Some(node),
                 Progress::Untouched | Progress::Begun | Progress::Cut(_) => None,
             })
             .collect();
+        let nets: Vec<NodeId> = of_net.iter().copied().flatten().collect();
         let loops = Loop::find(&self.gates, &users, &cuts, &nets);
         Machine {
             loops,
@@ -253,6 +254,7 @@ impl<'c> Compiler<'c> {
             floating: self.floating,
             feeds,
             shows,
+            of_net,
             of_expression: self.expressions.into_iter().map(|e| e.unwrap_or(LOW)).collect(),
         }
     }

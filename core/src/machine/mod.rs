@@ -8,7 +8,7 @@ mod loops;
 mod point;
 mod step;
 
-use crate::circuit::{Expr, Pull};
+use crate::circuit::{Expr, NetId, Pull};
 
 pub use algebra::{Algebra, Freedom, Lanes, Symbolic};
 pub use point::Point;
@@ -145,6 +145,8 @@ pub struct Machine {
     live: Vec<bool>,
     /// The node of each expression of the circuit.
     of_expression: Vec<NodeId>,
+    /// The node of each net of the circuit.
+    of_net: Vec<Option<NodeId>>,
 }
 
 impl Machine {
@@ -203,6 +205,23 @@ impl Machine {
     /// The node of an expression of the circuit.
     pub fn node_of(&self, expression: Expr) -> Option<NodeId> {
         self.of_expression.get(expression.index()).copied()
+    }
+
+    /// The node of a net's level.
+    pub fn node_of_net(&self, net: NetId) -> Option<NodeId> {
+        self.of_net.get(net.index()).copied().flatten()
+    }
+
+    /// The cell that an unknown is about; nothing for a floating net.
+    pub fn cell_of(&self, unknown: Unknown) -> Option<&Cell> {
+        match unknown {
+            Unknown::JointRelease(c)
+            | Unknown::Recovery(c)
+            | Unknown::Race(c)
+            | Unknown::Load(c)
+            | Unknown::Loop(c) => self.cells.get(c as usize),
+            Unknown::Floating(_) => None,
+        }
     }
 
     /// What happens at an unknown, in words.

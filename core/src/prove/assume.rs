@@ -30,6 +30,28 @@ pub struct Assumption {
     pub holds: Formula,
 }
 
+impl Assumption {
+    /// Exactly one of these contacts is high, or low.
+    pub(super) fn one_of(contacts: &[Label], high: bool, names: &dyn Fn(&Label) -> String) -> Assumption {
+        let active = |l: &Label| {
+            let level = Formula::High(l.clone());
+            Arc::new(if high { level } else { Formula::Not(Arc::new(level)) })
+        };
+        // none so far, one so far
+        let (mut none, mut one) = (Arc::new(Formula::Constant(true)), Arc::new(Formula::Constant(false)));
+        for contact in contacts {
+            let (this, not) = (active(contact), Arc::new(Formula::Not(active(contact))));
+            let still = Formula::And(Arc::clone(&one), Arc::clone(&not));
+            let first = Formula::And(Arc::clone(&none), this);
+            one = Arc::new(Formula::Or(Arc::new(still), Arc::new(first)));
+            none = Arc::new(Formula::And(none, not));
+        }
+        let listed: Vec<_> = contacts.iter().map(names).collect();
+        let text = format!("exactly one of {} {}", listed.join(", "), if high { "high" } else { "low" });
+        Assumption { text, holds: Arc::unwrap_or_clone(one) }
+    }
+}
+
 /// Which way a contact goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Way {
@@ -118,6 +140,19 @@ impl Formula {
             Formula::And(a, b) => format!("({} ∧ {})", a.words(names), b.words(names)),
             Formula::Or(a, b) => format!("({} ∨ {})", a.words(names), b.words(names)),
             Formula::Xor(a, b) => format!("({} ⊕ {})", a.words(names), b.words(names)),
+        }
+    }
+
+    /// The contacts that it reads.
+    pub(super) fn contacts(&self, into: &mut Vec<Label>) {
+        match self {
+            Formula::Constant(_) => {}
+            Formula::High(l) => into.push(l.clone()),
+            Formula::Not(a) => a.contacts(into),
+            Formula::And(a, b) | Formula::Or(a, b) | Formula::Xor(a, b) => {
+                a.contacts(into);
+                b.contacts(into);
+            }
         }
     }
 

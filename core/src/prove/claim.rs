@@ -2,13 +2,14 @@
 use std::borrow::Cow;
 use std::error::Error;
 use std::marker::PhantomData;
+use std::time::Duration;
 
 use crate::board::Board;
 use crate::circuit::{Circuit, Expr, Label};
 use crate::signals::{Condition, Wiring, build_with};
 use crate::solver::Effort;
 
-use super::{Assumption, Failure, Formula, Proof, Question};
+use super::{Assumption, Failure, Formula, Proof, Question, Restriction, Way};
 
 /// Something that can stand as the original: a traced board, a circuit, a device lifted from its fuses.
 pub trait Original {
@@ -17,6 +18,11 @@ pub trait Original {
     /// # Errors
     /// Why it can't be one, in words.
     fn original(&self) -> Result<Cow<'_, Circuit>, Box<dyn Error>>;
+
+    /// What nobody has traced to its end: the net of the circuit that it touches, if any, and why.
+    fn untraced(&self) -> Vec<(Option<String>, String)> {
+        Vec::new()
+    }
 }
 
 impl Original for Circuit {
@@ -29,45 +35,76 @@ impl Original for Board {
     fn original(&self) -> Result<Cow<'_, Circuit>, Box<dyn Error>> {
         Ok(Cow::Owned(self.circuit()?))
     }
+
+    fn untraced(&self) -> Vec<(Option<String>, String)> {
+        Board::untraced(self).into_iter().map(|u| (u.net, u.why)).collect()
+    }
 }
 
-/// A condition that the board is taken to keep at every moment.
+/// Something that the board is taken to keep: at every moment, or in every event.
 #[derive(Clone, Copy, Debug)]
 #[must_use = "an assumption bears on a proof only when it is returned to `assuming`"]
 pub struct Assumed {
     condition: Expr,
-    holds: bool,
+    kind: Kind,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum Kind {
+    Always,
+    Never,
+    /// What this reads changes this way only while the condition holds.
+    Only(Expr, Way),
+}
+
+fn assumed(condition: impl Condition, kind: Kind) -> Assumed {
+    Assumed { condition: condition.truth().expression(), kind }
 }
 
 /// This never happens.
 pub fn never(condition: impl Condition) -> Assumed {
-    Assumed { condition: condition.truth().expression(), holds: false }
+    assumed(condition, Kind::Never)
 }
 
 /// This always holds.
 pub fn always(condition: impl Condition) -> Assumed {
-    Assumed { condition: condition.truth().expression(), holds: true }
+    assumed(condition, Kind::Always)
+}
+
+/// The contacts that `what` reads change only while `condition` holds, before the change and after it.
+pub fn changes_only_while(what: impl Condition, condition: impl Condition) -> Assumed {
+    assumed(condition, Kind::Only(what.truth().expression(), Way::Either))
+}
+
+/// The contacts that `what` reads go from low to high only while `condition` holds, before the change and after it.
+pub fn goes_high_only_while(what: impl Condition, condition: impl Condition) -> Assumed {
+    assumed(condition, Kind::Only(what.truth().expression(), Way::Up))
+}
+
+/// The contacts that `what` reads go from high to low only while `condition` holds, before the change and after it.
+pub fn goes_low_only_while(what: impl Condition, condition: impl Condition) -> Assumed {
+    assumed(condition, Kind::Only(what.truth().expression(), Way::Down))
 }
 
 type Assume<C> = Box<dyn Fn(&C) -> Assumed>;
 
+type Setting = Box<dyn Fn(Question) -> Question>;
+
 /// Starts a proof about the circuit `C`.
 pub fn prove<C: Wiring>() -> Claim<C> {
-    Claim { assumed: Vec::new(), groups: Vec::new(), effort: Effort::default(), depth: None, circuit: PhantomData }
+    Claim { assumed: Vec::new(), settings: Vec::new(), circuit: PhantomData }
 }
 
 /// A proof that lacks its original.
 pub struct Claim<C> {
     assumed: Vec<Assume<C>>,
-    groups: Vec<Vec<Label>>,
-    effort: Effort,
-    depth: Option<usize>,
+    settings: Vec<Setting>,
     circuit: PhantomData<fn() -> C>,
 }
 
 impl<C> std::fmt::Debug for Claim<C> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Claim").field("assumed", &self.assumed.len()).field("groups", &self.groups).finish()
+        f.debug_struct("Claim").field("assumed", &self.assumed.len()).field("settings", &self.settings.len()).finish()
     }
 }
 
@@ -79,25 +116,67 @@ impl<C: Wiring> Claim<C> {
         self
     }
 
+    fn set(mut self, setting: impl Fn(Question) -> Question + 'static) -> Self {
+        self.settings.push(Box::new(setting));
+        self
+    }
+
     /// These contacts change at one moment, never one alone.
     #[must_use]
-    pub fn together<L: Into<Label>>(mut self, contacts: impl IntoIterator<Item = L>) -> Self {
-        self.groups.push(contacts.into_iter().map(Into::into).collect());
-        self
+    pub fn together<L: Into<Label>>(self, contacts: impl IntoIterator<Item = L>) -> Self {
+        let contacts: Vec<Label> = contacts.into_iter().map(Into::into).collect();
+        self.set(move |q| q.together(contacts.iter().cloned()))
+    }
+
+    /// Exactly one of these contacts is high at every moment, and they change together.
+    #[must_use]
+    pub fn one_high<L: Into<Label>>(self, contacts: impl IntoIterator<Item = L>) -> Self {
+        let contacts: Vec<Label> = contacts.into_iter().map(Into::into).collect();
+        self.set(move |q| q.one_of(contacts.iter().cloned(), true))
+    }
+
+    /// Exactly one of these contacts is low at every moment, and they change together.
+    #[must_use]
+    pub fn one_low<L: Into<Label>>(self, contacts: impl IntoIterator<Item = L>) -> Self {
+        let contacts: Vec<Label> = contacts.into_iter().map(Into::into).collect();
+        self.set(move |q| q.one_of(contacts.iter().cloned(), false))
+    }
+
+    /// Knowing what settling hides at this net, register or contact; see [`Question::acknowledging`].
+    #[must_use]
+    pub fn acknowledging(self, name: impl Into<String>) -> Self {
+        let name = name.into();
+        self.set(move |q| q.acknowledging(name.clone()))
+    }
+
+    /// A proof of the contacts that hang on nothing untraced will do; see [`Proof::is_whole`].
+    #[must_use]
+    pub fn in_part(self) -> Self {
+        self.set(Question::in_part)
     }
 
     /// No longer than this for one question to the solver.
     #[must_use]
-    pub fn within(mut self, effort: Effort) -> Self {
-        self.effort = effort;
-        self
+    pub fn within(self, effort: Effort) -> Self {
+        self.set(move |q| q.within(effort))
+    }
+
+    /// No longer than this for everything.
+    #[must_use]
+    pub fn in_time(self, time: Duration) -> Self {
+        self.set(move |q| q.in_time(time))
     }
 
     /// Search for refutations of at most this many events.
     #[must_use]
-    pub fn to_depth(mut self, events: usize) -> Self {
-        self.depth = Some(events);
-        self
+    pub fn to_depth(self, events: usize) -> Self {
+        self.set(move |q| q.to_depth(events))
+    }
+
+    /// Walk over the states of a small pair with at most this many runs of one event; see [`Question::walking`].
+    #[must_use]
+    pub fn walking(self, runs: usize) -> Self {
+        self.set(move |q| q.walking(runs))
     }
 
     /// The replacement as a circuit, and the question about it.
@@ -107,29 +186,46 @@ impl<C: Wiring> Claim<C> {
     pub fn question(&self, original: &impl Original) -> Result<(Circuit, Question), Failure> {
         let (replacement, assumed) = build_with::<C, Vec<Assumed>>(|c| self.assumed.iter().map(|a| a(c)).collect())
             .map_err(|e| Failure::Refused(e.to_string()))?;
-        let original = original.original().map_err(|e| Failure::Refused(e.to_string()))?;
-        let mut question = Question::new(original.into_owned(), replacement.clone()).within(self.effort);
-        if let Some(depth) = self.depth {
-            question = question.to_depth(depth);
+        let circuit = original.original().map_err(|e| Failure::Refused(e.to_string()))?;
+        let mut question = Question::new(circuit.into_owned(), replacement.clone());
+        for (net, why) in original.untraced() {
+            question = question.untraced(net, why);
         }
-        for a in assumed {
-            let Some(formula) = Formula::from_circuit(&replacement, a.condition) else {
+        for setting in &self.settings {
+            question = setting(question);
+        }
+        let formula = |e: Expr| {
+            Formula::from_circuit(&replacement, e).ok_or_else(|| {
                 let why = "an assumption reads something that is not a contact: assume only what the board does";
-                return Err(Failure::Refused(why.to_owned()));
+                Failure::Refused(why.to_owned())
+            })
+        };
+        let names = |l: &Label| {
+            let contact = replacement.contacts().iter().find(|c| &c.label == l);
+            contact.map_or_else(|| l.to_string(), |c| format!("{l} {}", c.name))
+        };
+        for a in assumed {
+            let condition = formula(a.condition)?;
+            let words = condition.words(&names);
+            question = match a.kind {
+                Kind::Always => question.assuming(Assumption { text: format!("always {words}"), holds: condition }),
+                Kind::Never => question
+                    .assuming(Assumption { text: format!("never {words}"), holds: Formula::Not(condition.into()) }),
+                Kind::Only(what, way) => {
+                    let mut contacts = Vec::new();
+                    formula(what)?.contacts(&mut contacts);
+                    contacts.sort();
+                    contacts.dedup();
+                    let listed: Vec<_> = contacts.iter().map(names).collect();
+                    let changes = match way {
+                        Way::Either => "changes",
+                        Way::Up => "goes high",
+                        Way::Down => "goes low",
+                    };
+                    let text = format!("{} {changes} only while {words}", listed.join(", "));
+                    question.restricted(Restriction { text, contacts, way, only_while: condition })
+                }
             };
-            let names = |l: &Label| {
-                let contact = replacement.contacts().iter().find(|c| &c.label == l);
-                contact.map_or_else(|| l.to_string(), |c| format!("{l} {}", c.name))
-            };
-            let words = formula.words(&names);
-            let (text, holds) = match a.holds {
-                true => (format!("always {words}"), formula),
-                false => (format!("never {words}"), Formula::Not(formula.into())),
-            };
-            question = question.assuming(Assumption { text, holds });
-        }
-        for group in &self.groups {
-            question = question.together(group.iter().cloned());
         }
         Ok((replacement, question))
     }
@@ -155,10 +251,24 @@ impl<C: Wiring, O: Original> Against<'_, C, O> {
         self
     }
 
+    /// Knowing what settling hides at this net, register or contact; see [`Question::acknowledging`].
+    #[must_use]
+    pub fn acknowledging(mut self, name: impl Into<String>) -> Self {
+        self.claim = self.claim.acknowledging(name);
+        self
+    }
+
+    /// A proof of the contacts that hang on nothing untraced will do; see [`Proof::is_whole`].
+    #[must_use]
+    pub fn in_part(mut self) -> Self {
+        self.claim = self.claim.in_part();
+        self
+    }
+
     /// Proves, or says why not.
     ///
     /// # Errors
-    /// Refuted, undecided, or refused.
+    /// Refuted, undecided, withheld, proved in part only, or refused.
     pub fn run(self) -> Result<Proof, Failure> {
         let (_, question) = self.claim.question(self.original)?;
         question.ask()

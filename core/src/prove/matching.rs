@@ -38,7 +38,8 @@ pub(super) struct Closed {
     pub(super) rounds: usize,
     pub(super) questions: usize,
     pub(super) structural: usize,
-    pub(super) unknowns: Vec<Unknown>,
+    /// Unknowns that occur, by side.
+    pub(super) unknowns: Vec<(usize, Unknown)>,
     /// Nets of each side whose drivers can fight.
     pub(super) fights: [Vec<usize>; 2],
 }
@@ -163,11 +164,11 @@ fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) ->
     let mut solver = Solver::new(effort);
     let everywhere: Vec<usize> = (0..pair.contacts.len()).collect();
     let at_rest = world.contacts_differ(pair, &everywhere, None);
-    let mut met: BTreeMap<Unknown, Vec<Term>> = BTreeMap::new();
+    let mut met: BTreeMap<(usize, Unknown), Vec<Term>> = BTreeMap::new();
     for event in &pair.events {
         let case = world.case(pair, classes, event);
-        for &(site, when) in &case.met {
-            met.entry(site).or_default().push(when);
+        for &(side, site, when) in &case.met {
+            met.entry((side, site)).or_default().push(when);
         }
         let bad = case.bad(&mut world.terms);
         if bad == Term::FALSE {
@@ -178,7 +179,10 @@ fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) ->
         wanted.extend([case.may, bad]);
         let values = match solver.satisfy(&world.terms, &wanted) {
             Answer::No => continue,
-            Answer::Unknown(why) => return Round::Open(Open::GaveUp(why)),
+            Answer::Unknown(why) => {
+                let names: Vec<_> = event.contacts.iter().map(|&c| pair.contacts[c].name.clone()).collect();
+                return Round::Open(Open::GaveUp(format!("when {} changes: {why}", names.join(" with "))));
+            }
             Answer::Yes(values) => values,
         };
         closed.questions += solver.questions;

@@ -6,10 +6,13 @@
 mod assume;
 mod claim;
 mod draw;
+mod hidden;
 mod matching;
 mod matter;
 mod obligations;
 mod pair;
+mod partial;
+mod progress;
 mod sanity;
 mod search;
 mod start;
@@ -17,25 +20,33 @@ mod verdict;
 mod walk;
 mod world;
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use crate::circuit::{Circuit, Label};
-use crate::machine::{Lanes, Machine};
+use crate::machine::{Lanes, Machine, Unknown};
 use crate::simulate::Shown;
 use crate::solver::{Effort, Solver};
 
 pub use assume::{Assumption, Formula, Restriction, Way};
-pub use claim::{Against, Assumed, Claim, Original, always, never, prove};
+pub use claim::{
+    Against, Assumed, Claim, Original, always, changes_only_while, goes_high_only_while, goes_low_only_while, never,
+    prove,
+};
 use draw::Draw;
+pub use hidden::{Hidden, Of, Why};
 use matching::{Class, Closed, Open};
 pub(crate) use matter::Evidence;
 use obligations::Certificate;
 pub use obligations::Obligation;
-use pair::{ORIGINAL, Pair, REPLACEMENT};
+use pair::{Compared, ORIGINAL, Pair, REPLACEMENT};
+use partial::Gap;
+pub use progress::Step;
+use progress::Watcher;
 use search::{Explained, Run, Search, Searched};
 use start::Starts;
-pub use verdict::{Difference, Failure, Figures, Happening, Method, Proof, Refutation, Undecided};
+pub use verdict::{Difference, Failure, Figures, Happening, Method, Proof, Refutation, Undecided, Withheld};
 use walk::{Budget, Facts, Walked};
 
 /// A question: does this replacement refine this original?
@@ -49,6 +60,12 @@ pub struct Question {
     effort: Effort,
     deepest: usize,
     walk: usize,
+    time: Option<Duration>,
+    acknowledged: Vec<String>,
+    all_acknowledged: bool,
+    untraced: Vec<Gap>,
+    in_part: bool,
+    watcher: Watcher,
 }
 
 impl Question {
@@ -63,6 +80,12 @@ impl Question {
             effort: Effort::default(),
             deepest: 24,
             walk: 1 << 20,
+            time: None,
+            acknowledged: Vec::new(),
+            all_acknowledged: false,
+            untraced: Vec::new(),
+            in_part: false,
+            watcher: Watcher::default(),
         }
     }
 
@@ -133,6 +156,65 @@ impl Question {
         self
     }
 
+    /// Exactly one of these contacts is high (or low) at every moment, and they change together: a one-hot group.
+    #[must_use]
+    pub fn one_of(self, contacts: impl IntoIterator<Item = Label>, high: bool) -> Self {
+        let contacts: Vec<Label> = contacts.into_iter().collect();
+        let assumption = Assumption::one_of(&contacts, high, &|l| self.named(l));
+        self.assuming(assumption).together(contacts)
+    }
+
+    fn named(&self, label: &Label) -> String {
+        let mut all = self.replacement.contacts().iter().chain(self.original.contacts());
+        all.find(|c| &c.label == label).map_or_else(|| label.to_string(), |c| format!("{label} {}", c.name))
+    }
+
+    /// Knowing what settling hides: the net, the register or the contact of this name. A net that is constant once
+    /// settled, or a register whose data races its clock, then doesn't withhold the proof; of a contact only what it
+    /// shows before and after each event is compared, not its pulses. A name that nothing has is refused.
+    #[must_use]
+    pub fn acknowledging(mut self, name: impl Into<String>) -> Self {
+        self.acknowledged.push(name.into());
+        self
+    }
+
+    /// Only settled levels are the matter: nets that are constant once settled, and races, withhold nothing. For
+    /// circuits whose gates stand for functions, not for packages.
+    #[must_use]
+    pub fn settled_only(mut self) -> Self {
+        self.all_acknowledged = true;
+        self
+    }
+
+    /// Nobody has traced this net of the original to its end: contacts that hang on it are left out of the proof, which
+    /// is then none for the whole. Without a net: something is missing that touches no net of the original.
+    #[must_use]
+    pub fn untraced(mut self, net: Option<String>, why: impl Into<String>) -> Self {
+        self.untraced.push(Gap { net, why: why.into() });
+        self
+    }
+
+    /// A proof of the contacts that hang on nothing untraced will do.
+    #[must_use]
+    pub fn in_part(mut self) -> Self {
+        self.in_part = true;
+        self
+    }
+
+    /// No longer than this for everything.
+    #[must_use]
+    pub fn in_time(mut self, time: Duration) -> Self {
+        self.time = Some(time);
+        self
+    }
+
+    /// Tells how far it has got.
+    #[must_use]
+    pub fn watched(mut self, tell: impl Fn(&Step) + Send + Sync + 'static) -> Self {
+        self.watcher = Watcher::new(tell);
+        self
+    }
+
     /// The same question about another replacement with the same contacts.
     #[must_use]
     pub fn about(mut self, replacement: Circuit) -> Self {
@@ -141,16 +223,92 @@ impl Question {
     }
 
     /// Asks.
+    ///
+    /// # Errors
+    /// Refuted, undecided, withheld, proved in part only, or refused.
     pub fn ask(&self) -> Result<Proof, Failure> {
         let began = Instant::now();
-        let pair = Pair::new(
+        let mut pair = Pair::new(
             Machine::new(&self.original),
             Machine::new(&self.replacement),
             self.assumptions.clone(),
             self.restrictions.clone(),
             &self.groups,
         );
-        Attempt { question: self, pair: Arc::new(pair), began, tried: Vec::new() }.run()
+        self.known_names()?;
+        for contact in &mut pair.contacts {
+            let label = contact.label.to_string();
+            if self.acknowledged.iter().any(|a| *a == contact.name || *a == label) {
+                contact.compared = Compared::Settled;
+            }
+        }
+        let left_out = partial::left_out(&self.original, &pair, &self.untraced);
+        for left in &left_out {
+            pair.leave_out(left.contact);
+        }
+        let effort = Effort { until: self.time.map(|t| began + t), ..self.effort };
+        let question = Question { effort, ..self.clone() };
+        let hidden = question.hidden(&pair);
+        let proof = Attempt { question: &question, pair: Arc::new(pair), began, tried: Vec::new() }.run()?;
+        question.complete(proof, hidden, left_out)
+    }
+
+    /// Refuses an acknowledgement of something that is not there.
+    fn known_names(&self) -> Result<(), Failure> {
+        let circuits = [&self.original, &self.replacement];
+        let nets = circuits.iter().flat_map(|c| c.nets().iter().map(|n| n.name.clone()));
+        let elements = circuits.iter().flat_map(|c| c.elements().iter().map(|e| e.name.clone()));
+        let contacts =
+            circuits.iter().flat_map(|c| c.contacts().iter().flat_map(|c| [c.name.clone(), c.label.to_string()]));
+        let names: BTreeSet<String> = nets.chain(elements).chain(contacts).collect();
+        match self.acknowledged.iter().find(|a| !names.contains(*a)) {
+            None => Ok(()),
+            Some(unknown) => {
+                let near = hidden::near(unknown, names.iter().map(String::as_str));
+                let near =
+                    if near.is_empty() { String::new() } else { format!(": did you mean {}?", near.join(" or ")) };
+                Err(Failure::Refused(format!(
+                    "`{unknown}` is acknowledged, but no net, register or contact has that name{near}"
+                )))
+            }
+        }
+    }
+
+    /// Nets that settling hides and nobody has acknowledged.
+    fn hidden(&self, pair: &Pair) -> Vec<Hidden> {
+        if self.all_acknowledged {
+            return Vec::new();
+        }
+        let sides = [(Of::Original, &self.original), (Of::Replacement, &self.replacement)];
+        let mut all = Vec::new();
+        for ((of, circuit), machine) in sides.into_iter().zip(&pair.machines) {
+            all.extend(hidden::constants(of, circuit, machine, pair.ample(), self.effort));
+        }
+        all.retain(|h| !self.acknowledged.contains(&h.name));
+        all
+    }
+
+    /// A proof that holds for the settled levels that were compared: is anything hidden or left out?
+    fn complete(
+        &self,
+        mut proof: Proof,
+        mut hidden: Vec<Hidden>,
+        left_out: Vec<partial::LeftOut>,
+    ) -> Result<Proof, Failure> {
+        proof.acknowledged = self.acknowledged.clone();
+        if !self.all_acknowledged {
+            let races = proof.races.iter().filter(|r| !self.acknowledged.contains(&r.name));
+            hidden.extend(races.cloned());
+        }
+        if !hidden.is_empty() {
+            return Err(Failure::Withheld(Box::new(Withheld { hidden, proof })));
+        }
+        proof.left_out = left_out.into_iter().map(|l| l.words).collect();
+        proof.untraced = self.untraced.iter().map(|g| g.why.clone()).collect();
+        if !proof.is_whole() && !self.in_part {
+            return Err(Failure::InPart(Box::new(proof)));
+        }
+        Ok(proof)
     }
 }
 
@@ -184,6 +342,7 @@ impl Attempt<'_> {
             )
         })?;
         for lap in 0..=PATIENCE {
+            self.question.watcher.tell(&Step::Matching { attempt: lap as usize + 1 });
             let (run, seed) = self.seed(&levels, &mut draw);
             let start = match seed {
                 Explained::From(start) => start,
@@ -292,7 +451,7 @@ impl Attempt<'_> {
         if let Some(follow) = follow {
             search.follow(&follow);
         }
-        match search.run(deepest) {
+        match search.run(deepest, &self.question.watcher) {
             Searched::Found(run) => return Err(Failure::Refuted(Box::new(self.refutation(run, true)))),
             Searched::NothingTo(n) => self.tried.push(format!("search for a refutation: none with up to {n} events")),
             Searched::GaveUp(n, why) => {
@@ -324,7 +483,9 @@ impl Attempt<'_> {
 
     /// Walks over the pair's states; `None` if that leads nowhere.
     fn walk(&mut self, runs: usize) -> Option<Result<Proof, Failure>> {
-        match walk::walk(&self.pair, Budget { runs, until: None }) {
+        let budget = Budget { runs, until: self.question.effort.until };
+        self.question.watcher.tell(&Step::Walking { runs });
+        match walk::walk(&self.pair, budget) {
             Walked::Closed(facts) => Some(Ok(self.walked(&facts))),
             Walked::Found(run) => match run.explain(self.question.effort) {
                 // found one way, confirmed another
@@ -379,7 +540,11 @@ impl Attempt<'_> {
             assumptions: self.assumptions(),
             method: Method::Walk { places: facts.places },
             matches: Vec::new(),
-            unknowns: facts.unknowns.iter().map(|&u| pair.machines[ORIGINAL].describe(u)).collect(),
+            unknowns: self.unknowns(&facts.unknowns),
+            races: self.races(&facts.unknowns),
+            acknowledged: Vec::new(),
+            left_out: Vec::new(),
+            untraced: Vec::new(),
             findings: self.findings(&facts.fights),
             figures: Figures {
                 events: pair.events.len(),
@@ -421,7 +586,11 @@ impl Attempt<'_> {
             assumptions: self.assumptions(),
             method: Method::Induction,
             matches,
-            unknowns: closed.unknowns.iter().map(|&u| pair.machines[ORIGINAL].describe(u)).collect(),
+            unknowns: self.unknowns(&closed.unknowns),
+            races: self.races(&closed.unknowns),
+            acknowledged: Vec::new(),
+            left_out: Vec::new(),
+            untraced: Vec::new(),
             findings: self.findings(&closed.fights),
             figures: Figures {
                 events: pair.events.len(),
@@ -454,6 +623,25 @@ impl Attempt<'_> {
             }
         }
         findings
+    }
+
+    /// The original's unknowns in words.
+    fn unknowns(&self, met: &[(usize, Unknown)]) -> Vec<String> {
+        let of = met.iter().filter(|&&(side, _)| side == ORIGINAL);
+        of.map(|&(_, u)| self.pair.machines[ORIGINAL].describe(u)).collect()
+    }
+
+    /// Registers whose data, clear or preset can change in the moment of their clock.
+    fn races(&self, met: &[(usize, Unknown)]) -> Vec<Hidden> {
+        let races = met.iter().filter(|(_, u)| matches!(u, Unknown::Race(_) | Unknown::Recovery(_)));
+        let all: BTreeSet<Hidden> = races
+            .filter_map(|&(side, u)| {
+                let of = if side == ORIGINAL { Of::Original } else { Of::Replacement };
+                let name = self.pair.machines[side].cell_of(u)?.name.clone();
+                Some(Hidden { of, name, why: Why::Race, reaches: Vec::new() })
+            })
+            .collect();
+        all.into_iter().collect()
     }
 
     fn assumptions(&self) -> Vec<String> {

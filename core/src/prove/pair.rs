@@ -13,7 +13,20 @@ pub(super) struct Joined {
     pub(super) ports: [Option<usize>; 2],
     /// Whether either side reads what the board puts on it.
     pub(super) is_read: bool,
+    /// How it is compared.
+    pub(super) compared: Compared,
     pulls: [Pull; 2],
+}
+
+/// How a contact is compared.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Compared {
+    /// Phase by phase.
+    Throughout,
+    /// Only before an event and after it.
+    Settled,
+    /// Not at all: what it hangs on is not traced.
+    Not,
 }
 
 /// Contacts that change at one moment.
@@ -63,7 +76,7 @@ impl Pair {
                 let name = port(REPLACEMENT).or(port(ORIGINAL)).map_or(String::new(), |p| p.name.clone());
                 let is_read = (0..2).any(|s| ports[s].is_some_and(|p| machines[s].reads_outside(p)));
                 let pulls = [0, 1].map(|s| port(s).map_or(Pull::None, |p| p.pull));
-                Joined { label, name, ports, is_read, pulls }
+                Joined { label, name, ports, is_read, compared: Compared::Throughout, pulls }
             })
             .collect();
         let at = |l: &Label| contacts.iter().position(|c| &c.label == l);
@@ -148,7 +161,10 @@ impl Pair {
         views: &[crate::machine::View<V>],
         low: V,
     ) -> Seen<V> {
-        let Some(port) = self.contacts[contact].ports[side] else { return vec![(low, low)] };
+        let compared = self.contacts[contact].compared;
+        let Some(port) = self.contacts[contact].ports[side].filter(|_| compared != Compared::Not) else {
+            return vec![(low, low)];
+        };
         let mut seen = vec![self.machines[side].shown(before, port)];
         for view in views {
             for &(p, drive, level) in &view.changed {
@@ -157,7 +173,16 @@ impl Pair {
                 }
             }
         }
+        if compared == Compared::Settled && seen.len() > 2 {
+            seen.drain(1..seen.len() - 1);
+        }
         seen
+    }
+
+    /// Leaves a contact out of everything that is compared.
+    pub(super) fn leave_out(&mut self, contact: usize) {
+        self.contacts[contact].compared = Compared::Not;
+        self.contacts[contact].pulls = [Pull::None; 2];
     }
 
     /// The contacts that may have changed in a step of either side.

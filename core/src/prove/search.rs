@@ -7,6 +7,7 @@ use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
 use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
+use super::progress::{Step, Watcher};
 
 /// A concrete run of the replacement: what the board did and what the contacts showed.
 #[derive(Clone, Debug)]
@@ -383,12 +384,13 @@ impl<'p> Search<'p> {
     }
 
     /// The shortest run that no start explains, with at most this many events.
-    pub(super) fn run(&mut self, deepest: usize) -> Searched {
+    pub(super) fn run(&mut self, deepest: usize, watcher: &Watcher) -> Searched {
         if self.copies.is_empty() {
             let low = vec![Term::FALSE; self.pair.machines[ORIGINAL].cells().len()];
             self.add(low);
         }
         for depth in 0..=deepest {
+            watcher.tell(&Step::Searching { events: depth, deepest });
             if depth > 0 {
                 self.extend();
             }

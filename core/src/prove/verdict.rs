@@ -32,6 +32,15 @@ pub struct Proof {
     pub matches: Vec<String>,
     /// Unknowns of the original that the proof resolved, in words.
     pub unknowns: Vec<String>,
+    /// Registers of either side whose data, clear or preset can change in the moment of their clock: acknowledged, if
+    /// this is a proof.
+    pub races: Vec<super::Hidden>,
+    /// What was acknowledged, by name.
+    pub acknowledged: Vec<String>,
+    /// Contacts that are not covered, and why: what they hang on is not traced.
+    pub left_out: Vec<String>,
+    /// What is not traced, in words.
+    pub untraced: Vec<String>,
     /// Findings that don't break the proof: fights or restless starts of the original outside the match.
     pub findings: Vec<String>,
     /// How it was done.
@@ -102,6 +111,49 @@ pub struct Refutation {
     pub(super) run: super::search::Run,
 }
 
+impl Proof {
+    /// Whether it covers the whole original: nothing of that is untraced.
+    pub fn is_whole(&self) -> bool {
+        self.left_out.is_empty() && self.untraced.is_empty()
+    }
+}
+
+/// A proof over settled levels that is not given away, because settling hides something that nobody has acknowledged.
+#[derive(Clone)]
+pub struct Withheld {
+    /// What is hidden.
+    pub hidden: Vec<super::Hidden>,
+    /// What was proved of the settled levels.
+    pub proof: Proof,
+}
+
+impl fmt::Debug for Withheld {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
+}
+
+impl fmt::Display for Withheld {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(
+            f,
+            "Withheld: once settled, whatever the replacement `{}` shows the original `{}` could have shown, but settling \
+             hides something.",
+            self.proof.replacement, self.proof.original
+        )?;
+        for h in &self.hidden {
+            writeln!(f, "  {h}")?;
+        }
+        let names: std::collections::BTreeSet<_> = self.hidden.iter().map(|h| h.name.as_str()).collect();
+        let calls: Vec<_> = names.iter().map(|n| format!(".acknowledging({n:?})")).collect();
+        write!(
+            f,
+            "  Look at each with a scope or in the schematic: does anything count on a pulse there? If not, say so: {}",
+            calls.join("")
+        )
+    }
+}
+
 /// Neither proved nor refuted.
 #[derive(Clone)]
 pub struct Undecided {
@@ -120,6 +172,10 @@ pub enum Failure {
     Refuted(Box<Refutation>),
     /// It could not be told.
     Undecided(Undecided),
+    /// Proved of settled levels, but settling hides something that nobody has acknowledged.
+    Withheld(Box<Withheld>),
+    /// Proved only for the contacts that hang on nothing untraced, and the question was about the whole.
+    InPart(Box<Proof>),
     /// The question itself makes no sense.
     Refused(String),
 }
@@ -150,6 +206,14 @@ impl fmt::Display for Failure {
         match self {
             Failure::Refuted(r) => r.fmt(f),
             Failure::Undecided(u) => u.fmt(f),
+            Failure::Withheld(w) => w.fmt(f),
+            Failure::InPart(proof) => {
+                proof.fmt(f)?;
+                write!(
+                    f,
+                    "\n  This is no proof for the whole: trace the rest, or ask for this part alone with `.in_part()`"
+                )
+            }
             Failure::Refused(why) => write!(f, "Not asked: {why}"),
         }
     }
@@ -173,11 +237,29 @@ impl fmt::Display for Refutation {
 
 impl fmt::Display for Proof {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(
-            f,
-            "Proved: whatever the replacement `{}` shows at its contacts, the original `{}` could have shown.",
-            self.replacement, self.original
-        )?;
+        if self.is_whole() {
+            writeln!(
+                f,
+                "Proved: whatever the replacement `{}` shows at its contacts, the original `{}` could have shown.",
+                self.replacement, self.original
+            )?;
+        } else {
+            writeln!(
+                f,
+                "Proved in part: whatever the replacement `{}` shows at the contacts that are covered, the original `{}` \
+                 could have shown.",
+                self.replacement, self.original
+            )?;
+            for u in &self.untraced {
+                writeln!(f, "  not traced: {u}")?;
+            }
+            for l in &self.left_out {
+                writeln!(f, "  not covered: contact {l}")?;
+            }
+        }
+        for a in &self.acknowledged {
+            writeln!(f, "  acknowledged: `{a}`")?;
+        }
         for a in &self.assumptions {
             writeln!(f, "  assuming {a}")?;
         }

@@ -30,8 +30,8 @@ pub(super) struct Case {
     pub(super) differ: Vec<(usize, Term)>,
     /// Classes whose bits may come apart, and where they do.
     pub(super) apart: Vec<(usize, Term)>,
-    /// Unknowns of the original that may occur, and where they do.
-    pub(super) met: Vec<(Unknown, Term)>,
+    /// Unknowns that may occur, by side, and where they do.
+    pub(super) met: Vec<(usize, Unknown, Term)>,
 }
 
 impl Case {
@@ -110,11 +110,12 @@ impl World {
         let mut algebra = Symbolic::new(&mut self.terms, pair.against);
         let replacement = pair.step(&mut algebra, REPLACEMENT, &self.points[REPLACEMENT], &change, pair.limits);
         let may = pair.may(&mut algebra, &self.levels, &next_levels);
+        let mut met: Vec<_> = algebra.met.iter().map(|&(site, when, _)| (REPLACEMENT, site, when)).collect();
         let followed = pair.machines[REPLACEMENT].held(&replacement.point);
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Usual);
         algebra.chosen = in_favour(classes, &followed);
         let original = pair.step(&mut algebra, ORIGINAL, &self.points[ORIGINAL], &change, pair.limits);
-        let met = algebra.met.into_iter().map(|(site, when, _)| (site, when)).collect();
+        met.extend(algebra.met.into_iter().map(|(site, when, _)| (ORIGINAL, site, when)));
         let next = [pair.machines[ORIGINAL].held(&original.point), followed];
         let apart = apart(&mut self.terms, classes, &next);
         let steps = [&original, &replacement];

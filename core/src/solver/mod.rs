@@ -4,6 +4,8 @@
 //! this room asks only what it can check: every model is evaluated on our own terms before anybody sees it, pushes and
 //! pops are paired in one function, a limit that was not understood is found by a test, and anything but a plain yes or
 //! no is [`Answer::Unknown`].
+use std::time::Instant;
+
 use z3::ast::Bool;
 use z3::{Params, SatResult};
 
@@ -27,12 +29,15 @@ pub struct Effort {
     pub milliseconds: u32,
     /// Elementary steps of the solver for a question, the same on every machine; 0 for no limit.
     pub steps: u32,
+    /// When all questions together must be over.
+    pub until: Option<Instant>,
 }
 
 /// A solver for the terms of one graph.
 #[derive(Debug)]
 pub struct Solver {
     solver: z3::Solver,
+    effort: Effort,
     known: Vec<Option<Bool>>,
     variables: Vec<(u32, Bool)>,
     /// How many questions went to the solver.
@@ -43,7 +48,7 @@ impl Solver {
     /// A solver. The logic is that of finite domains: propositional, and quick to set up.
     pub fn new(effort: Effort) -> Self {
         let solver = z3::Solver::new_for_logic("QF_FD").unwrap_or_default();
-        if effort != Effort::default() {
+        if effort.milliseconds > 0 || effort.steps > 0 {
             let mut params = Params::new();
             if effort.milliseconds > 0 {
                 params.set_u32("timeout", effort.milliseconds);
@@ -53,7 +58,7 @@ impl Solver {
             }
             solver.set_params(&params);
         }
-        Solver { solver, known: Vec::new(), variables: Vec::new(), questions: 0 }
+        Solver { solver, effort, known: Vec::new(), variables: Vec::new(), questions: 0 }
     }
 
     /// The version of the library that answers.
@@ -78,6 +83,9 @@ impl Solver {
         if wanted.is_empty() {
             return Answer::Yes(vec![false; terms.variable_count()]);
         }
+        if let Err(why) = self.hurry() {
+            return Answer::Unknown(why);
+        }
         self.questions += 1;
         let formulas: Vec<Bool> = wanted.iter().map(|&t| self.formula(terms, t)).collect();
         self.solver.push();
@@ -93,6 +101,24 @@ impl Solver {
         };
         self.solver.pop(1);
         answer
+    }
+
+    /// Sees to it that a question ends when there is no time left.
+    fn hurry(&self) -> Result<(), String> {
+        let Some(until) = self.effort.until else { return Ok(()) };
+        let left = until.saturating_duration_since(Instant::now()).as_millis();
+        if left == 0 {
+            return Err("no time left".to_owned());
+        }
+        let left = u32::try_from(left).unwrap_or(u32::MAX);
+        let each = if self.effort.milliseconds > 0 { self.effort.milliseconds.min(left) } else { left };
+        let mut params = Params::new();
+        params.set_u32("timeout", each);
+        if self.effort.steps > 0 {
+            params.set_u32("rlimit", self.effort.steps);
+        }
+        self.solver.set_params(&params);
+        Ok(())
     }
 
     fn model(&self, terms: &Terms, wanted: &[Term]) -> Answer {
@@ -181,7 +207,7 @@ mod tests {
     fn a_limit_gives_unknown_and_never_an_answer() {
         let mut terms = Terms::new();
         let all = pigeons(&mut terms, 9);
-        let mut solver = Solver::new(Effort { milliseconds: 0, steps: 2000 });
+        let mut solver = Solver::new(Effort { steps: 2000, ..Effort::default() });
         let answer = solver.satisfy(&terms, &all);
         assert!(matches!(answer, Answer::Unknown(_)), "{answer:?}");
     }
@@ -190,8 +216,19 @@ mod tests {
     fn a_time_limit_gives_unknown() {
         let mut terms = Terms::new();
         let all = pigeons(&mut terms, 11);
-        let mut solver = Solver::new(Effort { milliseconds: 20, steps: 0 });
+        let mut solver = Solver::new(Effort { milliseconds: 20, ..Effort::default() });
         assert!(matches!(solver.satisfy(&terms, &all), Answer::Unknown(_)));
+    }
+
+    #[test]
+    fn a_time_for_all_questions_gives_unknown_when_it_is_over() {
+        let mut terms = Terms::new();
+        let all = pigeons(&mut terms, 11);
+        let until = |ms| Some(Instant::now() + std::time::Duration::from_millis(ms));
+        let mut solver = Solver::new(Effort { until: until(30), ..Effort::default() });
+        for _ in 0..2 {
+            assert!(matches!(solver.satisfy(&terms, &all), Answer::Unknown(_)));
+        }
     }
 
     #[test]

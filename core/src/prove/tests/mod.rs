@@ -244,6 +244,7 @@ fn a_contradiction_is_refused() {
     assert!(matches!(&stuck, Err(Failure::Refused(why)) if why.contains("can never go low")), "{stuck:?}");
 }
 
+mod hides;
 mod obligations;
 mod races;
 mod structure;

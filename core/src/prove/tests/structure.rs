@@ -2,7 +2,7 @@
 use super::*;
 
 /// A ring of registers through which one high bit walks: contacts clock 1, clear 2, outputs from 3.
-fn ring(n: usize, broken: bool) -> Circuit {
+pub(super) fn ring(n: usize, broken: bool) -> Circuit {
     let mut b = Build::new("ring");
     let (clock, clear) = (b.input(1, "clock"), b.input(2, "clear"));
     let cells: Vec<_> = (0..n)
@@ -19,7 +19,7 @@ fn ring(n: usize, broken: bool) -> Circuit {
 }
 
 /// The same with a binary counter and a decoder. `skips`: from the state before the last it goes to the first.
-fn counter(bits: usize, start: Start, skips: bool) -> Circuit {
+pub(super) fn counter(bits: usize, start: Start, skips: bool) -> Circuit {
     let mut b = Build::new("counter");
     let (clock, clear) = (b.input(1, "clock"), b.input(2, "clear"));
     let cells: Vec<_> = (0..bits).map(|i| b.register(&format!("c{i}"), clock, Expr::LOW, clear, start)).collect();

@@ -39,7 +39,8 @@ pub(super) enum Walked {
 pub(super) struct Facts {
     /// Pairs of a replacement's state and a set of the original's, with levels.
     pub(super) places: usize,
-    pub(super) unknowns: Vec<Unknown>,
+    /// Unknowns that occurred, by side.
+    pub(super) unknowns: Vec<(usize, Unknown)>,
     pub(super) fights: [Vec<usize>; 2],
 }
 
@@ -103,7 +104,10 @@ pub(super) fn walk(pair: &Arc<Pair>, budget: Budget) -> Walked {
     match walk.run() {
         Ok(()) => Walked::Closed(Facts {
             places: walk.places.len(),
-            unknowns: walk.sides[ORIGINAL].met.iter().copied().collect(),
+            unknowns: [ORIGINAL, REPLACEMENT]
+                .into_iter()
+                .flat_map(|s| walk.sides[s].met.iter().map(move |&u| (s, u)).collect::<Vec<_>>())
+                .collect(),
             fights: [0, 1].map(|s| walk.sides[s].fights.iter().copied().collect()),
         }),
         Err(Stop::Beyond(why)) => Walked::Beyond(why),

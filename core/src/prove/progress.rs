@@ -1,0 +1,49 @@
+//! How far a proof has got, for whoever wants to show it.
+use std::sync::Arc;
+
+/// What a proof is at.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Step {
+    /// Guessing which bits correspond, and proving it by induction.
+    Matching {
+        /// The how-manieth time, with more rounds for settling each time.
+        attempt: usize,
+    },
+    /// Walking over all states.
+    Walking {
+        /// Runs of one event, at most.
+        runs: usize,
+    },
+    /// Searching for a refutation.
+    Searching {
+        /// Of this many events.
+        events: usize,
+        /// And at most this many.
+        deepest: usize,
+    },
+}
+
+type Tell = Arc<dyn Fn(&Step) + Send + Sync>;
+
+/// Somebody who is told, or nobody.
+#[derive(Clone, Default)]
+pub(super) struct Watcher(Option<Tell>);
+
+impl Watcher {
+    pub(super) fn new(tell: impl Fn(&Step) + Send + Sync + 'static) -> Self {
+        Watcher(Some(Arc::new(tell)))
+    }
+
+    pub(super) fn tell(&self, step: &Step) {
+        if let Some(tell) = &self.0 {
+            tell(step);
+        }
+    }
+}
+
+impl std::fmt::Debug for Watcher {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(if self.0.is_some() { "Watcher(somebody)" } else { "Watcher(nobody)" })
+    }
+}

@@ -1,0 +1,210 @@
+//! What settling hides, what is not traced, and what the board is taken not to do.
+use super::*;
+
+/// A pulse former in the clear of a register: high while the input and its inversion overlap. `delays`: inverters in a
+/// row, three as on a real card.
+fn former(delays: usize, used: bool) -> Circuit {
+    let mut b = Build::new("former");
+    let (clock, start) = (b.input(1, "clock"), b.input(2, "start"));
+    let mut late = start;
+    for i in 0..delays {
+        let level = b.c.not(late);
+        let net = b.c.add_net(format!("late{i}"), Origin::Nowhere);
+        b.c.drive(net, gate(level));
+        late = b.c.net(net);
+    }
+    let level = b.c.and(start, late);
+    let pulse = b.c.add_net("pulse", Origin::Nowhere);
+    b.c.drive(pulse, gate(level));
+    let pulse = b.c.net(pulse);
+    let clear = if used { pulse } else { Expr::LOW };
+    let (e, q) = b.register("q", clock, Expr::LOW, clear, Start::Any);
+    let n = b.c.not(q);
+    b.feed(e, n);
+    b.output(3, "q", q);
+    b.c
+}
+
+fn gate(level: Expr) -> Driver {
+    Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "gate".into(), origin: Origin::Nowhere }
+}
+
+#[test]
+fn a_pulse_former_withholds_the_proof_until_it_is_acknowledged() {
+    // the clear that nobody sees once settled: without it the replacement would be proved
+    let question = Question::new(former(3, true), former(3, false));
+    match question.ask() {
+        Err(Failure::Withheld(w)) => {
+            let [h] = &w.hidden[..] else { panic!("{w}") };
+            assert_eq!((h.name.as_str(), &h.why, h.of), ("pulse", &Why::Constant(false), Of::Original));
+            assert_eq!(h.reaches, ["the clear of `q`"]);
+            assert!(w.to_string().contains(".acknowledging(\"pulse\")"), "{w}");
+        }
+        other => panic!("{other:?}"),
+    }
+    let proof = question.clone().acknowledging("pulse").ask().unwrap();
+    assert_eq!(proof.acknowledged, ["pulse"]);
+    // in the replacement it is hidden as well
+    let turned = Question::new(former(3, false), former(3, true)).ask();
+    assert!(matches!(turned, Err(Failure::Withheld(w)) if w.hidden[0].of == Of::Replacement));
+    // where it reaches nothing, or does not come to nothing, nothing is hidden
+    assert!(Question::new(former(3, false), former(3, false)).ask().is_ok());
+    assert!(Question::new(former(2, true), former(2, true)).ask().is_ok());
+}
+
+#[test]
+fn an_acknowledgement_of_nothing_is_refused_with_what_was_meant() {
+    let answer = Question::new(former(3, true), former(3, true)).acknowledging("puls").ask();
+    assert!(matches!(&answer, Err(Failure::Refused(why)) if why.contains("did you mean pulse")), "{answer:?}");
+}
+
+#[test]
+fn a_difference_in_pulses_alone_is_acknowledged_by_the_contact() {
+    let mut b = Build::new("one-shot by itself");
+    let clock = b.input(1, "clock");
+    let (e, q) = b.register("r", clock, Expr::HIGH, Expr::LOW, Start::Any);
+    b.c.element_mut(e).unwrap().clear = q;
+    b.output(2, "q", q);
+    let original = b.c;
+    let constant = |level| {
+        let mut b = Build::new("constant");
+        b.input(1, "clock");
+        b.output(2, "q", level);
+        b.c
+    };
+    for name in ["q", "2"] {
+        let proof = Question::new(original.clone(), constant(Expr::LOW)).acknowledging(name).ask().unwrap();
+        assert_eq!(proof.acknowledged, [name]);
+    }
+    let answer = Question::new(original, constant(Expr::HIGH)).acknowledging("q").ask();
+    assert!(matches!(answer, Err(Failure::Refuted(_))), "{answer:?}");
+}
+
+/// A register clocked by another, with data that a third sets in the same phase.
+fn ripple() -> Circuit {
+    let mut b = Build::new("ripple");
+    let clock = b.input(1, "clock");
+    let (e, q) = b.register("first", clock, Expr::LOW, Expr::LOW, Start::Any);
+    let n = b.c.not(q);
+    b.feed(e, n);
+    let (_, second) = b.register("second", q, q, Expr::LOW, Start::Any);
+    b.output(2, "q", q);
+    // whatever the race gave it, the contact says that it is there
+    let gone = b.c.not(second);
+    let there = b.c.or(second, gone);
+    b.output(3, "there", there);
+    b.c
+}
+
+#[test]
+fn data_that_race_a_clock_withhold_the_proof_by_the_name_of_the_register() {
+    match Question::new(ripple(), ripple()).ask() {
+        Err(Failure::Withheld(w)) => {
+            assert!(w.hidden.iter().all(|h| h.name == "second" && h.why == Why::Race), "{w}");
+            assert_eq!(w.hidden.len(), 2, "{w}");
+        }
+        other => panic!("{other:?}"),
+    }
+    assert!(Question::new(ripple(), ripple()).acknowledging("second").ask().is_ok());
+}
+
+/// Two gates side by side: contacts a 1, b 2, c 3, sum 4, other 5; the second may hang on a net that nobody traced.
+fn two(traced: bool, broken: bool) -> Circuit {
+    let mut b = Build::new("two");
+    let (a, x, c) = (b.input(1, "a"), b.input(2, "b"), b.input(3, "c"));
+    let sum = if broken { b.c.or(a, x) } else { b.c.xor(a, x) };
+    b.output(4, "sum", sum);
+    let other = if traced {
+        b.c.not(c)
+    } else {
+        let gap = b.c.add_net("gap", Origin::Nowhere);
+        let gap = b.c.net(gap);
+        b.c.and(c, gap)
+    };
+    let (_, kept) = b.register("kept", x, other, Expr::LOW, Start::Any);
+    b.output(5, "other", kept);
+    b.c
+}
+
+#[test]
+fn what_is_not_traced_is_never_proved_for_the_whole() {
+    let ask =
+        |broken| Question::new(two(false, false), two(true, broken)).untraced(Some("gap".into()), "U7 is missing");
+    match ask(false).ask() {
+        Err(Failure::InPart(proof)) => {
+            assert_eq!(proof.left_out, ["5 other: U7 is missing"]);
+            assert!(!proof.is_whole());
+            assert!(proof.to_string().starts_with("Proved in part"), "{proof}");
+        }
+        other => panic!("{other:?}"),
+    }
+    assert!(!ask(false).in_part().ask().unwrap().is_whole());
+    // what is covered is proved in earnest
+    assert!(matches!(ask(true).in_part().ask(), Err(Failure::Refuted(_))));
+    // without the gap the other contact would have been refuted
+    assert!(matches!(Question::new(two(false, false), two(true, false)).ask(), Err(Failure::Refuted(_))));
+    // something is missing that touches nothing: still not the whole
+    let answer = Question::new(two(true, false), two(true, false)).untraced(None, "an empty position").ask();
+    assert!(matches!(answer, Err(Failure::InPart(_))), "{answer:?}");
+}
+
+#[test]
+fn a_restriction_of_events_is_needed_used_and_named() {
+    // a latch that follows, against a register that loads when the gate closes: the same while the data keep still
+    // under the gate
+    let with = |register: bool| {
+        let mut b = Build::new("keeper");
+        let (open, data) = (b.input(1, "gate"), b.input(2, "data"));
+        let kind = if register { Kind::Register { clock: open, data } } else { Kind::Latch { open, data } };
+        let e = b.c.add_element(Element {
+            name: "q".into(),
+            kind,
+            clear: Expr::LOW,
+            preset: Expr::LOW,
+            start: Start::Any,
+            origin: Origin::Nowhere,
+        });
+        let q = b.c.q(e);
+        b.output(3, "q", q);
+        b.c
+    };
+    let still = Restriction {
+        text: "data change only while the gate is low".into(),
+        contacts: vec![2.into()],
+        way: Way::Either,
+        only_while: Formula::Not(Arc::new(Formula::High(1.into()))),
+    };
+    assert!(matches!(Question::new(with(false), with(true)).ask(), Err(Failure::Refuted(_))));
+    let answer = Question::new(with(true), with(false)).restricted(still.clone()).ask().unwrap();
+    assert_eq!(answer.assumptions, ["data change only while the gate is low"]);
+    assert!(matches!(Question::new(with(true), with(false)).ask(), Err(Failure::Refuted(_))));
+    let never = Restriction { only_while: Formula::Constant(false), ..still };
+    let answer = Question::new(with(true), with(false)).restricted(never).ask();
+    assert!(matches!(&answer, Err(Failure::Refused(why)) if why.contains("can never go")), "{answer:?}");
+}
+
+#[test]
+fn a_one_hot_group_moves_and_keeps_to_itself() {
+    let with = |or: bool| {
+        let mut b = Build::new("group");
+        let all: Vec<Expr> = (1..=3).map(|i| b.input(i, &format!("s{i}"))).collect();
+        let y = if or { b.c.or(all[0], all[1]) } else { b.c.not(all[2]) };
+        b.output(4, "y", y);
+        b.c
+    };
+    let group = || (1u16..=3).map(Label::from);
+    assert!(matches!(Question::new(with(false), with(true)).ask(), Err(Failure::Refuted(_))));
+    let proof = Question::new(with(false), with(true)).one_of(group(), true).ask().unwrap();
+    assert_eq!(proof.assumptions, ["exactly one of 1 s1, 2 s2, 3 s3 high"]);
+    assert!(matches!(Question::new(with(false), with(true)).one_of(group(), false).ask(), Err(Failure::Refuted(_))));
+}
+
+#[test]
+fn no_time_is_undecided_and_says_what_was_tried() {
+    let (ring, counter) = (structure::ring(4, false), structure::counter(2, Start::Low, false));
+    match Question::new(ring, counter).in_time(Duration::ZERO).ask() {
+        Err(Failure::Undecided(u)) => assert!(u.tried.iter().any(|t| t.contains("no time left")), "{u}"),
+        Err(Failure::Refused(why)) => assert!(why.contains("no time left"), "{why}"),
+        other => panic!("{other:?}"),
+    }
+}
