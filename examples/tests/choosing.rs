@@ -129,7 +129,7 @@ fn assembled(folder: &Path, wires: &[Wire], kept: &[(&str, &str)]) -> Circuit {
 
 fn proof_of(whole: Circuit) -> Result<gluewright::prove::Proof, Failure> {
     let (_, question) = prove::<LoomBridge>().question(&lost_bridge().expect("sound")).expect("a question");
-    question.about(whole).ask()
+    question.about(whole).acknowledging("clash_n").ask()
 }
 
 /// The same wiring with two pins of a device exchanged.

@@ -1,5 +1,7 @@
 //! What settling hides: nets that are constant once everything has come to rest, although what they hang on changes. A
 //! pulse former or an edge detector made of gate delays is such a net, and a proof over settled levels would erase it.
+use std::collections::BTreeMap;
+
 use crate::circuit::{Circuit, Expr, Kind, NetId, Op, Pull};
 use crate::machine::{Freedom, Lanes, Limits, Machine, Symbolic};
 use crate::solver::{Answer, Effort, Solver};
@@ -41,10 +43,19 @@ pub struct Hidden {
     pub of: Of,
     /// The net's name, or the register's.
     pub name: String,
+    /// Other names of the same net.
+    pub others: Vec<String>,
     /// What is hidden.
     pub why: Why,
     /// What it reaches: clocks, clears and presets, latch gates, drive conditions, contacts.
     pub reaches: Vec<String>,
+}
+
+impl Hidden {
+    /// Whether one of these names acknowledges it.
+    pub(super) fn is_among(&self, names: &[String]) -> bool {
+        names.iter().any(|n| *n == self.name || self.others.contains(n))
+    }
 }
 
 impl std::fmt::Display for Hidden {
@@ -77,11 +88,11 @@ fn operands(op: Op) -> Vec<Expr> {
     }
 }
 
-/// Which nets have a level that hangs on nothing but the rails.
-fn tied(circuit: &Circuit) -> Vec<bool> {
+/// Which nets have a level that hangs on nothing but the rails, and on nets that are taken to be constant.
+fn tied(circuit: &Circuit, taken: &BTreeMap<usize, bool>) -> Vec<bool> {
     let count = circuit.expression_count();
     let mut values: Vec<Option<bool>> = vec![None; count];
-    let mut nets: Vec<Option<bool>> = vec![None; circuit.nets().len()];
+    let mut nets: Vec<Option<bool>> = (0..circuit.nets().len()).map(|n| taken.get(&n).copied()).collect();
     loop {
         let mut moved = false;
         for i in 0..count {
@@ -184,10 +195,10 @@ fn reaches(circuit: &Circuit, from: NetId) -> Vec<String> {
 /// Nets of one circuit that are constant once settled although what they hang on changes, and that reach something that
 /// answers to a pulse.
 pub(super) fn constants(of: Of, circuit: &Circuit, machine: &Machine, limits: Limits, effort: Effort) -> Vec<Hidden> {
-    let tied = tied(circuit);
+    let fixed = tied(circuit, &BTreeMap::new());
     let nets: Vec<NetId> = (0..circuit.nets().len() as u32)
         .map(NetId)
-        .filter(|n| !tied[n.index()] && !circuit.nets()[n.index()].drivers.is_empty())
+        .filter(|n| !fixed[n.index()] && !circuit.nets()[n.index()].drivers.is_empty())
         .collect();
     // drawn settled states first: few nets never move in them
     let mut draw = Draw::new(1886);
@@ -220,20 +231,40 @@ pub(super) fn constants(of: Of, circuit: &Circuit, machine: &Machine, limits: Li
     let at_once = (0..cells.len()).filter(|&c| !machine.cells()[c].is_register);
     let settled: Vec<Term> = at_once.map(|c| machine.rests(&mut algebra, &point, c)).collect();
     let mut solver = Solver::new(effort);
-    let mut all = Vec::new();
+    let mut constant: BTreeMap<usize, bool> = BTreeMap::new();
     for n in still {
         let Some(node) = machine.node_of_net(n) else { continue };
         let high = seen[n.index()].0 == u64::MAX;
         let mut wanted = settled.clone();
         wanted.push(machine.value(&point, node).inverted_if(high));
-        if matches!(solver.satisfy(&terms, &wanted), Answer::Yes(_)) {
+        if !matches!(solver.satisfy(&terms, &wanted), Answer::Yes(_)) {
+            constant.insert(n.index(), high);
+        }
+    }
+    // a net that follows from others that are constant hides nothing more than they do
+    let mut roots = constant.clone();
+    for &n in constant.keys() {
+        let mut others = roots.clone();
+        others.remove(&n);
+        if tied(circuit, &others)[n] {
+            roots.remove(&n);
+        }
+    }
+    let name = |n: usize| circuit.nets().get(n).map_or("", |net| net.name.as_str());
+    let mut all = Vec::new();
+    for (n, high) in roots {
+        let reaches = reaches(circuit, NetId(n as u32));
+        if reaches.is_empty() {
             continue;
         }
-        let reaches = reaches(circuit, n);
-        if !reaches.is_empty() {
-            let name = circuit.nets()[n.index()].name.clone();
-            all.push(Hidden { of, name, why: Why::Constant(high), reaches });
-        }
+        // a package's inner net and the wire on its pin are one: the wire's name is the shorter one
+        let node = machine.node_of_net(NetId(n as u32));
+        let mut names: Vec<&str> =
+            constant.keys().filter(|&&m| machine.node_of_net(NetId(m as u32)) == node).map(|&m| name(m)).collect();
+        names.sort_by_key(|n| (n.len(), *n));
+        let mut names = names.into_iter().map(str::to_owned);
+        let name = names.next().unwrap_or_else(|| name(n).to_owned());
+        all.push(Hidden { of, name, others: names.collect(), why: Why::Constant(high), reaches });
     }
     all
 }

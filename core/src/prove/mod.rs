@@ -284,7 +284,7 @@ impl Question {
         for ((of, circuit), machine) in sides.into_iter().zip(&pair.machines) {
             all.extend(hidden::constants(of, circuit, machine, pair.ample(), self.effort));
         }
-        all.retain(|h| !self.acknowledged.contains(&h.name));
+        all.retain(|h| !h.is_among(&self.acknowledged));
         all
     }
 
@@ -297,7 +297,7 @@ impl Question {
     ) -> Result<Proof, Failure> {
         proof.acknowledged = self.acknowledged.clone();
         if !self.all_acknowledged {
-            let races = proof.races.iter().filter(|r| !self.acknowledged.contains(&r.name));
+            let races = proof.races.iter().filter(|r| !r.is_among(&self.acknowledged));
             hidden.extend(races.cloned());
         }
         if !hidden.is_empty() {
@@ -638,7 +638,7 @@ impl Attempt<'_> {
             .filter_map(|&(side, u)| {
                 let of = if side == ORIGINAL { Of::Original } else { Of::Replacement };
                 let name = self.pair.machines[side].cell_of(u)?.name.clone();
-                Some(Hidden { of, name, why: Why::Race, reaches: Vec::new() })
+                Some(Hidden { of, name, others: Vec::new(), why: Why::Race, reaches: Vec::new() })
             })
             .collect();
         all.into_iter().collect()
