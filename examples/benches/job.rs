@@ -45,7 +45,7 @@ fn main() {
         gluewright::job::<organ_pistons::OrganPistons>(organ_pistons::lost_card())
             .assuming(organ_pistons::breaks_before_it_makes)
     });
-    let bridge = || gluewright::job::<loom_bridge::LoomBridge>(loom_bridge::lost_bridge());
+    let bridge = || gluewright::job::<loom_bridge::LoomBridge>(loom_bridge::lost_bridge()).acknowledging("clash_n");
     whole("loom_bridge", "CPLD-32", bridge);
     let room = tempfile::tempdir().expect("a folder");
     let times = best(|| {

@@ -20,7 +20,8 @@ fn diagrams(n: &Netlist) -> Vec<Bdd> {
 
 /// Asks, and holds every refutation to its replay.
 fn is_proved(a: &Netlist, b: &Netlist) -> bool {
-    match Question::new(a.circuit("original"), b.circuit("replacement")).ask() {
+    // drawn gates stand for functions: what settles to a constant hides nothing
+    match Question::new(a.circuit("original"), b.circuit("replacement")).settled_only().ask() {
         Ok(_) => true,
         Err(Failure::Refuted(r)) => {
             assert_eq!(r.replay().expect("nothing is unknown here").last(), Some(&0), "{r}");
