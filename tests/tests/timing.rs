@@ -193,3 +193,71 @@ fn the_slowest_safe_grade_is_chosen() {
     let none = choose_grade(&board, &fit, device, &never);
     assert!(none.chosen.is_none() && none.to_string().contains("No speed grade"), "{none}");
 }
+
+#[derive(Circuit)]
+#[rustfmt::skip]
+struct Holder {
+    #[contact(1)] gate: Input<ActiveHigh>,
+    #[contact(2)] d:    Input<Data>,
+    #[contact(3)] e:    Input<Data>,
+    #[contact(5)] q:    Output<Data>,
+    #[contact(6)] both: Output<Data>,
+    pair: Buried<Node>,
+}
+
+impl Wiring for Holder {
+    fn wire(&self) -> HolderWiring {
+        HolderWiring {
+            q: open_while(self.gate.asserted()).follow(self.d.level()),
+            pair: follow(high_while(self.d.level().is_high() & self.e.level().is_high())),
+            both: follow(high_while(self.pair.level().is_high() & self.gate.asserted())),
+        }
+    }
+}
+
+/// A node that is kept costs a pass of the array more, and a latch of product terms reads its data and its gate in one:
+/// tpd 7.5 ns each (Lattice "Specifications GAL22V10" p.7, -7).
+#[test]
+fn nodes_cost_a_pass_and_latches_of_terms_are_reckoned_with_one() {
+    let device = find("22V10").unwrap();
+    let grade = device.grades.iter().find(|g| g.name == "-7").unwrap();
+    let fit = fit(&gluewright::circuit_of::<Holder>().unwrap(), device, &Wishes::none().keep("pair")).unwrap();
+    let timing = replacement(&fit, device, grade);
+    assert_eq!(ns(&timing, Kind::Propagation, "3", "6"), Some(15.0));
+    assert_eq!(ns(&timing, Kind::Propagation, "1", "6"), Some(7.5));
+    assert_eq!(ns(&timing, Kind::Propagation, "2", "5"), Some(7.5));
+    assert!(timing.notes.iter().any(|n| n.contains("latches of product terms")), "{:?}", timing.notes);
+    // setup and hold stand beside the original's, and nowhere else
+    assert!(timing.find(Kind::Setup, "2", "1").is_none());
+    let board = card(&format!(
+        "J1,contacts,1,gate\nJ1,contacts,2,d\nJ1,contacts,3,e\nJ1,contacts,5,q\nJ1,contacts,6,both\n\
+         U1,74LS373,1,GND\nU1,74LS373,11,gate\nU1,74LS373,3,d\nU1,74LS373,2,q\n\
+         U2,74LS11,1,d\nU2,74LS11,2,e\nU2,74LS11,13,gate\nU2,74LS11,12,both\n{}{}",
+        power("U1", "74LS373", 20, 10),
+        power("U2", "74LS11", 14, 7)
+    ));
+    let both = compare(&original(&board), &timing, &Budget::as_original());
+    let setup = both.rows.iter().find(|r| r.kind == Kind::Setup && r.from.label == "2").unwrap();
+    // 74LS373: setup 5 ns, hold 20 ns before and after the enable falls (its data file)
+    assert_eq!((setup.limit, setup.judgement), (Some(5.0), Judgement::Over(2.5)));
+    let hold = both.rows.iter().find(|r| r.kind == Kind::Hold && r.from.label == "2").unwrap();
+    assert_eq!((hold.limit, hold.replacement.as_ref().map(|t| t.ns)), (Some(20.0), Some(7.5)));
+}
+
+/// CPLD-32, grade -7: pin to pin 7.5 ns by its sheet; clock to output 4.5 ns, setup 6 ns, hold 0 from memory.
+#[test]
+fn times_of_logic_blocks_are_put_together_from_few_figures() {
+    let device = find("CPLD-32").unwrap();
+    let grade = device.grades.iter().find(|g| g.name == "-7").unwrap();
+    let fit = fit(&gluewright::circuit_of::<Sampler>().unwrap(), device, &Wishes::none()).unwrap();
+    let timing = replacement(&fit, device, grade);
+    assert_eq!(ns(&timing, Kind::ClockToOutput, "1", "5"), Some(4.5));
+    assert_eq!(ns(&timing, Kind::ClockToOutput, "1", "6"), Some(4.5 + 7.5));
+    assert_eq!(ns(&timing, Kind::Setup, "3", "1"), Some(6.0));
+    assert_eq!(ns(&timing, Kind::Hold, "2", "1"), Some(0.0));
+    // what the sheet doesn't give is missing, so that no grade passes for safe
+    let clear = timing.find(Kind::Propagation, "4", "5").unwrap();
+    assert!(clear.time.missing.iter().any(|m| m.contains("clear")), "{:?}", clear.time.missing);
+    let choice = choose_grade(&original(&sampler()), &fit, device, &Budget::as_original());
+    assert!(choice.chosen().is_none() && !choice.slower_but_open().is_empty());
+}

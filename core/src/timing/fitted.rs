@@ -13,6 +13,9 @@ use crate::fit::Fitted;
 /// time that needs it.
 pub fn replacement(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
     let mut timing = Timing { of: format!("{} {}", device.name, grade.name), ..Timing::default() };
+    if device.blocks.is_some() {
+        return super::blocks::blocks(fitted, device, grade);
+    }
     let Some(mode) = device.mode(fitted.plan.mode).filter(|_| !fitted.plan.cells.is_empty()) else {
         timing.gap = Some(format!("the times of a {} are not worked out here: see its data sheet", device.name));
         return timing;
@@ -62,7 +65,7 @@ struct Sums<'a> {
 
 /// Where a change comes from.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Origin {
+pub(super) enum Origin {
     Contact(At),
     /// The clock, through a register.
     Clock(At),
@@ -70,9 +73,9 @@ enum Origin {
 
 /// A change that arrives at the array, or at a pin.
 #[derive(Clone, Debug)]
-struct Arrival {
-    origin: Origin,
-    time: Time,
+pub(super) struct Arrival {
+    pub(super) origin: Origin,
+    pub(super) time: Time,
 }
 
 impl<'a> Sums<'a> {
@@ -342,7 +345,7 @@ impl<'a> Sums<'a> {
 }
 
 /// A time and one stretch more.
-fn after(mut time: Time, through: &str, figure: Option<&Figure>) -> Time {
+pub(super) fn after(mut time: Time, through: &str, figure: Option<&Figure>) -> Time {
     time.path.push(Step {
         through: through.to_owned(),
         ns: figure.map(|f| f.value),

@@ -18,6 +18,7 @@
 //! # }
 //! ```
 mod arcs;
+mod blocks;
 mod chapter;
 mod compare;
 mod fitted;
