@@ -8,7 +8,7 @@ use gluewright::device;
 use gluewright::fit::{Fitted, Wishes, fit};
 use gluewright::prove::{Proof, Question};
 use gluewright::report::adapter::Adapter;
-use gluewright::report::{Chapter, Probing, Report, drawing};
+use gluewright::report::{Chapter, Probing, Report, Seated, drawing};
 use roxmltree::{Document, ParsingOptions};
 
 /// Names that a spreadsheet can hold and a page must not believe.
@@ -77,16 +77,23 @@ impl Bench {
     }
 
     fn page(&self, findings: &[String], chapters: &[Chapter]) -> String {
-        let report = Report {
-            board: &self.board,
-            original: &self.original,
+        let seated = Seated {
+            reference: "U1",
             fitted: &self.fitted,
             device: device::find("22V10").expect("known"),
-            source: &self.proof,
+            file: "x.jed",
+            checksum: Some(0xBEEF),
+        };
+        let report = Report {
+            name: &self.fitted.circuit,
+            board: &self.board,
+            original: &self.original,
+            devices: &[seated],
+            kept: &[],
+            kept_pins: &[],
+            source: Some(&self.proof),
             fuses: &self.proof,
             probing: &self.probing,
-            fuse_file: "x.jed",
-            checksum: Some(0xBEEF),
             findings,
             chapters,
             files: &self.files,
@@ -196,7 +203,9 @@ fn a_chip_carrier_is_drawn_with_pin_one_in_the_middle_of_its_upper_side() {
     let device = device::all().iter().find(carrier).expect("a device in a chip carrier");
     let replacement = circuit("card", ["a", "y"]);
     let fitted = fit(&replacement, device, &Wishes::none()).expect("fits");
-    let svg = drawing::device(&Adapter::new(&fitted, device, &replacement), "U1", device.name, "PLCC-44");
+    let seated = Seated { reference: "U1", fitted: &fitted, device, file: "x.v", checksum: None };
+    let adapter = Adapter::new(&[seated], &replacement, &[]);
+    let svg = drawing::device(&adapter.devices[0], device.name, "PLCC-44");
     let document = read(&svg);
     let numbers: Vec<(u16, String)> = document
         .descendants()

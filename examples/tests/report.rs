@@ -117,6 +117,25 @@ fn the_pages_of_the_examples_tell_all() {
 }
 
 #[test]
+fn contacts_of_packages_that_stay_are_wired_and_not_left_open() {
+    let room = tempfile::tempdir().expect("a folder");
+    let job = gluewright::job::<sample_card::SampleCard>(sample_card::lost_card());
+    let kept = job.act_keep(&["U1".to_owned()], "22V10", room.path()).unwrap_or_else(|e| panic!("{e}"));
+    tells_all(&kept.folder);
+    let page = fs::read_to_string(kept.folder.join("report.html")).expect("written");
+    let document = read(&page);
+    let rows: Vec<String> = document
+        .descendants()
+        .filter(|n| n.tag_name().name() == "tr")
+        .map(|row| row.descendants().filter(|n| n.is_text()).filter_map(|n| n.text()).collect())
+        .collect();
+    // contact 8 is g0, on pin 14 of the kept package by the trace
+    assert!(rows.iter().any(|row| row == "8g0package that staysU1 pin 14"), "{rows:#?}");
+    assert!(rows.iter().any(|row| row.starts_with("1clk") && row.contains("D1 pin 1; U1 pin 7")), "{rows:#?}");
+    assert!(!page.contains("not used: leave open"));
+}
+
+#[test]
 fn a_refutation_has_a_page_of_its_own() {
     let trace = include_str!("../src/sample_card.csv");
     let crossed = trace.replace("U1,74LS173,14,g0", "U1,74LS173,14,g1").replace("U1,74LS173,13,g1", "U1,74LS173,13,g0");

@@ -21,7 +21,7 @@ use crate::fit::{Fitted, Wishes, fit};
 use crate::fusefile::{self, FuseFile, Note};
 use crate::loading::{self, Loading};
 use crate::prove::{Assumed, Claim, Failure, Proof, prove};
-use crate::report::{Probing, Report};
+use crate::report::{Probing, Report, Seated};
 use crate::signals::Wiring;
 use crate::synchronisers::{self, Habit};
 use crate::timing::{self, Budget, GradeChoice};
@@ -340,16 +340,17 @@ impl<C: Wiring> Job<C> {
         files.push(("proof.json".to_owned(), record::proof(&done).into_bytes()));
         files.push(("proof.smt2".to_owned(), done.fuses.smt2().into_bytes()));
         files.sort();
+        let seated = Seated { reference: "U1", fitted: &done.fitted, device, file: &file, checksum: done.checksum };
         let page = Report {
+            name: &replacement.name,
             board: &board,
             original: &original,
-            fitted: &done.fitted,
-            device,
-            source: &done.source,
+            devices: &[seated],
+            kept: &[],
+            kept_pins: &[],
+            source: Some(&done.source),
             fuses: &done.fuses,
             probing: &probing,
-            fuse_file: &file,
-            checksum: done.checksum,
             findings: &done.findings,
             chapters: &[
                 timing::chapter(&done.times),

@@ -12,6 +12,7 @@ use crate::emit;
 use crate::fit::{Fitted, Wishes, fit};
 use crate::fusefile;
 use crate::prove::Proof;
+use crate::report::{Chapter, KeptPin, Probing, Report, Seated};
 use crate::signals::Wiring;
 
 /// Everything that such a job has.
@@ -109,8 +110,10 @@ impl<C: Wiring> Job<C> {
             read.push(burn(&share.reference, file, share.fitted, device)?);
         }
         let seats: Vec<_> = read.iter().map(|r| (&r.lifted, &r.burned.fitted)).collect();
+        let joined = seat_all(&seats, &replacement);
+        let probing = Probing::new(&question, &joined);
         let fuses = question
-            .about(seat_all(&seats, &replacement))
+            .about(joined)
             .ask()
             .map_err(|failure| JobError::Proof { what: "From the fuses that would be written: ", failure })?;
         let fitted: Vec<Fitted> = read.iter().map(|r| r.burned.fitted.clone()).collect();
@@ -128,7 +131,7 @@ impl<C: Wiring> Job<C> {
             split: Some(Division { between, wires, fewest_devices, fewest_wires }),
             findings: notes,
         };
-        done.write(read, wiring)?;
+        done.write(read, wiring, &About { board: &board, original: &original, device, probing: &probing })?;
         Ok(done)
     }
 
@@ -149,11 +152,13 @@ impl<C: Wiring> Job<C> {
         let file = format!("{}_{}.jed", reference.to_lowercase(), device.name.to_lowercase());
         let read = burn(&reference, file, fitted, device)?;
         let joined = beside_kept(&remainder, &reference, &read.lifted, &read.burned.fitted);
+        let probing = Probing::new(&question, &joined);
         let fuses = question
             .about(joined)
             .ask()
             .map_err(|failure| JobError::Proof { what: "From the fuses that would be written: ", failure })?;
-        let wiring = emit::wiring_beside(&remainder, &reference, &read.burned.fitted, board.circuit()?.supplies())?;
+        let original = board.circuit()?;
+        let wiring = emit::wiring_beside(&remainder, &reference, &read.burned.fitted, original.supplies())?;
         let mut done = Several {
             circuit: replacement.name.clone(),
             folder: out.join(&replacement.name),
@@ -166,7 +171,8 @@ impl<C: Wiring> Job<C> {
             split: None,
             findings: board.findings().iter().map(ToString::to_string).collect(),
         };
-        done.write(vec![read], wiring)?;
+        let about = About { board: &board, original: &original, device, probing: &probing };
+        done.write(vec![read], wiring, &about)?;
         Ok(done)
     }
 }
@@ -185,8 +191,18 @@ fn free_reference(board: &Board) -> String {
     (1..).map(|n| format!("D{n}")).find(|name| !taken(name)).unwrap_or_default()
 }
 
+/// What the report needs beside the result.
+struct About<'a> {
+    board: &'a Board,
+    original: &'a Circuit,
+    device: &'a Device,
+    probing: &'a Probing,
+}
+
 impl Several {
-    fn write(&mut self, read: Vec<Read>, wiring: String) -> Result<(), JobError> {
+    fn write(&mut self, read: Vec<Read>, wiring: String, about: &About<'_>) -> Result<(), JobError> {
+        let kept_pins = self.kept_pins(&wiring)?;
+        let chapters = self.chapters();
         let mut files: Vec<(String, Vec<u8>)> = vec![("wiring.csv".to_owned(), wiring.into_bytes())];
         let mut equations = String::new();
         for r in read {
@@ -204,8 +220,87 @@ impl Several {
         files.push(("proof.json".to_owned(), record::several(self).into_bytes()));
         files.push(("proof.smt2".to_owned(), self.fuses.smt2().into_bytes()));
         files.sort();
+        let page = self.page(about, &kept_pins, &chapters, &files);
+        files.push(("report.html".to_owned(), page.into_bytes()));
         folder::write(&self.folder, &files).map_err(|(path, error)| JobError::Write { path, error })?;
         self.files = files.into_iter().map(|(name, _)| name).collect();
         Ok(())
+    }
+
+    fn page(
+        &self,
+        about: &About<'_>,
+        kept_pins: &[KeptPin],
+        chapters: &[Chapter],
+        files: &[(String, Vec<u8>)],
+    ) -> String {
+        let seated: Vec<Seated<'_>> = self
+            .devices
+            .iter()
+            .map(|d| Seated {
+                reference: &d.reference,
+                fitted: &d.fitted,
+                device: about.device,
+                file: &d.file,
+                checksum: Some(d.checksum),
+            })
+            .collect();
+        let report = Report {
+            name: &self.circuit,
+            board: about.board,
+            original: about.original,
+            devices: &seated,
+            kept: &self.kept,
+            kept_pins,
+            source: self.source.as_ref(),
+            fuses: &self.fuses,
+            probing: about.probing,
+            findings: &self.findings,
+            chapters,
+            files,
+            date: None,
+        };
+        report.html()
+    }
+
+    /// What a split or packages that stay add to the report.
+    fn chapters(&self) -> Vec<Chapter> {
+        let mut all = Vec::new();
+        if let Some(Division { between, wires, fewest_devices, fewest_wires }) = &self.split {
+            let proved = |fewest: bool| if fewest { "fewer are proved impossible" } else { "fewer may be possible" };
+            let rows = between.iter().map(|b| vec![b.label.clone(), b.signal.clone(), b.from.clone(), b.to.join(", ")]);
+            let chapter = Chapter::new("How it is split").paragraph(format!(
+                "{} devices: {}. {wires} wires lead from device to device, shared contacts among them: {}. The devices were \
+                 proved together, as one circuit.",
+                self.devices.len(),
+                proved(*fewest_devices),
+                proved(*fewest_wires)
+            ));
+            let head = ["Wire", "Signal", "Driven by", "Read by"];
+            let rows: Vec<Vec<String>> = rows.collect();
+            all.push(if rows.is_empty() { chapter } else { chapter.table("Wires without a contact", &head, rows) });
+        }
+        if !self.kept.is_empty() {
+            let text = "They do the rest of the work, and the proof covers them together with the device. Every pin of \
+                        theirs stays wired as on the card; a joint without a contact has the name of a pin.";
+            let rows = self.kept.iter().map(|(reference, part)| vec![reference.clone(), part.clone()]).collect();
+            let head = ["Package", "Type"];
+            all.push(Chapter::new("Packages that stay").paragraph(text).table("", &head, rows));
+        }
+        all
+    }
+
+    /// The pins of the packages that stay, by the wiring list.
+    fn kept_pins(&self, wiring: &str) -> Result<Vec<KeptPin>, csv::Error> {
+        let mut pins = Vec::new();
+        for row in csv::Reader::from_reader(wiring.as_bytes()).into_records() {
+            let row = row?;
+            let (Some(contact), Some(reference), Some(pin)) = (row.get(0), row.get(2), row.get(3)) else { continue };
+            if self.kept.iter().any(|(kept, _)| kept == reference) {
+                let (label, reference, pin) = (Label::new(contact), reference.to_owned(), Label::new(pin));
+                pins.push(KeptPin { label, reference, pin });
+            }
+        }
+        Ok(pins)
     }
 }

@@ -2,6 +2,7 @@
 use crate::circuit::{Circuit, Label, Polarity, Pull, Rail, Stage};
 use crate::device::{Device, Electrical, PinNumber, Role, Termination};
 use crate::fit::{Drive, Fitted, Note};
+use crate::report::{KeptPin, Seated};
 
 /// Which way a signal goes, as the device sees it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -84,8 +85,8 @@ pub struct SocketContact {
     pub net: String,
     /// What the contact is for.
     pub purpose: Purpose,
-    /// The device's pins that it goes to.
-    pub pins: Vec<PinNumber>,
+    /// The pins that it goes to: a device's or a kept package's reference, and the pin.
+    pub pins: Vec<(String, Label)>,
 }
 
 /// What a contact of the socket is for.
@@ -100,6 +101,10 @@ pub enum Purpose {
         /// The stage behind it, if the device drives it.
         stage: Option<Stage>,
     },
+    /// No contact: a wire between devices, or to a package that stays.
+    Between(Way),
+    /// Only packages that stay use it.
+    Kept,
     /// A supply rail.
     Supply(Rail),
     /// The circuit declares it and uses it for nothing.
@@ -121,51 +126,77 @@ pub struct Beside {
     pub why: &'static str,
 }
 
-/// A device in its socket.
+/// A device on the adapter.
+#[derive(Clone, Debug)]
+pub struct AdapterDevice {
+    /// Its reference.
+    pub reference: String,
+    /// Its pins, in the order of their numbers.
+    pub pins: Vec<DevicePin>,
+    /// The reference of its first decoupling capacitor.
+    pub capacitor: String,
+}
+
+/// The adapter: devices, socket, and what is beside them.
 #[derive(Clone, Debug)]
 pub struct Adapter {
-    /// The device's pins, in the order of their numbers.
-    pub pins: Vec<DevicePin>,
+    /// The devices.
+    pub devices: Vec<AdapterDevice>,
     /// The socket's contacts, in the order of their labels.
     pub contacts: Vec<SocketContact>,
-    /// The parts that the adapter carries beside the device.
+    /// The parts that the adapter carries beside the devices.
     pub beside: Vec<Beside>,
 }
 
 impl Adapter {
-    /// From a fit; `original` gives names and supplies of the traced card.
-    pub fn new(fitted: &Fitted, device: &Device, original: &Circuit) -> Adapter {
-        let rails = rails(fitted, original);
-        let pins = device
-            .pins
-            .iter()
-            .map(|p| DevicePin { number: p.number, connected: used(fitted, p.number, p.role, &rails) });
-        let pins: Vec<DevicePin> = pins.collect();
-        let contacts = contacts(fitted, original, &rails);
-        let beside = beside(fitted, device);
-        Adapter { pins, contacts, beside }
+    /// From fits; `original` gives names and supplies of the traced card, `kept` the pins of packages that stay.
+    pub fn new(seated: &[Seated<'_>], original: &Circuit, kept: &[KeptPin]) -> Adapter {
+        let rails = rails(seated, original);
+        let mut capacitors = 0;
+        let mut devices = Vec::with_capacity(seated.len());
+        for s in seated {
+            let pins = s.device.pins.iter();
+            let pins =
+                pins.map(|p| DevicePin { number: p.number, connected: used(s.fitted, p.number, p.role, &rails) });
+            let capacitor = format!("C{}", capacitors + 1);
+            capacitors += s.device.pins.iter().filter(|p| p.role == Role::Vcc).count();
+            devices.push(AdapterDevice { reference: s.reference.to_owned(), pins: pins.collect(), capacitor });
+        }
+        Adapter { devices, contacts: contacts(seated, original, &rails, kept), beside: beside(seated) }
     }
 }
 
 /// The supply contacts that circuit and trace name.
-fn rails(fitted: &Fitted, original: &Circuit) -> Vec<(Label, Rail)> {
-    let declared = fitted.supplies.iter().flat_map(|s| s.labels.iter().map(|l| (l.clone(), s.rail)));
-    let mut all: Vec<(Label, Rail)> = declared.collect();
-    for supply in original.supplies() {
-        if !all.contains(supply) {
-            all.push(supply.clone());
-        }
-    }
+fn rails(seated: &[Seated<'_>], original: &Circuit) -> Vec<(Label, Rail)> {
+    let supplies = seated.iter().flat_map(|s| &s.fitted.supplies);
+    let declared = supplies.flat_map(|s| s.labels.iter().map(|l| (l.clone(), s.rail)));
+    let mut all: Vec<(Label, Rail)> = declared.chain(original.supplies().iter().cloned()).collect();
     all.sort_by(|a, b| a.0.cmp(&b.0));
     all.dedup();
     all
 }
 
+/// Which way a signal goes at one device.
 fn way(fitted: &Fitted, label: &Label) -> Way {
     match fitted.logic.outputs.iter().find(|o| &o.label == label) {
         None => Way::In,
         Some(o) if o.stage == Stage::ThreeState && o.read_as.is_some() => Way::Both,
         Some(_) => Way::Out,
+    }
+}
+
+/// Which way it goes at the socket, where one device may drive what another reads.
+fn way_of_all(seated: &[Seated<'_>], label: &Label) -> Way {
+    let there = seated.iter().filter(|s| s.fitted.wires.iter().any(|w| &w.label == label));
+    let ways: Vec<Way> = there.map(|s| way(s.fitted, label)).collect();
+    let outputs = seated.iter().flat_map(|s| &s.fitted.logic.outputs).find(|o| &o.label == label);
+    let floats = outputs.is_some_and(|o| o.stage == Stage::ThreeState);
+    if ways.iter().all(|w| *w == Way::In) {
+        Way::In
+    } else if ways.contains(&Way::Both) || (floats && ways.contains(&Way::In)) {
+        Way::Both
+    } else {
+        Way::Out
     }
 }
 
@@ -203,31 +234,52 @@ fn used(fitted: &Fitted, pin: PinNumber, role: Role, rails: &[(Label, Rail)]) ->
     Use::Unused { dedicated: role != Role::Io }
 }
 
-fn contacts(fitted: &Fitted, original: &Circuit, rails: &[(Label, Rail)]) -> Vec<SocketContact> {
-    let net = |label: &Label| {
-        original.contacts().iter().find(|c| &c.label == label).map_or_else(String::new, |c| c.name.clone())
+fn contacts(
+    seated: &[Seated<'_>],
+    original: &Circuit,
+    rails: &[(Label, Rail)],
+    kept: &[KeptPin],
+) -> Vec<SocketContact> {
+    let traced = |label: &Label| original.contacts().iter().find(|c| &c.label == label);
+    let fits = || seated.iter().map(|s| s.fitted);
+    let stays = |label: &Label| -> Vec<(String, Label)> {
+        kept.iter().filter(|k| k.label == *label).map(|k| (k.reference.clone(), k.pin.clone())).collect()
     };
     let mut all: Vec<SocketContact> = Vec::new();
-    let mut labels: Vec<Label> = fitted.wires.iter().map(|w| w.label.clone()).collect();
-    labels.extend(fitted.logic.idle.iter().map(|(label, _)| label.clone()));
+    let mut labels: Vec<Label> = fits().flat_map(|f| f.wires.iter().map(|w| w.label.clone())).collect();
+    labels.extend(fits().flat_map(|f| f.logic.idle.iter().map(|(label, _)| label.clone())));
     labels.extend(original.contacts().iter().map(|c| c.label.clone()));
     labels.sort();
     labels.dedup();
     for label in labels {
-        let wire = fitted.wires.iter().find(|w| w.label == label);
-        let idle = fitted.logic.idle.iter().find(|(l, _)| *l == label).map(|(_, name)| name.clone());
-        let output = fitted.logic.outputs.iter().find(|o| o.label == label);
-        let polarity = fitted.logic.signals.iter().find(|s| s.label.as_ref() == Some(&label)).map(|s| s.polarity);
+        let wire = fits().flat_map(|f| &f.wires).find(|w| w.label == label);
+        let idle = fits().flat_map(|f| &f.logic.idle).find(|(l, _)| *l == label).map(|(_, name)| name.clone());
+        let output = fits().flat_map(|f| &f.logic.outputs).find(|o| o.label == label);
+        let signals = || fits().flat_map(|f| &f.logic.signals);
+        let polarity = signals().find(|s| s.label.as_ref() == Some(&label)).map(|s| s.polarity);
         let polarity = output.map(|o| o.polarity).or(polarity).unwrap_or(Polarity::Data);
-        let purpose = match wire {
-            Some(_) => Purpose::Signal { way: way(fitted, &label), polarity, stage: output.map(|o| o.stage) },
-            None => Purpose::Idle,
+        let way = way_of_all(seated, &label);
+        let purpose = match (wire, traced(&label)) {
+            (Some(_), None) if idle.is_none() && seated.len() > 1 => Purpose::Between(way),
+            (Some(_), None) if kept.iter().any(|k| k.label == label) => Purpose::Between(way),
+            (Some(_), _) => Purpose::Signal { way, polarity, stage: output.map(|o| o.stage) },
+            (None, _) if kept.iter().any(|k| k.label == label) => Purpose::Kept,
+            (None, _) => Purpose::Idle,
         };
         let signal = wire.map(|w| w.signal.clone()).or(idle).unwrap_or_default();
-        all.push(SocketContact { net: net(&label), pins: fitted.pins_of(&label), signal, purpose, label });
+        let net = traced(&label).map_or_else(String::new, |c| c.name.clone());
+        let pins = seated
+            .iter()
+            .flat_map(|s| s.fitted.pins_of(&label).into_iter().map(|pin| (s.reference.to_owned(), Label::from(pin))));
+        let pins = pins.chain(stays(&label)).collect();
+        all.push(SocketContact { label, signal, net, purpose, pins });
     }
     for (label, rail) in rails {
-        let pins = fitted.supplies.iter().filter(|s| s.rail == *rail).map(|s| s.pin).collect();
+        let pins = seated.iter().flat_map(|s| {
+            let pins = s.fitted.supplies.iter().filter(|supply| supply.rail == *rail);
+            pins.map(|supply| (s.reference.to_owned(), Label::from(supply.pin)))
+        });
+        let pins = pins.chain(stays(label)).collect();
         let signal = rail_name(*rail).to_owned();
         let net = String::new();
         all.push(SocketContact { label: label.clone(), signal, net, purpose: Purpose::Supply(*rail), pins });
@@ -240,7 +292,7 @@ fn contacts(fitted: &Fitted, original: &Circuit, rails: &[(Label, Rail)]) -> Vec
 /// Labels that a count from the lowest to the highest would have, unless the gaps are too wide to be contacts.
 fn missing(have: &[SocketContact]) -> Vec<SocketContact> {
     let mut rows: std::collections::BTreeMap<String, Vec<u16>> = std::collections::BTreeMap::new();
-    for contact in have {
+    for contact in have.iter().filter(|c| !matches!(c.purpose, Purpose::Between(_))) {
         if let (prefix, Some(number)) = split(&contact.label) {
             rows.entry(prefix).or_default().push(number);
         }
@@ -282,61 +334,62 @@ pub(super) fn rail_name(rail: Rail) -> &'static str {
     }
 }
 
-fn beside(fitted: &Fitted, device: &Device) -> Vec<Beside> {
-    let mut parts = Vec::new();
-    let pins = |role: Role| {
-        let all: Vec<String> = device.pins.iter().filter(|p| p.role == role).map(|p| p.number.to_string()).collect();
-        all.join(", ")
-    };
-    let supplies = device.pins.iter().filter(|p| p.role == Role::Vcc);
-    let ground = pins(Role::Gnd);
-    for (index, pin) in supplies.enumerate() {
-        let ground = if ground.contains(',') {
-            format!("the nearest of ground pins {ground}")
-        } else {
-            format!("ground pin {ground}")
+fn beside(seated: &[Seated<'_>]) -> Vec<Beside> {
+    let mut parts = Parts::default();
+    for s in seated {
+        parts.of(s);
+    }
+    parts.list
+}
+
+/// The parts as they are counted.
+#[derive(Default)]
+struct Parts {
+    list: Vec<Beside>,
+    counts: std::collections::BTreeMap<&'static str, usize>,
+}
+
+impl Parts {
+    fn push(&mut self, letter: &'static str, part: &str, between: String, why: &'static str) {
+        let count = self.counts.entry(letter).or_default();
+        *count += 1;
+        let reference = format!("{letter}{count}");
+        self.list.push(Beside { reference, part: part.to_owned(), between, why });
+    }
+
+    fn of(&mut self, seated: &Seated<'_>) {
+        let Seated { reference, fitted, device, .. } = seated;
+        let pins = |role: Role| device.pins.iter().filter(move |p| p.role == role).map(|p| p.number);
+        let ground: Vec<String> = pins(Role::Gnd).map(|pin| pin.to_string()).collect();
+        let ground = match ground.as_slice() {
+            [one] => format!("ground pin {one}"),
+            several => format!("the nearest of ground pins {}", several.join(", ")),
         };
-        parts.push(Beside {
-            reference: format!("C{}", index + 1),
-            part: "100 nF ceramic".to_owned(),
-            between: format!("supply pin {} and {ground}, leads as short as they can be", pin.number),
-            why: "decoupling (common practice, no source)",
-        });
+        for pin in pins(Role::Vcc) {
+            let between = format!("{reference} supply pin {pin} and {ground}, leads as short as they can be");
+            self.push("C", "100 nF ceramic", between, "decoupling (common practice, no source)");
+        }
+        for note in &fitted.notes {
+            match note {
+                Note::Resistor { label, name, pull } => {
+                    let rail = if *pull == Pull::Down { "GND" } else { "VCC" };
+                    let part = "resistor as on the original, 4.7 kΩ if that is not known";
+                    let why = "the original had it, no device holds one (value: common practice, no source)";
+                    self.push("R", part, format!("contact {label} ({name}) and {rail}"), why);
+                }
+                Note::TwoPins { label, name, pins } => {
+                    let pins: Vec<String> = pins.iter().map(|pin| format!("{reference} pin {pin}")).collect();
+                    let between = format!("{}, both on contact {label} ({name})", pins.join(" and "));
+                    self.push("T", "wire", between, "the device reads this contact at two pins");
+                }
+                _ => {}
+            }
+        }
+        for (pin, rail) in &fitted.ties {
+            let between = format!("{reference} pin {pin} and {}", rail_name(*rail));
+            self.push("T", "wire", between, "the device wants this level there all the time");
+        }
     }
-    let resistors = fitted.notes.iter().filter_map(|n| match n {
-        Note::Resistor { label, name, pull } => Some((label, name, *pull)),
-        _ => None,
-    });
-    for (index, (label, name, pull)) in resistors.enumerate() {
-        let rail = if pull == Pull::Down { "GND" } else { "VCC" };
-        parts.push(Beside {
-            reference: format!("R{}", index + 1),
-            part: "resistor as on the original, 4.7 kΩ if that is not known".to_owned(),
-            between: format!("contact {label} ({name}) and {rail}"),
-            why: "the original had it, no device holds one (value: common practice, no source)",
-        });
-    }
-    let ties = fitted.ties.iter().enumerate().map(|(index, (pin, rail))| Beside {
-        reference: format!("W{}", index + 1),
-        part: "wire".to_owned(),
-        between: format!("pin {pin} and {}", rail_name(*rail)),
-        why: "the device wants this level there all the time",
-    });
-    parts.extend(ties);
-    let doubled = fitted.notes.iter().filter_map(|n| match n {
-        Note::TwoPins { label, name, pins } => Some((label, name, pins)),
-        _ => None,
-    });
-    for (index, (label, name, pins)) in doubled.enumerate() {
-        let pins: Vec<String> = pins.iter().map(|pin| format!("pin {pin}")).collect();
-        parts.push(Beside {
-            reference: format!("W{}", fitted.ties.len() + index + 1),
-            part: "wire".to_owned(),
-            between: format!("{}, both on contact {label} ({name})", pins.join(" and ")),
-            why: "the device reads this contact at two pins",
-        });
-    }
-    parts
 }
 
 /// What to do with input pins that carry no signal, by what holds an open pin of the types that are known.

@@ -7,7 +7,7 @@ mod printable;
 pub mod probing;
 
 use crate::board::Board;
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Label};
 use crate::device::Device;
 use crate::explain::Explanation;
 use crate::fit::Fitted;
@@ -16,27 +16,53 @@ use crate::prove::Proof;
 pub use chapter::{Block, Chapter};
 pub use probing::Probing;
 
+/// A device on the page.
+#[derive(Clone, Copy, Debug)]
+pub struct Seated<'a> {
+    /// Its reference on the adapter: `U1`.
+    pub reference: &'a str,
+    /// What it holds.
+    pub fitted: &'a Fitted,
+    /// The device.
+    pub device: &'a Device,
+    /// The name of its fuse file, or of the netlist that the maker's fitter takes.
+    pub file: &'a str,
+    /// The fuse checksum of that file; a netlist has none.
+    pub checksum: Option<u16>,
+}
+
+/// A pin of a package of the original that stays.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KeptPin {
+    /// The contact that it is wired to, or the joint as the device's wires name it.
+    pub label: Label,
+    /// The package.
+    pub reference: String,
+    /// Its pin.
+    pub pin: Label,
+}
+
 /// Everything that the page tells.
 #[derive(Clone, Copy, Debug)]
 pub struct Report<'a> {
+    /// The circuit's name.
+    pub name: &'a str,
     /// The traced card.
     pub board: &'a Board,
     /// The traced card as a circuit.
     pub original: &'a Circuit,
-    /// The fit.
-    pub fitted: &'a Fitted,
-    /// The device.
-    pub device: &'a Device,
-    /// The proof of the source.
-    pub source: &'a Proof,
-    /// The proof of the fuses as written.
+    /// The devices.
+    pub devices: &'a [Seated<'a>],
+    /// The packages of the original that stay: reference and part.
+    pub kept: &'a [(String, String)],
+    /// Their pins.
+    pub kept_pins: &'a [KeptPin],
+    /// The proof of the source; without one the devices were derived from the trace.
+    pub source: Option<&'a Proof>,
+    /// The proof of what is in the socket, from the files as written.
     pub fuses: &'a Proof,
     /// What to expect at the contacts.
     pub probing: &'a Probing,
-    /// The name of the fuse file, or of the netlist that the maker's fitter takes.
-    pub fuse_file: &'a str,
-    /// Its fuse checksum; a netlist has none.
-    pub checksum: Option<u16>,
     /// What trace, contacts and fuse file give to think about.
     pub findings: &'a [String],
     /// What other rooms have to say, in order.

@@ -4,4 +4,4 @@ mod pen;
 mod socket;
 
 pub use package::device;
-pub use socket::socket;
+pub use socket::{pins, socket};

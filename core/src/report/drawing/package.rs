@@ -1,7 +1,7 @@
 //! The device as it is seen from above: a dual in-line package, or a square chip carrier with pins on four sides.
 use super::pen::{Hold, Look, Pen, box_width};
 use crate::circuit::Rail;
-use crate::report::adapter::{Adapter, DevicePin, Use, Way, rail_name};
+use crate::report::adapter::{AdapterDevice, DevicePin, Use, Way, rail_name};
 
 /// Distance of two pins.
 const PITCH: f64 = 26.0;
@@ -9,12 +9,12 @@ const PITCH: f64 = 26.0;
 const WIRE: f64 = 44.0;
 
 /// The device from above, with the contact at each pin. `package` names it: `DIP-24`, `PLCC-44`.
-pub fn device(adapter: &Adapter, reference: &str, type_number: &str, package: &str) -> String {
-    let names = [reference, type_number, package];
-    if package.starts_with("PLCC") && adapter.pins.len().is_multiple_of(4) {
-        carrier(adapter, names)
+pub fn device(device: &AdapterDevice, type_number: &str, package: &str) -> String {
+    let names = [device.reference.as_str(), type_number, package];
+    if package.starts_with("PLCC") && device.pins.len().is_multiple_of(4) {
+        carrier(device, names)
     } else {
-        dual(adapter, names)
+        dual(device, names)
     }
 }
 
@@ -33,9 +33,9 @@ fn inscription(pen: &mut Pen, middle: (f64, f64), names: [&str; 3]) {
 }
 
 /// A dual in-line package: pin 1 at the top left, counted around against the clock.
-fn dual(adapter: &Adapter, names: [&str; 3]) -> String {
+fn dual(device: &AdapterDevice, names: [&str; 3]) -> String {
     let mut pen = Pen::default();
-    let pins = &adapter.pins;
+    let pins = &device.pins;
     let half = pins.len().div_ceil(2);
     let (left, width, top) = (270.0, 150.0, 92.0);
     let height = number(half) * PITCH + 14.0;
@@ -57,15 +57,15 @@ fn dual(adapter: &Adapter, names: [&str; 3]) -> String {
         draw_pin(&mut pen, pin, edge, y, on_left);
     }
     if let Some((edge, y, on_left)) = supply {
-        capacitor(&mut pen, edge, y, top, on_left, &ground_pins(adapter));
+        capacitor(&mut pen, edge, y, top, on_left, &device.capacitor, &ground_pins(device));
     }
     pen.finish(690.0, top + height + 12.0, &title(names))
 }
 
 /// A chip carrier with pins on four sides: pin 1 in the middle of the upper one, counted around against the clock.
-fn carrier(adapter: &Adapter, names: [&str; 3]) -> String {
+fn carrier(device: &AdapterDevice, names: [&str; 3]) -> String {
     let mut pen = Pen::default();
-    let side = adapter.pins.len() / 4;
+    let side = device.pins.len() / 4;
     let (margin, bevel) = (212.0, 16.0);
     let size = number(side) * PITCH + 40.0;
     let (low, high) = (margin, margin + size);
@@ -76,7 +76,7 @@ fn carrier(adapter: &Adapter, names: [&str; 3]) -> String {
     inscription(&mut pen, (margin + size / 2.0, margin + size / 2.0), names);
     let along = |place: usize| margin + 20.0 + PITCH / 2.0 + number(place) * PITCH;
     let first = side.div_ceil(2);
-    for (index, pin) in adapter.pins.iter().enumerate() {
+    for (index, pin) in device.pins.iter().enumerate() {
         // counted from the upper pin of the left side (JEDEC MO-047, from memory)
         let around = (index + 4 * side - first) % (4 * side);
         let (edge, place) = (around / side, around % side);
@@ -100,9 +100,9 @@ fn turned(pen: &mut Pen, pin: &DevicePin, at: (f64, f64), below: bool) {
     pen.close();
 }
 
-fn ground_pins(adapter: &Adapter) -> String {
+fn ground_pins(device: &AdapterDevice) -> String {
     let is_ground = |p: &&DevicePin| matches!(p.connected, Use::Supply { rail: Rail::Gnd, .. });
-    let pins: Vec<String> = adapter.pins.iter().filter(is_ground).map(|p| p.number.to_string()).collect();
+    let pins: Vec<String> = device.pins.iter().filter(is_ground).map(|p| p.number.to_string()).collect();
     pins.join(", ")
 }
 
@@ -181,7 +181,7 @@ fn cross(pen: &mut Pen, x: f64, y: f64) {
 }
 
 /// The decoupling capacitor above the supply pin.
-fn capacitor(pen: &mut Pen, edge: f64, y: f64, top: f64, on_left: bool, ground: &str) {
+fn capacitor(pen: &mut Pen, edge: f64, y: f64, top: f64, on_left: bool, name: &str, ground: &str) {
     let out = if on_left { -1.0 } else { 1.0 };
     let x = edge + out * 24.0;
     let plate = top - 34.0;
@@ -196,7 +196,7 @@ fn capacitor(pen: &mut Pen, edge: f64, y: f64, top: f64, on_left: bool, ground: 
         pen.line((x - half, level), (x + half, level));
     }
     let hold = if on_left { Hold::End } else { Hold::Start };
-    pen.text((x + out * 18.0, plate - 2.0), hold, Look::Strong, "C1 100 nF ceramic", 30);
+    pen.text((x + out * 18.0, plate - 2.0), hold, Look::Strong, &format!("{name} 100 nF ceramic"), 30);
     let text = format!("to ground pin {ground}, shortest leads");
     pen.text((x + out * 18.0, plate + 13.0), hold, Look::Small, &text, 40);
 }

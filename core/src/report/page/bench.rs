@@ -1,29 +1,35 @@
 //! The bench sheet: programming, checks before the device goes in, first power-up; with boxes to tick and lines to fill.
 use maud::{Markup, html};
 
-use crate::circuit::{Rail, Stage};
-use crate::report::Report;
+use crate::circuit::{Label, Rail, Stage};
 use crate::report::adapter::{Adapter, Purpose, SocketContact};
-use crate::report::printable::Name;
+use crate::report::drawing;
+use crate::report::printable::{Name, Printable as P};
+use crate::report::{Report, Seated};
 
 pub(super) fn bench(report: &Report<'_>) -> Markup {
-    let adapter = Adapter::new(report.fitted, report.device, report.original);
+    let adapter = Adapter::new(report.devices, report.original, report.kept_pins);
     let rail = |rail: Rail| -> Vec<&SocketContact> {
         adapter.contacts.iter().filter(|c| c.purpose == Purpose::Supply(rail)).collect()
     };
     let (vcc, gnd) = (rail(Rail::Vcc), rail(Rail::Gnd));
     let device_pins = |rail: Rail| -> String {
-        let pins: Vec<String> =
-            report.fitted.supplies.iter().filter(|s| s.rail == rail).map(|s| s.pin.to_string()).collect();
-        pins.join(" and ")
+        let pins = |s: &Seated<'_>| -> Vec<(String, Label)> {
+            let on = s.fitted.supplies.iter().filter(|supply| supply.rail == rail);
+            on.map(|supply| (s.reference.to_owned(), Label::from(supply.pin))).collect()
+        };
+        let all: Vec<(String, Label)> = report.devices.iter().flat_map(pins).collect();
+        drawing::pins(&all)
     };
     let always: Vec<&SocketContact> = adapter
         .contacts
         .iter()
         .filter(|c| matches!(c.purpose, Purpose::Signal { stage: Some(Stage::PushPull), .. }))
         .collect();
-    let current: Option<f64> =
-        report.device.grades.iter().filter_map(|g| g.supply_current).map(|f| f.value).reduce(f64::max);
+    let largest =
+        |s: &Seated<'_>| s.device.grades.iter().filter_map(|g| g.supply_current).map(|f| f.value).reduce(f64::max);
+    // one device without a figure, and the sum would be too small
+    let current: Option<f64> = report.devices.iter().map(largest).sum();
     html! {
         section.sheet {
             h2 { "Bench sheet" }
@@ -32,16 +38,22 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
                 (step(html! { "Maker and full type of the part: " span.blank.long { } " grade: " span.blank { } " chosen exactly so in the programmer." }))
                 (step(html! { "A part that was used before: read it, and keep what it held." }))
                 (step(html! { "Blank check passed." }))
-                @if let Some(checksum) = report.checksum {
-                    (step(html! { code { (report.fuse_file) } " loaded; the programmer shows the fuse checksum " strong { code { (format!("{checksum:04X}")) } } " (some show one over the whole memory of theirs, which differs)." }))
-                } @else {
-                    (step(html! { code { (report.fuse_file) } " given to the maker's fitter with all pins locked as there; its report compared: pins, equations, power-up levels, unused pins. Its programming file loaded; checksum " span.blank { } "." }))
+                @for d in report.devices {
+                    @if let Some(checksum) = d.checksum {
+                        (step(html! { (Name(d.reference)) ": " code { (P(d.file)) } " loaded; the programmer shows the fuse checksum " strong { code { (format!("{checksum:04X}")) } } " (some show one over the whole memory of theirs, which differs)." }))
+                    } @else {
+                        (step(html! { (Name(d.reference)) ": " code { (P(d.file)) } " given to the maker's fitter with all pins locked as there; its report compared: pins, equations, power-up levels, unused pins. Its programming file loaded; checksum " span.blank { } "." }))
+                    }
                 }
                 (step(html! { "Programmed. Security fuse left alone, so that the next repairer can read the part." }))
                 (step(html! { "Verified against the file after programming, at both supply limits if the programmer can." }))
                 (step(html! {
-                    "Part labelled: " (Name(&report.fitted.circuit)) ", "
-                    @match report.checksum { Some(checksum) => code { (format!("{checksum:04X}")) }, None => span.blank { } }
+                    "Labelled with name, reference and checksum: "
+                    @for (i, d) in report.devices.iter().enumerate() {
+                        @if i > 0 { "; " }
+                        (Name(report.name)) " " (Name(d.reference)) " "
+                        @match d.checksum { Some(checksum) => code { (format!("{checksum:04X}")) }, None => span.blank { } }
+                    }
                     "."
                 }))
             }
@@ -51,15 +63,15 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
                 (step(html! { "Adapter rung out: every wire of “Every wire”, and no connection between neighbours." }))
                 (step(html! {
                     "Supply on the adapter: "
-                    (contacts(&vcc)) " to pin " (device_pins(Rail::Vcc)) ", " (contacts(&gnd)) " to pin " (device_pins(Rail::Gnd))
+                    (contacts(&vcc)) " to " (device_pins(Rail::Vcc)) ", " (contacts(&gnd)) " to " (device_pins(Rail::Gnd))
                     ". Resistance between them, both ways round: " span.blank { } " Ω and " span.blank { } " Ω, no short."
                 }))
-                (step(html! { "Adapter without device in the socket, power on: device pin " (device_pins(Rail::Vcc)) " against pin " (device_pins(Rail::Gnd)) " measures +4.75 V to +5.25 V: " span.blank { } " V." }))
+                (step(html! { "Adapter without device in the socket, power on: " (device_pins(Rail::Vcc)) " against " (device_pins(Rail::Gnd)) " measures +4.75 V to +5.25 V: " span.blank { } " V." }))
                 (step(html! { "No contact carries more than the supply or less than ground: highest " span.blank { } " V, lowest " span.blank { } " V." }))
                 @if !always.is_empty() {
                     (step(html! { "Nothing on the board drives what the device will always drive: " (contacts(&always)) "." }))
                 }
-                (step(html! { "Power off, discharged. Device in, pin 1 at the notch." }))
+                (step(html! { "Power off, discharged. Device in, pin 1 where the drawing has it." }))
             }
             h3 { "First power-up" }
             ol.steps {

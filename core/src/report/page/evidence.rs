@@ -7,22 +7,24 @@ use crate::report::Report;
 use crate::report::printable::{Name, Printable as P};
 
 pub(super) fn equations(report: &Report<'_>) -> Markup {
-    let f = report.fitted;
     html! {
         section {
             h2 { "What it computes" }
             p { "∧ is and, ∨ is or, ¬ is not. A name that is low when true stands for its truth, not for its level. The file equations.txt says the same." }
-            @for e in equation_list(f) {
-                div.equation {
-                    pre { (P(&e.text)) }
-                    p.about {
-                        @for (i, about) in e.about.iter().enumerate() { @if i > 0 { "; " } (P(about)) }
+            @for seated in report.devices {
+                @if report.devices.len() > 1 { h3 { "In " (Name(seated.reference)) } }
+                @for e in equation_list(seated.fitted) {
+                    div.equation {
+                        pre { (P(&e.text)) }
+                        p.about {
+                            @for (i, about) in e.about.iter().enumerate() { @if i > 0 { "; " } (P(about)) }
+                        }
                     }
                 }
-            }
-            @if !f.notes.is_empty() {
-                h3 { "To know about the fit" }
-                ul { @for note in &f.notes { li { (P(note)) } } }
+                @if !seated.fitted.notes.is_empty() {
+                    h3 { "To know about the fit" }
+                    ul { @for note in &seated.fitted.notes { li { (P(note)) } } }
+                }
             }
         }
     }
@@ -30,12 +32,18 @@ pub(super) fn equations(report: &Report<'_>) -> Markup {
 
 pub(super) fn proofs(report: &Report<'_>) -> Markup {
     let (source, fuses) = (report.source, report.fuses);
+    let first = source.unwrap_or(fuses);
+    let written = if report.devices.iter().any(|d| d.checksum.is_none()) {
+        "the Verilog file as written"
+    } else {
+        "what was read back from the files as written"
+    };
     html! {
         section {
             h2 { "What was proved" }
             p {
                 "For every initial level of the contacts, every start of the stand-in and every sequence of allowed events, \
-                 some run of the original " (Name(&source.original)) " shows the same at every contact: the same level where \
+                 some run of the original " (Name(&first.original)) " shows the same at every contact: the same level where \
                  it drives, floating where it floats, the same pulses; and what the original does not drive is never driven."
             }
             p {
@@ -45,21 +53,21 @@ pub(super) fn proofs(report: &Report<'_>) -> Markup {
             table {
                 thead { tr { th { "Of" } th { "Verdict" } th { "Solver" } th.number { "Kinds of events" } th.number { "Questions to the solver" } th.number { "Closed by structure" } } }
                 tbody {
-                    (verdict("the source", source))
-                    (verdict("the fuse file as written", fuses))
+                    @if let Some(source) = source { (verdict("the source", source)) }
+                    (verdict(written, fuses))
                 }
             }
             h3 { "Assumed about the board" }
-            (list(&source.assumptions, "Nothing: the board may put any levels on the contacts, one change at a time."))
+            (list(&first.assumptions, "Nothing: the board may put any levels on the contacts, one change at a time."))
             h3 { "Unknowns of the original that were settled in the stand-in's favour" }
-            (list(&both(&source.unknowns, &fuses.unknowns), "None."))
+            (list(&both(&first.unknowns, &fuses.unknowns), "None."))
             h3 { "How the bits correspond" }
-            (list(&source.matches, "There is nothing to match: neither side holds a bit."))
+            (list(&first.matches, "There is nothing to match: neither side holds a bit."))
         }
         section {
             h2 { "What stays open" }
             h3 { "Found by the proofs" }
-            (list(&both(&source.findings, &fuses.findings), "Nothing."))
+            (list(&both(&first.findings, &fuses.findings), "Nothing."))
             h3 { "Found in the trace, at the contacts and in the fuse file" }
             (list(report.findings, "Nothing."))
         }

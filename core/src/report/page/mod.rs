@@ -9,8 +9,8 @@ mod wires;
 use maud::{Markup, PreEscaped, html};
 use sha2::{Digest, Sha256};
 
-use super::Report;
 use super::printable::{Name, Printable as P};
+use super::{Report, Seated};
 use crate::cautions::CAUTIONS;
 
 const STYLE: &str = include_str!("style.css");
@@ -19,7 +19,8 @@ const STYLE: &str = include_str!("style.css");
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
 pub(super) fn html(report: &Report<'_>) -> String {
-    let title = format!("{} in a {}", report.fitted.circuit, report.fitted.device);
+    let types: Vec<&str> = report.devices.iter().map(|d| d.fitted.device).collect();
+    let title = format!("{} in {}", report.name, types.join(", "));
     let body = html! {
         (first(report))
         (wires::wires(report))
@@ -52,44 +53,41 @@ fn frame(title: &str, body: &Markup) -> String {
 }
 
 fn first(report: &Report<'_>) -> Markup {
-    let f = report.fitted;
-    let chips: Vec<(&str, &str)> = report.board.chips().map(|(reference, part)| (reference, part.name())).collect();
+    let kept = |reference: &str| report.kept.iter().any(|(r, _)| r == reference);
+    let chips: Vec<(&str, &str)> =
+        report.board.chips().map(|(reference, part)| (reference, part.name())).filter(|(r, _)| !kept(r)).collect();
+    let stay: Vec<(&str, &str)> = report.kept.iter().map(|(r, p)| (r.as_str(), p.as_str())).collect();
+    let netlist = report.devices.iter().any(|d| d.checksum.is_none());
+    let assumptions = report.source.map_or(&report.fuses.assumptions, |s| &s.assumptions);
     html! {
         header {
             h1 { "Stand-in for " (Name(report.board.name())) }
             p.lead {
-                "A " (f.device) " programmed with " code { (report.fuse_file) } " does the work of "
-                (count(chips.len(), "package", "packages"))
+                @match report.devices {
+                    [one] => { "A " (one.fitted.device) " programmed with " code { (P(one.file)) } " does" },
+                    several => { (count(several.len(), "device", "devices")) " do" },
+                }
+                " the work of " (count(chips.len(), "package", "packages"))
+                @if !stay.is_empty() { "; " (count(stay.len(), "package stays", "packages stay")) }
                 ". It is proved to behave at every contact as the traced original could have behaved; what that means and \
                  what it leaves out stands under “What was proved”."
             }
             table.facts {
                 tbody {
-                    tr { th { "Circuit" } td { (Name(&f.circuit)) } }
-                    tr { th { "Replaces" } td {
-                        @for (i, (reference, part)) in chips.iter().enumerate() {
-                            @if i > 0 { ", " }
-                            span.chip { (Name(reference)) " " (P(part)) }
-                        }
-                    } }
-                    tr { th { "Device" } td {
-                        (f.device)
-                        @if !f.mode.is_empty() { " in " (f.mode) " mode" }
-                        ": " (count(f.cells.len(), "macrocell", "macrocells")) ", "
-                        (count(f.term_count(), "product term", "product terms"))
-                    } }
-                    @if let Some(checksum) = report.checksum {
-                        tr { th { "Fuse checksum" } td { code { (format!("{checksum:04X}")) } } }
-                    } @else {
-                        tr { th { "Netlist" } td { code { (report.fuse_file) } ", for the maker's own fitter" } }
+                    tr { th { "Circuit" } td { (Name(report.name)) } }
+                    tr { th { "Replaces" } td { (packages(&chips)) } }
+                    @if !stay.is_empty() { tr { th { "Stay in place" } td { (packages(&stay)) } } }
+                    @for d in report.devices {
+                        tr { th { "Device " (Name(d.reference)) } td { (device(d)) } }
                     }
                     tr { th { "Proved by" } td {
-                        "Z3 " (P(&report.source.figures.solver)) ", from the source and again from the "
-                        @if report.checksum.is_some() { "fuse file" } @else { "Verilog file" } " as written"
+                        "Z3 " (P(&report.fuses.figures.solver)) ", "
+                        @if report.source.is_some() { "from the source and again " }
+                        "from the " @if netlist { "Verilog file" } @else { (if report.devices.len() == 1 { "fuse file" } else { "fuse files" }) } " as written"
                     } }
                     tr { th { "Assumptions" } td {
-                        @if report.source.assumptions.is_empty() { "none" }
-                        @for (i, a) in report.source.assumptions.iter().enumerate() { @if i > 0 { "; " } (P(a)) }
+                        @if assumptions.is_empty() { "none" }
+                        @for (i, a) in assumptions.iter().enumerate() { @if i > 0 { "; " } (P(a)) }
                     } }
                     tr { th { "Date, name" } td {
                         @match report.date { Some(date) => (P(date)), None => span.blank.long { } }
@@ -102,6 +100,29 @@ fn first(report: &Report<'_>) -> Markup {
             ul {
                 @for caution in CAUTIONS { li { strong { (caution.rule) } " " (caution.why) } }
             }
+        }
+    }
+}
+
+fn packages(all: &[(&str, &str)]) -> Markup {
+    html! {
+        @for (i, (reference, part)) in all.iter().enumerate() {
+            @if i > 0 { ", " }
+            span.chip { (Name(reference)) " " (P(part)) }
+        }
+    }
+}
+
+fn device(seated: &Seated<'_>) -> Markup {
+    let f = seated.fitted;
+    html! {
+        (f.device)
+        @if !f.mode.is_empty() { " in " (f.mode) " mode" }
+        ", " (count(f.cells.len(), "macrocell", "macrocells")) ", "
+        (count(f.term_count(), "product term", "product terms")) "; " code { (P(seated.file)) }
+        @match seated.checksum {
+            Some(checksum) => { ", fuse checksum " strong { code { (format!("{checksum:04X}")) } } },
+            None => ", a netlist for the maker's own fitter",
         }
     }
 }

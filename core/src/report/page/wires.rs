@@ -1,72 +1,27 @@
 //! Where the wires go: drawings of device and socket, the table of all contacts, the parts beside the device.
 use maud::{Markup, PreEscaped, html};
 
-use crate::circuit::{Polarity, Rail, Stage};
-use crate::report::Report;
-use crate::report::adapter::{Adapter, Purpose, SocketContact, Use, advice};
+use crate::circuit::{Label, Polarity, Rail, Stage};
+use crate::device::Package;
+use crate::report::adapter::{Adapter, AdapterDevice, DevicePin, Purpose, SocketContact, Use, advice};
 use crate::report::drawing;
 use crate::report::printable::{Name, Printable as P};
+use crate::report::{Report, Seated};
 
 pub(super) fn wires(report: &Report<'_>) -> Markup {
-    let adapter = Adapter::new(report.fitted, report.device, report.original);
-    let dip = report.device.packages.first();
-    let other = report.device.packages.iter().skip(1);
-    let package = dip.map_or("", |p| p.name);
+    let adapter = Adapter::new(report.devices, report.original, report.kept_pins);
     let used: Vec<&SocketContact> = adapter.contacts.iter().filter(|c| c.purpose != Purpose::Missing).collect();
-    let unused: Vec<String> = adapter
-        .pins
-        .iter()
-        .filter(|p| matches!(p.connected, Use::Unused { dedicated: true }))
-        .map(|p| p.number.to_string())
-        .collect();
-    let silent: Vec<String> = adapter
-        .pins
-        .iter()
-        .filter(|p| matches!(p.connected, Use::Unused { dedicated: false }))
-        .map(|p| p.number.to_string())
-        .collect();
-    let apart: Vec<(u16, &Option<String>, bool)> = adapter
-        .pins
-        .iter()
-        .filter_map(|p| match &p.connected {
-            Use::Apart { signal, driven } => Some((p.number, signal, *driven)),
-            _ => None,
-        })
-        .collect();
+    let one = match report.devices {
+        [one] if report.kept.is_empty() => Some(one),
+        _ => None,
+    };
+    let packages = one.map_or(&[][..], |s| s.device.packages.as_slice());
     html! {
-        section.sheet {
-            h2 { "Where the wires go" }
-            figure {
-                (PreEscaped(drawing::device(&adapter, "U1", report.fitted.device, package)))
-                figcaption { "U1 seen from above. At each pin the contact of the socket, in a box, and its signal. An arrow that points at the device is an input." }
-            }
-            h3 { "Pins without a wire" }
-            @if unused.is_empty() && silent.is_empty() && apart.is_empty() && report.fitted.port.is_empty() { p { "None." } }
-            ul {
-                @for (pin, signal, driven) in &apart {
-                    li {
-                        "Pin " (pin)
-                        @if let Some(signal) = signal { " belongs to " (Name(signal)) ", which stays inside the device:" }
-                        @if *driven { " the device drives it. Connect it to nothing, not even to ground." }
-                        @else { " leave it open." }
-                    }
-                }
-                @for port in &report.fitted.port { li { "Pin " (port.pin) " is " (port.signal) " of the programming port: lead it to the programmer's plug and nowhere else." } }
-                @if !unused.is_empty() { li { "Inputs without a signal: " (unused.join(", ")) "." } }
-                @if !silent.is_empty() { li {
-                    @if report.device.blocks.is_none() { "Macrocells without a signal, never driven: " }
-                    @else { "Macrocells without a signal: " }
-                    (silent.join(", ")) "."
-                } }
-                @if !unused.is_empty() || !silent.is_empty() {
-                    @for text in advice(report.device) { li { (P(text)) } }
-                }
-            }
-        }
+        @for (seated, device) in report.devices.iter().zip(&adapter.devices) { (device_sheet(seated, device)) }
         section.sheet {
             h2 { "The socket, contact by contact" }
             figure {
-                (PreEscaped(drawing::socket(&adapter, "U1")))
+                (PreEscaped(drawing::socket(&adapter)))
                 figcaption { "In the order of the labels; where a contact sits on the card is not in the trace. A dashed box is left open." }
             }
         }
@@ -75,8 +30,7 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
             table.wires {
                 thead { tr {
                     th { "Contact" } th { "Signal" } th { "On the card" } th { "Way" } th { "Meaning" } th { "Stage" }
-                    th.number { (package) }
-                    @for p in other.clone() { th.number { (p.name) } }
+                    @if one.is_some() { @for p in packages { th.number { (p.name) } } } @else { th { "Pins" } }
                     th { "Done" }
                 } }
                 tbody {
@@ -88,9 +42,10 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
                             td { (direction(c)) }
                             td { (meaning(c)) }
                             td { (stage(c)) }
-                            td.number { @if c.pins.is_empty() { "open" } @else { (pins(&c.pins)) } }
-                            @for p in other.clone() {
-                                td.number { (pins(&c.pins.iter().filter_map(|&n| p.of_dip.get(usize::from(n).checked_sub(1)?).copied()).collect::<Vec<_>>())) }
+                            @if one.is_some() {
+                                @for p in packages { td.number { (pins_on(c, p)) } }
+                            } @else {
+                                td { (P(drawing::pins(&c.pins))) }
                             }
                             td { span.box { } }
                         }
@@ -99,11 +54,11 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
             }
             p.note {
                 "The file wiring.csv holds the same list. “Low is true” means that the signal says yes while the contact is low."
-                @if report.device.packages.len() > 1 { " Check the pins of any other package against the sheet of the very maker." }
+                @if packages.len() > 1 { " Check the pins of any other package against the sheet of the very maker." }
             }
             @if !adapter.beside.is_empty() {
                 table {
-                    caption { "Parts on the adapter beside U1" }
+                    caption { "Parts on the adapter beside " (devices_words(report)) }
                     thead { tr { th { "Part" } th { "What" } th { "Between" } th { "Why" } } }
                     tbody { @for b in &adapter.beside {
                         tr { th { (b.reference) } td { (P(&b.part)) } td { (P(&b.between)) } td { (b.why) } }
@@ -114,13 +69,74 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
     }
 }
 
-fn pins(pins: &[u16]) -> String {
-    pins.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+fn devices_words(report: &Report<'_>) -> String {
+    report.devices.iter().map(|d| d.reference).collect::<Vec<_>>().join(", ")
+}
+
+/// The pins of a contact as a package of the device counts them.
+fn pins_on(contact: &SocketContact, package: &Package) -> String {
+    let of = |(_, pin): &(String, Label)| {
+        let index = usize::from(pin.number()?).checked_sub(1)?;
+        package.of_dip.get(index).map(u16::to_string)
+    };
+    let pins: Vec<String> = contact.pins.iter().filter_map(of).collect();
+    if pins.is_empty() { "open".to_owned() } else { pins.join(", ") }
+}
+
+/// One device from above, and what to do with its pins that have no wire.
+fn device_sheet(seated: &Seated<'_>, device: &AdapterDevice) -> Markup {
+    let package = seated.device.packages.first().map_or("", |p| p.name);
+    let without = |wanted: bool| -> Vec<String> {
+        let is = |p: &&DevicePin| p.connected == Use::Unused { dedicated: wanted };
+        device.pins.iter().filter(is).map(|p| p.number.to_string()).collect()
+    };
+    let (unused, silent) = (without(true), without(false));
+    let apart: Vec<(u16, &Option<String>, bool)> = device
+        .pins
+        .iter()
+        .filter_map(|p| match &p.connected {
+            Use::Apart { signal, driven } => Some((p.number, signal, *driven)),
+            _ => None,
+        })
+        .collect();
+    html! {
+        section.sheet {
+            h2 { "Where the wires of " (Name(seated.reference)) " go" }
+            figure {
+                (PreEscaped(drawing::device(device, seated.fitted.device, package)))
+                figcaption { (Name(seated.reference)) " seen from above. At each pin the contact of the socket, in a box, and its signal. An arrow that points at the device is an input." }
+            }
+            h3 { "Pins without a wire" }
+            @if unused.is_empty() && silent.is_empty() && apart.is_empty() && seated.fitted.port.is_empty() { p { "None." } }
+            ul {
+                @for (pin, signal, driven) in &apart {
+                    li {
+                        "Pin " (pin)
+                        @if let Some(signal) = signal { " belongs to " (Name(signal)) ", which stays inside the device:" }
+                        @if *driven { " the device drives it. Connect it to nothing, not even to ground." }
+                        @else { " leave it open." }
+                    }
+                }
+                @for port in &seated.fitted.port { li { "Pin " (port.pin) " is " (port.signal) " of the programming port: lead it to the programmer's plug and nowhere else." } }
+                @if !unused.is_empty() { li { "Inputs without a signal: " (unused.join(", ")) "." } }
+                @if !silent.is_empty() { li {
+                    @if seated.device.blocks.is_none() { "Macrocells without a signal, never driven: " }
+                    @else { "Macrocells without a signal: " }
+                    (silent.join(", ")) "."
+                } }
+                @if !unused.is_empty() || !silent.is_empty() {
+                    @for text in advice(seated.device) { li { (P(text)) } }
+                }
+            }
+        }
+    }
 }
 
 fn direction(contact: &SocketContact) -> &'static str {
     match contact.purpose {
         Purpose::Signal { way, .. } => way.words(),
+        Purpose::Between(_) => "inside",
+        Purpose::Kept => "package that stays",
         Purpose::Supply(_) => "supply",
         Purpose::Idle => "not used",
         Purpose::Missing => "",
@@ -137,7 +153,7 @@ fn meaning(contact: &SocketContact) -> &'static str {
         },
         Purpose::Supply(Rail::Vcc) => "positive",
         Purpose::Supply(Rail::Gnd) => "ground",
-        Purpose::Idle | Purpose::Missing => "",
+        Purpose::Between(_) | Purpose::Kept | Purpose::Idle | Purpose::Missing => "",
     }
 }
 
