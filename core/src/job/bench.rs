@@ -35,12 +35,15 @@ pub(super) fn times_summary(choice: &GradeChoice) -> String {
         by(|j| matches!(j, Judgement::Over(_))),
         by(|j| *j == Judgement::Unknown)
     );
+    // what is merely not known is summed up below
     const SHOWN: usize = 4;
-    for why in grade.why.iter().take(SHOWN) {
+    let exceeds = grade.comparison.over().next().is_some() || grade.comparison.gap.is_some();
+    let why = if exceeds { grade.why.as_slice() } else { &[] };
+    for why in why.iter().take(SHOWN) {
         let _ = writeln!(s, "  {why}");
     }
-    if grade.why.len() > SHOWN {
-        let _ = writeln!(s, "  and {} more", grade.why.len() - SHOWN);
+    if why.len() > SHOWN {
+        let _ = writeln!(s, "  and {} more", why.len() - SHOWN);
     }
     if let Some(words) = choice.open_words() {
         let _ = writeln!(s, "  {words}.");

@@ -36,7 +36,12 @@ struct Sums<'a> {
 
 impl<'a> Sums<'a> {
     fn pass(&self, time: Time, cell: &FittedCell) -> Time {
-        after(time, &format!("a pass of the array to {}", cell.name), self.grade.propagation.as_ref())
+        after(
+            time,
+            &format!("a pass of the array to {}", cell.name),
+            "propagation delay",
+            self.grade.propagation.as_ref(),
+        )
     }
 
     /// What reaches the array over a variable.
@@ -79,7 +84,7 @@ impl<'a> Sums<'a> {
         }
         for arrival in self.gate(cell) {
             let through = format!("clock to output of {}", cell.name);
-            let time = after(arrival.time, &through, self.grade.clock_to_output.as_ref());
+            let time = after(arrival.time, &through, "time from clock to output", self.grade.clock_to_output.as_ref());
             let origin = match (cell.function, arrival.origin) {
                 (Function::Registered, Origin::Contact(at)) => Origin::Clock(at),
                 (_, origin) => origin,
@@ -89,7 +94,12 @@ impl<'a> Sums<'a> {
         for line in cell.control.iter().flat_map(|c| [&c.clear, &c.preset]).flatten() {
             for arrival in self.products([&line.product]) {
                 let through = format!("the clear or preset of {}", cell.name);
-                let time = after(arrival.time, &through, self.grade.reset_to_output.as_ref());
+                let time = after(
+                    arrival.time,
+                    &through,
+                    "time from a clear to the output",
+                    self.grade.reset_to_output.as_ref(),
+                );
                 all.push(Arrival { time, ..arrival });
             }
         }
@@ -122,11 +132,11 @@ impl<'a> Sums<'a> {
             if let Drive::While(product) = &cell.drive {
                 for arrival in self.products([product]) {
                     let figures = [
-                        (Kind::Enable, "on", self.grade.term_enable.as_ref()),
-                        (Kind::Disable, "off", self.grade.term_disable.as_ref()),
+                        (Kind::Enable, "on", "enable time", self.grade.term_enable.as_ref()),
+                        (Kind::Disable, "off", "disable time", self.grade.term_disable.as_ref()),
                     ];
-                    for (kind, word, figure) in figures {
-                        let time = after(arrival.time.clone(), &format!("{} turns {word}", cell.name), figure);
+                    for (kind, word, what, figure) in figures {
+                        let time = after(arrival.time.clone(), &format!("{} turns {word}", cell.name), what, figure);
                         let kinds = if pulls { [Kind::Propagation, Kind::ClockToOutput] } else { [kind; 2] };
                         self.take(to, Arrival { origin: arrival.origin.clone(), time }, kinds);
                     }
@@ -138,10 +148,11 @@ impl<'a> Sums<'a> {
         }
         let gates = self.gate(cell);
         for data in self.products(cell.terms.iter().map(|t| &t.product)) {
-            let setup = after(data.time, &format!("setup of {}", cell.name), self.grade.setup.as_ref());
+            let setup = after(data.time, &format!("setup of {}", cell.name), "setup time", self.grade.setup.as_ref());
             for gate in &gates {
                 // a clock that comes late needs its data held longer
-                let hold = after(gate.time.clone(), &format!("hold of {}", cell.name), self.grade.hold.as_ref());
+                let hold =
+                    after(gate.time.clone(), &format!("hold of {}", cell.name), "hold time", self.grade.hold.as_ref());
                 match (&data.origin, &gate.origin) {
                     (Origin::Clock(from), Origin::Contact(to) | Origin::Clock(to)) if from == to => {
                         self.rows.take(Kind::Period, to, to, setup.clone());

@@ -54,7 +54,9 @@ pub fn chapter(choice: &GradeChoice) -> Chapter {
             grade.name
         ),
     });
-    chapter = chapter.list(grade.why.iter().cloned().chain(choice.open_words())).paragraph(
+    let exceeds = c.over().next().is_some() || c.gap.is_some();
+    let why = grade.why.iter().filter(|_| exceeds).cloned();
+    chapter = chapter.list(why.chain(choice.open_words())).paragraph(
         "Times are sums of the longest delays in data sheets over the slowest path, in nanoseconds; setup, hold, period and \
          pulses are the least that is needed. A plus sign says that a figure is not known, so that the time may be longer.",
     );

@@ -112,7 +112,12 @@ impl<'a> Sums<'a> {
                     _ => ("clock to output", grade.clock_to_output.as_ref()),
                 };
                 let clocks = self.clocks().into_iter();
-                let time = after(Time::default(), &format!("{} of pin {pin}", figure.0), figure.1);
+                let time = after(
+                    Time::default(),
+                    &format!("{} of pin {pin}", figure.0),
+                    "time from clock to output",
+                    figure.1,
+                );
                 let mut all: Vec<Arrival> =
                     clocks.map(|at| Arrival { origin: Origin::Clock(at), time: time.clone() }).collect();
                 if !buried && cell.is_some_and(|c| c.enable != Enable::Always) {
@@ -165,7 +170,7 @@ impl<'a> Sums<'a> {
         let pass = format!("a pass of the array to pin {pin}");
         let all: Vec<Arrival> = arrivals
             .into_iter()
-            .map(|a| Arrival { time: after(a.time, &pass, self.grade.propagation.as_ref()), ..a })
+            .map(|a| Arrival { time: after(a.time, &pass, "propagation delay", self.grade.propagation.as_ref()), ..a })
             .collect();
         self.memo.insert(pin, all.clone());
         all
@@ -182,7 +187,12 @@ impl<'a> Sums<'a> {
                 }
             }
             Function::Registered => {
-                let out = after(Time::default(), &format!("clock to pin {pin}"), grade.clock_to_output.as_ref());
+                let out = after(
+                    Time::default(),
+                    &format!("clock to pin {pin}"),
+                    "time from clock to output",
+                    grade.clock_to_output.as_ref(),
+                );
                 for clock in self.clocks() {
                     self.arrives(&outputs, &Origin::Clock(clock), &out, [Kind::ClockToOutput; 2]);
                 }
@@ -191,7 +201,12 @@ impl<'a> Sums<'a> {
                 if let Some(reset) = self.fitted.plan.reset.clone() {
                     for arrival in self.terms([&reset]) {
                         let through = format!("the reset term to pin {pin}");
-                        let time = after(arrival.time, &through, grade.reset_to_output.as_ref());
+                        let time = after(
+                            arrival.time,
+                            &through,
+                            "time from a clear to the output",
+                            grade.reset_to_output.as_ref(),
+                        );
                         self.arrives(&outputs, &arrival.origin, &time, [Kind::Propagation, Kind::ClockToOutput]);
                     }
                 }
@@ -220,8 +235,10 @@ impl<'a> Sums<'a> {
             }
         };
         for arrival in arrivals {
-            for (kind, word, figure) in [(Kind::Enable, "on", on), (Kind::Disable, "off", off)] {
-                let time = after(arrival.time.clone(), &format!("{how} turns {at} {word}"), figure.as_ref());
+            for (kind, word, what, figure) in
+                [(Kind::Enable, "on", "enable time", on), (Kind::Disable, "off", "disable time", off)]
+            {
+                let time = after(arrival.time.clone(), &format!("{how} turns {at} {word}"), what, figure.as_ref());
                 let kinds = if pulls { [Kind::Propagation, Kind::ClockToOutput] } else { [kind; 2] };
                 self.arrives(outputs, &arrival.origin, &time, kinds);
             }
@@ -243,13 +260,14 @@ impl<'a> Sums<'a> {
     fn samples(&mut self, data: Vec<Arrival>, pin: PinNumber) {
         let grade = self.grade;
         for arrival in data {
-            let setup = after(arrival.time, &format!("setup of pin {pin}"), grade.setup.as_ref());
+            let setup = after(arrival.time, &format!("setup of pin {pin}"), "setup time", grade.setup.as_ref());
             for clock in self.clocks() {
                 match &arrival.origin {
                     Origin::Clock(_) => self.rows.take(Kind::Period, &clock, &clock, setup.clone()),
                     Origin::Contact(from) if *from != clock => {
                         self.rows.take(Kind::Setup, from, &clock, setup.clone());
-                        let hold = after(Time::default(), &format!("hold of pin {pin}"), grade.hold.as_ref());
+                        let hold =
+                            after(Time::default(), &format!("hold of pin {pin}"), "hold time", grade.hold.as_ref());
                         self.rows.take(Kind::Hold, from, &clock, hold);
                     }
                     Origin::Contact(_) => {}
@@ -270,17 +288,22 @@ impl<'a> Sums<'a> {
             for (kind, what, figure) in
                 [(Kind::HighPulse, "clock high", &grade.clock_high), (Kind::LowPulse, "clock low", &grade.clock_low)]
             {
-                self.rows.take(kind, clock, clock, after(Time::default(), what, figure.as_ref()));
+                self.rows.take(kind, clock, clock, after(Time::default(), what, "clock pulse", figure.as_ref()));
             }
         }
         if let Some(preset) = self.fitted.plan.preset.clone() {
             for arrival in self.terms([&preset]) {
                 let Origin::Contact(from) = &arrival.origin else { continue };
                 for clock in &clocks {
-                    let setup = after(arrival.time.clone(), "setup of the preset term", grade.setup.as_ref());
+                    let setup =
+                        after(arrival.time.clone(), "setup of the preset term", "setup time", grade.setup.as_ref());
                     self.rows.take(Kind::Setup, from, clock, setup);
-                    let released =
-                        after(arrival.time.clone(), "recovery from the preset term", grade.preset_recovery.as_ref());
+                    let released = after(
+                        arrival.time.clone(),
+                        "recovery from the preset term",
+                        "recovery time from a preset",
+                        grade.preset_recovery.as_ref(),
+                    );
                     self.rows.take(Kind::Setup, from, clock, released);
                 }
             }
@@ -289,15 +312,24 @@ impl<'a> Sums<'a> {
             for arrival in self.terms([&reset]) {
                 let Origin::Contact(from) = &arrival.origin else { continue };
                 for clock in &clocks {
-                    let time =
-                        after(arrival.time.clone(), "recovery from the reset term", grade.reset_recovery.as_ref());
+                    let time = after(
+                        arrival.time.clone(),
+                        "recovery from the reset term",
+                        "recovery time from a reset",
+                        grade.reset_recovery.as_ref(),
+                    );
                     self.rows.take(Kind::Setup, from, clock, time);
                 }
                 let levels: BTreeSet<bool> =
                     reset.0.iter().filter(|l| self.carries(l.source, from)).map(|l| l.complement).collect();
                 for low in levels {
                     let kind = if low { Kind::LowPulse } else { Kind::HighPulse };
-                    let time = after(Time::default(), "width of the reset term", grade.reset_width.as_ref());
+                    let time = after(
+                        Time::default(),
+                        "width of the reset term",
+                        "width of a reset",
+                        grade.reset_width.as_ref(),
+                    );
                     self.rows.take(kind, from, from, time);
                 }
             }
@@ -345,7 +377,7 @@ impl<'a> Sums<'a> {
 }
 
 /// A time and one stretch more.
-pub(super) fn after(mut time: Time, through: &str, figure: Option<&Figure>) -> Time {
+pub(super) fn after(mut time: Time, through: &str, what: &str, figure: Option<&Figure>) -> Time {
     time.path.push(Step {
         through: through.to_owned(),
         ns: figure.map(|f| f.value),
@@ -353,7 +385,12 @@ pub(super) fn after(mut time: Time, through: &str, figure: Option<&Figure>) -> T
     });
     match figure {
         Some(figure) => time.ns += figure.value,
-        None => time.missing.push(format!("no figure for {through}")),
+        None => {
+            let missing = format!("no {what} in this grade");
+            if !time.missing.contains(&missing) {
+                time.missing.push(missing);
+            }
+        }
     }
     time
 }

@@ -55,17 +55,14 @@ impl GradeChoice {
             .iter()
             .flat_map(|g| g.comparison.rows.iter().filter(|r| r.judgement == Judgement::Unknown))
             .filter_map(|r| r.replacement.as_ref())
-            .flat_map(|t| t.missing.iter().map(String::as_str))
+            .flat_map(|t| t.missing.iter().map(|m| m.trim_end_matches(" in this grade")))
             .collect();
         missing.sort_unstable();
         missing.dedup();
         missing.truncate(MOST_NAMED);
         (!open.is_empty()).then(|| {
             let which = if missing.is_empty() { "some times of the original".to_owned() } else { missing.join(", ") };
-            format!(
-                "Slower grades that exceed nothing, but of which not everything is known ({which}): {}",
-                names.join("; ")
-            )
+            format!("Grades that exceed nothing, but of which not everything is known ({which}): {}", names.join("; "))
         })
     }
 
