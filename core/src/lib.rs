@@ -21,6 +21,7 @@ pub mod figures;
 pub mod fit;
 pub mod fusefile;
 pub mod guide;
+pub mod hazard;
 pub mod job;
 pub mod loading;
 pub mod logic;

@@ -5,6 +5,7 @@ use crate::circuit::Circuit;
 use crate::device::Device;
 use crate::fit::Fitted;
 use crate::fusefile;
+use crate::hazard::{self, Hazards};
 use crate::netlist::{self, Netlist};
 
 /// The written device.
@@ -33,20 +34,34 @@ pub(super) fn emitted(fitted: &Fitted, device: &Device) -> Result<Emitted, JobEr
     ];
     if device.blocks.is_some() {
         let circuit = netlist::read(&verilog)?;
+        let remarks = steady(hazard::of_device(fitted))?;
         let file = format!("{}.v", fitted.circuit);
-        return Ok(Emitted { what: "Verilog file", file, files, circuit, checksum: None, remarks: Vec::new() });
+        return Ok(Emitted { what: "Verilog file", file, files, circuit, checksum: None, remarks });
     }
     let bytes = fuse_file(fitted, device)?;
     let name = format!("{}.jed", device.name.to_lowercase());
     let (read, remarks) = fusefile::read(&name, &bytes)?;
     let circuit = device.lift(&read.fuses)?;
+    let mut remarks: Vec<String> = remarks.iter().map(ToString::to_string).collect();
+    remarks.extend(steady(hazard::of_fuses(fitted, device, &read.fuses)?)?);
     files.push((name.clone(), bytes));
-    Ok(Emitted {
-        what: "fuse file",
-        file: name,
-        files,
-        circuit,
-        checksum: Some(read.fuses.checksum()),
-        remarks: remarks.iter().map(ToString::to_string).collect(),
-    })
+    Ok(Emitted { what: "fuse file", file: name, files, circuit, checksum: Some(read.fuses.checksum()), remarks })
+}
+
+/// What is to be said of the hazards of the device as written; a logic hazard is a fault and stops the job.
+fn steady(hazards: Hazards) -> Result<Vec<String>, JobError> {
+    let logic: Vec<String> = hazards.logic().map(ToString::to_string).collect();
+    if logic.is_empty() { Ok(in_words(&hazards)) } else { Err(JobError::Hazard(logic.join("\n"))) }
+}
+
+/// What is to be said of the original's hazards: warnings, since it worked with them.
+pub(super) fn of_original(original: &Circuit) -> Vec<String> {
+    match hazard::of_original(original) {
+        Ok(hazards) => in_words(&hazards),
+        Err(e) => vec![format!("the original was not searched for hazards: {e}")],
+    }
+}
+
+fn in_words(hazards: &Hazards) -> Vec<String> {
+    hazards.list.iter().map(ToString::to_string).chain(hazards.left_out.iter().cloned()).collect()
 }

@@ -153,6 +153,9 @@ pub enum JobError {
     /// The written fuse file can't be read back.
     #[error("the fuse file that was made can't be read back: {0}")]
     FuseFile(#[from] fusefile::FuseFileError),
+    /// The written device could lose a level that it is to keep.
+    #[error("the device that would be written is not steady:\n{0}")]
+    Hazard(String),
     /// The written netlist can't be read back.
     #[error("the Verilog file that was made can't be read back: {0}")]
     Netlist(#[from] crate::netlist::NetlistError),
@@ -324,6 +327,7 @@ impl<C: Wiring> Job<C> {
         ]);
         let mut notes: Vec<String> = findings.iter().chain(&differences).map(ToString::to_string).collect();
         notes.extend(emitted.remarks);
+        notes.extend(emitted::of_original(&original));
         let mut done = Done {
             folder: out.join(&replacement.name),
             files: Vec::new(),

@@ -5,6 +5,7 @@ use super::bench::{Bench, run_beside};
 use crate::circuit::{Direction, Driver, Expr, Kind, Stage, Start};
 use crate::device::find;
 use crate::fit::{Wishes, fit};
+use crate::hazard::of_device;
 
 /// A recipe: gates over earlier signals, then what holds and what drives.
 #[derive(Clone, Debug)]
@@ -110,6 +111,8 @@ proptest! {
             match fit(&b.c, device, &Wishes::none()) {
                 Ok(fitted) => {
                     prop_assert!(fitted.cells.iter().all(|c| c.terms.len() <= c.capacity));
+                    let hazards = of_device(&fitted);
+                    prop_assert_eq!(hazards.logic().count(), 0, "{} {:?}\n{}", name, hazards.list, crate::emit::equations(&fitted));
                     run_beside(&b.c, &fitted, device, 300);
                 }
                 Err(no) => prop_assert!(!no.to_string().is_empty()),

@@ -1,0 +1,43 @@
+//! Hazards of traced cards: what the original has, and what the device that replaces it has.
+use gluewright::board::Board;
+use gluewright::circuit::Circuit;
+use gluewright::device::find;
+use gluewright::fit::{Wishes, fit};
+use gluewright::hazard::{Cause, Hazard, Kind, Role, of_device, of_original};
+
+fn board(file: &str, content: &str) -> Circuit {
+    Board::from_csv(file, content, gluewright_parts::ttl()).unwrap().circuit().unwrap()
+}
+
+/// Turning the bridge closes one pair of latches while their own bus is handed over, on the original as on the device:
+/// the gate passes an AND (and an inverter for one of the two), the bus waits for NAND, two inverters and a driver.
+#[test]
+fn the_loom_bridge_turns_its_buses_while_its_latches_close() {
+    let bridge = board("loom_bridge.csv", include_str!("../../examples/src/loom_bridge.csv"));
+    let turned = |h: &&Hazard| h.cause == Cause::Contact("to_loom".into()) && h.role == Role::Latch;
+    let original = of_original(&bridge).unwrap();
+    let found: Vec<&Hazard> = original.list.iter().filter(turned).collect();
+    let latches: usize = found.iter().map(|h| h.signals.len()).sum();
+    assert_eq!(latches, 16, "{:?}", original.list);
+    for hazard in found {
+        assert_eq!(hazard.kind, Kind::Function);
+        let margin = hazard.margin.unwrap();
+        assert!(margin.closes.0 >= 1 && margin.closes.1 <= 2, "{margin:?}");
+        assert!(margin.moves.0 > margin.closes.1, "the card worked: {margin:?}");
+    }
+    let fitted = fit(&bridge, find("CPLD-32").unwrap(), &Wishes::none()).unwrap();
+    let device = of_device(&fitted);
+    assert_eq!(device.logic().count(), 0);
+    let found: Vec<&Hazard> = device.list.iter().filter(turned).collect();
+    assert_eq!(found.iter().map(|h| h.signals.len()).sum::<usize>(), 16, "{:?}", device.list);
+    assert!(found.iter().all(|h| h.margin.is_some_and(|m| m.closes.1 < m.moves.0)));
+}
+
+#[test]
+fn the_sample_card_has_none_that_a_device_of_ours_brings() {
+    let card = board("sample_card.csv", include_str!("../../examples/src/sample_card.csv"));
+    for device in ["22V10", "CPLD-32"] {
+        let fitted = fit(&card, find(device).unwrap(), &Wishes::none()).unwrap();
+        assert_eq!(of_device(&fitted).logic().count(), 0, "{device}");
+    }
+}
