@@ -218,17 +218,25 @@ impl<'a> Gates<'a> {
             },
             _ => Vec::new(),
         };
+        // a latch is within its part, whose pin is counted
+        let hop = usize::from(matches!(self.logic.signals.get(v).map(|s| s.signal), Some(Signal::Wire(_))));
         let mut all: Option<(usize, usize)> = None;
         for root in roots {
             for (u, nets) in self.leaves(root) {
                 if let Some((few, many)) = self.parts(cause, u, path) {
-                    let (few, many) = (few + nets + 1, many + nets + 1);
+                    let (few, many) = (few + nets + hop, many + nets + hop);
                     all = Some(all.map_or((few, many), |(a, b)| (a.min(few), b.max(many))));
                 }
             }
         }
         path.remove(&v);
         all
+    }
+
+    /// Whether a part drives a net from a pin; nets within parts aren't counted. Of a circuit without parts every net is.
+    fn is_pin(&self, net: NetId) -> bool {
+        let from_pin = |n: &crate::circuit::Net| n.drivers.iter().any(|d| d.name.contains(" pin "));
+        self.circuit.nets().get(net.index()).is_some_and(from_pin) || !self.circuit.nets().iter().any(from_pin)
     }
 
     /// The variables behind an expression, each with the nets on the longest way to it.
@@ -243,7 +251,10 @@ impl<'a> Gates<'a> {
             match (self.variable(e), self.circuit.op(e)) {
                 (Some((v, _)), _) => leaves.push((v, nets)),
                 (None, op) => {
-                    let more = usize::from(matches!(op, Op::Net(_)));
+                    let more = match op {
+                        Op::Net(net) => usize::from(self.is_pin(net)),
+                        _ => 0,
+                    };
                     open.extend(self.below(e).into_iter().map(|b| (b, nets + more)));
                 }
             }
