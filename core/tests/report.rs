@@ -224,3 +224,20 @@ fn a_chip_carrier_is_drawn_with_pin_one_in_the_middle_of_its_upper_side() {
         assert!(numbers.iter().any(|(n, _)| *n == pin), "pin {pin}");
     }
 }
+
+#[test]
+fn a_proof_in_part_says_so_on_the_first_sheet() {
+    let mut bench = Bench::new(["a", "y"], "card");
+    let whole = bench.page(&[], &[]);
+    assert!(!whole.contains("in part"));
+    let replacement = circuit("card", ["a", "y"]);
+    let question = Question::new(bench.original.clone(), replacement);
+    let question = question.untraced(Some("a".to_owned()), "U9 pin 3 was not reached").in_part();
+    bench.proof = question.ask().unwrap_or_else(|e| panic!("{e}"));
+    let page = bench.page(&[], &[]);
+    let text = text(&read(&page));
+    let first = text.split("Before anything else").next().expect("a first sheet");
+    for told in ["proved in part only", "U9 pin 3 was not reached", "contact 2"] {
+        assert!(first.contains(told), "{told} in {first}");
+    }
+}

@@ -37,6 +37,8 @@ struct Part<'d> {
     matched_bits: &'d [String],
     unknowns_of_the_original: &'d [String],
     acknowledged: &'d [String],
+    contacts_left_out: &'d [String],
+    untraced: &'d [String],
     findings: &'d [String],
     kinds_of_events: usize,
     questions: usize,
@@ -46,11 +48,13 @@ struct Part<'d> {
 fn part<'d>(of: &'d str, p: &'d Proof) -> Part<'d> {
     Part {
         of,
-        verdict: "proved",
+        verdict: if p.is_whole() { "proved" } else { "proved in part" },
         assumptions: &p.assumptions,
         matched_bits: &p.matches,
         unknowns_of_the_original: &p.unknowns,
         acknowledged: &p.acknowledged,
+        contacts_left_out: &p.left_out,
+        untraced: &p.untraced,
         findings: &p.findings,
         kinds_of_events: p.figures.events,
         questions: p.figures.questions,

@@ -2,7 +2,7 @@
 use maud::{Markup, html};
 
 use crate::emit::equation_list;
-use crate::prove::Proof;
+use crate::prove::{Method, Proof};
 use crate::report::Report;
 use crate::report::printable::{Name, Printable as P};
 
@@ -57,12 +57,27 @@ pub(super) fn proofs(report: &Report<'_>) -> Markup {
                     (verdict(written, fuses))
                 }
             }
+            @if !fuses.is_whole() {
+                h3 { "Not covered" }
+                (list(&prefixed("contact ", &fuses.left_out).chain(prefixed("not traced: ", &fuses.untraced)).collect::<Vec<_>>(), ""))
+            }
             h3 { "Assumed about the board" }
             (list(&first.assumptions, "Nothing: the board may put any levels on the contacts, one change at a time."))
             h3 { "Unknowns of the original that were settled in the stand-in's favour" }
             (list(&both(&first.unknowns, &fuses.unknowns), "None."))
+            @if !first.acknowledged.is_empty() || !first.races.is_empty() {
+                h3 { "Hidden by settling, and acknowledged by name" }
+                p { "A proof over settled levels can't see these. Whoever acknowledged them has looked at them: short pulses and races decide whether the stand-in works there." }
+                (list(&first.acknowledged, "Nothing by name."))
+                (list(&first.races.iter().map(ToString::to_string).collect::<Vec<_>>(), ""))
+            }
             h3 { "How the bits correspond" }
-            (list(&first.matches, "There is nothing to match: neither side holds a bit."))
+            @match first.method {
+                Method::Induction => (list(&first.matches, "There is nothing to match: neither side holds a bit.")),
+                Method::Walk { places } => p {
+                    "No bits correspond throughout: all states were visited, " (places) " of them, each with the states of the original that show the same."
+                },
+            }
         }
         section {
             h2 { "What stays open" }
@@ -77,14 +92,18 @@ pub(super) fn proofs(report: &Report<'_>) -> Markup {
 fn verdict(of: &str, proof: &Proof) -> Markup {
     let g = &proof.figures;
     html! {
-        tr { th { (of) } td { "proved" } td { "Z3 " (P(&g.solver)) } td.number { (g.events) } td.number { (g.questions) } td.number { (g.structural) } }
+        tr { th { (of) } td { @if proof.is_whole() { "proved" } @else { "proved in part" } } td { "Z3 " (P(&g.solver)) } td.number { (g.events) } td.number { (g.questions) } td.number { (g.structural) } }
     }
 }
 
 fn list(items: &[String], none: &str) -> Markup {
     html! {
-        @if items.is_empty() { p { (none) } } @else { ul { @for item in items { li { (P(item)) } } } }
+        @if items.is_empty() { @if !none.is_empty() { p { (none) } } } @else { ul { @for item in items { li { (P(item)) } } } }
     }
+}
+
+fn prefixed<'a>(word: &'a str, items: &'a [String]) -> impl Iterator<Item = String> + 'a {
+    items.iter().map(move |item| format!("{word}{item}"))
 }
 
 fn both(a: &[String], b: &[String]) -> Vec<String> {

@@ -69,8 +69,22 @@ fn first(report: &Report<'_>) -> Markup {
                 }
                 " the work of " (count(chips.len(), "package", "packages"))
                 @if !stay.is_empty() { "; " (count(stay.len(), "package stays", "packages stay")) }
-                ". It is proved to behave at every contact as the traced original could have behaved; what that means and \
-                 what it leaves out stands under “What was proved”."
+                @if report.fuses.is_whole() {
+                    ". It is proved to behave at every contact as the traced original could have behaved; what that \
+                     means and what it leaves out stands under “What was proved”."
+                } @else {
+                    ". " strong { "It is proved in part only:" } " at the contacts that are covered it behaves as the \
+                     traced original could have behaved. What is not traced can't be covered."
+                }
+            }
+            @if !report.fuses.is_whole() {
+                div.warning {
+                    p { strong { "Not covered by any proof:" } }
+                    ul {
+                        @for left in &report.fuses.left_out { li { "contact " (P(left)) } }
+                        @for gap in &report.fuses.untraced { li { "not traced: " (P(gap)) } }
+                    }
+                }
             }
             table.facts {
                 tbody {
