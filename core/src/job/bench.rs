@@ -37,8 +37,7 @@ pub(super) fn times_summary(choice: &GradeChoice) -> String {
     );
     // what is merely not known is summed up below
     const SHOWN: usize = 4;
-    let exceeds = grade.comparison.over().next().is_some() || grade.comparison.gap.is_some();
-    let why = if exceeds { grade.why.as_slice() } else { &[] };
+    let why = if grade.exceeds() { grade.why.as_slice() } else { &[] };
     for why in why.iter().take(SHOWN) {
         let _ = writeln!(s, "  {why}");
     }

@@ -174,7 +174,7 @@ fn beyond(netlist: &Netlist) -> Vec<Beyond> {
             .flat_map(|net| net.contacts.iter().map(|l| At { label: l.to_string(), name: net.name.clone() }))
             .collect();
         let what = format!(
-            "{}: made for lamps, relays, lines or long buses; no programmable device stands for that, so keep it or check what it drives",
+            "{}: made for long buses, lines, lamps or relays; check what hangs on it, or keep the part",
             what.join(" and ")
         );
         all.push(Beyond { part: chip.called(), what, contacts });

@@ -82,9 +82,9 @@ pub fn sampled(circuit: &Circuit, related: &[(Label, Label)]) -> Vec<Sampled> {
 
 /// Both sides' habits, contact by contact.
 pub fn beside(original: &[Sampled], replacement: &[Sampled]) -> Vec<Habit> {
-    let key = |s: &Sampled| (s.contact.label.clone(), s.clock.label.clone());
-    let keys: BTreeSet<(String, String)> = original.iter().chain(replacement).map(key).collect();
-    let find = |of: &[Sampled], wanted: &(String, String)| of.iter().find(|s| &key(s) == wanted).cloned();
+    let key = |s: &Sampled| (Label::new(&s.contact.label), Label::new(&s.clock.label));
+    let keys: BTreeSet<(Label, Label)> = original.iter().chain(replacement).map(key).collect();
+    let find = |of: &[Sampled], wanted: &(Label, Label)| of.iter().find(|s| &key(s) == wanted).cloned();
     keys.iter()
         .map(|wanted| {
             let (original, replacement) = (find(original, wanted), find(replacement, wanted));

@@ -28,6 +28,7 @@ pub fn replacement(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
         on_demand: Longest::default(),
         looped: BTreeSet::new(),
         memo: BTreeMap::new(),
+        resets: None,
     };
     for (&pin, cell) in &fitted.plan.cells {
         sums.cell(pin, cell);
@@ -61,6 +62,8 @@ struct Sums<'a> {
     /// Macrocells that read themselves, perhaps through others.
     looped: BTreeSet<PinNumber>,
     memo: BTreeMap<PinNumber, Vec<Arrival>>,
+    /// What clears all registers at once, as their feedback shows it.
+    resets: Option<Vec<Arrival>>,
 }
 
 /// Where a change comes from.
@@ -120,6 +123,7 @@ impl<'a> Sums<'a> {
                 );
                 let mut all: Vec<Arrival> =
                     clocks.map(|at| Arrival { origin: Origin::Clock(at), time: time.clone() }).collect();
+                all.extend(self.resets());
                 if !buried && cell.is_some_and(|c| c.enable != Enable::Always) {
                     all.extend(from_contacts(self));
                 }
@@ -155,6 +159,25 @@ impl<'a> Sums<'a> {
             arrival.time.missing.sort();
             arrival.time.missing.dedup();
         }
+        all
+    }
+
+    /// What clears the registers: no sheet says how fast their feedback follows, and the output is no faster.
+    fn resets(&mut self) -> Vec<Arrival> {
+        if let Some(known) = &self.resets {
+            return known.clone();
+        }
+        // a reset that registers make themselves goes round once
+        self.resets = Some(Vec::new());
+        let Some(reset) = self.fitted.plan.reset.clone() else { return Vec::new() };
+        let what = "time from a clear to the output";
+        let arrivals = self.terms([&reset]).into_iter();
+        let cleared = |a: Arrival| Arrival {
+            time: after(a.time, "the reset term to the feedback", what, self.grade.reset_to_output.as_ref()),
+            ..a
+        };
+        let all: Vec<Arrival> = arrivals.map(cleared).collect();
+        self.resets = Some(all.clone());
         all
     }
 

@@ -21,6 +21,14 @@ pub struct Graded {
     pub comparison: Comparison,
 }
 
+impl Graded {
+    /// Whether something is known to stand against it, beyond what is merely not known.
+    pub fn exceeds(&self) -> bool {
+        let c = &self.comparison;
+        c.gap.is_some() || c.over().next().is_some() || c.early.iter().any(|e| e.is_violated)
+    }
+}
+
 /// All grades of a device, and the one to take.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct GradeChoice {
@@ -40,11 +48,7 @@ impl GradeChoice {
     /// show them safe.
     pub fn slower_but_open(&self) -> Vec<&Graded> {
         let slower = self.grades.iter().take(self.chosen.unwrap_or(self.grades.len()));
-        let open = |g: &&Graded| {
-            let c = &g.comparison;
-            c.gap.is_none() && c.over().next().is_none() && !c.early.iter().any(|e| e.is_violated)
-        };
-        slower.filter(open).collect()
+        slower.filter(|g| !g.exceeds()).collect()
     }
 
     /// What to say of [those](GradeChoice::slower_but_open), if there are any.

@@ -38,6 +38,8 @@ use std::fmt;
 
 use serde::Serialize;
 
+use crate::circuit::Label;
+
 /// What a time is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -79,12 +81,24 @@ impl fmt::Display for Kind {
 }
 
 /// A contact, as a row names it.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct At {
     /// Its label.
     pub label: String,
     /// Its signal.
     pub name: String,
+}
+
+impl Ord for At {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        Label::new(&self.label).cmp(&Label::new(&other.label)).then_with(|| self.name.cmp(&other.name))
+    }
+}
+
+impl PartialOrd for At {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
 }
 
 impl fmt::Display for At {
