@@ -96,7 +96,7 @@ struct DeviceRecord<'d> {
     reference: &'d str,
     device: &'d str,
     file: &'d str,
-    fuse_checksum: String,
+    fuse_checksum: Option<String>,
     macrocells: usize,
     product_terms: usize,
 }
@@ -121,9 +121,7 @@ fn packages(of: &[(String, String)]) -> Vec<PackageRecord<'_>> {
 
 /// The record of a job with several packages.
 pub(super) fn several(done: &Several) -> String {
-    let device = |b: &Burned| -> (String, usize, usize) {
-        (format!("{:04X}", b.checksum), b.fitted.cells.len(), b.fitted.term_count())
-    };
+    let device = |b: &Burned| (b.checksum.map(|sum| format!("{sum:04X}")), b.fitted.cells.len(), b.fitted.term_count());
     let devices = done.devices.iter().map(|b| {
         let (fuse_checksum, macrocells, product_terms) = device(b);
         DeviceRecord {
@@ -137,9 +135,9 @@ pub(super) fn several(done: &Several) -> String {
     });
     let source = done.source.iter().map(|p| part("source", p));
     let of = if done.kept.is_empty() {
-        "fuse files as written, all devices as one circuit"
+        "files as written, all devices as one circuit"
     } else {
-        "kept packages and fuse file as written, as one circuit"
+        "kept packages and file as written, as one circuit"
     };
     json(&SeveralRecord {
         circuit: &done.circuit,
@@ -192,20 +190,19 @@ pub(super) fn several_text(done: &Several) -> String {
         let f = &b.fitted;
         let _ = writeln!(
             s,
-            "{}: a {} with {} macrocells and {} product terms, burned from {} (fuse checksum {:04X}).",
+            "{}: a {} with {} macrocells and {} product terms, made from {}{}.",
             b.reference,
             f.device,
             f.cells.len(),
             f.term_count(),
             b.file,
-            b.checksum
+            b.checksum.map_or_else(String::new, |sum| format!(" (fuse checksum {sum:04X})"))
         );
         for note in &f.notes {
             let _ = writeln!(s, "  {note}");
         }
     }
-    let _ =
-        writeln!(s, "\nProved as one circuit, fuse files as written, in {:.1} ms:\n{}\n", ms(&done.fuses), done.fuses);
+    let _ = writeln!(s, "\nProved as one circuit, files as written, in {:.1} ms:\n{}\n", ms(&done.fuses), done.fuses);
     if !done.findings.is_empty() {
         let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
         for finding in &done.findings {

@@ -1,8 +1,9 @@
 //! Jobs that end with more than one package in the socket: a split over several devices, a device beside kept packages.
 use std::path::{Path, PathBuf};
 
+use super::emitted::{Emitted, emitted};
 use super::seat::{landing, seat_all};
-use super::{Job, JobError, find_device, folder, fuse_file, record};
+use super::{Job, JobError, find_device, folder, record};
 use crate::board::{Board, Remainder, Severity, compare_contacts};
 use crate::choose::{Between, MOST_DEVICES, Split, split};
 use crate::circuit::{Circuit, Label};
@@ -10,7 +11,6 @@ use crate::device::Device;
 use crate::drawer::Drawer;
 use crate::emit;
 use crate::fit::{Fitted, Wishes, fit};
-use crate::fusefile;
 use crate::prove::Proof;
 use crate::report::{Chapter, KeptPin, Probing, Report, Seated};
 use crate::signals::Wiring;
@@ -26,7 +26,7 @@ pub struct Several {
     pub files: Vec<String>,
     /// The proof of the source; a job that keeps packages has none, since its device is derived from the trace.
     pub source: Option<Proof>,
-    /// The proof of all packages in the socket as one circuit, with the fuses that were read back.
+    /// The proof of all packages in the socket as one circuit, with what was read back from the written files.
     pub fuses: Proof,
     /// The devices to burn.
     pub devices: Vec<Burned>,
@@ -47,10 +47,10 @@ pub struct Burned {
     pub reference: String,
     /// What it holds.
     pub fitted: Fitted,
-    /// Its fuse file.
+    /// Its fuse file, or the netlist that its maker's fitter takes.
     pub file: String,
-    /// The fuse checksum of that file.
-    pub checksum: u16,
+    /// The fuse checksum of that file; a netlist has none.
+    pub checksum: Option<u16>,
 }
 
 /// What is to be said of a split.
@@ -66,21 +66,25 @@ pub struct Division {
     pub fewest_wires: bool,
 }
 
-/// A device with its fuse file, as read back.
+/// A device with its files, as read back.
 struct Read {
     burned: Burned,
-    bytes: Vec<u8>,
-    lifted: Circuit,
+    files: Vec<(String, Vec<u8>)>,
+    circuit: Circuit,
     remarks: Vec<String>,
 }
 
-fn burn(reference: &str, file: String, fitted: Fitted, device: &Device) -> Result<Read, JobError> {
-    let bytes = fuse_file(&fitted, device)?;
-    let (read, remarks) = fusefile::read(&file, &bytes)?;
-    let lifted = device.lift(&read.fuses)?;
-    let remarks = remarks.iter().map(|r| format!("{file}: {r}")).collect();
-    let checksum = read.fuses.checksum();
-    Ok(Read { burned: Burned { reference: reference.to_owned(), fitted, file, checksum }, bytes, lifted, remarks })
+/// Writes a device and reads it back. Its files are named after it, so that those of several devices lie side by side.
+fn burn(reference: &str, fitted: Fitted, device: &Device) -> Result<Read, JobError> {
+    let Emitted { file, files, circuit, checksum, remarks, .. } = emitted(&fitted, device)?;
+    let named = |name: &str| {
+        if name.contains(&fitted.circuit) { name.to_owned() } else { format!("{}_{name}", reference.to_lowercase()) }
+    };
+    let file = named(&file);
+    let files = files.into_iter().map(|(name, bytes)| (named(&name), bytes)).collect();
+    let remarks = remarks.into_iter().map(|r| format!("{reference}: {r}")).collect();
+    let reference = reference.to_owned();
+    Ok(Read { burned: Burned { reference, fitted, file, checksum }, files, circuit, remarks })
 }
 
 impl<C: Wiring> Job<C> {
@@ -106,16 +110,15 @@ impl<C: Wiring> Job<C> {
         let source = question.ask().map_err(|failure| JobError::Proof { what: "", failure })?;
         let mut read = Vec::with_capacity(shares.len());
         for share in shares {
-            let file = format!("{}_{}.jed", share.reference.to_lowercase(), device.name.to_lowercase());
-            read.push(burn(&share.reference, file, share.fitted, device)?);
+            read.push(burn(&share.reference, share.fitted, device)?);
         }
-        let seats: Vec<_> = read.iter().map(|r| (&r.lifted, &r.burned.fitted)).collect();
+        let seats: Vec<_> = read.iter().map(|r| (&r.circuit, &r.burned.fitted)).collect();
         let joined = seat_all(&seats, &replacement);
         let probing = Probing::new(&question, &joined);
         let fuses = question
             .about(joined)
             .ask()
-            .map_err(|failure| JobError::Proof { what: "From the fuses that would be written: ", failure })?;
+            .map_err(|failure| JobError::Proof { what: "From the files that would be written: ", failure })?;
         let fitted: Vec<Fitted> = read.iter().map(|r| r.burned.fitted.clone()).collect();
         let wiring = emit::wiring(&fitted, original.supplies())?;
         let notes = board.findings().iter().chain(&differences).map(ToString::to_string).collect();
@@ -146,17 +149,17 @@ impl<C: Wiring> Job<C> {
         let remainder = board.keeping(kept)?;
         let (replacement, question) =
             self.claim.question(&board).map_err(|failure| JobError::Proof { what: "", failure })?;
-        let fitted = fit(&remainder.rest, device, &Wishes::none())
+        let mut fitted = fit(&remainder.rest, device, &Wishes::none())
             .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
         let reference = free_reference(&board);
-        let file = format!("{}_{}.jed", reference.to_lowercase(), device.name.to_lowercase());
-        let read = burn(&reference, file, fitted, device)?;
-        let joined = beside_kept(&remainder, &reference, &read.lifted, &read.burned.fitted);
+        fitted.circuit = format!("{}_{reference}", replacement.name);
+        let read = burn(&reference, fitted, device)?;
+        let joined = beside_kept(&remainder, &reference, &read.circuit, &read.burned.fitted);
         let probing = Probing::new(&question, &joined);
         let fuses = question
             .about(joined)
             .ask()
-            .map_err(|failure| JobError::Proof { what: "From the fuses that would be written: ", failure })?;
+            .map_err(|failure| JobError::Proof { what: "From the files that would be written: ", failure })?;
         let original = board.circuit()?;
         let wiring = emit::wiring_beside(&remainder, &reference, &read.burned.fitted, original.supplies())?;
         let mut done = Several {
@@ -212,7 +215,7 @@ impl Several {
             }
             equations.push_str(&several);
             equations.push_str(&emit::equations(&r.burned.fitted));
-            files.push((r.burned.file.clone(), r.bytes));
+            files.extend(r.files);
             self.findings.extend(r.remarks);
             self.devices.push(r.burned);
         }
@@ -242,7 +245,7 @@ impl Several {
                 fitted: &d.fitted,
                 device: about.device,
                 file: &d.file,
-                checksum: Some(d.checksum),
+                checksum: d.checksum,
             })
             .collect();
         let report = Report {

@@ -174,7 +174,7 @@ impl Owners<'_> {
     /// The share as a circuit, and where it reads what other devices hold.
     fn build(&self, device: usize, needs: &Needs, wires: &BTreeMap<Held, Wire>) -> (Circuit, BTreeMap<Held, Label>) {
         let whole = self.circuit;
-        let mut share = Circuit::new(format!("{}, {}", whole.name, super::reference(device)));
+        let mut share = Circuit::new(format!("{}_{}", whole.name, super::reference(device)));
         let mut nets: BTreeMap<NetId, NetId> = BTreeMap::new();
         let mut contacts: BTreeMap<ContactId, NetId> = BTreeMap::new();
         for &contact in &needs.contacts {

@@ -46,22 +46,6 @@ fn the_worst_delay_counts_every_pass_through_the_array() {
 }
 
 #[test]
-fn passes_counted_by_macrocell_and_times_summed_by_pin_agree() {
-    let device = crate::device::find("22V10").expect("known");
-    let fitted = fit(&bench(), device, &Wishes::none()).expect("fits");
-    let mut compared = 0;
-    for grade in &device.grades {
-        let (by_pin, by_cell) = (worst_delay(&fitted, device, grade), super::delay::through_blocks(&fitted, grade));
-        assert_eq!(by_pin.complete, by_cell.complete, "{}", grade.name);
-        if by_pin.complete {
-            assert_eq!((by_pin.nanoseconds, by_pin.from_memory), (by_cell.nanoseconds, by_cell.from_memory));
-            compared += 1;
-        }
-    }
-    assert!(compared > 2);
-}
-
-#[test]
 fn a_survey_has_a_row_for_each_entry_that_is_there() {
     let drawer = Drawer::from_csv("d.csv", "type,count\n22V10-7,2\n16V8,0\n16R8,1\n20L8,1\n").expect("sound");
     let found = survey(&bench(), None, &drawer, &Wishes::none());
