@@ -199,6 +199,9 @@ pub fn split(circuit: &Circuit, device: &Device, most: usize, wishes: &Wishes) -
     Err(NoSplit::NotFound { circuit: circuit.name.clone(), device: device.name, most, nearest })
 }
 
+/// The shares as they fit, and the wires between them.
+type Fits = (Vec<Share>, Vec<Between>);
+
 /// Fits every share, or gives the first that is refused.
 fn fitted(
     circuit: &Circuit,
@@ -207,7 +210,7 @@ fn fitted(
     groups: &[usize],
     device: &Device,
     wishes: &Wishes,
-) -> Result<(Vec<Share>, Vec<Between>), (usize, Box<NoFit>)> {
+) -> Result<Fits, (usize, Box<NoFit>)> {
     let carved = carve::carve(circuit, logic, units, groups);
     let mut shares = Vec::with_capacity(carved.shares.len());
     for (index, share) in carved.shares.into_iter().enumerate() {
