@@ -143,7 +143,7 @@ fn a_refutation_has_a_page_of_its_own() {
     let failure = prove::<sample_card::SampleCard>().against(&card).run().expect_err("the bits are crossed");
     let Failure::Refuted(refutation) = failure else { panic!("{failure}") };
     let mend = "proved equal if <this> is that".to_owned();
-    let page = gluewright::report::refutation_page(&refutation.explain(), &[mend]);
+    let page = gluewright::report::refutation_page(&refutation.explain(), Some(&[mend]));
     reaches_nothing(&page);
     let document = read(&page);
     let told = text(&document);

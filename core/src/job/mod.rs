@@ -2,6 +2,7 @@
 mod bench;
 mod choosing;
 mod emitted;
+mod explained;
 mod folder;
 mod record;
 mod seat;
@@ -59,6 +60,9 @@ struct Options {
     /// Print the record of the proofs as JSON instead of text
     #[arg(long)]
     json: bool,
+    /// If the replacement is refuted, write a page with the waveform, the causes and where to probe into this file
+    #[arg(long, value_name = "FILE", conflicts_with = "survey")]
+    explain: Option<PathBuf>,
 }
 
 fn after_help() -> String {
@@ -278,6 +282,9 @@ impl<C: Wiring> Job<C> {
                 let earlier = options.out.join(C::NAME);
                 if earlier.exists() {
                     eprintln!("{} still holds an EARLIER result, not this source: don't burn it.", earlier.display());
+                }
+                if let Some(file) = &options.explain {
+                    explained::write(file, &e);
                 }
                 ExitCode::from(e.status())
             }

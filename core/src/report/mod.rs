@@ -73,8 +73,9 @@ pub struct Report<'a> {
     pub date: Option<&'a str>,
 }
 
-/// The page of a refutation, with the changes that would mend it in words. It lists no file: a refuted job writes none.
-pub fn refutation_page(explanation: &Explanation, mends: &[String]) -> String {
+/// The page of a refutation, with the changes that would mend it in words if they were looked for. It lists no file: a
+/// refuted job writes none.
+pub fn refutation_page(explanation: &Explanation, mends: Option<&[String]>) -> String {
     page::refutation::html(explanation, mends)
 }
 

@@ -64,11 +64,13 @@ fn first(report: &Report<'_>) -> Markup {
             h1 { "Stand-in for " (Name(report.board.name())) }
             p.lead {
                 @match report.devices {
+                    [one] if netlist => { "A " (one.fitted.device) " made from " code { (P(one.file)) } " by its maker's fitter does" },
                     [one] => { "A " (one.fitted.device) " programmed with " code { (P(one.file)) } " does" },
                     several => { (count(several.len(), "device", "devices")) " do" },
                 }
                 " the work of " (count(chips.len(), "package", "packages"))
                 @if !stay.is_empty() { "; " (count(stay.len(), "package stays", "packages stay")) }
+                @if netlist { ". What the fitter makes of that file is not proved: compare its report" }
                 @if report.fuses.is_whole() {
                     ". It is proved to behave at every contact as the traced original could have behaved; what that \
                      means and what it leaves out stands under “What was proved”."

@@ -7,12 +7,12 @@ use crate::explain::text::{place, sequence};
 use crate::explain::{Cause, Explanation, Probe};
 use crate::report::printable::{Name, Printable as P};
 
-pub(in crate::report) fn html(explanation: &Explanation, mends: &[String]) -> String {
+pub(in crate::report) fn html(explanation: &Explanation, mends: Option<&[String]>) -> String {
     let title = format!("{} is refuted", explanation.replacement);
     frame(&title, &body(explanation, mends))
 }
 
-fn body(explanation: &Explanation, mends: &[String]) -> Markup {
+fn body(explanation: &Explanation, mends: Option<&[String]>) -> Markup {
     html! {
         header {
             h1 { (Name(&explanation.replacement)) " is refuted" }
@@ -66,13 +66,15 @@ fn body(explanation: &Explanation, mends: &[String]) -> Markup {
             }
         }
         @for found in &explanation.probes { (probe(found, !explanation.events.is_empty())) }
-        section {
-            h2 { "What would mend it" }
-            @if mends.is_empty() {
-                p { "No single change was found that makes the two equal: look at the causes above, and at the trace." }
-            } @else {
-                ul { @for mend in mends { li { (P(mend)) } } }
-                p.note { "Each was proved. Choose the one that is true of the card, not the one that is easiest." }
+        @if let Some(mends) = mends {
+            section {
+                h2 { "What would mend it" }
+                @if mends.is_empty() {
+                    p { "No single change was found that makes the two equal: look at the causes above, and at the trace." }
+                } @else {
+                    ul { @for mend in mends { li { (P(mend)) } } }
+                    p.note { "Each was proved. Choose the one that is true of the card, not the one that is easiest." }
+                }
             }
         }
     }

@@ -1,0 +1,73 @@
+//! The page of a refutation, written where the user asks for it: the only thing that a refuted job writes.
+use std::io::Write;
+use std::path::Path;
+
+use super::JobError;
+use crate::prove::Failure;
+use crate::report::refutation_page;
+
+/// Writes the page if the error is a refutation, and says so; whole or not at all.
+pub(super) fn write(file: &Path, error: &JobError) {
+    let JobError::Proof { failure: Failure::Refuted(refutation), .. } = error else {
+        eprintln!("{} was not written: there is nothing refuted to explain.", file.display());
+        return;
+    };
+    let page = refutation_page(&refutation.explain(), None);
+    match put(file, page.as_bytes()) {
+        Ok(()) => {
+            eprintln!("The refutation stands in {}, with its waveform. Nothing on it is to be burned.", file.display())
+        }
+        Err(e) => eprintln!("can't write {}: {e}; what was there is as it was", file.display()),
+    }
+}
+
+fn put(file: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let parent = file.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or_else(|| Path::new("."));
+    let mut fresh = tempfile::Builder::new().prefix(".writing-").tempfile_in(parent)?;
+    fresh.write_all(bytes)?;
+    // a temporary file is closed to others; a page is a file like any other
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        fresh.as_file().set_permissions(std::fs::Permissions::from_mode(0o644))?;
+    }
+    fresh.persist(file).map(drop).map_err(|e| e.error)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{Circuit, Contact, Direction, Driver, Expr, Label, Origin, Polarity, Stage};
+    use crate::prove::Question;
+
+    /// Contact 2 follows contact 1, or its complement.
+    fn wire(inverted: bool) -> Circuit {
+        let mut c = Circuit::new("wire");
+        let [a, y] = ["a", "y"].map(|name| c.add_net(name, Origin::Nowhere));
+        let value = c.net(a);
+        let level = if inverted { c.not(value) } else { value };
+        let (enable, stage, name, origin) = (Expr::HIGH, Stage::PushPull, "y".to_owned(), Origin::Nowhere);
+        c.drive(y, Driver { enable, level, stage, name, origin });
+        for (number, net, name, direction) in [(1, a, "a", Direction::Input), (2, y, "y", Direction::Output)] {
+            let (label, name, polarity) = (Label::from(number), name.to_owned(), Polarity::Data);
+            c.add_contact(Contact { label, name, net, polarity, direction, origin: Origin::Nowhere });
+        }
+        c
+    }
+
+    #[test]
+    fn only_a_refutation_is_written_and_whole() {
+        let room = tempfile::tempdir().unwrap();
+        let file = room.path().join("why.html");
+        write(&file, &JobError::Contacts("none".to_owned()));
+        assert!(!file.exists());
+        let failure = Question::new(wire(false), wire(true)).ask().unwrap_err();
+        let error = JobError::Proof { what: "", failure };
+        write(&room.path().join("no/such/folder/why.html"), &error);
+        assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 0);
+        write(&file, &error);
+        let page = std::fs::read_to_string(&file).unwrap();
+        assert!(page.contains("is refuted") && page.contains("<svg") && page.trim_end().ends_with("</html>"));
+        assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 1, "nothing is left beside it");
+    }
+}
