@@ -12,6 +12,7 @@ mod matter;
 mod obligations;
 mod pair;
 mod partial;
+mod plain;
 mod progress;
 mod sanity;
 mod search;
@@ -227,6 +228,22 @@ impl Question {
     /// # Errors
     /// Refuted, undecided, withheld, proved in part only, or refused.
     pub fn ask(&self) -> Result<Proof, Failure> {
+        self.put(|attempt| attempt.run())
+    }
+
+    /// Asks by nothing but a walk over all states, of as many runs as [`walking`](Question::walking) says: slow, and an
+    /// opinion of its own.
+    ///
+    /// # Errors
+    /// As for [`ask`](Question::ask); undecided if the pair is too large for the walk.
+    pub fn ask_by_walk(&self) -> Result<Proof, Failure> {
+        self.put(|mut attempt| match attempt.walk(attempt.question.walk) {
+            Some(verdict) => verdict,
+            None => Err(attempt.undecided(None)),
+        })
+    }
+
+    fn put(&self, ask: impl FnOnce(Attempt<'_>) -> Result<Proof, Failure>) -> Result<Proof, Failure> {
         let began = Instant::now();
         let mut pair = Pair::new(
             Machine::new(&self.original),
@@ -249,7 +266,7 @@ impl Question {
         let effort = Effort { until: self.time.map(|t| began + t), ..self.effort };
         let question = Question { effort, ..self.clone() };
         let hidden = question.hidden(&pair);
-        let proof = Attempt { question: &question, pair: Arc::new(pair), began, tried: Vec::new() }.run()?;
+        let proof = ask(Attempt { question: &question, pair: Arc::new(pair), began, tried: Vec::new() })?;
         question.complete(proof, hidden, left_out)
     }
 

@@ -383,6 +383,21 @@ impl<'p> Search<'p> {
         self.copies = copies;
     }
 
+    /// Whether a run of so many events tells the copies apart, in one query: a power-up that does, and anything shorter,
+    /// is one of them.
+    pub(super) fn at_once(&mut self, events: usize) -> Searched {
+        for _ in 0..events {
+            self.extend();
+        }
+        let mut wanted = self.constraints.clone();
+        wanted.extend(self.copies.iter().map(|c| c.differs));
+        match self.solver.satisfy(&self.terms, &wanted) {
+            Answer::No => Searched::NothingTo(events),
+            Answer::Unknown(why) => Searched::GaveUp(events, why),
+            Answer::Yes(values) => Searched::Found(self.concrete(&values)),
+        }
+    }
+
     /// The shortest run that no start explains, with at most this many events.
     pub(super) fn run(&mut self, deepest: usize, watcher: &Watcher) -> Searched {
         if self.copies.is_empty() {

@@ -1,0 +1,23 @@
+//! The plain way, to compare with: one query over so many events, all at once.
+use super::Proof;
+use super::search::{Search, Searched};
+use super::start;
+
+impl Proof {
+    /// Asks the solver in one query whether any run of at most this many events tells the two apart, with the original's
+    /// start given by the matching. Weaker than the proof, and slower: a second look, and a measure of what induction
+    /// saves.
+    ///
+    /// # Errors
+    /// If there is no matching, or the solver gives up.
+    pub fn unrolled(&self, events: usize) -> Result<bool, String> {
+        let certificate = self.certificate.as_ref().ok_or("it was not proved by a matching")?;
+        let mut search = Search::new(&certificate.pair, crate::solver::Effort::default());
+        search.follow(&start::followed(&certificate.pair, &certificate.classes, &certificate.spare));
+        match search.at_once(events) {
+            Searched::Found(_) => Ok(false),
+            Searched::NothingTo(_) => Ok(true),
+            Searched::GaveUp(_, why) => Err(why),
+        }
+    }
+}

@@ -1,0 +1,143 @@
+//! How long proofs take, and how they grow: `cargo bench -p gluewright-tests --bench proof`.
+//!
+//! Beside each stands the plain way on the same pair: one query unrolled over events, with the original's start given
+//! away, and a walk over all states where it ends. The cards are the examples' own sources.
+use std::time::{Duration, Instant};
+
+use gluewright::circuit::{Circuit, Contact, Label, Landing, Origin};
+use gluewright::prove::{Failure, Proof, Question, prove};
+
+#[allow(dead_code)]
+#[path = "../../../examples/src/loom_bridge.rs"]
+mod loom_bridge;
+#[allow(dead_code)]
+#[path = "../../../examples/src/sample_card.rs"]
+mod sample_card;
+
+/// The best of a few runs, in milliseconds.
+fn best<T>(times: usize, mut run: impl FnMut() -> T) -> (f64, T) {
+    let mut found: Option<(Duration, T)> = None;
+    for _ in 0..times {
+        let began = Instant::now();
+        let value = run();
+        let time = began.elapsed();
+        if found.as_ref().is_none_or(|(t, _)| time < *t) {
+            found = Some((time, value));
+        }
+    }
+    let (time, value) = found.expect("it ran");
+    (time.as_secs_f64() * 1e3, value)
+}
+
+/// So many of one circuit side by side, with nothing in common.
+fn beside(one: &Circuit, count: usize) -> Circuit {
+    let mut all = Circuit::new(format!("{} x {count}", one.name));
+    for i in 0..count {
+        let name = |label: &Label| format!("{i}.{label}");
+        let nets: Vec<_> = one.contacts().iter().map(|c| all.add_net(name(&c.label), Origin::Nowhere)).collect();
+        let at = |label: &Label| one.contacts().iter().position(|c| &c.label == label);
+        all.place(&format!("C{i}"), one, |label| at(label).map_or(Landing::Open, |k| Landing::Net(nets[k])));
+        for (c, &net) in one.contacts().iter().zip(&nets) {
+            all.add_contact(Contact { label: name(&c.label).as_str().into(), net, ..c.clone() });
+        }
+    }
+    all
+}
+
+struct Pair {
+    name: &'static str,
+    original: Circuit,
+    replacement: Circuit,
+    hidden: &'static [&'static str],
+}
+
+impl Pair {
+    fn question(&self, count: usize) -> Question {
+        let mut question = Question::new(beside(&self.original, count), beside(&self.replacement, count));
+        for i in 0..count {
+            for name in self.hidden {
+                question = question.acknowledging(format!("C{i}.{name}"));
+            }
+        }
+        question
+    }
+}
+
+fn proved(answer: Result<Proof, Failure>) -> Proof {
+    answer.unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn pairs() -> [Pair; 2] {
+    let card = sample_card::lost_card().expect("sound").circuit().expect("a circuit");
+    let (stand_in, _) = prove::<sample_card::SampleCard>().question(&card).expect("a question");
+    let bridge = loom_bridge::lost_bridge().expect("sound").circuit().expect("a circuit");
+    let (new_bridge, _) = prove::<loom_bridge::LoomBridge>().question(&bridge).expect("a question");
+    [
+        Pair { name: "sample card", original: card, replacement: stand_in, hidden: &[] },
+        Pair { name: "loom bridge", original: bridge, replacement: new_bridge, hidden: &["clash_n"] },
+    ]
+}
+
+/// Events of the unrolled query.
+const DEPTH: usize = 12;
+
+fn main() {
+    // with `--test`, as `cargo test --benches` calls it, only that everything runs
+    let quick = std::env::args().any(|a| a == "--test");
+    let pairs = pairs();
+    println!("milliseconds, best of some runs in one process; one core unless said otherwise\n");
+    println!(
+        "{:<14} {:>10} {:>10} {:>22} {:>26}",
+        "pair",
+        "first",
+        "again",
+        format!("unrolled to {DEPTH}"),
+        "walk over all states"
+    );
+    for pair in &pairs {
+        let question = pair.question(1);
+        let (first, _) = best(1, || proved(question.ask()));
+        let (again, proof) = best(if quick { 1 } else { 9 }, || proved(question.ask()));
+        let (plain, answer) = best(1, || proof.unrolled(if quick { 2 } else { DEPTH }));
+        assert_eq!(answer, Ok(true), "the unrolled query finds nothing either");
+        let runs = if quick { 1 << 10 } else { 1 << 25 };
+        let (walk, walked) = best(1, || question.clone().walking(runs).ask_by_walk());
+        let walk = match walked {
+            Ok(_) => format!("{walk:.1} ({:.0} times)", walk / again),
+            Err(Failure::Undecided(_)) => format!("not in {walk:.0}"),
+            Err(e) => panic!("{e}"),
+        };
+        println!(
+            "{:<14} {first:>10.2} {again:>10.2} {:>22} {walk:>26}",
+            pair.name,
+            format!("{plain:.1} ({:.0} times)", plain / again)
+        );
+    }
+    for pair in &pairs {
+        println!("\n{}: side by side", pair.name);
+        println!("{:>6} {:>12} {:>10} {:>12} {:>12}", "cards", "state bits", "time", "exponent", "questions");
+        let mut last: Option<(usize, f64)> = None;
+        let mut points: Vec<(f64, f64)> = Vec::new();
+        for count in [1, 2, 4, 8, 16] {
+            if quick && count > 2 {
+                break;
+            }
+            let question = pair.question(count);
+            let (time, proof) = best(if quick { 1 } else { 5 }, || proved(question.ask()));
+            let exponent =
+                last.map_or(String::new(), |(n, t)| format!("{:.2}", (time / t).ln() / (count as f64 / n as f64).ln()));
+            println!(
+                "{count:>6} {:>12} {time:>10.2} {exponent:>12} {:>12}",
+                pair.original.elements().len() * count,
+                proof.figures.questions
+            );
+            last = Some((count, time));
+            points.push(((count as f64).ln(), time.ln()));
+        }
+        let n = points.len() as f64;
+        let (x, y) = (points.iter().map(|p| p.0).sum::<f64>() / n, points.iter().map(|p| p.1).sum::<f64>() / n);
+        let slope = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum::<f64>()
+            / points.iter().map(|p| (p.0 - x).powi(2)).sum::<f64>();
+        println!("       least squares: time grows as n^{slope:.2}");
+    }
+}
