@@ -212,6 +212,12 @@ impl Machine {
         self.of_net.get(net.index()).copied().flatten()
     }
 
+    /// Whether it can happen that nobody knows what a cell loads.
+    pub fn may_load_unknown(&self, cell: usize) -> bool {
+        matches!(self.cells.get(cell).map(|c| c.feed), Some(Feed::Register { unknown, .. })
+            if self.gates.get(unknown.index()) != Some(&Gate::Constant(false)))
+    }
+
     /// The cell that an unknown is about; nothing for a floating net.
     pub fn cell_of(&self, unknown: Unknown) -> Option<&Cell> {
         match unknown {

@@ -2,7 +2,7 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, BinaryHeap};
 
-use super::{Algebra, Feed, Machine, NodeId, Point, Unknown};
+use super::{Algebra, Feed, Gate, Machine, NodeId, Point, Unknown};
 
 /// How far a step goes before it gives up settling.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,6 +29,8 @@ pub struct Stepped<V> {
     pub views: Vec<View<V>>,
     /// Where it had not settled within the limits.
     pub unsettled: V,
+    /// The cells that were given another value on the way, each once.
+    pub moved: Vec<u32>,
 }
 
 impl Machine {
@@ -69,6 +71,7 @@ struct Run<'m, V> {
     memories: BTreeSet<u32>,
     registers: BTreeSet<u32>,
     ports: BTreeSet<u32>,
+    moved: BTreeSet<u32>,
     from_anywhere: bool,
 }
 
@@ -82,6 +85,7 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
             memories: BTreeSet::new(),
             registers: BTreeSet::new(),
             ports: BTreeSet::new(),
+            moved: BTreeSet::new(),
             from_anywhere,
         }
     }
@@ -92,6 +96,9 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
             return;
         }
         self.now.values[i] = value;
+        if let Gate::Cell(cell) = self.machine.gates[i] {
+            self.moved.insert(cell);
+        }
         self.ports.extend(&self.machine.shows[i]);
         for &cell in &self.machine.feeds[i] {
             match self.machine.cells[cell as usize].feed {
@@ -270,7 +277,7 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 }
             }
         }
-        Stepped { point: self.now, views, unsettled }
+        Stepped { point: self.now, views, unsettled, moved: self.moved.into_iter().collect() }
     }
 
     /// What a register takes at the end of a phase: the edge from the point before to this one, then what overrides it.

@@ -46,17 +46,15 @@ impl Draw {
         if pair.events.is_empty() {
             return Vec::new();
         }
+        let clocks: Vec<_> = pair.events.iter().filter(|e| e.is_clock).collect();
         let mut next = levels.to_vec();
         let mut lanes = if same_in_all { 1 } else { 64 };
         while lanes > 0 {
             lanes -= 1;
             let lane = if same_in_all { u64::MAX } else { 1 << lanes };
             let mut event = &pair.events[self.below(pair.events.len())];
-            if self.word() & 1 == 0 {
-                let clocks: Vec<_> = pair.events.iter().filter(|e| e.is_clock).collect();
-                if !clocks.is_empty() {
-                    event = clocks[self.below(clocks.len())];
-                }
+            if self.word() & 1 == 0 && !clocks.is_empty() {
+                event = clocks[self.below(clocks.len())];
             }
             if let [only] = event.contacts[..] {
                 next[only] ^= lane;

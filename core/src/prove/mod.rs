@@ -349,8 +349,9 @@ impl Attempt<'_> {
     fn run(mut self) -> Result<Proof, Failure> {
         let effort = self.question.effort;
         sanity::check(&self.pair, effort).map_err(Failure::Refused)?;
-        for circuit in [&self.question.original, &self.question.replacement] {
-            sanity::reflexive(circuit, effort).map_err(Failure::Refused)?;
+        let circuits = [&self.question.original, &self.question.replacement];
+        for (circuit, machine) in circuits.into_iter().zip(&self.pair.machines) {
+            sanity::reflexive(circuit, machine, effort).map_err(Failure::Refused)?;
         }
         let mut draw = Draw::new(1984);
         let levels = draw.levels(&self.pair).ok_or_else(|| {

@@ -58,10 +58,9 @@ pub(super) fn check(pair: &Pair, effort: Effort) -> Result<(), String> {
 
 /// Checks that a circuit is equal to itself, bit by bit and contact by contact: what fails here is a mistake of the
 /// prover, and no verdict of its can be believed. Whether the circuit comes to rest is asked elsewhere.
-pub(super) fn reflexive(circuit: &Circuit, effort: Effort) -> Result<(), String> {
-    let machine = Machine::new(circuit);
+pub(super) fn reflexive(circuit: &Circuit, machine: &Machine, effort: Effort) -> Result<(), String> {
     let count = machine.cells().len();
-    let mut pair = Pair::new(machine.clone(), machine, Vec::new(), Vec::new(), &[]);
+    let mut pair = Pair::new(machine.clone(), machine.clone(), Vec::new(), Vec::new(), &[]);
     pair.against = Freedom::Usual;
     let same = |c: usize| Class { bits: vec![((ORIGINAL, c), false), ((REPLACEMENT, c), false)], is_constant: false };
     let classes: Vec<Class> = (0..count).map(same).collect();

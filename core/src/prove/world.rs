@@ -16,6 +16,8 @@ pub(super) struct World {
     pub(super) hypothesis: Vec<Term>,
     /// The variable of each class; false for one that is constant.
     pub(super) values: Vec<Term>,
+    /// The class of each cell, by side.
+    class_of: [Vec<usize>; 2],
 }
 
 /// Where one kind of event leads.
@@ -49,12 +51,14 @@ impl World {
         let levels: Vec<Term> =
             pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
         let mut cells = [0, 1].map(|s| vec![Term::FALSE; pair.machines[s].cells().len()]);
+        let mut class_of = [0, 1].map(|s| vec![usize::MAX; pair.machines[s].cells().len()]);
         let mut values = Vec::with_capacity(classes.len());
-        for class in classes {
+        for (i, class) in classes.iter().enumerate() {
             let value = if class.is_constant { Term::FALSE } else { terms.variable() };
             values.push(value);
             for &((s, c), opposite) in &class.bits {
                 cells[s][c] = value.inverted_if(opposite);
+                class_of[s][c] = i;
             }
         }
         let mut hypothesis = Vec::new();
@@ -77,7 +81,7 @@ impl World {
         if allowed != Term::TRUE {
             hypothesis.push(allowed);
         }
-        World { terms, levels, points, hypothesis, values }
+        World { terms, levels, points, hypothesis, values, class_of }
     }
 
     pub(super) fn contacts_differ(
@@ -113,11 +117,20 @@ impl World {
         let mut met: Vec<_> = algebra.met.iter().map(|&(site, when, _)| (REPLACEMENT, site, when)).collect();
         let followed = pair.machines[REPLACEMENT].held(&replacement.point);
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Usual);
-        algebra.chosen = in_favour(classes, &followed);
+        algebra.chosen = in_favour(pair, classes, &followed);
         let original = pair.step(&mut algebra, ORIGINAL, &self.points[ORIGINAL], &change, pair.limits);
         met.extend(algebra.met.into_iter().map(|(site, when, _)| (ORIGINAL, site, when)));
         let next = [pair.machines[ORIGINAL].held(&original.point), followed];
-        let apart = apart(&mut self.terms, classes, &next);
+        // bits that did not move are as the hypothesis has them
+        let mut moved: Vec<usize> = [&original, &replacement]
+            .iter()
+            .enumerate()
+            .flat_map(|(s, step)| step.moved.iter().map(move |&c| (s, c as usize)))
+            .filter_map(|(s, c)| self.class_of[s].get(c).copied())
+            .collect();
+        moved.sort_unstable();
+        moved.dedup();
+        let apart = apart(&mut self.terms, moved.into_iter().filter_map(|i| Some((i, classes.get(i)?))), &next);
         let steps = [&original, &replacement];
         let touched = pair.touched(steps);
         let differ = self.contacts_differ(pair, &touched, Some(steps));
@@ -126,9 +139,13 @@ impl World {
 }
 
 /// Classes whose bits may come apart, and where they do.
-pub(super) fn apart(terms: &mut Terms, classes: &[Class], held: &[Vec<Term>; 2]) -> Vec<(usize, Term)> {
+pub(super) fn apart<'c>(
+    terms: &mut Terms,
+    classes: impl IntoIterator<Item = (usize, &'c Class)>,
+    held: &[Vec<Term>; 2],
+) -> Vec<(usize, Term)> {
     let mut all = Vec::new();
-    for (i, class) in classes.iter().enumerate() {
+    for (i, class) in classes {
         let (mut value, mut apart) = (class.is_constant.then_some(Term::FALSE), Term::FALSE);
         for &((s, c), opposite) in &class.bits {
             let bit = held[s][c].inverted_if(opposite);
@@ -144,9 +161,12 @@ pub(super) fn apart(terms: &mut Terms, classes: &[Class], held: &[Vec<Term>; 2])
 
 /// Where nobody knows what a cell of the original loads, it loads what keeps it equal to the replacement: any resolution is
 /// allowed, so one that is a function of what the replacement does will do.
-fn in_favour(classes: &[Class], replacement: &[Term]) -> BTreeMap<Unknown, Term> {
+fn in_favour(pair: &Pair, classes: &[Class], replacement: &[Term]) -> BTreeMap<Unknown, Term> {
     let mut chosen = BTreeMap::new();
-    for class in classes {
+    let may = |&((side, cell), _): &((usize, usize), bool)| {
+        side == ORIGINAL && pair.machines[ORIGINAL].may_load_unknown(cell)
+    };
+    for class in classes.iter().filter(|c| c.bits.iter().any(may)) {
         let lead = match class.bits.iter().find(|((side, _), _)| *side == REPLACEMENT) {
             _ if class.is_constant => Some(Term::FALSE),
             Some(&((_, cell), opposite)) => replacement.get(cell).map(|t| t.inverted_if(opposite)),
