@@ -16,8 +16,18 @@ pub enum DrawerError {
         error: std::io::Error,
     },
     /// Something in the file is wrong: everything that was found.
-    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+    #[error("{}", first(.0))]
     Wrong(Vec<Problem>),
+}
+
+/// The first problems, one a line, and how many more there are: a file of the wrong kind has one in every row.
+fn first(problems: &[Problem]) -> String {
+    const MOST: usize = 40;
+    let mut lines: Vec<String> = problems.iter().take(MOST).map(ToString::to_string).collect();
+    if problems.len() > MOST {
+        lines.push(format!("and {} more", problems.len() - MOST));
+    }
+    lines.join("\n")
 }
 
 /// Something wrong with a drawer file.

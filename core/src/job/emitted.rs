@@ -1,12 +1,14 @@
 //! What is written for the device: a fuse file for the programmer or a netlist for the maker's fitter, and in either case
 //! what it says when it is read back.
-use super::{JobError, fuse_file};
+use super::JobError;
+use super::burning::{Burning, table};
 use crate::circuit::Circuit;
 use crate::device::Device;
 use crate::fit::Fitted;
 use crate::fusefile;
 use crate::hazard::{self, Hazards};
 use crate::netlist::{self, Netlist};
+use crate::vectors::Vectors;
 
 /// The written device.
 pub(super) struct Emitted {
@@ -20,12 +22,14 @@ pub(super) struct Emitted {
     pub(super) circuit: Circuit,
     /// The fuse checksum, if there are fuses.
     pub(super) checksum: Option<u16>,
+    /// The test vectors, if there are any.
+    pub(super) vectors: Option<Vectors>,
     /// What is odd about it.
     pub(super) remarks: Vec<String>,
 }
 
 /// Writes a fitted device and reads it back.
-pub(super) fn emitted(fitted: &Fitted, device: &Device) -> Result<Emitted, JobError> {
+pub(super) fn emitted(fitted: &Fitted, device: &Device, burning: Burning<'_>) -> Result<Emitted, JobError> {
     let list = Netlist::of(fitted);
     let verilog = list.verilog();
     let mut files = vec![
@@ -36,16 +40,20 @@ pub(super) fn emitted(fitted: &Fitted, device: &Device) -> Result<Emitted, JobEr
         let circuit = netlist::read(&verilog)?;
         let remarks = steady(hazard::of_device(fitted))?;
         let file = format!("{}.v", fitted.circuit);
-        return Ok(Emitted { what: "Verilog file", file, files, circuit, checksum: None, remarks });
+        return Ok(Emitted { what: "Verilog file", file, files, circuit, checksum: None, vectors: None, remarks });
     }
-    let bytes = fuse_file(fitted, device)?;
+    let (bytes, vectors) = burning.fuse_file(fitted, device)?;
     let name = format!("{}.jed", device.name.to_lowercase());
     let (read, remarks) = fusefile::read(&name, &bytes)?;
     let circuit = device.lift(&read.fuses)?;
     let mut remarks: Vec<String> = remarks.iter().map(ToString::to_string).collect();
     remarks.extend(steady(hazard::of_fuses(fitted, device, &read.fuses)?)?);
     files.push((name.clone(), bytes));
-    Ok(Emitted { what: "fuse file", file: name, files, circuit, checksum: Some(read.fuses.checksum()), remarks })
+    if let Some(vectors) = &vectors {
+        files.push(("vectors.csv".to_owned(), table(vectors, fitted)?));
+    }
+    let checksum = Some(read.fuses.checksum());
+    Ok(Emitted { what: "fuse file", file: name, files, circuit, checksum, vectors, remarks })
 }
 
 /// What is to be said of the hazards of the device as written; a logic hazard is a fault and stops the job.

@@ -1,6 +1,6 @@
 //! The output folder: written whole or not at all.
 use std::fs;
-use std::io;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 /// Writes all files into a fresh folder beside `target`, then puts it in the place of `target`.
@@ -17,7 +17,10 @@ pub(super) fn write(target: &Path, files: &[(String, Vec<u8>)]) -> Result<(), (P
     let fresh = tempfile::Builder::new().prefix(".writing-").tempdir_in(parent).map_err(at(parent))?;
     for (name, bytes) in files {
         let path = fresh.path().join(name);
-        fs::write(&path, bytes).map_err(at(&path))?;
+        // on the disk before the folder takes its place: a full disk is found out now, not when it is too late
+        let whole =
+            |path: &Path| fs::File::create(path).and_then(|mut f| f.write_all(bytes).and_then(|()| f.sync_all()));
+        whole(&path).map_err(at(&path))?;
     }
     // a temporary folder is closed to others; the result is a folder like any other
     #[cfg(unix)]
@@ -25,24 +28,44 @@ pub(super) fn write(target: &Path, files: &[(String, Vec<u8>)]) -> Result<(), (P
         use std::os::unix::fs::PermissionsExt;
         fs::set_permissions(fresh.path(), fs::Permissions::from_mode(0o755)).map_err(at(fresh.path()))?;
     }
-    let old = if target.exists() {
-        let aside = tempfile::Builder::new().prefix(".replaced-").tempdir_in(parent).map_err(at(parent))?;
-        let kept = aside.path().join("old");
-        fs::rename(target, &kept).map_err(at(target))?;
-        Some((aside, kept))
-    } else {
-        None
-    };
-    let fresh = fresh.keep();
-    if let Err(e) = fs::rename(&fresh, target) {
-        if let Some((_, kept)) = &old {
-            // nothing better can be done if this fails too: both folders are still there
-            let _ = fs::rename(kept, target);
-        }
-        let _ = fs::remove_dir_all(&fresh);
-        return Err((target.to_owned(), e));
+    if !target.exists() {
+        return place(fresh, target);
     }
-    Ok(())
+    if exchange(fresh.path(), target).is_ok() {
+        // what is in the temporary folder now is what was there before; it goes when `fresh` does
+        return Ok(());
+    }
+    let aside = tempfile::Builder::new().prefix(".replaced-").tempdir_in(parent).map_err(at(parent))?;
+    let kept = aside.path().join("old");
+    fs::rename(target, &kept).map_err(at(target))?;
+    place(fresh, target).inspect_err(|_| {
+        // nothing better can be done if this fails too: the old folder is still there, under the other name
+        if fs::rename(&kept, target).is_err() {
+            let _ = aside.keep();
+        }
+    })
+}
+
+/// Gives the folder its name where nothing has it.
+fn place(fresh: tempfile::TempDir, target: &Path) -> Result<(), (PathBuf, io::Error)> {
+    let fresh = fresh.keep();
+    fs::rename(&fresh, target).map_err(|e| {
+        let _ = fs::remove_dir_all(&fresh);
+        (target.to_owned(), e)
+    })
+}
+
+/// Gives two folders each other's names at one moment, so that no interruption finds neither.
+#[cfg(target_os = "linux")]
+fn exchange(one: &Path, other: &Path) -> io::Result<()> {
+    use rustix::fs::{CWD, RenameFlags, renameat_with};
+    Ok(renameat_with(CWD, one, CWD, other, RenameFlags::EXCHANGE)?)
+}
+
+/// There is no such call in the standard library: the old folder goes aside first.
+#[cfg(not(target_os = "linux"))]
+fn exchange(_: &Path, _: &Path) -> io::Result<()> {
+    Err(io::ErrorKind::Unsupported.into())
 }
 
 #[cfg(test)]

@@ -1,9 +1,11 @@
 //! The program that a user's `main` calls: check the trace, prove, fit, emit, read back, prove again.
 mod bench;
+mod burning;
 mod choosing;
 mod emitted;
 mod explained;
 mod folder;
+mod readback;
 mod record;
 mod seat;
 mod several;
@@ -19,14 +21,17 @@ use crate::circuit::Label;
 use crate::device::{self, Device};
 use crate::emit;
 use crate::fit::{Fitted, Wishes, fit};
-use crate::fusefile::{self, FuseFile, Note};
+use crate::fusefile;
 use crate::loading::{self, Loading};
 use crate::prove::{Assumed, Claim, Failure, Proof, prove};
 use crate::report::{Probing, Report, Seated};
 use crate::signals::Wiring;
 use crate::synchronisers::{self, Habit};
 use crate::timing::{self, Budget, GradeChoice};
+use crate::vectors::{Strength, Vectors};
 
+use burning::Burning;
+pub use readback::{Readback, WrongFuse};
 pub use seat::{seat, seat_all};
 pub use several::{Burned, Division, Several, beside_kept};
 
@@ -57,6 +62,16 @@ struct Options {
     /// The file that lists the devices you have (CSV: maker,type,grade,package,count); without one every known type
     #[arg(long, value_name = "FILE")]
     drawer: Option<PathBuf>,
+    /// Compare this file, read from the burned part, with the fuse file that was written under --out, fuse by fuse, and
+    /// prove it against the card; nothing is written
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["survey", "split", "keep", "json"])]
+    readback: Option<PathBuf>,
+    /// Write fuse files without test vectors, for a device programmer that stumbles over them
+    #[arg(long)]
+    without_vectors: bool,
+    /// Make test vectors that test levels only, for a device programmer that can't tell that a pin floats
+    #[arg(long, conflicts_with = "without_vectors")]
+    levels_only: bool,
     /// Print the record of the proofs as JSON instead of text
     #[arg(long)]
     json: bool,
@@ -82,6 +97,7 @@ pub struct Job<C> {
     device: String,
     budget: Budget,
     in_step: Vec<(Label, Label)>,
+    testing: Option<Strength>,
 }
 
 /// The job for the circuit `C` and the card that it replaces; `run` is a user's whole `main`.
@@ -93,6 +109,7 @@ pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
         device: "22V10".to_owned(),
         budget: Budget::as_original(),
         in_step: Vec::new(),
+        testing: Some(Strength::default()),
     }
 }
 
@@ -113,6 +130,8 @@ pub struct Done {
     pub fitted: Fitted,
     /// The fuse checksum of the written file, if there are fuses.
     pub checksum: Option<u16>,
+    /// The test vectors, if there is a fuse file and any are wanted.
+    pub vectors: Option<Vectors>,
     /// The times at the contacts beside the original's, for every speed grade of the device.
     pub times: GradeChoice,
     /// The currents at the contacts beside the original's.
@@ -178,6 +197,22 @@ pub enum JobError {
     /// The wiring list can't be put into rows.
     #[error("the wiring list: {0}")]
     Wiring(#[from] csv::Error),
+    /// A file can't be read.
+    #[error("can't read {path}: {error}")]
+    Read {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        error: std::io::Error,
+    },
+    /// The written fuse file isn't that of the source.
+    #[error(
+        "{written} was written from another source than this one: write it again, or go back to the source that the part was burned from"
+    )]
+    Stale {
+        /// The file.
+        written: PathBuf,
+    },
     /// A file can't be written.
     #[error("can't write {path}: {error}; nothing was changed")]
     Write {
@@ -246,9 +281,16 @@ impl<C: Wiring> Job<C> {
         self
     }
 
+    /// With test vectors for a tester of this strength; `None`: without. Without this, for one that sees floating pins.
+    #[must_use]
+    pub fn testing(mut self, strength: Option<Strength>) -> Self {
+        self.testing = strength;
+        self
+    }
+
     /// Reads the command line, does everything, prints what happened.
     #[must_use]
-    pub fn run(self) -> ExitCode {
+    pub fn run(mut self) -> ExitCode {
         let options = match Options::try_parse() {
             Ok(options) => options,
             Err(e) => {
@@ -257,6 +299,24 @@ impl<C: Wiring> Job<C> {
                 return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
             }
         };
+        if options.without_vectors {
+            self.testing = None;
+        } else if options.levels_only {
+            self.testing = Some(Strength::Levels);
+        }
+        if let Some(file) = &options.readback {
+            let device = options.device.clone().unwrap_or_else(|| self.device.clone());
+            return match self.read_back(&device, &options.out, file) {
+                Ok(readback) => {
+                    println!("{readback}");
+                    ExitCode::from(if readback.is_good() { 0 } else { 1 })
+                }
+                Err(e) => {
+                    eprintln!("{e}");
+                    ExitCode::from(e.status())
+                }
+            };
+        }
         if options.survey {
             return self.print_survey(&options);
         }
@@ -310,7 +370,8 @@ impl<C: Wiring> Job<C> {
         let source = question.ask().map_err(|failure| JobError::Proof { what: "", failure })?;
         let fitted = fit(&replacement, device, &self.wishes)
             .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
-        let emitted = emitted::emitted(&fitted, device)?;
+        let burning = Burning { testing: self.testing, source: Some(&source) };
+        let emitted = emitted::emitted(&fitted, device, burning)?;
         let seated = seat(&emitted.circuit, &fitted, &replacement);
         let what = match emitted.checksum {
             Some(_) => "From the fuses that would be written: ",
@@ -343,6 +404,7 @@ impl<C: Wiring> Job<C> {
             fitted,
             checksum: emitted.checksum,
             proved_from: emitted.what,
+            vectors: emitted.vectors,
             times,
             currents,
             sampled,
@@ -383,20 +445,4 @@ fn find_device(name: &str) -> Result<&'static Device, JobError> {
         let known: Vec<_> = device::all().iter().map(|d| d.name).collect();
         JobError::NoDevice(name.to_owned(), known.join(", "))
     })
-}
-
-/// The fuse file of a fit.
-fn fuse_file(fitted: &Fitted, device: &Device) -> Result<Vec<u8>, JobError> {
-    let fuses = device.encode(&fitted.plan)?;
-    let mut notes =
-        vec![Note::new(format!("circuit {}", fitted.circuit)), Note::new(format!("device {}", device.name))];
-    notes.extend(fitted.wires.iter().map(|w| Note::new(format!("contact {} {} on pin {}", w.label, w.signal, w.pin))));
-    let file = FuseFile {
-        design: format!("{} for {}", fitted.circuit, device.name),
-        notes,
-        fuses,
-        lines: device.lines(),
-        ..FuseFile::default()
-    };
-    Ok(fusefile::write(&file))
 }

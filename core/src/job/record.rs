@@ -260,6 +260,9 @@ pub(super) fn text(done: &Done) -> String {
     for finding in &done.fuses.findings {
         let _ = writeln!(s, "  finding: {finding}");
     }
+    if let Some(vectors) = &done.vectors {
+        let _ = writeln!(s, "Test vectors for the device programmer: {}; {}.\n", vectors.list.len(), vectors.coverage);
+    }
     let _ = write!(s, "{}", bench::times_summary(&done.times));
     let _ = writeln!(s, "{}", bench::currents_summary(&done.currents, &done.sampled));
     if !done.findings.is_empty() {

@@ -1,6 +1,7 @@
 //! Jobs that end with more than one package in the socket: a split over several devices, a device beside kept packages.
 use std::path::{Path, PathBuf};
 
+use super::burning::Burning;
 use super::emitted::{Emitted, emitted};
 use super::seat::{landing, seat_all};
 use super::{Job, JobError, find_device, folder, record};
@@ -75,8 +76,8 @@ struct Read {
 }
 
 /// Writes a device and reads it back. Its files are named after it, so that those of several devices lie side by side.
-fn burn(reference: &str, fitted: Fitted, device: &Device) -> Result<Read, JobError> {
-    let Emitted { file, files, circuit, checksum, remarks, .. } = emitted(&fitted, device)?;
+fn burn(reference: &str, fitted: Fitted, device: &Device, burning: Burning<'_>) -> Result<Read, JobError> {
+    let Emitted { file, files, circuit, checksum, remarks, .. } = emitted(&fitted, device, burning)?;
     let named = |name: &str| {
         if name.contains(&fitted.circuit) { name.to_owned() } else { format!("{}_{name}", reference.to_lowercase()) }
     };
@@ -108,9 +109,10 @@ impl<C: Wiring> Job<C> {
         let Split { shares, between, wires, fewest_devices, fewest_wires } =
             split(&replacement, device, most, &self.wishes)?;
         let source = question.ask().map_err(|failure| JobError::Proof { what: "", failure })?;
+        let burning = Burning { testing: self.testing, source: Some(&source) };
         let mut read = Vec::with_capacity(shares.len());
         for share in shares {
-            read.push(burn(&share.reference, share.fitted, device)?);
+            read.push(burn(&share.reference, share.fitted, device, burning)?);
         }
         let seats: Vec<_> = read.iter().map(|r| (&r.circuit, &r.burned.fitted)).collect();
         let joined = seat_all(&seats, &replacement);
@@ -153,7 +155,7 @@ impl<C: Wiring> Job<C> {
             .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
         let reference = free_reference(&board);
         fitted.circuit = format!("{}_{reference}", replacement.name);
-        let read = burn(&reference, fitted, device)?;
+        let read = burn(&reference, fitted, device, Burning { testing: self.testing, source: None })?;
         let joined = beside_kept(&remainder, &reference, &read.circuit, &read.burned.fitted);
         let probing = Probing::new(&question, &joined);
         let fuses = question

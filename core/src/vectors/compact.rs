@@ -6,7 +6,7 @@ use super::rules::{Rules, Step};
 
 /// How many vectors may be run again in all, sixty-four devices at a time, so that a long list costs no more than a
 /// short one.
-const BUDGET: usize = 200_000;
+const BUDGET: usize = 40_000;
 
 pub(super) struct Compaction<'a> {
     pub(super) good: &'a Bank,

@@ -122,7 +122,13 @@ pub(super) fn module(words: Vec<(Word, u32)>) -> Result<Module, NetlistError> {
 }
 
 fn expected(line: u32, expected: &'static str, found: &Word) -> NetlistError {
-    wrong(line, NetlistProblem::Expected { expected, found: found.to_string() })
+    const LONGEST: usize = 60;
+    let mut found = found.to_string();
+    if let Some((at, _)) = found.char_indices().nth(LONGEST) {
+        found.truncate(at);
+        found.push('…');
+    }
+    wrong(line, NetlistProblem::Expected { expected, found })
 }
 
 struct Parser {

@@ -47,6 +47,10 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
                 }
                 (step(html! { "Programmed. Security fuse left alone, so that the next repairer can read the part." }))
                 (step(html! { "Verified against the file after programming, at both supply limits if the programmer can." }))
+                @if report.checksum.is_some() {
+                    (step(html! { "Test vectors of the file run by the programmer, none failed (if it takes vectors)." }))
+                    (step(html! { "Part read into a file, and this job run with " code { "--readback" } " and that file: every fuse as written, proved again." }))
+                }
                 (step(html! {
                     "Labelled with name, reference and checksum: "
                     @for (i, d) in report.devices.iter().enumerate() {

@@ -1,0 +1,67 @@
+//! The fuse file that is burned: fuses, vectors, and notes that say what it is and what was proved.
+use sha2::{Digest, Sha256};
+
+use super::JobError;
+use crate::device::{Device, PinNumber};
+use crate::fit::Fitted;
+use crate::fusefile::{self, FuseFile, Note};
+use crate::prove::Proof;
+use crate::vectors::{Strength, Vectors};
+
+/// What goes into a fuse file beside the fuses.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Burning<'a> {
+    /// The tester that the vectors are for; none: no vectors.
+    pub(super) testing: Option<Strength>,
+    /// The proof of the source, if the device was made from one.
+    pub(super) source: Option<&'a Proof>,
+}
+
+impl Burning<'_> {
+    /// The bytes of the fuse file of a fit, and its vectors.
+    pub(super) fn fuse_file(&self, fitted: &Fitted, device: &Device) -> Result<(Vec<u8>, Option<Vectors>), JobError> {
+        let fuses = device.encode(&fitted.plan)?;
+        let vectors = self.testing.map(|strength| Vectors::new(device, &fuses, strength)).transpose()?;
+        let mut notes = vec![format!("circuit {}", fitted.circuit), format!("device {}", device.name)];
+        notes.extend(fitted.wires.iter().map(|w| format!("contact {} {} on pin {}", w.label, w.signal, w.pin)));
+        if let Some(source) = self.source {
+            notes.push("SHA-256 of the source as proved, and of the obligations of its proof:".to_owned());
+            notes.push(digest(source));
+        }
+        if let Some(vectors) = &vectors {
+            let found = vectors.coverage.share() * 100.0;
+            notes.push(format!("{} test vectors find {found:.1} % of single wrong fuses", vectors.list.len()));
+        }
+        let mut file = FuseFile {
+            design: format!("{} for {}", fitted.circuit, device.name),
+            notes: notes.into_iter().map(Note::new).collect(),
+            fuses,
+            lines: device.lines(),
+            ..FuseFile::default()
+        };
+        if let (Some(vectors), Some(package)) = (&vectors, device.packages.first()) {
+            vectors.put_into(&mut file, package);
+        }
+        Ok((fusefile::write(&file), vectors))
+    }
+}
+
+/// A digest of what was proved: both circuits as terms, the assumptions, and every obligation.
+fn digest(source: &Proof) -> String {
+    let mut hash = Sha256::new();
+    for text in [&source.original, &source.replacement].into_iter().chain(&source.assumptions).chain(&source.matches) {
+        hash.update(text.as_bytes());
+        hash.update([0]);
+    }
+    hash.update(source.smt2().as_bytes());
+    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// `vectors.csv`: the vectors with what each pin carries.
+pub(super) fn table(vectors: &Vectors, fitted: &Fitted) -> Result<Vec<u8>, csv::Error> {
+    let name = |pin: PinNumber| {
+        let wire = fitted.wires.iter().find(|w| w.pin == pin).map(|w| &w.signal);
+        wire.or_else(|| fitted.cells.iter().find(|c| c.pin == Some(pin)).map(|c| &c.name)).cloned()
+    };
+    Ok(vectors.table(name)?.into_bytes())
+}
