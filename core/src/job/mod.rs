@@ -7,6 +7,7 @@ mod explained;
 mod folder;
 mod readback;
 mod record;
+mod saved;
 mod seat;
 mod several;
 
@@ -32,6 +33,7 @@ use crate::vectors::{Strength, Vectors};
 
 use burning::Burning;
 pub use readback::{Readback, WrongFuse};
+pub use saved::{Saved, saved_fuses};
 pub use seat::{seat, seat_all};
 pub use several::{Burned, Division, Several, beside_kept};
 
@@ -204,6 +206,19 @@ pub enum JobError {
         path: PathBuf,
         /// What the system says.
         error: std::io::Error,
+    },
+    /// The number of fuses doesn't say which device a file is for.
+    #[error(
+        "{file} has {fuses} fuses, {}",
+        if devices.is_empty() { "as no device that is known here".to_owned() } else { format!("as several devices have: name one of {devices}") }
+    )]
+    WhichDevice {
+        /// The file.
+        file: String,
+        /// How many fuses it has.
+        fuses: usize,
+        /// The devices that have as many.
+        devices: String,
     },
     /// The written fuse file isn't that of the source.
     #[error(

@@ -4,4 +4,5 @@ mod chip;
 mod plans;
 mod reader;
 mod rereading;
+mod saved;
 mod vectors;

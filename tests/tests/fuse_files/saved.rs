@@ -1,0 +1,66 @@
+//! Saved fuse files of unknown origin: equations, and proofs between files.
+use gluewright::circuit::Circuit;
+use gluewright::device::{Device, all, find};
+use gluewright::fusefile::{FuseFile, Fuses, write};
+use gluewright::job::{JobError, Saved};
+use gluewright::prove::{Failure, Question};
+
+use crate::chip::Drawn;
+use crate::plans;
+
+fn bytes(device: &Device, fuses: &Fuses) -> Vec<u8> {
+    write(&FuseFile { fuses: fuses.clone(), lines: device.lines(), ..FuseFile::default() })
+}
+
+#[test]
+fn a_bipolar_file_and_its_replacement_do_the_same_and_a_wrong_link_does_not() {
+    let old = find("16L8").unwrap();
+    let mut fuses = Fuses::new(old.fuses, false);
+    // pin 19, always enabled, is low while pins 2 and 3 are both high: row 0 enables, row 1 is the term
+    for column in 0..32 {
+        fuses.set(column, true);
+        fuses.set(32 + column, column != 0 && column != 4);
+    }
+    let (new, map) = old.replace(&fuses).unwrap();
+    let was = Saved::read("old.jed", &bytes(old, &fuses), Some("16L8")).unwrap();
+    let is = Saved::read("new.jed", &bytes(new, &map), None).unwrap();
+    assert_eq!(is.device.name, "16V8");
+    assert!(was.equations().unwrap().contains("pin 19 = ¬(pin 2 ∧ pin 3)\n"), "{}", was.equations().unwrap());
+    is.same_as(&was).unwrap();
+    let mut wrong = map.clone();
+    wrong.set(32 + 4, true);
+    let wrong = Saved::read("wrong.jed", &bytes(new, &wrong), None).unwrap();
+    assert!(matches!(wrong.same_as(&was), Err(JobError::Proof { failure: Failure::Refuted(_), .. })));
+}
+
+#[test]
+fn a_number_of_fuses_that_several_devices_have_asks_for_a_name() {
+    let fuses = Fuses::new(2048, false);
+    let said = Saved::read("old.jed", &bytes(find("16L8").unwrap(), &fuses), None).unwrap_err().to_string();
+    assert!(said.contains("old.jed has 2048 fuses") && said.contains("16L8") && said.contains("16R4"), "{said}");
+    let said = Saved::read("odd.jed", &bytes(find("16L8").unwrap(), &Fuses::new(77, true)), None).unwrap_err();
+    assert!(said.to_string().contains("as no device that is known here"), "{said}");
+}
+
+/// Lifted, emitted and lifted again, a drawn map of every device does the same: proved.
+#[test]
+fn drawn_maps_do_the_same_after_being_taken_apart_and_written_again() {
+    let mut drawn = Drawn(0x1618);
+    for device in all().iter().filter(|d| d.fuses > 0) {
+        let mut fuses = device.encode(&plans::drawn(device, &mut drawn)).unwrap();
+        // links in used rows at random
+        for _ in 0..6 {
+            let fuse = drawn.next(device.rows * device.columns());
+            fuses.set(fuse, drawn.next(2) == 0);
+        }
+        let first: Circuit = device.lift(&fuses).unwrap();
+        let again = device.encode(&device.decode(&fuses).unwrap()).unwrap();
+        let second = device.lift(&again).unwrap();
+        match Question::new(first, second).ask() {
+            Ok(_) => {}
+            // a drawn map may hold a loop that never rests: then there is no question to ask
+            Err(Failure::Refused(_)) => {}
+            Err(other) => panic!("{}: {other}", device.name),
+        }
+    }
+}
