@@ -18,8 +18,7 @@ pub fn lifted_equations(device: &Device, plan: &Plan) -> String {
     let clock = mode.and_then(|m| m.clock).map_or_else(|| "its clock".to_owned(), |pin| format!("pin {pin}"));
     for (pin, cell) in &plan.cells {
         let sum = names.sum(&cell.terms);
-        let not_sum =
-            if cell.terms.len() == 1 || cell.terms.is_empty() { format!("¬{sum}") } else { format!("¬({sum})") };
+        let not_sum = names.not_sum(&cell.terms);
         text.push('\n');
         match cell.function {
             Function::Registered => {
