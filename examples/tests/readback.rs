@@ -46,12 +46,12 @@ fn a_burned_part_is_compared_fuse_by_fuse_and_proved_again() {
     };
     let fuse = (0..5808).find(is_used).expect("some term reads something");
     let row = fuse / 44;
-    let (status, text) = save(&|file| drop(file.fuses.set(fuse, true)));
+    let (status, text) = save(&|file| assert!(file.fuses.set(fuse, true)));
     assert_eq!(status, Some(1), "{text}");
     assert!(text.contains(&format!("fuse {fuse} was written 0 and reads 1: row {row}, product term")), "{text}");
     assert!(text.contains("NOT proved"), "{text}");
 
-    let (status, text) = save(&|file| drop(file.fuses.set(5830, good.fuses.get(5830) == Some(false))));
+    let (status, text) = save(&|file| assert!(file.fuses.set(5830, good.fuses.get(5830) == Some(false))));
     assert_eq!(status, Some(1), "{text}");
     assert!(text.contains("all of them in the user signature") && text.contains("Proved"), "{text}");
 
