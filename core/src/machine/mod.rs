@@ -155,6 +155,11 @@ impl Machine {
         &self.cells
     }
 
+    /// How many gates there are: a measure of how long a run takes.
+    pub fn gate_count(&self) -> usize {
+        self.gates.len()
+    }
+
     /// All contacts, in the circuit's order.
     pub fn ports(&self) -> &[Port] {
         &self.ports

@@ -1,12 +1,12 @@
 //! Which bits of the two sides correspond: guessed from a run that both can do, refined until it is inductive.
 use std::collections::{BTreeMap, HashMap};
 
-use crate::machine::{Lanes, Point, Unknown};
+use crate::machine::{Lanes, Machine, Point, Unknown};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term};
 
 use super::draw::Draw;
-use super::pair::{ORIGINAL, Pair};
+use super::pair::{Event, ORIGINAL, Pair};
 use super::world::World;
 
 /// A bit of either side: side, cell.
@@ -159,13 +159,89 @@ enum Round {
     Open(Open),
 }
 
+/// What came of a share of the events.
+struct Share {
+    /// The first event that was not kept.
+    failed: Option<Round>,
+    closed: Closed,
+}
+
+/// Events and gates of a pair from which on its events are shared out over threads.
+const LARGE: usize = 300_000;
+
+/// How many shares a large pair makes: the same on every machine, so that its verdict and its report are.
+const SHARES: usize = 4;
+
 fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) -> Round {
-    let mut world = World::new(pair, classes);
+    let gates: usize = pair.machines.iter().map(Machine::gate_count).sum();
+    let count = pair.events.len();
+    let shares = if gates.saturating_mul(count) < LARGE { 1 } else { SHARES };
+    shared(pair, classes, effort, closed, shares)
+}
+
+/// One round with the events shared out; each share builds its own terms and has its own solver.
+fn shared(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed, shares: usize) -> Round {
+    let size = pair.events.len().div_ceil(shares).max(1);
+    let chunks: Vec<&[Event]> = if pair.events.is_empty() { vec![&[]] } else { pair.events.chunks(size).collect() };
+    let done: Vec<Share> = if let [only] = chunks[..] {
+        vec![share(pair, classes, effort, only, true)]
+    } else {
+        std::thread::scope(|scope| {
+            let running: Vec<_> = chunks
+                .iter()
+                .enumerate()
+                .map(|(i, chunk)| scope.spawn(move || share(pair, classes, effort, chunk, i == 0)))
+                .collect();
+            let lost = || Share {
+                failed: Some(Round::Open(Open::GaveUp("a thread of the prover was lost".to_owned()))),
+                closed: Closed::default(),
+            };
+            running.into_iter().map(|thread| thread.join().unwrap_or_else(|_| lost())).collect()
+        })
+    };
+    let mut failed = None;
+    for share in done {
+        closed.questions += share.closed.questions;
+        closed.structural += share.closed.structural;
+        closed.unknowns.extend(share.closed.unknowns);
+        for (all, some) in closed.fights.iter_mut().zip(share.closed.fights) {
+            all.extend(some);
+        }
+        // the shares stand in the order of their events
+        failed = failed.or(share.failed);
+    }
+    if let Some(failed) = failed {
+        closed.unknowns.clear();
+        closed.fights = Default::default();
+        return failed;
+    }
+    closed.unknowns.sort_unstable();
+    closed.unknowns.dedup();
+    Round::Kept
+}
+
+/// A share of the events; one of the shares also looks at what holds at rest.
+fn share(pair: &Pair, classes: &[Class], effort: Effort, events: &[Event], at_rest: bool) -> Share {
+    let mut closed = Closed::default();
     let mut solver = Solver::new(effort);
-    let everywhere: Vec<usize> = (0..pair.contacts.len()).collect();
-    let at_rest = world.contacts_differ(pair, &everywhere, None);
+    let failed = kept(pair, classes, events, at_rest, &mut solver, &mut closed).err();
+    closed.questions = solver.questions;
+    Share { failed, closed }
+}
+
+fn kept(
+    pair: &Pair,
+    classes: &[Class],
+    events: &[Event],
+    at_rest: bool,
+    solver: &mut Solver,
+    closed: &mut Closed,
+) -> Result<(), Round> {
+    let mut world = World::new(pair, classes);
+    let everywhere: Vec<usize> = if at_rest { (0..pair.contacts.len()).collect() } else { Vec::new() };
+    let resting = world.contacts_differ(pair, &everywhere, None);
     let mut met: BTreeMap<(usize, Unknown), Vec<Term>> = BTreeMap::new();
-    for event in &pair.events {
+    for event in events {
         let case = world.case(pair, classes, event);
         for &(side, site, when) in &case.met {
             met.entry((side, site)).or_default().push(when);
@@ -175,62 +251,52 @@ fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) ->
             closed.structural += 1;
             continue;
         }
-        let mut wanted = world.hypothesis.clone();
-        wanted.extend([case.may, bad]);
-        let values = match solver.satisfy(&world.terms, &wanted) {
+        let values = match world.ask(solver, &[case.may, bad]) {
             Answer::No => continue,
             Answer::Unknown(why) => {
                 let names: Vec<_> = event.contacts.iter().map(|&c| pair.contacts[c].name.clone()).collect();
-                return Round::Open(Open::GaveUp(format!("when {} changes: {why}", names.join(" with "))));
+                return Err(Round::Open(Open::GaveUp(format!("when {} changes: {why}", names.join(" with ")))));
             }
             Answer::Yes(values) => values,
         };
-        closed.questions += solver.questions;
         let assignment = Assignment::new(&world.terms, |v| values.get(v as usize).copied().unwrap_or(false));
         if let Some(split) = split(classes, |(s, c)| assignment.value(case.next[s][c])) {
-            return Round::Split(split);
+            return Err(Round::Split(split));
         }
         for (side, &unsettled) in case.unsettled.iter().enumerate() {
             if assignment.value(unsettled) {
-                return Round::Open(Open::Restless(side));
+                return Err(Round::Open(Open::Restless(side)));
             }
         }
         let contacts = case.differ.iter().filter(|(_, d)| assignment.value(*d)).map(|&(c, _)| c).collect();
-        return Round::Open(Open::Contacts(contacts));
+        return Err(Round::Open(Open::Contacts(contacts)));
     }
     let mut open = Vec::new();
-    for (c, differs) in at_rest {
-        let mut wanted = world.hypothesis.clone();
-        wanted.push(differs);
-        match solver.satisfy(&world.terms, &wanted) {
+    for (c, differs) in resting {
+        match world.ask(solver, &[differs]) {
             Answer::No => {}
             Answer::Yes(_) => open.push(c),
-            Answer::Unknown(why) => return Round::Open(Open::GaveUp(why)),
+            Answer::Unknown(why) => return Err(Round::Open(Open::GaveUp(why))),
         }
     }
     if !open.is_empty() {
-        return Round::Open(Open::Contacts(open));
+        return Err(Round::Open(Open::Contacts(open)));
     }
     for (site, when) in met {
         let any = world.terms.any(when);
-        let mut wanted = world.hypothesis.clone();
-        wanted.push(any);
-        if !matches!(solver.satisfy(&world.terms, &wanted), Answer::No) {
+        if !matches!(world.ask(solver, &[any]), Answer::No) {
             closed.unknowns.push(site);
         }
     }
-    for side in 0..2 {
+    for side in if at_rest { 0..2 } else { 0..0 } {
         for (f, _) in pair.machines[side].fights().iter().enumerate() {
             let when = pair.machines[side].fights_at(&world.points[side], f);
-            let mut wanted = world.hypothesis.clone();
-            wanted.push(when);
-            if !matches!(solver.satisfy(&world.terms, &wanted), Answer::No) {
+            if !matches!(world.ask(solver, &[when]), Answer::No) {
                 closed.fights[side].push(f);
             }
         }
     }
-    closed.questions += solver.questions;
-    Round::Kept
+    Ok(())
 }
 
 /// Classes in which some bits took another value than the others, taken apart.
@@ -250,4 +316,62 @@ fn split(classes: &[Class], value: impl Fn(Bit) -> bool) -> Option<Vec<Class>> {
         }
     }
     any.then_some(next)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{Circuit, Contact, Direction, Driver, Element, Kind, Origin, Polarity, Stage, Start};
+
+    /// A shift register of four, its data and clock at contacts; `slip` exchanges two stages.
+    fn shift(slip: bool) -> Circuit {
+        let mut c = Circuit::new("shift");
+        let contact = |c: &mut Circuit, label: u16, name: &str, direction| {
+            let net = c.add_net(name, Origin::Nowhere);
+            let (name, polarity, origin) = (name.to_owned(), Polarity::Data, Origin::Nowhere);
+            c.add_contact(Contact { label: label.into(), name, net, polarity, direction, origin });
+            net
+        };
+        let clock = contact(&mut c, 1, "clock", Direction::Input);
+        let data = contact(&mut c, 2, "data", Direction::Input);
+        let (clock, mut level) = (c.net(clock), c.net(data));
+        for i in 0..4u16 {
+            if slip && i == 2 {
+                level = c.not(level);
+            }
+            let (clear, preset) = (crate::circuit::Expr::LOW, crate::circuit::Expr::LOW);
+            let kind = Kind::Register { clock, data: level };
+            let (name, start, origin) = (format!("q{i}"), Start::Any, Origin::Nowhere);
+            let e = c.add_element(Element { name, kind, clear, preset, start, origin });
+            level = c.q(e);
+            let net = contact(&mut c, 3 + i, &format!("y{i}"), Direction::Output);
+            let (enable, stage, origin) = (crate::circuit::Expr::HIGH, Stage::PushPull, Origin::Nowhere);
+            c.drive(net, Driver { enable, level, stage, name: "q".into(), origin });
+        }
+        c
+    }
+
+    #[test]
+    fn shares_on_threads_come_to_the_same_as_one() {
+        for slip in [false, true] {
+            let machines = [Machine::new(&shift(false)), Machine::new(&shift(slip))];
+            let [a, b] = machines;
+            let pair = Pair::new(a, b, Vec::new(), Vec::new(), &[]);
+            let class = |c| Class { bits: vec![((0, c), false), ((1, c), false)], is_constant: false };
+            let classes: Vec<Class> = (0..4).map(class).collect();
+            let told: Vec<String> = [1, 2, 3, 8]
+                .into_iter()
+                .map(|shares| {
+                    let mut closed = Closed::default();
+                    match shared(&pair, &classes, Effort::default(), &mut closed, shares) {
+                        Round::Kept => format!("kept {:?} {}", closed.unknowns, closed.structural),
+                        Round::Split(next) => format!("split {next:?}"),
+                        Round::Open(open) => format!("{open:?}"),
+                    }
+                })
+                .collect();
+            assert!(told.iter().all(|t| *t == told[0]), "{told:?}");
+            assert_eq!(told[0].starts_with("kept"), !slip);
+        }
+    }
 }

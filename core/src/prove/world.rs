@@ -1,7 +1,8 @@
 //! The induction step's symbolic world: two settled points that match, and where one kind of event leads from them.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 use crate::machine::{Freedom, Point, Stepped, Symbolic, Unknown};
+use crate::solver::{Answer, Solver};
 use crate::terms::{Term, Terms};
 
 use super::matching::Class;
@@ -14,6 +15,8 @@ pub(super) struct World {
     pub(super) points: [Point<Term>; 2],
     /// Both points are settled, and the assumptions hold.
     pub(super) hypothesis: Vec<Term>,
+    /// The variables that each part of the hypothesis hangs on.
+    supports: Vec<Vec<u32>>,
     /// The variable of each class; false for one that is constant.
     pub(super) values: Vec<Term>,
     /// The class of each cell, by side.
@@ -81,7 +84,39 @@ impl World {
         if allowed != Term::TRUE {
             hypothesis.push(allowed);
         }
-        World { terms, levels, points, hypothesis, values, class_of }
+        let supports = hypothesis.iter().map(|&h| terms.support(h)).collect();
+        World { terms, levels, points, hypothesis, supports, values, class_of }
+    }
+
+    /// Can this happen under the hypothesis? Asks first under the part of it that shares variables with the question,
+    /// directly or through other parts: what can't happen under that can't happen under all of it.
+    pub(super) fn ask(&self, solver: &mut Solver, goals: &[Term]) -> Answer {
+        let mut reached = HashSet::new();
+        for &goal in goals {
+            reached.extend(self.terms.support(goal));
+        }
+        let mut wanted = vec![false; self.hypothesis.len()];
+        loop {
+            let mut moved = false;
+            for (taken, support) in wanted.iter_mut().zip(&self.supports) {
+                if !*taken && support.iter().any(|v| reached.contains(v)) {
+                    *taken = true;
+                    moved = true;
+                    reached.extend(support.iter().copied());
+                }
+            }
+            if !moved {
+                break;
+            }
+        }
+        let near = self.hypothesis.iter().zip(&wanted).filter(|&(_, &w)| w).map(|(&h, _)| h);
+        let all: Vec<Term> = near.chain(goals.iter().copied()).collect();
+        let answer = solver.satisfy(&self.terms, &all);
+        if matches!(answer, Answer::No) || wanted.iter().all(|&w| w) {
+            return answer;
+        }
+        let all: Vec<Term> = self.hypothesis.iter().chain(goals).copied().collect();
+        solver.satisfy(&self.terms, &all)
     }
 
     pub(super) fn contacts_differ(
@@ -120,6 +155,10 @@ impl World {
         algebra.chosen = in_favour(pair, classes, &followed);
         let original = pair.step(&mut algebra, ORIGINAL, &self.points[ORIGINAL], &change, pair.limits);
         met.extend(algebra.met.into_iter().map(|(site, when, _)| (ORIGINAL, site, when)));
+        // an event that the board does not do meets nothing
+        for (_, _, when) in &mut met {
+            *when = self.terms.and(may, *when);
+        }
         let next = [pair.machines[ORIGINAL].held(&original.point), followed];
         // bits that did not move are as the hypothesis has them
         let mut moved: Vec<usize> = [&original, &replacement]

@@ -3,7 +3,7 @@
 mod evaluate;
 mod smt;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 pub use evaluate::Assignment;
 
@@ -200,6 +200,25 @@ impl Terms {
         }
         let (one, other) = (self.and(when, then), self.and(!when, otherwise));
         self.or(one, other)
+    }
+
+    /// The variables that a term hangs on, in rising order.
+    pub fn support(&self, term: Term) -> Vec<u32> {
+        let mut seen = HashSet::new();
+        let mut stack = vec![term.node()];
+        let mut variables = Vec::new();
+        while let Some(n) = stack.pop() {
+            if !seen.insert(n) {
+                continue;
+            }
+            match self.nodes.get(n) {
+                Some(Node::And(a, b)) => stack.extend([a.node(), b.node()]),
+                Some(Node::Variable(v)) => variables.push(*v),
+                Some(Node::False) | None => {}
+            }
+        }
+        variables.sort_unstable();
+        variables
     }
 
     /// And over any number.

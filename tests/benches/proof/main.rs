@@ -7,10 +7,10 @@ use std::time::{Duration, Instant};
 use gluewright::circuit::{Circuit, Contact, Label, Landing, Origin};
 use gluewright::prove::{Failure, Proof, Question, prove};
 
-#[allow(dead_code)]
+#[allow(dead_code, unused_imports)]
 #[path = "../../../examples/src/loom_bridge.rs"]
 mod loom_bridge;
-#[allow(dead_code)]
+#[allow(dead_code, unused_imports)]
 #[path = "../../../examples/src/sample_card.rs"]
 mod sample_card;
 
@@ -85,7 +85,7 @@ fn main() {
     // with `--test`, as `cargo test --benches` calls it, only that everything runs
     let quick = std::env::args().any(|a| a == "--test");
     let pairs = pairs();
-    println!("milliseconds, best of some runs in one process; one core unless said otherwise\n");
+    println!("milliseconds, best of some runs in one process; large boards share their events over threads\n");
     println!(
         "{:<14} {:>10} {:>10} {:>22} {:>26}",
         "pair",
