@@ -8,6 +8,7 @@
 extern crate self as gluewright;
 
 pub mod board;
+pub mod capture;
 pub mod cautions;
 pub mod choose;
 pub mod circuit;
@@ -26,6 +27,7 @@ pub mod job;
 pub mod loading;
 pub mod logic;
 pub mod machine;
+pub mod mend;
 pub mod netlist;
 pub mod prelude;
 pub mod prove;

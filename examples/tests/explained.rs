@@ -3,11 +3,12 @@
 use std::cell::Cell;
 
 use gluewright::board::Board;
+use gluewright::mend::{Mends, Place};
 use gluewright::prelude::*;
 use gluewright::prove::Refutation;
 use gluewright_examples::sample_card::lost_card;
 
-#[derive(Clone, Copy, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 enum Slip {
     None,
     /// An enable taken with the wrong polarity.
@@ -70,7 +71,7 @@ impl Wiring for SampleCard {
     }
 }
 
-fn refuted(slip: Slip, card: &Board) -> Refutation {
+fn refuted(slip: Slip, card: &Board) -> (Refutation, Mends) {
     SLIP.set(slip);
     match prove::<SampleCard>().against(card).run() {
         Err(Failure::Refuted(r)) => {
@@ -79,7 +80,9 @@ fn refuted(slip: Slip, card: &Board) -> Refutation {
                 let name = format!("{folder}/{}.svg", slip as u8);
                 std::fs::write(name, r.explain().svg()).expect("the folder is there");
             }
-            *r
+            let mends = r.mend_with_trace(card, Some(gluewright_parts::ttl()), std::time::Duration::from_secs(120));
+            println!("{mends}");
+            (*r, mends)
         }
         other => panic!("expected a refutation: {other:?}"),
     }
@@ -91,21 +94,54 @@ fn each_slip_is_told_with_both_conditions() {
     SLIP.set(Slip::None);
     prove::<SampleCard>().against(&card).run().expect("without a slip it is proved");
 
-    let text = refuted(Slip::Enable, &card).to_string();
+    let (r, mends) = refuted(Slip::Enable, &card);
+    let text = r.to_string();
     assert!(text.contains("U1 pin 3 drives while contact 2 select_n low ∧ contact 3 read_n low"), "{text}");
     assert!(text.contains("`data[0]` drives only while contact 2 select low ∧ contact 3 read high"), "{text}");
-
-    let text = refuted(Slip::Missed, &card).to_string();
-    assert!(text.contains("`missed` is cleared, because contact 6 reset low"), "{text}");
     assert!(
-        text.contains("is preset, because") || text.contains("is cleared, because contact 6 reset_n low"),
-        "{text}"
+        mends.to_string().contains("proved equal if `data[…]` driven while `read` is low instead of high"),
+        "{mends}"
     );
 
+    let (r, mends) = refuted(Slip::Missed, &card);
+    let text = r.to_string();
+    assert!(text.contains("`missed` is cleared, because contact 6 reset low"), "{text}");
+    assert!(mends.to_string().contains("`missed` cleared when it should be preset"), "{mends}");
+
     for slip in [Slip::Ended, Slip::Fresh, Slip::Edge] {
-        let r = refuted(slip, &card);
+        let (r, mends) = refuted(slip, &card);
         let e = r.explain();
         assert!(e.probes.iter().all(|p| !p.original_why.is_empty() && !p.replacement_why.is_empty()), "{r}");
         assert_eq!(r.replay().expect("nothing unknown").last(), Some(&0));
+        // the strobe's two ends differ in two registers: no single change turns one into the other
+        assert_eq!(mends.found.is_empty(), slip == Slip::Ended, "{mends}");
+        assert!(!mends.cut_short, "{mends}");
+    }
+}
+
+/// The stand-in is right here, and the trace has the slip.
+#[test]
+fn a_slip_of_the_trace_is_found_in_the_trace() {
+    SLIP.set(Slip::None);
+    let right = include_str!("../src/sample_card.csv");
+    let slips = [
+        // two inputs of one gate package, exchanged between gates
+        ("U5,74LS02,5,was_n", "U5,74LS02,5,ended_n", "U5,74LS02,8,ended_n", "U5,74LS02,8,was_n", "pins 5 and 8 of U5"),
+        // a type read wrongly
+        ("U3,74LS109,", "U3,74LS112,", "", "", ""),
+        // a pin put down on the wrong net
+        ("U1,74LS173,15,reset\n", "U1,74LS173,15,reading\n", "", "", "U1 pin 15 is on the net `reset`"),
+    ];
+    for (from, to, other, instead, words) in slips {
+        let mut csv = right.replace(from, to);
+        if !other.is_empty() {
+            csv = csv.replace(other, instead);
+        }
+        assert_ne!(csv, right);
+        let Ok(card) = Board::from_csv("sample_card.csv", csv, gluewright_parts::ttl()) else { continue };
+        let Err(Failure::Refuted(r)) = prove::<SampleCard>().against(&card).run() else { panic!("refuted: {to}") };
+        let mends = r.mend_with_trace(&card, Some(gluewright_parts::ttl()), std::time::Duration::from_secs(120));
+        println!("{mends}");
+        assert!(mends.found.iter().any(|m| m.place == Place::Trace && m.words.contains(words)), "{to}: {mends}");
     }
 }

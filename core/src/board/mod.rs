@@ -1,4 +1,5 @@
 //! The traced original: chips and contacts as read from a sister board, checked, and joined into one circuit.
+mod alter;
 mod assemble;
 mod builder;
 mod check;

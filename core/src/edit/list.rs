@@ -251,6 +251,7 @@ impl Lister<'_> {
         self.add(inverts, slot, change, words);
         self.signals_inside(slot, root);
         self.operators_inside(slot, root);
+        self.places_inside(slot, root);
     }
 
     /// Whether a slot that only reads this net is the very pin behind a value: what would be changed here is changed
@@ -313,6 +314,28 @@ impl Lister<'_> {
             let (is, other) = if is_product { ("and", "or") } else { ("or", "and") };
             let words = format!("{verb} with *{other}* instead of *{is}* in {}", condition(circuit, e));
             self.add_if_changed(EditKind::OperatorExchanged, slot, vec![(e, Swap::OtherOperator)], words);
+        }
+    }
+
+    /// A signal that stands at several places, inverted at one of them.
+    fn places_inside(&mut self, slot: Slot, root: Expr) {
+        let circuit = self.circuit;
+        let (verb, is_condition) = verb(circuit, slot);
+        let kind = if is_condition { EditKind::ConditionInverted } else { EditKind::LevelInverted };
+        let cone = cone(circuit, root);
+        let places: Vec<(Expr, usize, Expr)> = cone
+            .iter()
+            .filter(|&&e| matches!(circuit.op(e), Op::And(..) | Op::Or(..) | Op::Xor(..) | Op::Choose(..)))
+            .flat_map(|&e| operands(circuit.op(e)).into_iter().enumerate().map(move |(k, o)| (e, k, o)))
+            .filter_map(|(e, k, o)| Some((e, k, literal(circuit, o)?.0)))
+            .collect();
+        for &(e, k, leaf) in &places {
+            if places.iter().filter(|p| p.2 == leaf).count() < 2 {
+                continue;
+            }
+            let name = signal(circuit, leaf).unwrap_or_default();
+            let words = format!("{verb} with {name} inverted in {}", condition(circuit, e));
+            self.add_if_changed(kind, slot, vec![(e, Swap::Operand(k))], words);
         }
     }
 

@@ -10,6 +10,8 @@ pub(super) enum Swap {
     Other(Expr),
     /// The same operands under the other operator: *or* for *and*, *and* for *or*.
     OtherOperator,
+    /// The same with one operand inverted, counted from 0.
+    Operand(usize),
 }
 
 /// The operands of an expression.
@@ -43,8 +45,17 @@ pub(super) fn cone(circuit: &Circuit, root: Expr) -> Vec<Expr> {
 pub(super) fn substitute(circuit: &mut Circuit, root: Expr, swaps: &[(Expr, Swap)]) -> Expr {
     let mut made = vec![Expr::LOW; root.index() + 1];
     for e in cone(circuit, root) {
-        let at = |x: Expr| made.get(x.index()).copied().unwrap_or(Expr::LOW);
         let swap = swaps.iter().find(|(of, _)| *of == e).map(|(_, swap)| *swap);
+        let inverted = match swap {
+            Some(Swap::Operand(k)) => {
+                operands(circuit.op(e)).get(k).copied().map(|o| (o, circuit.not(made_of(&made, o))))
+            }
+            _ => None,
+        };
+        let at = |x: Expr| match inverted {
+            Some((of, new)) if of == x => new,
+            _ => made_of(&made, x),
+        };
         let op = match (circuit.op(e), swap) {
             (Op::And(a, b), Some(Swap::OtherOperator)) => Op::Or(a, b),
             (Op::Or(a, b), Some(Swap::OtherOperator)) => Op::And(a, b),
@@ -61,9 +72,13 @@ pub(super) fn substitute(circuit: &mut Circuit, root: Expr, swaps: &[(Expr, Swap
         match swap {
             Some(Swap::Not) => new = circuit.not(new),
             Some(Swap::Other(other)) => new = other,
-            Some(Swap::OtherOperator) | None => {}
+            Some(Swap::OtherOperator | Swap::Operand(_)) | None => {}
         }
         made[e.index()] = new;
     }
     made.last().copied().unwrap_or(Expr::LOW)
+}
+
+fn made_of(made: &[Expr], x: Expr) -> Expr {
+    made.get(x.index()).copied().unwrap_or(Expr::LOW)
 }

@@ -1,10 +1,12 @@
 //! The program that a user's `main` calls: check the trace, prove, fit, emit, read back, prove again.
 mod bench;
 mod burning;
+mod capture;
 mod choosing;
 mod emitted;
 mod explained;
 mod folder;
+mod mending;
 mod readback;
 mod record;
 mod saved;
@@ -16,7 +18,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
-use crate::board::{Board, Severity, TraceError, compare_contacts};
+use crate::board::{Board, Library, Severity, TraceError, compare_contacts};
 use crate::cautions;
 use crate::circuit::Label;
 use crate::device::{self, Device};
@@ -74,6 +76,15 @@ struct Options {
     /// Make test vectors that test levels only, for a device programmer that can't tell that a pin floats
     #[arg(long, conflicts_with = "without_vectors")]
     levels_only: bool,
+    /// Check this capture of a logic analyser (value change dump, or .csv with a head like `time (ns),clk`) instead
+    #[arg(long, value_name = "FILE")]
+    capture: Option<PathBuf>,
+    /// Which channel is on which contact: rows `channel,contact`; else channels are named like contacts
+    #[arg(long, value_name = "FILE", requires = "capture")]
+    channels: Option<PathBuf>,
+    /// How far apart in time channels may show what happens at once, in nanoseconds
+    #[arg(long, value_name = "NS", requires = "capture", default_value_t = 100)]
+    skew: u32,
     /// Print the record of the proofs as JSON instead of text
     #[arg(long)]
     json: bool,
@@ -100,6 +111,7 @@ pub struct Job<C> {
     budget: Budget,
     in_step: Vec<(Label, Label)>,
     testing: Option<Strength>,
+    parts: mending::Parts,
 }
 
 /// The job for the circuit `C` and the card that it replaces; `run` is a user's whole `main`.
@@ -112,6 +124,7 @@ pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
         budget: Budget::as_original(),
         in_step: Vec::new(),
         testing: Some(Strength::default()),
+        parts: mending::Parts::default(),
     }
 }
 
@@ -303,6 +316,13 @@ impl<C: Wiring> Job<C> {
         self
     }
 
+    /// With the parts of this library to try in the place of those of the trace, when a refutation asks for a mend.
+    #[must_use]
+    pub fn with_parts(mut self, parts: &'static dyn Library) -> Self {
+        self.parts = mending::Parts(Some(parts));
+        self
+    }
+
     /// Reads the command line, does everything, prints what happened.
     #[must_use]
     pub fn run(mut self) -> ExitCode {
@@ -335,6 +355,11 @@ impl<C: Wiring> Job<C> {
         if options.survey {
             return self.print_survey(&options);
         }
+        if let Some(file) = &options.capture {
+            let listed = options.channels.as_deref();
+            return capture::run(self, file, listed, std::time::Duration::from_nanos(options.skew.into()));
+        }
+        let (card, parts) = (self.card.as_ref().ok().cloned(), self.parts);
         let device = options.device.clone().unwrap_or_else(|| self.device.clone());
         let written = if options.split || !options.keep.is_empty() {
             let done = self.several(&options, &device);
@@ -353,6 +378,7 @@ impl<C: Wiring> Job<C> {
                     print!("{}", record::failure(C::NAME, &e));
                 }
                 eprintln!("{e}");
+                mending::print(&e, card.as_ref(), parts);
                 eprintln!("Nothing was written.");
                 let earlier = options.out.join(C::NAME);
                 if earlier.exists() {

@@ -2,13 +2,14 @@
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, Label};
-use crate::machine::{Freedom, Limits, Symbolic};
-use crate::solver::{Answer, Effort, Solver};
+use crate::machine::{Freedom, Limits, Machine, Symbolic};
+use crate::solver::{Answer, Solver};
 use crate::terms::{Term, Terms};
 
-use super::Refutation;
-use super::pair::{ORIGINAL, REPLACEMENT, Seen};
-use super::search::Run;
+use super::draw::Draw;
+use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
+use super::search::{Explained, Run};
+use super::{Question, Refutation};
 
 /// What a refutation rests on: everything that is needed to run both sides again.
 #[derive(Clone, Debug)]
@@ -17,7 +18,8 @@ pub(crate) struct Evidence {
     pub(crate) circuits: [Arc<Circuit>; 2],
     /// What the cells of each hold at power-up: of the original, a start that explains all but the last event.
     pub(crate) starts: [Vec<bool>; 2],
-    pub(super) effort: Effort,
+    /// What was asked.
+    pub(crate) question: Arc<Question>,
 }
 
 /// The levels and bits of a refutation that could be anything.
@@ -27,6 +29,62 @@ pub(crate) struct Free {
     pub(crate) contacts: Vec<Label>,
     /// Cells of the replacement, by position, that could hold the other at power-up.
     pub(crate) cells: Vec<usize>,
+}
+
+/// What the board does in a run: the levels at power-up, then the events.
+pub(crate) type Moves = (Vec<(Label, bool)>, Vec<Vec<(Label, bool)>>);
+
+impl Question {
+    /// A drawn run of at most so many events that keeps the assumptions; the same for the same seed.
+    pub(crate) fn drawn(&self, seed: u64, events: usize) -> Option<Moves> {
+        let machines = [&self.original, &self.replacement].map(Machine::new);
+        let [original, replacement] = machines;
+        let pair = Pair::new(original, replacement, self.assumptions.clone(), self.restrictions.clone(), &self.groups);
+        let mut draw = Draw::new(seed);
+        let levels = draw.levels(&pair)?;
+        let mut now: Vec<u64> = levels.iter().map(|&w| if w & 1 == 1 { u64::MAX } else { 0 }).collect();
+        let named = |c: usize, w: u64| pair.contacts.get(c).map(|j| (j.label.clone(), w & 1 == 1));
+        let first = now.iter().enumerate().filter_map(|(c, &w)| named(c, w)).collect();
+        let mut all = Vec::new();
+        for _ in 0..events {
+            let change = draw.event(&pair, &now, true);
+            for &(c, w) in &change {
+                now[c] = w;
+            }
+            if !change.is_empty() {
+                all.push(change.into_iter().filter_map(|(c, w)| named(c, w)).collect());
+            }
+        }
+        Some((first, all))
+    }
+
+    /// Whether nothing explains a run of a pair of circuits, under the assumptions of this question; `held` says what a
+    /// cell of the replacement holds at power-up, by position and name.
+    pub(crate) fn unexplained(
+        &self,
+        [original, replacement]: [&Circuit; 2],
+        (levels, events): &Moves,
+        held: impl Fn(usize, &str) -> bool,
+    ) -> bool {
+        let pair = Arc::new(Pair::new(
+            Machine::new(original),
+            Machine::new(replacement),
+            self.assumptions.clone(),
+            self.restrictions.clone(),
+            &self.groups,
+        ));
+        let at = |label: &Label| pair.contacts.iter().position(|c| c.label == *label);
+        let mut first = vec![false; pair.contacts.len()];
+        for (label, high) in levels {
+            if let Some(c) = at(label) {
+                first[c] = *high;
+            }
+        }
+        let name = |i: usize| pair.machines[REPLACEMENT].cells().get(i).map_or("", |c| c.name.as_str());
+        let cells = pair.starts(REPLACEMENT, |v| v, |i| held(i, name(i)));
+        let events = events.iter().map(|e| e.iter().filter_map(|(l, high)| Some((at(l)?, *high))).collect()).collect();
+        matches!(Run::record(&pair, first, cells, events).explain(self.effort), Explained::Not)
+    }
 }
 
 impl Refutation {
@@ -127,7 +185,7 @@ impl Refutation {
             }
         }
         let broken = terms.or(explained, changed);
-        matches!(Solver::new(self.evidence.effort).satisfy(&terms, &[allowed, broken]), Answer::No)
+        matches!(Solver::new(self.evidence.question.effort()).satisfy(&terms, &[allowed, broken]), Answer::No)
     }
 }
 

@@ -38,7 +38,7 @@ pub use claim::{
 use draw::Draw;
 pub use hidden::{Hidden, Of, Why};
 use matching::{Class, Closed, Open};
-pub(crate) use matter::Evidence;
+pub(crate) use matter::{Evidence, Moves};
 use obligations::Certificate;
 pub use obligations::Obligation;
 use pair::{Compared, ORIGINAL, Pair, REPLACEMENT};
@@ -221,6 +221,18 @@ impl Question {
     pub fn about(mut self, replacement: Circuit) -> Self {
         self.replacement = replacement;
         self
+    }
+
+    /// The same question against another original with the same contacts.
+    #[must_use]
+    pub(crate) fn against(mut self, original: Circuit) -> Self {
+        self.original = original;
+        self
+    }
+
+    /// What one question to the solver may cost.
+    pub(crate) fn effort(&self) -> Effort {
+        self.effort
     }
 
     /// Asks.
@@ -687,7 +699,7 @@ impl Attempt<'_> {
         let evidence = Evidence {
             circuits: [&self.question.original, &self.question.replacement].map(|c| Arc::new(c.clone())),
             starts: [explains, run.cells.clone()],
-            effort: self.question.effort,
+            question: Arc::new(self.question.clone()),
         };
         Refutation {
             original: self.question.original.name.clone(),

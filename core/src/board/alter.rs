@@ -1,0 +1,235 @@
+//! Single changes of a trace: what a slip on the bench would have made of it. Each is tried as a trace of its own.
+use std::collections::{HashMap, HashSet};
+
+use super::finding::Findings;
+use super::library::{Library, Part, PinRole};
+use super::package::{Fitted, Package};
+use super::sheet::Row;
+use super::vocabulary::{Wire, supply};
+use super::{Board, assemble};
+use crate::circuit::{Origin, Rail};
+
+/// One change of a trace.
+#[derive(Clone, Debug)]
+pub(crate) struct Alteration {
+    /// In words, as it reads after it was made.
+    pub(crate) words: String,
+    /// The row that it changes, or the first of them.
+    pub(crate) origin: Origin,
+    change: Change,
+}
+
+#[derive(Clone, Debug)]
+enum Change {
+    /// These rows get these nets.
+    Nets(Vec<(usize, String)>),
+    /// The rows of the first net are of the second.
+    Join(String, String),
+    /// A reference has another type.
+    Part(String, String),
+}
+
+impl Board {
+    /// The rows of the trace, as its packages keep them.
+    fn rows(&self) -> Vec<Row> {
+        let text = |wire: &Wire| match wire {
+            Wire::Net(name) => name.clone(),
+            Wire::Open => "open".to_owned(),
+            Wire::Untraced => "untraced".to_owned(),
+        };
+        let row = |p: &Package, pin: &str, wire: &Wire, origin: &Origin| Row {
+            reference: p.reference.clone(),
+            part: p.part.clone(),
+            pin: pin.to_owned(),
+            net: text(wire),
+            origin: origin.clone(),
+        };
+        let mut rows = Vec::new();
+        for p in &self.packages {
+            rows.extend(p.pins.iter().map(|pin| row(p, pin.label.as_str(), &pin.wire, &pin.origin)));
+            rows.extend(p.others.iter().map(|(wire, origin)| row(p, "others", wire, origin)));
+        }
+        rows
+    }
+
+    /// Every single change that a slip explains, the likelier ones first: pins or contacts exchanged, a neighbouring type
+    /// (if `library` has one), a pin that is on no net, nets that are one, a pin that is on another net.
+    pub(crate) fn alterations(&self, library: Option<&dyn Library>) -> Vec<Alteration> {
+        let rows = self.rows();
+        let mut all = Vec::new();
+        self.exchanges(&rows, &mut all);
+        if let Some(library) = library {
+            self.neighbours(library, &mut all);
+        }
+        self.detached(&rows, &mut all);
+        self.joins(&mut all);
+        self.moves(&rows, &mut all);
+        all
+    }
+
+    /// The trace with this change; nothing if it would have errors that this one has not.
+    pub(crate) fn altered(&self, alteration: &Alteration, library: Option<&dyn Library>) -> Option<Board> {
+        let mut rows = self.rows();
+        match &alteration.change {
+            Change::Nets(nets) => {
+                for (at, net) in nets {
+                    rows.get_mut(*at)?.net.clone_from(net);
+                }
+            }
+            Change::Join(from, to) => {
+                for row in rows.iter_mut().filter(|r| r.net == *from) {
+                    row.net.clone_from(to);
+                }
+            }
+            Change::Part(reference, part) => {
+                for row in rows.iter_mut().filter(|r| r.reference == *reference) {
+                    row.part.clone_from(part);
+                }
+            }
+        }
+        let drawer = Drawer {
+            own: self.packages.iter().filter_map(|p| Some((p.part.to_uppercase(), Part::clone(p.chip()?)))).collect(),
+            more: library,
+        };
+        assemble::board(self.name.clone(), self.trace.clone(), rows, &drawer, Findings::default()).ok()
+    }
+
+    fn exchanges(&self, rows: &[Row], all: &mut Vec<Alteration>) {
+        for p in &self.packages {
+            let of: Vec<(usize, &Row, u8)> = rows
+                .iter()
+                .enumerate()
+                .filter(|(_, r)| r.reference == p.reference)
+                .filter_map(|(at, r)| Some((at, r, class(p, r)?)))
+                .collect();
+            for (k, &(i, a, of_a)) in of.iter().enumerate() {
+                for &(j, b, of_b) in of.get(k + 1..).unwrap_or_default() {
+                    if of_a != of_b || a.net == b.net {
+                        continue;
+                    }
+                    let words = match p.fitted {
+                        Fitted::Contacts => format!("contacts {} and {} of the trace are exchanged", a.pin, b.pin),
+                        _ => format!("pins {} and {} of {} are exchanged", a.pin, b.pin, p.called()),
+                    };
+                    let change = Change::Nets(vec![(i, b.net.clone()), (j, a.net.clone())]);
+                    all.push(Alteration { words, origin: a.origin.clone(), change });
+                }
+            }
+        }
+    }
+
+    fn neighbours(&self, library: &dyn Library, all: &mut Vec<Alteration>) {
+        let names = library.names();
+        let mut known: HashMap<&str, Option<Part>> = HashMap::new();
+        for p in &self.packages {
+            let Some(part) = p.chip() else { continue };
+            let Some((family, number)) = numbered(part.name()) else { continue };
+            for name in &names {
+                let near = numbered(name).is_some_and(|(f, n)| {
+                    f == family && n != number && (n.abs_diff(number) <= 4 || (n < 100 && number < 100))
+                });
+                if !near {
+                    continue;
+                }
+                let other = known.entry(name).or_insert_with(|| library.part(name));
+                if other.as_ref().is_some_and(|other| same_outline(part, other)) {
+                    let words = format!("{} is a {name} instead of a {}", p.reference, part.name());
+                    let change = Change::Part(p.reference.clone(), name.clone());
+                    all.push(Alteration { words, origin: p.origin.clone(), change });
+                }
+            }
+        }
+    }
+
+    fn detached(&self, rows: &[Row], all: &mut Vec<Alteration>) {
+        for (at, row) in rows.iter().enumerate() {
+            let Some(p) = self.packages.iter().find(|p| p.reference == row.reference) else { continue };
+            if p.chip().is_some() && class(p, row).is_some() && row.net != "open" {
+                let words = format!("{} pin {} is not on the net `{}`, but open", p.reference, row.pin, row.net);
+                let change = Change::Nets(vec![(at, "open".to_owned())]);
+                all.push(Alteration { words, origin: row.origin.clone(), change });
+            }
+        }
+    }
+
+    /// A net that nothing drives is a part of another.
+    fn joins(&self, all: &mut Vec<Alteration>) {
+        let nets: Vec<_> = self.nets.all().iter().filter(|n| n.supply.is_none()).collect();
+        for a in &nets {
+            let alone = a.drivers().next().is_none() && a.uses.len() <= 4;
+            for b in nets.iter().filter(|b| alone && b.name != a.name) {
+                let words = format!("the nets `{}` and `{}` of the trace are one", a.name, b.name);
+                let change = Change::Join(a.name.clone(), b.name.clone());
+                all.push(Alteration { words, origin: a.origin.clone(), change });
+            }
+        }
+    }
+
+    /// An input is on another net.
+    fn moves(&self, rows: &[Row], all: &mut Vec<Alteration>) {
+        let mut seen = HashSet::new();
+        let nets: Vec<&str> = rows.iter().map(|r| r.net.as_str()).filter(|n| seen.insert(*n)).collect();
+        for (at, row) in rows.iter().enumerate() {
+            let Some(p) = self.packages.iter().find(|p| p.reference == row.reference) else { continue };
+            if p.chip().is_none() || class(p, row) != Some(0) {
+                continue;
+            }
+            for &net in nets.iter().filter(|&&n| n != row.net && n != "open" && n != "untraced") {
+                let words = format!("{} pin {} is on the net `{net}` instead of `{}`", p.reference, row.pin, row.net);
+                let change = Change::Nets(vec![(at, net.to_owned())]);
+                all.push(Alteration { words, origin: row.origin.clone(), change });
+            }
+        }
+    }
+}
+
+/// What a row's pin may be exchanged with: 0 inputs, 1 outputs, 2 contacts. Supply pins and resistors have no slips here.
+fn class(p: &Package, row: &Row) -> Option<u8> {
+    match &p.fitted {
+        Fitted::Contacts => supply(&row.net).is_none().then_some(2),
+        Fitted::Chip(part) => match part.pin(&super::vocabulary::pin_label(&row.pin))? {
+            PinRole::Input => Some(0),
+            PinRole::Output(_) | PinRole::InOut(_) => Some(1),
+            PinRole::Supply(_) | PinRole::Unconnected | PinRole::Analog => None,
+        },
+        _ => None,
+    }
+}
+
+/// `74LS` and 240 of `74LS240`.
+fn numbered(name: &str) -> Option<(&str, u32)> {
+    let digits = name.len() - name.bytes().rev().take_while(u8::is_ascii_digit).count();
+    let (family, number) = name.split_at_checked(digits)?;
+    Some((family, number.parse().ok()?))
+}
+
+/// Whether two types have the same pins, as far as a board can tell: supplies, inputs, outputs.
+fn same_outline(a: &Part, b: &Part) -> bool {
+    let kind = |role: PinRole| match role {
+        PinRole::Supply(Rail::Vcc) => 0,
+        PinRole::Supply(Rail::Gnd) => 1,
+        PinRole::Input => 2,
+        PinRole::Output(_) => 3,
+        PinRole::InOut(_) => 4,
+        PinRole::Unconnected => 5,
+        PinRole::Analog => 6,
+    };
+    a.pins().map(|(l, r)| (l, kind(r))).eq(b.pins().map(|(l, r)| (l, kind(r))))
+}
+
+/// The parts of a board, and what a library has beside them.
+struct Drawer<'l> {
+    own: HashMap<String, Part>,
+    more: Option<&'l dyn Library>,
+}
+
+impl Library for Drawer<'_> {
+    fn part(&self, type_number: &str) -> Option<Part> {
+        let own = self.own.get(&type_number.to_uppercase()).cloned();
+        own.or_else(|| self.more.and_then(|library| library.part(type_number)))
+    }
+
+    fn names(&self) -> Vec<String> {
+        self.own.keys().cloned().collect()
+    }
+}

@@ -1,0 +1,358 @@
+//! Captures: whether some start of a circuit explains what a logic analyser saw at its contacts, and if none does, the
+//! first moment that nothing explains and the single faults that would.
+//!
+//! A capture is a value change dump (IEEE 1364) or a table in CSV. Outputs that the circuit does not drive are another's
+//! and are not compared, unless the list of channels says at which level the board lets them rest.
+mod bounded;
+mod channels;
+mod dump;
+mod error;
+mod fault;
+mod moments;
+mod record;
+mod table;
+#[cfg(test)]
+mod tests;
+mod track;
+
+use std::fmt;
+use std::io::BufRead;
+use std::time::{Duration, Instant};
+
+use crate::board::{Board, Library};
+use crate::circuit::{Circuit, Label, Origin};
+
+pub use channels::Channels;
+pub use error::{CaptureError, CaptureErrorKind};
+pub use record::{Capture, Sample};
+
+use channels::Wired;
+use fault::Faulty;
+use moments::{Moment, Moments};
+use track::{Track, Verdict};
+
+/// How far apart in time channels may show what happens at once, unless it is told otherwise: three levels of LS logic
+/// and one sample at 24 MHz, rounded up (from memory).
+pub const SKEW: Duration = Duration::from_nanos(100);
+
+/// Faults that explain a capture; more are not looked for.
+const MOST_FAULTS: usize = 8;
+
+/// A capture together with the circuits that may explain it.
+#[derive(Debug)]
+pub struct Observed {
+    capture: Capture,
+    wired: Wired,
+    original: Circuit,
+    replacement: Circuit,
+    skew: u64,
+}
+
+/// One contact that was seen to do what the circuit would not.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct Disagreement {
+    /// The contact.
+    pub label: Label,
+    /// Its name.
+    pub name: String,
+    /// What was seen.
+    pub seen: Sample,
+    /// What the circuit would show, if all its possible states show the same.
+    pub would: Option<Sample>,
+}
+
+/// A single fault that explains all of a capture.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct Fault {
+    /// In words.
+    pub words: String,
+    /// Where the thing stands that has it: a row of the trace, a line of the source.
+    pub origin: Origin,
+}
+
+/// What a capture says of one circuit.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub enum Finding {
+    /// Some start explains all of it.
+    Explained {
+        /// How many moments were compared.
+        moments: usize,
+    },
+    /// Nothing explains it from this moment on.
+    Unexplained {
+        /// When, in nanoseconds of the capture's own time.
+        nanoseconds: f64,
+        /// How many moments before it are explained.
+        explained: usize,
+        /// What the board did there: label, name, level.
+        inputs: Vec<(Label, String, bool)>,
+        /// The contacts that disagree.
+        disagreements: Vec<Disagreement>,
+    },
+}
+
+/// What a search for a fault found.
+#[derive(Clone, Debug, Default)]
+#[non_exhaustive]
+pub struct Faults {
+    /// Single faults that explain all of the capture, the plainer ones first.
+    pub found: Vec<Fault>,
+    /// How many were tried.
+    pub tried: usize,
+    /// Whether the time was too short for all of them.
+    pub cut_short: bool,
+}
+
+/// Reads a capture for two circuits. `file` decides by its ending: `.csv` and `.txt` are tables, all else is a value change
+/// dump. `progress` is told the line that was reached.
+///
+/// # Errors
+/// What is wrong with the file or with the list of channels, with its line and what would mend it.
+pub fn read(
+    file: &str,
+    content: impl BufRead,
+    channels: &Channels,
+    [original, replacement]: [&Circuit; 2],
+    skew: Duration,
+    progress: impl FnMut(u64),
+) -> Result<Observed, CaptureError> {
+    let ending = file.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
+    let circuits = [original, replacement];
+    let (capture, wired) = if ending == "csv" || ending == "txt" {
+        let table = table::Table::open(file, content)?;
+        let wired = channels.wired(file, circuits, &table.channels())?;
+        (table.read(&wired, progress)?, wired)
+    } else {
+        let dump = dump::Dump::open(file, content)?;
+        let wired = channels.wired(file, circuits, &dump.channels())?;
+        (dump.read(&wired, progress)?, wired)
+    };
+    if wired.wires.is_empty() {
+        return Err(CaptureError::new(
+            file,
+            None,
+            CaptureErrorKind::Channel,
+            "no channel is named like a contact",
+            "write a list of rows `channel,contact` and give it with --channels",
+        ));
+    }
+    let skew = u64::try_from(skew.as_nanos()).unwrap_or(u64::MAX).saturating_mul(1000);
+    Ok(Observed { capture, wired, original: original.clone(), replacement: replacement.clone(), skew })
+}
+
+impl Observed {
+    /// How many changes were captured.
+    pub fn changes(&self) -> usize {
+        self.capture.len()
+    }
+
+    /// Whether some start of the original explains the capture. `progress` is told how far of 1.0 it is.
+    ///
+    /// # Errors
+    /// If a contact that it reads has no level, or too many states stay possible.
+    pub fn original(&self, progress: impl FnMut(f64)) -> Result<Finding, CaptureError> {
+        self.check(&self.original, progress)
+    }
+
+    /// Whether some start of the replacement explains the capture.
+    ///
+    /// # Errors
+    /// As [`original`](Observed::original).
+    pub fn replacement(&self, progress: impl FnMut(f64)) -> Result<Finding, CaptureError> {
+        self.check(&self.replacement, progress)
+    }
+
+    fn check(&self, circuit: &Circuit, mut progress: impl FnMut(f64)) -> Result<Finding, CaptureError> {
+        let mut track = Track::new(circuit, &self.wired);
+        let missing = track.missing();
+        if !missing.is_empty() {
+            return Err(CaptureError::new(
+                &self.capture.file,
+                None,
+                CaptureErrorKind::NoLevel,
+                format!("`{}` reads contacts that have no channel: {}", circuit.name, missing.join(", ")),
+                "capture them too, or say in the list of channels that they keep a level: `high,6`",
+            ));
+        }
+        let reads = track.reads();
+        let mut count = 0;
+        for moment in Moments::new(&self.capture, &reads, self.skew) {
+            let moment = moment.map_err(|(time, wire)| self.unclear(time, wire))?;
+            let verdict = if count == 0 { track.begin(&moment) } else { track.step(&moment) };
+            match verdict {
+                Verdict::Explained => count += 1,
+                Verdict::Not(wrong) => return Ok(self.unexplained(&moment, count, &wrong)),
+                Verdict::TooOpen => {
+                    let at = self.capture.nanoseconds(moment.time);
+                    return Err(CaptureError::new(
+                        &self.capture.file,
+                        None,
+                        CaptureErrorKind::TooOpen,
+                        format!("at {at} ns too many states are still possible to go on"),
+                        "capture from a reset on, capture more contacts, or give a smaller --skew",
+                    ));
+                }
+            }
+            if count % 4096 == 0 {
+                progress(moment.time as f64 / self.capture.end.max(1) as f64);
+            }
+        }
+        Ok(Finding::Explained { moments: count })
+    }
+
+    fn unclear(&self, time: u64, wire: u16) -> CaptureError {
+        let contact =
+            self.wired.wires.get(usize::from(wire)).map_or(String::new(), |w| format!("{} {}", w.label, w.name));
+        CaptureError::new(
+            &self.capture.file,
+            None,
+            CaptureErrorKind::NoLevel,
+            format!(
+                "contact {contact}, which the circuit reads, has no level at {} ns",
+                self.capture.nanoseconds(time)
+            ),
+            "capture it with a level from the beginning on",
+        )
+    }
+
+    fn unexplained(&self, moment: &Moment, explained: usize, wrong: &[track::Disagreement]) -> Finding {
+        let wire = |w: usize| self.wired.wires.get(w).map(|w| (w.label.clone(), w.name.clone()));
+        Finding::Unexplained {
+            nanoseconds: self.capture.nanoseconds(moment.time),
+            explained,
+            inputs: moment
+                .inputs
+                .iter()
+                .filter_map(|&(w, high)| wire(usize::from(w)).map(|(label, name)| (label, name, high)))
+                .collect(),
+            disagreements: wrong
+                .iter()
+                .filter_map(|d| {
+                    let (label, name) = wire(d.wire)?;
+                    Some(Disagreement { label, name, seen: d.seen, would: d.would })
+                })
+                .collect(),
+        }
+    }
+
+    /// Searches the single faults of the original that explain all of the capture: pins and contacts that are stuck or
+    /// float, contacts that are shorted, and slips of the trace. `within` bounds the time.
+    pub fn faults(&self, board: Option<&Board>, library: Option<&dyn Library>, within: Duration) -> Faults {
+        let ends = Instant::now() + within;
+        let mut all = Faults::default();
+        // moments around the first that nothing explains: most faults fail there already, from whatever start
+        let reads = Track::new(&self.original, &self.wired).reads();
+        let mut recent: Vec<Moment> = Vec::new();
+        let mut track = Track::new(&self.original, &self.wired);
+        let mut failed = false;
+        let mut after = 0;
+        for (k, moment) in Moments::new(&self.capture, &reads, self.skew).enumerate() {
+            let Ok(moment) = moment else { return all };
+            if !failed {
+                let verdict = if k == 0 { track.begin(&moment) } else { track.step(&moment) };
+                failed = !matches!(verdict, Verdict::Explained);
+                if recent.len() >= 2 * WINDOW {
+                    recent.drain(..WINDOW);
+                }
+            } else {
+                after += 1;
+            }
+            recent.push(moment);
+            if after >= WINDOW {
+                break;
+            }
+        }
+        let candidates = fault::faults(&self.original).chain(fault::slips(&self.original, board, library));
+        for Faulty { words, origin, circuit } in candidates {
+            if all.found.len() >= MOST_FAULTS {
+                break;
+            }
+            if Instant::now() >= ends {
+                all.cut_short = true;
+                break;
+            }
+            all.tried += 1;
+            if !Track::new(&circuit, &self.wired).missing().is_empty() {
+                continue;
+            }
+            let fits = |moments: &[Moment]| {
+                let mut track = Track::new(&circuit, &self.wired);
+                moments.iter().enumerate().all(|(k, moment)| {
+                    let verdict = if k == 0 { track.begin(moment) } else { track.step(moment) };
+                    matches!(verdict, Verdict::Explained)
+                })
+            };
+            let near = recent.len().saturating_sub(after);
+            let close = recent.get(near.saturating_sub(6)..recent.len().min(near + 2)).unwrap_or_default();
+            if fits(close) && fits(&recent) && matches!(self.check(&circuit, |_| ()), Ok(Finding::Explained { .. })) {
+                all.found.push(Fault { words, origin });
+            }
+        }
+        all
+    }
+}
+
+/// Moments before and after the first unexplained one on which faults are tried first.
+const WINDOW: usize = 100;
+
+impl fmt::Display for Sample {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Sample::Low => "low",
+            Sample::High => "high",
+            Sample::Floating => "floating",
+            Sample::Unknown => "unknown",
+        })
+    }
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Finding::Explained { moments } => write!(f, "explains all of it ({moments} moments)"),
+            Finding::Unexplained { nanoseconds, explained, inputs, disagreements } => {
+                writeln!(f, "explains {explained} moments, and nothing from {nanoseconds} ns on")?;
+                if !inputs.is_empty() {
+                    let all: Vec<_> = inputs
+                        .iter()
+                        .map(|(label, name, high)| {
+                            format!("contact {label} {name} goes {}", if *high { "high" } else { "low" })
+                        })
+                        .collect();
+                    writeln!(f, "  there {}", all.join(", "))?;
+                }
+                for (k, d) in disagreements.iter().enumerate() {
+                    let end = if k + 1 < disagreements.len() { "\n" } else { "" };
+                    let would = match d.would {
+                        Some(would) => format!("and would be {would}"),
+                        None => "which goes with nothing that was seen before".to_owned(),
+                    };
+                    write!(f, "  contact {} {} was seen {}, {would}{end}", d.label, d.name, d.seen)?;
+                }
+                Ok(())
+            }
+        }
+    }
+}
+
+impl fmt::Display for Faults {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.found.is_empty() {
+            true => writeln!(f, "No single fault explains it: {} were tried.", self.tried)?,
+            false => writeln!(f, "Single faults of the original that explain all of it ({} were tried):", self.tried)?,
+        }
+        for fault in &self.found {
+            match &fault.origin {
+                Origin::Nowhere => writeln!(f, "  {}", fault.words)?,
+                origin => writeln!(f, "  {} ({origin})", fault.words)?,
+            }
+        }
+        if self.cut_short {
+            writeln!(f, "  the time was too short for all of them")?;
+        }
+        Ok(())
+    }
+}

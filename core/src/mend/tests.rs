@@ -1,0 +1,112 @@
+//! Slips whose mend is known, and one that no single change mends.
+use std::time::Duration;
+
+use crate::circuit::{Circuit, Expr, Kind};
+use crate::edit::{EditKind, edits};
+use crate::mend::Place;
+use crate::prelude::*;
+use crate::prove::{Question, Refutation};
+
+/// A port of an organ's relay room: data kept at a clock, shown while selected.
+#[derive(Circuit)]
+#[rustfmt::skip]
+struct Port {
+    #[contact(1)]      clock:  Input<Clock>,
+    #[contact(2)]      select: Input<ActiveLow>,
+    #[contact(3)]      reset:  Input<ActiveLow>,
+    #[contact(4..=5)]  key:    [Input<Data>; 2],
+    #[contact(6..=7)]  relay:  [Output<Data, ThreeState>; 2],
+    #[contact(8)]      busy:   Output<ActiveLow>,
+}
+
+impl Wiring for Port {
+    fn wire(&self) -> PortWiring {
+        let reset = self.reset.asserted();
+        let selected = self.select.asserted();
+        PortWiring {
+            relay: each(|i| on(self.clock.rises()).load(self.key[i].level()).clear_while(reset).drive_while(selected)),
+            busy: assert_while(selected & !reset),
+        }
+    }
+}
+
+fn port() -> Circuit {
+    crate::circuit_of::<Port>().expect("it builds")
+}
+
+fn refute(replacement: Circuit) -> Refutation {
+    match Question::new(port(), replacement).ask() {
+        Err(Failure::Refuted(r)) => *r,
+        other => panic!("expected a refutation: {other:?}"),
+    }
+}
+
+fn minute() -> Duration {
+    Duration::from_secs(60)
+}
+
+#[test]
+fn what_undoes_itself_mends_itself() {
+    use EditKind::{ConditionInverted, ContactsExchanged, EdgeSwapped, LevelInverted, OverridesExchanged};
+    let right = port();
+    let (mut refuted, mut kinds) = (0, std::collections::BTreeSet::new());
+    for edit in edits(&right) {
+        let kind = edit.kind;
+        let undone =
+            [ConditionInverted, ContactsExchanged, EdgeSwapped, LevelInverted, OverridesExchanged].contains(&kind);
+        if !undone || (kind == ConditionInverted && refuted % 3 != 0) {
+            continue;
+        }
+        let Err(Failure::Refuted(r)) = Question::new(right.clone(), edit.apply(&right)).ask() else { continue };
+        let mends = r.mend(minute());
+        assert!(!mends.found.is_empty(), "{}: {mends}", edit.words());
+        refuted += 1;
+        kinds.insert(kind);
+    }
+    assert!(refuted >= 10 && kinds.len() >= 4, "{refuted} {kinds:?}");
+}
+
+#[test]
+fn an_enable_with_the_wrong_polarity_is_mended_by_name_and_line() {
+    let mut wrong = port();
+    for i in 0..wrong.nets().len() {
+        let name = wrong.nets()[i].name.clone();
+        let Some(d) = wrong.nets()[i].drivers.first().cloned().filter(|d| d.enable != Expr::HIGH) else { continue };
+        let enable = wrong.not(d.enable);
+        let id = wrong.find_net(&name).expect("its own");
+        wrong.net_mut(id).expect("there").drivers[0].enable = enable;
+    }
+    let mends = refute(wrong).mend(minute());
+    let first = mends.found.first().unwrap_or_else(|| panic!("{mends}"));
+    assert_eq!(first.place, Place::Replacement);
+    assert!(first.words.contains("`relay[…]` driven while `select` is low instead of high"), "{mends}");
+    assert!(first.to_string().contains("(line "), "{first}");
+}
+
+#[test]
+fn two_slips_at_once_have_no_single_mend_and_that_is_said() {
+    let mut wrong = port();
+    let busy = wrong.find_net("busy").expect("there");
+    let level = wrong.nets()[busy.index()].drivers[0].level;
+    let inverted = wrong.not(level);
+    wrong.net_mut(busy).expect("there").drivers[0].level = inverted;
+    for i in 0..wrong.elements().len() {
+        let name = wrong.elements()[i].name.clone();
+        let id = wrong.find_element(&name).expect("its own");
+        let Kind::Register { clock, data } = wrong.elements()[i].kind else { continue };
+        let clock = wrong.not(clock);
+        wrong.element_mut(id).expect("there").kind = Kind::Register { clock, data };
+    }
+    let mends = refute(wrong).mend(minute());
+    assert!(mends.found.is_empty(), "{mends}");
+    assert!(mends.to_string().starts_with("No single change mends it"), "{mends}");
+}
+
+#[test]
+fn no_time_is_said_to_be_too_short() {
+    let mut wrong = port();
+    let busy = wrong.find_net("busy").expect("there");
+    wrong.net_mut(busy).expect("there").drivers[0].level = Expr::HIGH;
+    let mends = refute(wrong).mend(Duration::ZERO);
+    assert!(mends.cut_short && mends.to_string().contains("too short"), "{mends}");
+}
