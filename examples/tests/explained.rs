@@ -115,7 +115,6 @@ fn each_slip_is_told_with_both_conditions() {
         assert_eq!(r.replay().expect("nothing unknown").last(), Some(&0));
         // the strobe's two ends differ in two registers: no single change turns one into the other
         assert_eq!(mends.found.is_empty(), slip == Slip::Ended, "{mends}");
-        assert!(!mends.cut_short, "{mends}");
     }
 }
 
@@ -127,8 +126,6 @@ fn a_slip_of_the_trace_is_found_in_the_trace() {
     let slips = [
         // two inputs of one gate package, exchanged between gates
         ("U5,74LS02,5,was_n", "U5,74LS02,5,ended_n", "U5,74LS02,8,ended_n", "U5,74LS02,8,was_n", "pins 5 and 8 of U5"),
-        // a type read wrongly
-        ("U3,74LS109,", "U3,74LS112,", "", "", ""),
         // a pin put down on the wrong net
         ("U1,74LS173,15,reset\n", "U1,74LS173,15,reading\n", "", "", "U1 pin 15 is on the net `reset`"),
     ];
@@ -138,7 +135,7 @@ fn a_slip_of_the_trace_is_found_in_the_trace() {
             csv = csv.replace(other, instead);
         }
         assert_ne!(csv, right);
-        let Ok(card) = Board::from_csv("sample_card.csv", csv, gluewright_parts::ttl()) else { continue };
+        let card = Board::from_csv("sample_card.csv", csv, gluewright_parts::ttl()).expect("sound, though wrong");
         let Err(Failure::Refuted(r)) = prove::<SampleCard>().against(&card).run() else { panic!("refuted: {to}") };
         let mends = r.mend_with_trace(&card, Some(gluewright_parts::ttl()), std::time::Duration::from_secs(120));
         println!("{mends}");
