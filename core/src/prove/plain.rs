@@ -1,4 +1,6 @@
 //! The plain way, to compare with: one query over so many events, all at once.
+use crate::solver::Effort;
+
 use super::Proof;
 use super::search::{Search, Searched};
 use super::start;
@@ -10,9 +12,9 @@ impl Proof {
     ///
     /// # Errors
     /// If there is no matching, or the solver gives up.
-    pub fn unrolled(&self, events: usize) -> Result<bool, String> {
+    pub fn unrolled(&self, events: usize, effort: Effort) -> Result<bool, String> {
         let certificate = self.certificate.as_ref().ok_or("it was not proved by a matching")?;
-        let mut search = Search::new(&certificate.pair, crate::solver::Effort::default());
+        let mut search = Search::new(&certificate.pair, effort);
         search.follow(&start::followed(&certificate.pair, &certificate.classes, &certificate.spare));
         match search.at_once(events) {
             Searched::Found(_) => Ok(false),

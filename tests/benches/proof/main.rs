@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 
 use gluewright::circuit::{Circuit, Contact, Label, Landing, Origin};
 use gluewright::prove::{Failure, Proof, Question, prove};
+use gluewright::solver::Effort;
 
 #[allow(dead_code, unused_imports)]
 #[path = "../../../examples/src/loom_bridge.rs"]
@@ -81,63 +82,62 @@ fn pairs() -> [Pair; 2] {
 /// Events of the unrolled query.
 const DEPTH: usize = 12;
 
+/// Milliseconds that a plain way gets.
+const LIMIT: u32 = 60_000;
+
 fn main() {
     // with `--test`, as `cargo test --benches` calls it, only that everything runs
     let quick = std::env::args().any(|a| a == "--test");
     let pairs = pairs();
     println!("milliseconds, best of some runs in one process; large boards share their events over threads\n");
-    println!(
-        "{:<14} {:>10} {:>10} {:>22} {:>26}",
-        "pair",
-        "first",
-        "again",
-        format!("unrolled to {DEPTH}"),
-        "walk over all states"
-    );
+    println!("{:<14} {:>10} {:>10}", "one card", "first", "again");
+    let mut proofs = Vec::new();
     for pair in &pairs {
         let question = pair.question(1);
         let (first, _) = best(1, || proved(question.ask()));
         let (again, proof) = best(if quick { 1 } else { 9 }, || proved(question.ask()));
-        let (plain, answer) = best(1, || proof.unrolled(if quick { 2 } else { DEPTH }));
-        assert_eq!(answer, Ok(true), "the unrolled query finds nothing either");
-        let runs = if quick { 1 << 10 } else { 1 << 25 };
-        let (walk, walked) = best(1, || question.clone().walking(runs).ask_by_walk());
-        let walk = match walked {
-            Ok(_) => format!("{walk:.1} ({:.0} times)", walk / again),
-            Err(Failure::Undecided(_)) => format!("not in {walk:.0}"),
-            Err(e) => panic!("{e}"),
-        };
-        println!(
-            "{:<14} {first:>10.2} {again:>10.2} {:>22} {walk:>26}",
-            pair.name,
-            format!("{plain:.1} ({:.0} times)", plain / again)
-        );
+        println!("{:<14} {first:>10.2} {again:>10.2}", pair.name);
+        proofs.push((again, proof));
     }
     for pair in &pairs {
-        println!("\n{}: side by side", pair.name);
-        println!("{:>6} {:>12} {:>10} {:>12} {:>12}", "cards", "state bits", "time", "exponent", "questions");
-        let mut last: Option<(usize, f64)> = None;
-        let mut points: Vec<(f64, f64)> = Vec::new();
-        for count in [1, 2, 4, 8, 16] {
-            if quick && count > 2 {
-                break;
-            }
-            let question = pair.question(count);
-            let (time, proof) = best(if quick { 1 } else { 5 }, || proved(question.ask()));
-            let exponent =
-                last.map_or(String::new(), |(n, t)| format!("{:.2}", (time / t).ln() / (count as f64 / n as f64).ln()));
-            println!(
-                "{count:>6} {:>12} {time:>10.2} {exponent:>12} {:>12}",
-                pair.original.elements().len() * count,
-                proof.figures.questions
-            );
-            last = Some((count, time));
-            points.push(((count as f64).ln(), time.ln()));
-        }
-        let n = points.len() as f64;
-        let (x, y) = (points.iter().map(|p| p.0).sum::<f64>() / n, points.iter().map(|p| p.1).sum::<f64>() / n);
-        let slope = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum::<f64>()
-            / points.iter().map(|p| (p.0 - x).powi(2)).sum::<f64>();
-        println!("       least squares: time grows as n^{slope:.2}");
+        growth(pair, quick);
     }
+    println!("\nthe plain ways, at most {LIMIT} ms each, and how many times the proof's own time they take");
+    println!("{:<14} {:>26} {:>26}", "one card", format!("unrolled to {DEPTH} events"), "walk over all states");
+    for (pair, (again, proof)) in pairs.iter().zip(proofs) {
+        let ratio = |ms: f64, ended: bool| {
+            if ended { format!("{ms:.1} ({:.0} times)", ms / again) } else { format!("not in {ms:.0}") }
+        };
+        let effort = Effort { milliseconds: LIMIT, ..Effort::default() };
+        let (plain, answer) = best(1, || proof.unrolled(if quick { 2 } else { DEPTH }, effort));
+        assert_ne!(answer, Ok(false), "the unrolled query finds nothing either");
+        let question = pair.question(1).walking(if quick { 1 << 10 } else { 1 << 25 });
+        let question = question.in_time(Duration::from_millis(LIMIT.into()));
+        let (walk, walked) = best(1, || question.ask_by_walk());
+        assert!(matches!(walked, Ok(_) | Err(Failure::Undecided(_))), "the walk says the same or nothing");
+        println!("{:<14} {:>26} {:>26}", pair.name, ratio(plain, answer.is_ok()), ratio(walk, walked.is_ok()));
+    }
+}
+
+/// How the time of a proof grows with the number of cards.
+fn growth(pair: &Pair, quick: bool) {
+    println!("\n{}: side by side", pair.name);
+    println!("{:>6} {:>12} {:>10} {:>12} {:>12}", "cards", "state bits", "time", "exponent", "questions");
+    let mut last: Option<(usize, f64)> = None;
+    let mut points: Vec<(f64, f64)> = Vec::new();
+    for count in if quick { &[1, 2][..] } else { &[1, 2, 4, 8, 16][..] } {
+        let question = pair.question(*count);
+        let (time, proof) = best(if quick { 1 } else { 5 }, || proved(question.ask()));
+        let exponent =
+            last.map_or(String::new(), |(n, t)| format!("{:.2}", (time / t).ln() / (*count as f64 / n as f64).ln()));
+        let bits = pair.original.elements().len() * count;
+        println!("{count:>6} {bits:>12} {time:>10.2} {exponent:>12} {:>12}", proof.figures.questions);
+        last = Some((*count, time));
+        points.push(((*count as f64).ln(), time.ln()));
+    }
+    let n = points.len() as f64;
+    let (x, y) = (points.iter().map(|p| p.0).sum::<f64>() / n, points.iter().map(|p| p.1).sum::<f64>() / n);
+    let slope = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum::<f64>()
+        / points.iter().map(|p| (p.0 - x).powi(2)).sum::<f64>();
+    println!("       least squares: time grows as n^{slope:.2}");
 }
