@@ -22,6 +22,7 @@ impl Machine {
             point.values[i] = match self.gates[i] {
                 Gate::Outside(p) => outside.get(p as usize).copied().unwrap_or(low),
                 Gate::Cell(c) => cells.get(c as usize).copied().unwrap_or(low),
+                Gate::Floating(_) if !self.live[i] => algebra.constant(true),
                 Gate::Floating(n) => {
                     let (always, high) = (algebra.constant(true), algebra.constant(true));
                     algebra.unknown(super::Unknown::Floating(n), always, high)

@@ -234,7 +234,8 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
     fn go<A: Algebra<Value = V>>(mut self, algebra: &mut A, from: &Point<V>, limits: Limits) -> Stepped<V> {
         let machine = self.machine;
         if !self.from_anywhere {
-            for (n, &node) in machine.floats.iter().enumerate() {
+            // what nothing reads is no unknown
+            for (n, &node) in machine.floats.iter().enumerate().filter(|(_, node)| machine.live[node.index()]) {
                 let (always, high) = (algebra.constant(true), algebra.constant(true));
                 let value = algebra.unknown(Unknown::Floating(n as u32), always, high);
                 self.set(node, value);

@@ -50,9 +50,12 @@ impl Proof {
         }
         let all = self.obligations();
         if all.is_empty() {
-            text.push_str(
-                "; proved by visiting every state: there is no induction whose obligations could stand here\n",
-            );
+            text.push_str(match self.certificate {
+                Some(_) => {
+                    "; every obligation was closed by structure: both sides are the same functions, node by node\n"
+                }
+                None => "; proved by visiting every state: there is no induction whose obligations could stand here\n",
+            });
         } else {
             let _ = writeln!(text, "; {} obligations; the answer to each must be unsat", all.len());
         }

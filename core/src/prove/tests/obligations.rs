@@ -30,3 +30,10 @@ fn a_matching_that_does_not_hold_leaves_an_obligation_with_a_solution() {
     }
     assert!(answers(&proof).iter().any(|&a| !a));
 }
+
+#[test]
+fn a_proof_by_structure_alone_does_not_say_that_every_state_was_visited() {
+    let proof = Question::new(shift(Start::Any, false), shift(Start::Any, false)).walking(0).ask().unwrap();
+    assert_eq!(proof.obligations(), []);
+    assert!(proof.smt2().contains("closed by structure"), "{}", proof.smt2());
+}
