@@ -7,6 +7,7 @@ mod emitted;
 mod explained;
 mod folder;
 mod mending;
+mod progress;
 mod readback;
 mod record;
 mod saved;
@@ -402,6 +403,7 @@ impl<C: Wiring> Job<C> {
         let findings: Vec<_> = board.findings().to_vec();
         let (replacement, question) =
             self.claim.question(&board).map_err(|failure| JobError::Proof { what: "", failure })?;
+        let question = progress::shown(question);
         let original = board.circuit()?;
         let differences = compare_contacts(&original, &replacement);
         if differences.iter().any(|f| f.severity == Severity::Error) {

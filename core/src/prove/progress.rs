@@ -24,6 +24,18 @@ pub enum Step {
     },
 }
 
+impl std::fmt::Display for Step {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Step::Matching { attempt } => write!(f, "matching the bits of the two circuits, attempt {attempt}"),
+            Step::Walking { runs } => write!(f, "walking over all states, at most {runs} runs of one event"),
+            Step::Searching { events, deepest } => {
+                write!(f, "searching for a refutation of {events} events, at most {deepest}")
+            }
+        }
+    }
+}
+
 type Tell = Arc<dyn Fn(&Step) + Send + Sync>;
 
 /// Somebody who is told, or nobody.
