@@ -106,9 +106,9 @@ fn digest(bytes: &[u8]) -> String {
 fn the_pages_of_the_examples_tell_all() {
     let room = tempfile::tempdir().expect("a folder");
     let out = room.path();
-    let card = gluewright::job::<sample_card::SampleCard>(sample_card::lost_card()).act("22V10", out);
+    let card = gluewright::job::<sample_card::SampleCard>(sample_card::lost_card()).testing(None).act("22V10", out);
     tells_all(&card.unwrap_or_else(|e| panic!("{e}")).folder);
-    let memory = gluewright::job::<organ_memory::OrganMemory>(organ_memory::lost_card()).act("16V8", out);
+    let memory = gluewright::job::<organ_memory::OrganMemory>(organ_memory::lost_card()).testing(None).act("16V8", out);
     tells_all(&memory.unwrap_or_else(|e| panic!("{e}")).folder);
     let pistons = gluewright::job::<organ_pistons::OrganPistons>(organ_pistons::lost_card())
         .assuming(organ_pistons::breaks_before_it_makes)

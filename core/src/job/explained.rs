@@ -6,13 +6,14 @@ use super::JobError;
 use crate::prove::Failure;
 use crate::report::refutation_page;
 
-/// Writes the page if the error is a refutation, and says so; whole or not at all.
-pub(super) fn write(file: &Path, error: &JobError) {
+/// Writes the page if the error is a refutation, with the changes that would mend it if they were looked for, and says so;
+/// whole or not at all.
+pub(super) fn write(file: &Path, error: &JobError, mends: Option<&[String]>) {
     let JobError::Proof { failure: Failure::Refuted(refutation), .. } = error else {
         eprintln!("{} was not written: there is nothing refuted to explain.", file.display());
         return;
     };
-    let page = refutation_page(&refutation.explain(), None);
+    let page = refutation_page(&refutation.explain(), mends);
     match put(file, page.as_bytes()) {
         Ok(()) => {
             eprintln!("The refutation stands in {}, with its waveform. Nothing on it is to be burned.", file.display())
@@ -59,13 +60,13 @@ mod tests {
     fn only_a_refutation_is_written_and_whole() {
         let room = tempfile::tempdir().unwrap();
         let file = room.path().join("why.html");
-        write(&file, &JobError::Contacts("none".to_owned()));
+        write(&file, &JobError::Contacts("none".to_owned()), None);
         assert!(!file.exists());
         let failure = Question::new(wire(false), wire(true)).ask().unwrap_err();
         let error = JobError::Proof { what: "", failure };
-        write(&room.path().join("no/such/folder/why.html"), &error);
+        write(&room.path().join("no/such/folder/why.html"), &error, None);
         assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 0);
-        write(&file, &error);
+        write(&file, &error, None);
         let page = std::fs::read_to_string(&file).unwrap();
         assert!(page.contains("is refuted") && page.contains("<svg") && page.trim_end().ends_with("</html>"));
         assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 1, "nothing is left beside it");

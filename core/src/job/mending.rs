@@ -17,9 +17,10 @@ impl fmt::Debug for Parts {
     }
 }
 
-/// Prints what would mend a refuted source; nothing for any other error.
-pub(super) fn print(error: &JobError, card: Option<&Board>, parts: Parts) {
-    if let (JobError::Proof { what: "", failure: Failure::Refuted(r) }, Some(card)) = (error, card) {
-        eprint!("{}", r.mend_with_trace(card, parts.0, mend::WITHIN));
-    }
+/// Prints what would mend a refuted source, and gives the changes in words; nothing for any other error.
+pub(super) fn print(error: &JobError, card: Option<&Board>, parts: Parts) -> Option<Vec<String>> {
+    let (JobError::Proof { what: "", failure: Failure::Refuted(r) }, Some(card)) = (error, card) else { return None };
+    let mends = r.mend_with_trace(card, parts.0, mend::WITHIN);
+    eprint!("{mends}");
+    Some(mends.found.iter().map(ToString::to_string).collect())
 }

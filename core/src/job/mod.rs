@@ -379,14 +379,14 @@ impl<C: Wiring> Job<C> {
                     print!("{}", record::failure(C::NAME, &e));
                 }
                 eprintln!("{e}");
-                mending::print(&e, card.as_ref(), parts);
+                let mends = mending::print(&e, card.as_ref(), parts);
                 eprintln!("Nothing was written.");
                 let earlier = options.out.join(C::NAME);
                 if earlier.exists() {
                     eprintln!("{} still holds an EARLIER result, not this source: don't burn it.", earlier.display());
                 }
                 if let Some(file) = &options.explain {
-                    explained::write(file, &e);
+                    explained::write(file, &e, mends.as_deref());
                 }
                 ExitCode::from(e.status())
             }
