@@ -139,6 +139,17 @@ impl Run {
         let mut solver = Solver::new(effort);
         let Answer::Yes(mut best) = solver.satisfy(&terms, &wanted) else { return None };
         let mut bits = start(&terms, &cells, &best);
+        // the first wish for each cell, all together: mostly they can be had at once
+        let mut asked = vec![false; cells.len()];
+        let mut all = wanted.clone();
+        for &(cell, value) in wishes {
+            if let Some(&term) = cells.get(cell).filter(|_| !std::mem::replace(&mut asked[cell], true)) {
+                all.push(term.inverted_if(!value));
+            }
+        }
+        if let Answer::Yes(values) = solver.satisfy(&terms, &all) {
+            return Some(start(&terms, &cells, &values));
+        }
         for &(cell, value) in wishes {
             let Some(&term) = cells.get(cell) else { continue };
             wanted.push(term.inverted_if(!value));
