@@ -31,7 +31,8 @@ pub(super) struct Track<'w> {
     /// The port of each wire.
     ports: Vec<Option<usize>>,
     terms: Terms,
-    solver: Solver,
+    /// Made when the first question comes: most faults are told without one.
+    solver: Option<Solver>,
     states: Vec<State>,
     recount: usize,
 }
@@ -63,15 +64,7 @@ impl<'w> Track<'w> {
     pub(super) fn new(circuit: &Circuit, wired: &'w Wired) -> Self {
         let machine = Machine::new(circuit);
         let ports = wired.wires.iter().map(|w| machine.ports().iter().position(|p| p.label == w.label)).collect();
-        Track {
-            machine,
-            wired,
-            ports,
-            terms: Terms::new(),
-            solver: Solver::new(Effort::default()),
-            states: Vec::new(),
-            recount: MANY_TERMS,
-        }
+        Track { machine, wired, ports, terms: Terms::new(), solver: None, states: Vec::new(), recount: MANY_TERMS }
     }
 
     /// Which wires the circuit reads.
@@ -157,7 +150,7 @@ impl<'w> Track<'w> {
             let possible = match when.as_constant() {
                 Some(known) => known,
                 None if when == state.when => true,
-                None => !matches!(self.solver.satisfy(&self.terms, &[when]), Answer::No),
+                None => !matches!(self.ask(&[when]), Answer::No),
             };
             if possible {
                 left.push(State { point: state.point.clone(), when });
@@ -170,6 +163,10 @@ impl<'w> Track<'w> {
         }
         self.states = left;
         if self.terms.len() > self.recount { self.count_anew() } else { Verdict::Explained }
+    }
+
+    fn ask(&mut self, wanted: &[Term]) -> Answer {
+        self.solver.get_or_insert_with(|| Solver::new(Effort::default())).satisfy(&self.terms, wanted)
     }
 
     /// When a state shows at a contact what was seen there.
@@ -200,7 +197,7 @@ impl<'w> Track<'w> {
             let fits = states.iter().any(|s| {
                 let alike = self.alike(&s.point, wire, moment);
                 let both = self.terms.and(s.when, alike);
-                both != Term::FALSE && !matches!(self.solver.satisfy(&self.terms, &[both]), Answer::No)
+                both != Term::FALSE && !matches!(self.ask(&[both]), Answer::No)
             });
             if !fits {
                 wrong.push(wire);
@@ -212,7 +209,7 @@ impl<'w> Track<'w> {
                 let at = (0..wires).find(|&wire| {
                     let alike = self.alike(&s.point, wire, moment);
                     when = self.terms.and(when, alike);
-                    when == Term::FALSE || matches!(self.solver.satisfy(&self.terms, &[when]), Answer::No)
+                    when == Term::FALSE || matches!(self.ask(&[when]), Answer::No)
                 });
                 wrong.extend(at);
             }
@@ -245,13 +242,14 @@ impl<'w> Track<'w> {
     /// Replaces terms by the states that they stand for, if those are few.
     fn count_anew(&mut self) -> Verdict {
         let mut found: Vec<(Vec<bool>, Vec<bool>)> = Vec::new();
-        for state in &self.states {
+        let states = std::mem::take(&mut self.states);
+        for state in &states {
             let held = self.machine.held(&state.point);
             let outside: Vec<bool> =
                 self.machine.outside(&state.point).iter().map(|t| t.as_constant().unwrap_or(false)).collect();
             let mut wanted = vec![state.when];
             while found.len() <= MOST_STATES {
-                let Answer::Yes(values) = self.solver.satisfy(&self.terms, &wanted) else { break };
+                let Answer::Yes(values) = self.ask(&wanted) else { break };
                 let assignment = Assignment::new(&self.terms, |v| values.get(v as usize).copied().unwrap_or(false));
                 let bits: Vec<bool> = held.iter().map(|&t| assignment.value(t)).collect();
                 let differs: Vec<Term> = held.iter().zip(&bits).map(|(&t, &b)| t.inverted_if(b)).collect();
@@ -263,11 +261,12 @@ impl<'w> Track<'w> {
             }
         }
         if found.is_empty() || found.len() > MOST_STATES {
+            self.states = states;
             self.recount = self.recount.saturating_mul(2);
             return if self.terms.len() > MOST_TERMS { Verdict::TooOpen } else { Verdict::Explained };
         }
         self.terms = Terms::new();
-        self.solver = Solver::new(Effort::default());
+        self.solver = None;
         self.recount = MANY_TERMS;
         self.states = found
             .into_iter()

@@ -9,6 +9,7 @@
 //! between, no cover can help: a *function hazard*, and the delays decide.
 //!
 //! A clock whose level is to change, and may do so twice (a dynamic hazard), can't be seen in this way.
+mod chapter;
 mod device;
 mod original;
 mod step;
@@ -17,6 +18,7 @@ mod ternary;
 mod tests;
 mod text;
 
+pub use chapter::chapter;
 pub use device::{of_device, of_fuses};
 pub use original::of_original;
 

@@ -26,13 +26,14 @@ use crate::device::{self, Device};
 use crate::emit;
 use crate::fit::{Fitted, Wishes, fit};
 use crate::fusefile;
+use crate::hazard;
 use crate::loading::{self, Loading};
 use crate::prove::{Assumed, Claim, Failure, Proof, prove};
 use crate::report::{Probing, Report, Seated};
 use crate::signals::Wiring;
 use crate::synchronisers::{self, Habit};
 use crate::timing::{self, Budget, GradeChoice};
-use crate::vectors::{Strength, Vectors};
+use crate::vectors::{self, Strength, Vectors};
 
 use burning::Burning;
 pub use readback::{Readback, WrongFuse};
@@ -456,7 +457,19 @@ impl<C: Wiring> Job<C> {
         files.push(("proof.json".to_owned(), record::proof(&done).into_bytes()));
         files.push(("proof.smt2".to_owned(), done.fuses.smt2().into_bytes()));
         files.sort();
+        let (shaky, theirs) = (hazard::of_device(&done.fitted), hazard::of_original(&original).ok());
+        let told = [Some(&shaky), theirs.as_ref()].into_iter().flatten();
+        let in_chapter: Vec<String> =
+            told.flat_map(|h| h.list.iter().map(ToString::to_string).chain(h.left_out.iter().cloned())).collect();
+        let others: Vec<String> = done.findings.iter().filter(|f| !in_chapter.contains(f)).cloned().collect();
         let seated = Seated { reference: "U1", fitted: &done.fitted, device, file: &file, checksum: done.checksum };
+        let mut chapters = vec![
+            hazard::chapter(&shaky, theirs.as_ref()),
+            timing::chapter(&done.times),
+            loading::chapter(&done.currents),
+            synchronisers::chapter(&done.sampled),
+        ];
+        chapters.extend(done.vectors.as_ref().map(vectors::chapter));
         let page = Report {
             name: &replacement.name,
             board: &board,
@@ -467,12 +480,8 @@ impl<C: Wiring> Job<C> {
             source: Some(&done.source),
             fuses: &done.fuses,
             probing: &probing,
-            findings: &done.findings,
-            chapters: &[
-                timing::chapter(&done.times),
-                loading::chapter(&done.currents),
-                synchronisers::chapter(&done.sampled),
-            ],
+            findings: &others,
+            chapters: &chapters,
             files: &files,
             date: None,
         };

@@ -11,6 +11,7 @@
 mod array;
 mod bank;
 mod campaign;
+mod chapter;
 mod compact;
 mod coverage;
 mod draw;
@@ -28,6 +29,7 @@ use crate::fusefile::Fuses;
 use array::Array;
 use bank::{Bank, State};
 use campaign::Campaign;
+pub use chapter::chapter;
 use compact::Compaction;
 pub use coverage::{Coverage, Known, Miss};
 use flip::Flips;
