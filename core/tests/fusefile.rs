@@ -181,6 +181,10 @@ fn what_is_irregular_is_found_and_read_all_the_same() {
         ("QP2*QV1*V1 01*V2 HL*", vec![MoreVectors { found: 2, stated: 1 }]),
         ("QP2*V1 01*V1 HL*", vec![VectorAgain(1)]),
         ("V1 01*", vec![NoPinCount]),
+        // JEDEC Standard No. 3-A: at most one E field, before C and before U
+        ("QF8*F0*E1*E1*C0001*", vec![Again("E".into())]),
+        ("QF8*F0*C0001*E1*", vec![Late("E".into())]),
+        ("QF8*F0*U1*E1*C0001*", vec![Late("E".into())]),
         ("QP2*V1 Q1*", vec![Condition(1, 'Q')]),
         ("QF8*F0*N\tcaf\u{e9}*C0000*", vec![Characters(3, 9)]),
     ] {
@@ -206,7 +210,10 @@ fn errors_name_file_line_field_and_mend() {
         ("QF8*\rF0*\rL 01*", "test.jed:4: field L: no fuse states follow the number `01`: put a space between"),
         ("QF8*F0*L4 01010*", "test.jed:2: field L: fuse 8 is listed, but QF says there are 8"),
         ("QF8*F0*K0 0G*", "test.jed:2: field K: `G` is no hexadecimal digit"),
-        ("QF8*F0*F1*", "test.jed:2: field F: `false` was stated before, now `true`"),
+        ("QF8*F0*F1*", "test.jed:2: field F: `0` was stated before, now `1`"),
+        ("QF8*F0*G1*G0*", "test.jed:2: field G: `1` was stated before, now `0`"),
+        ("QF8*F0*C0000*C0A00*", "test.jed:2: field C: `0000` was stated before, now `0A00`"),
+        ("QF8*F0*K000F*", "test.jed:2: field K: nothing stands between the fuse number `000` and the states"),
         ("QF8*QF9*", "test.jed:2: field QF: `8` was stated before, now `9`"),
         ("QF99999999999999999999*F0*", "test.jed:2: field QF: 99999999999999999999 is more fuses than any device has"),
         ("QF8*F0*L99999999 1*", "test.jed:2: field L: 99999999 is more fuses than any device has"),

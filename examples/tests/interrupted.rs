@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
+use std::time::{Duration, SystemTime};
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_sample_card");
 
@@ -28,7 +28,7 @@ fn a_disk_that_fills_up_leaves_the_old_folder() {
     let room = tempfile::tempdir().expect("a folder");
     let before = run(room.path(), &["--without-vectors"]);
     for trap in ["trap '' XFSZ; ", ""] {
-        let script = format!("{trap}ulimit -c 0; ulimit -f 8; exec \"$0\" --out \"$1\"");
+        let script = format!("{trap}ulimit -c 0; ulimit -f 8; exec \"$0\" --without-vectors --out \"$1\"");
         let output = Command::new("sh").args(["-c", &script, PROGRAM]).arg(room.path()).output().expect("it starts");
         assert!(!output.status.success(), "the limit is too high to be met");
         if !trap.is_empty() {
@@ -60,34 +60,61 @@ fn a_folder_that_cannot_be_made_is_an_error() {
     mode(0o755).expect("set");
 }
 
+/// The folders that are being filled beside the finished one, with what they are called.
+fn unfinished(room: &Path) -> BTreeMap<String, usize> {
+    let entries = fs::read_dir(room).expect("a folder").map(|e| e.expect("an entry"));
+    let named = entries.map(|e| (e.file_name().to_string_lossy().into_owned(), e.path()));
+    let begun = named.filter(|(name, _)| name.starts_with(".sample_card.writing-"));
+    // it may go while it is looked at
+    begun.map(|(name, path)| (name, fs::read_dir(path).map_or(0, Iterator::count))).collect()
+}
+
+/// The signal comes as soon as the new folder has so many files; what is then found is the old folder or the new one.
 #[test]
-fn an_interrupt_at_any_moment_leaves_a_whole_folder() {
+#[cfg(target_os = "linux")]
+fn an_interrupt_while_files_are_written_leaves_a_whole_folder() {
     let room = tempfile::tempdir().expect("a folder");
-    let began = Instant::now();
     let whole = run(room.path(), &["--without-vectors"]);
-    let lasts = began.elapsed();
     // the old folder has one file more, so that the two can be told apart
     let marked = room.path().join("sample_card/old.txt");
-    let mut kinds = [0, 0];
-    for moment in 0..12u32 {
+    let (mut new, mut old) = (0, 0);
+    for (signal, files_first) in [("INT", 0), ("KILL", 1), ("INT", 3), ("KILL", 6), ("TERM", whole.len())] {
         fs::write(&marked, "old").expect("written");
-        let mut child = Command::new(PROGRAM)
-            .arg("--without-vectors")
-            .arg("--out")
+        let before = unfinished(room.path());
+        // a test that runs in the background may pass on an ignored interrupt
+        let mut child = Command::new("env")
+            .args(["--default-signal=INT,TERM", PROGRAM, "--without-vectors", "--out"])
             .arg(room.path())
             .stdout(Stdio::null())
             .stderr(Stdio::null())
             .spawn()
             .expect("it starts");
-        std::thread::sleep(lasts.mul_f64(0.5 + f64::from(moment) * 0.05).max(Duration::from_millis(1)));
-        let pid = child.id().to_string();
+        let is_time =
+            || unfinished(room.path()).iter().any(|(n, files)| !before.contains_key(n) && *files >= files_first);
+        while child.try_wait().expect("a child").is_none() && !is_time() {
+            std::thread::sleep(Duration::from_micros(100));
+        }
         // it may have ended by itself
-        let _ = Command::new("kill").args(["-INT", &pid]).stderr(Stdio::null()).status();
+        let _ = Command::new("kill").args(["-s", signal, &child.id().to_string()]).stderr(Stdio::null()).status();
         child.wait().expect("it ends");
         let mut found = files(&room.path().join("sample_card"));
-        let old = found.remove("old.txt").is_some();
-        kinds[usize::from(old)] += 1;
-        assert!(found == whole, "moment {moment}: not whole, {:?}", found.keys());
+        if found.remove("old.txt").is_some() {
+            old += 1
+        } else {
+            new += 1
+        }
+        assert!(found == whole, "{signal} at {files_first} files: not whole, {:?}", found.keys());
     }
-    println!("new folders {}, old folders {}", kinds[0], kinds[1]);
+    println!("old folders {old}, new folders {new}");
+    assert!(old > 0, "no run was interrupted");
+
+    // what was left behind goes once it is old; what is fresh may belong to another run
+    let left = unfinished(room.path());
+    for name in left.keys() {
+        let folder = fs::File::open(room.path().join(name)).expect("a folder");
+        folder.set_modified(SystemTime::now() - Duration::from_secs(2 * 60 * 60)).expect("set");
+    }
+    fs::create_dir(room.path().join(".sample_card.writing-fresh")).expect("made");
+    assert!(run(room.path(), &["--without-vectors"]) == whole);
+    assert_eq!(unfinished(room.path()).into_keys().collect::<Vec<_>>(), [".sample_card.writing-fresh"]);
 }

@@ -37,6 +37,9 @@ pub enum Problem {
     /// A list without states, most likely because they run together with the fuse number.
     #[error("no fuse states follow the number `{0}`: put a space between the number and the states")]
     NoStates(String),
+    /// Hexadecimal states right behind the fuse number: nobody can tell where one ends and the other begins.
+    #[error("nothing stands between the fuse number `{0}` and the states: put a space there")]
+    NoSpace(String),
     /// Something else than a state.
     #[error("`{0}` is no fuse state: only 0 and 1 may stand here")]
     NotAState(String),

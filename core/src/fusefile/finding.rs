@@ -37,8 +37,11 @@ pub enum Irregularity {
     /// A field that isn't read.
     #[error("field {0} is skipped: nothing is known about it or it doesn't bear on fuses and vectors")]
     Skipped(String),
-    /// A value field behind the fields that need it.
-    #[error("field {0} stands behind fields that need it; a programmer may refuse that")]
+    /// A field that may stand once only stands again.
+    #[error("field {0} may stand once only; the last one counts")]
+    Again(String),
+    /// A value field behind the fields that need it, or electrical data behind the checksum that counts them.
+    #[error("field {0} stands behind fields that it belongs before; a programmer may refuse that")]
     Late(String),
     /// A file with fuses but without a QF field.
     #[error("no QF field states the number of fuses; {0} is taken, which is what it lists")]

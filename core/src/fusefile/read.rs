@@ -63,6 +63,9 @@ struct Reader {
     highest: Option<(u32, usize)>,
     count: Option<usize>,
     default: Option<bool>,
+    security: Option<bool>,
+    /// Whether electrical data were there.
+    electrical: bool,
     stated_sum: Option<(u32, u16)>,
     most_vectors: Option<usize>,
     vectors: BTreeMap<u32, (u32, String)>,
@@ -88,16 +91,29 @@ impl Reader {
             "QP" => once(&mut self.file.pins, small(rest)?)?,
             "QV" => once(&mut self.most_vectors, small(rest)?)?,
             "F" => {
-                once(&mut self.default, state(rest)?)?;
+                once_state(&mut self.default, state(rest)?)?;
                 self.rows_began = true;
             }
-            "X" => once(&mut self.file.default_level, state(rest)?)?,
-            "G" => self.file.security = state(rest)?,
+            "X" => once_state(&mut self.file.default_level, state(rest)?)?,
+            "G" => {
+                once_state(&mut self.security, state(rest)?)?;
+                self.file.security = self.security == Some(true);
+            }
             "C" => {
                 let digits = hexadecimal(rest).filter(|_| rest.len() == 4);
-                self.stated_sum = Some((field.line, digits.ok_or_else(|| Problem::NotAChecksum(shown(rest)))?));
+                let sum = digits.ok_or_else(|| Problem::NotAChecksum(shown(rest)))?;
+                once(&mut self.stated_sum.map(|(_, first)| Hexadecimal(first)), Hexadecimal(sum))?;
+                self.stated_sum = Some((field.line, sum));
             }
-            "E" => self.file.electrical = states(rest)?,
+            "E" => {
+                if std::mem::replace(&mut self.electrical, true) {
+                    self.irregular.push((field.line, Irregularity::Again(identifier.into())));
+                }
+                if self.stated_sum.is_some() || self.file.user.is_some() {
+                    self.irregular.push((field.line, Irregularity::Late(identifier.into())));
+                }
+                self.file.electrical = states(rest)?;
+            }
             "U" => self.file.user = Some(UserData::Bits(states(rest)?)),
             "UH" => self.file.user = Some(UserData::Hex(text(rest))),
             "UA" => self.file.user = Some(UserData::Text(text(rest))),
@@ -119,8 +135,12 @@ impl Reader {
     }
 
     fn list(&mut self, line: u32, identifier: &str, rest: &[u8]) -> Result<(), Problem> {
-        let (digits, rest) = numbered(rest);
+        let (digits, behind) = numbered(rest);
         let first = fuse_number(digits)?;
+        if identifier == "K" && rest.get(digits.len()).is_some_and(|&b| !is_delimiter(b)) {
+            return Err(Problem::NoSpace(shown(digits)));
+        }
+        let rest = behind;
         let states = if identifier == "K" { hexadecimal_states(rest)? } else { states(rest)? };
         if states.is_empty() {
             return Err(Problem::NoStates(shown(digits)));
@@ -257,6 +277,23 @@ fn once<T: PartialEq + Copy + std::fmt::Display>(held: &mut Option<T>, value: T)
             *held = Some(value);
             Ok(())
         }
+    }
+}
+
+/// The same for a state, which messages show as the file does.
+fn once_state(held: &mut Option<bool>, value: bool) -> Result<(), Problem> {
+    once(&mut held.map(u8::from), u8::from(value))?;
+    *held = Some(value);
+    Ok(())
+}
+
+/// A checksum as it is written.
+#[derive(Clone, Copy, PartialEq)]
+struct Hexadecimal(u16);
+
+impl std::fmt::Display for Hexadecimal {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{:04X}", self.0)
     }
 }
 

@@ -24,6 +24,9 @@ impl Burning<'_> {
         let vectors = self.testing.map(|strength| Vectors::new(device, &fuses, strength)).transpose()?;
         let mut notes = vec![format!("circuit {}", fitted.circuit), format!("device {}", device.name)];
         notes.extend(fitted.wires.iter().map(|w| format!("contact {} {} on pin {}", w.label, w.signal, w.pin)));
+        if !fitted.plan.signature.is_empty() {
+            notes.push(format!("user signature {}", signature(&fitted.plan.signature)));
+        }
         if let Some(source) = self.source {
             notes.push("SHA-256 of the source as proved, and of the obligations of its proof:".to_owned());
             notes.push(digest(source));
@@ -44,6 +47,11 @@ impl Burning<'_> {
         }
         Ok((fusefile::write(&file), vectors))
     }
+}
+
+/// A user signature as text.
+pub(super) fn signature(bytes: &[u8]) -> String {
+    bytes.escape_ascii().to_string()
 }
 
 /// A digest of what was proved: both circuits as terms, the assumptions, and every obligation.

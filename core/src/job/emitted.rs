@@ -3,7 +3,7 @@
 use super::JobError;
 use super::burning::{Burning, table};
 use crate::circuit::Circuit;
-use crate::device::Device;
+use crate::device::{Device, DeviceError};
 use crate::fit::Fitted;
 use crate::fusefile;
 use crate::hazard::{self, Hazards};
@@ -37,6 +37,10 @@ pub(super) fn emitted(fitted: &Fitted, device: &Device, burning: Burning<'_>) ->
         (format!("{}.vhd", fitted.circuit), list.vhdl().into_bytes()),
     ];
     if device.blocks.is_some() {
+        let needed = fitted.plan.signature.len();
+        if needed > 0 {
+            return Err(DeviceError::SignatureTooLong { device: device.name, limit: 0, needed }.into());
+        }
         let circuit = netlist::read(&verilog)?;
         let remarks = steady(hazard::of_device(fitted))?;
         let file = format!("{}.v", fitted.circuit);

@@ -2,6 +2,14 @@
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::time::{Duration, SystemTime};
+
+/// What the name of a folder begins with that is being filled: `.CIRCUIT.writing-` and something that tells it from
+/// others.
+const WRITING: &str = ".writing-";
+
+/// How old a folder is at least that a killed run has left; a run fills its own within seconds.
+const LEFT: Duration = Duration::from_secs(60 * 60);
 
 /// Writes all files into a fresh folder beside `target`, then puts it in the place of `target`.
 ///
@@ -14,7 +22,9 @@ pub(super) fn write(target: &Path, files: &[(String, Vec<u8>)]) -> Result<(), (P
         move |e| (p, e)
     };
     fs::create_dir_all(parent).map_err(at(parent))?;
-    let fresh = tempfile::Builder::new().prefix(".writing-").tempdir_in(parent).map_err(at(parent))?;
+    let prefix = format!(".{}{WRITING}", target.file_name().unwrap_or_default().to_string_lossy());
+    sweep(parent, &prefix, LEFT);
+    let fresh = tempfile::Builder::new().prefix(&prefix).tempdir_in(parent).map_err(at(parent))?;
     for (name, bytes) in files {
         let path = fresh.path().join(name);
         // on the disk before the folder takes its place: a full disk is found out now, not when it is too late
@@ -44,6 +54,21 @@ pub(super) fn write(target: &Path, files: &[(String, Vec<u8>)]) -> Result<(), (P
             let _ = aside.keep();
         }
     })
+}
+
+/// Removes what killed runs have left here: folders of this name, at least so old. Nothing depends on it, so nothing is
+/// said if it fails.
+fn sweep(parent: &Path, prefix: &str, age: Duration) {
+    let Ok(entries) = fs::read_dir(parent) else { return };
+    for entry in entries.flatten() {
+        let is_ours = entry.file_name().to_str().is_some_and(|name| name.starts_with(prefix));
+        // of the entry itself: a link is never followed
+        let Some(known) = entry.metadata().ok().filter(|m| is_ours && m.is_dir()) else { continue };
+        let is_left = known.modified().is_ok_and(|m| SystemTime::now().duration_since(m).is_ok_and(|a| a >= age));
+        if is_left {
+            let _ = fs::remove_dir_all(entry.path());
+        }
+    }
 }
 
 /// Gives the folder its name where nothing has it.
@@ -85,6 +110,26 @@ mod tests {
         assert_eq!(fs::read_to_string(target.join("a")).unwrap(), "3");
         assert!(!target.join("b").exists());
         assert_eq!(fs::read_dir(room.path().join("out")).unwrap().count(), 1, "nothing else is left there");
+    }
+
+    #[test]
+    fn what_a_killed_run_has_left_goes_once_it_is_old() {
+        let room = tempfile::tempdir().unwrap();
+        let left = |name: &str| {
+            fs::create_dir(room.path().join(name)).unwrap();
+            fs::write(room.path().join(name).join("a"), "half").unwrap();
+        };
+        left(".card.writing-4711");
+        left(".other.writing-4711");
+        fs::write(room.path().join(".card.writing-file"), "").unwrap();
+        // it may be a run that is still going on
+        write(&room.path().join("card"), &[file("a", "1")]).unwrap();
+        assert!(room.path().join(".card.writing-4711/a").exists());
+        let dir = fs::File::open(room.path().join(".card.writing-4711")).unwrap();
+        dir.set_modified(SystemTime::now() - 2 * LEFT).unwrap();
+        write(&room.path().join("card"), &[file("a", "2")]).unwrap();
+        assert!(!room.path().join(".card.writing-4711").exists());
+        assert!(room.path().join(".other.writing-4711/a").exists() && room.path().join(".card.writing-file").exists());
     }
 
     #[test]

@@ -78,6 +78,9 @@ struct Options {
     /// Make test vectors that test levels only, for a device programmer that can't tell that a pin floats
     #[arg(long, conflicts_with = "without_vectors")]
     levels_only: bool,
+    /// What the user signature of the device says, in as many characters as it has: a revision, a date, who burned it
+    #[arg(long, value_name = "TEXT", conflicts_with_all = ["survey", "readback"])]
+    signature: Option<String>,
     /// Check this capture of a logic analyser (value change dump, or .csv with a head like `time (ns),clk`) instead
     #[arg(long, value_name = "FILE")]
     capture: Option<PathBuf>,
@@ -340,6 +343,9 @@ impl<C: Wiring> Job<C> {
             self.testing = None;
         } else if options.levels_only {
             self.testing = Some(Strength::Levels);
+        }
+        if let Some(text) = &options.signature {
+            self.wishes = self.wishes.signature(text.as_str());
         }
         if let Some(file) = &options.readback {
             let device = options.device.clone().unwrap_or_else(|| self.device.clone());

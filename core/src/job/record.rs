@@ -249,6 +249,9 @@ pub(super) fn text(done: &Done) -> String {
         f.cells.len(),
         f.term_count()
     );
+    if !f.plan.signature.is_empty() {
+        let _ = writeln!(s, "  user signature `{}`", super::burning::signature(&f.plan.signature));
+    }
     for note in &f.notes {
         let _ = writeln!(s, "  {note}");
     }

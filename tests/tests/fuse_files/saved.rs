@@ -1,9 +1,11 @@
 //! Saved fuse files of unknown origin: equations, and proofs between files.
+use gluewright::board::Board;
 use gluewright::circuit::Circuit;
 use gluewright::device::{Device, all, find};
 use gluewright::fusefile::{FuseFile, Fuses, write};
 use gluewright::job::{JobError, Saved};
 use gluewright::prove::{Failure, Question};
+use gluewright_parts::ttl;
 
 use crate::chip::Drawn;
 use crate::plans;
@@ -12,15 +14,20 @@ fn bytes(device: &Device, fuses: &Fuses) -> Vec<u8> {
     write(&FuseFile { fuses: fuses.clone(), lines: device.lines(), ..FuseFile::default() })
 }
 
-#[test]
-fn a_bipolar_file_and_its_replacement_do_the_same_and_a_wrong_link_does_not() {
-    let old = find("16L8").unwrap();
-    let mut fuses = Fuses::new(old.fuses, false);
-    // pin 19, always enabled, is low while pins 2 and 3 are both high: row 0 enables, row 1 is the term
+/// Pin 19 of a 16L8, always enabled, is low while pins 2 and 3 are both high: row 0 enables, row 1 is the term.
+fn nand(device: &Device) -> Fuses {
+    let mut fuses = Fuses::new(device.fuses, false);
     for column in 0..32 {
         fuses.set(column, true);
         fuses.set(32 + column, column != 0 && column != 4);
     }
+    fuses
+}
+
+#[test]
+fn a_bipolar_file_and_its_replacement_do_the_same_and_a_wrong_link_does_not() {
+    let old = find("16L8").unwrap();
+    let fuses = nand(old);
     let (new, map) = old.replace(&fuses).unwrap();
     let was = Saved::read("old.jed", &bytes(old, &fuses), Some("16L8")).unwrap();
     let is = Saved::read("new.jed", &bytes(new, &map), None).unwrap();
@@ -31,6 +38,44 @@ fn a_bipolar_file_and_its_replacement_do_the_same_and_a_wrong_link_does_not() {
     wrong.set(32 + 4, true);
     let wrong = Saved::read("wrong.jed", &bytes(new, &wrong), None).unwrap();
     assert!(matches!(wrong.same_as(&was), Err(JobError::Proof { failure: Failure::Refuted(_), .. })));
+}
+
+/// One gate of a 74LS00 between contacts that are numbered like the pins of a 20-pin socket.
+const GATE: &str = "ref,part,pin,net
+J1,contacts,2,a
+J1,contacts,3,b
+J1,contacts,10,GND
+J1,contacts,19,y_n
+J1,contacts,20,VCC
+U1,74LS00,1,a
+U1,74LS00,2,b
+U1,74LS00,3,y_n
+U1,74LS00,4,GND
+U1,74LS00,5,GND
+U1,74LS00,7,GND
+U1,74LS00,9,GND
+U1,74LS00,10,GND
+U1,74LS00,12,GND
+U1,74LS00,13,GND
+U1,74LS00,14,VCC
+";
+
+#[test]
+fn a_saved_file_is_proved_to_stand_in_for_a_card_and_a_wrong_link_is_refuted() {
+    let card = Board::from_csv("gate.csv", GATE, ttl()).unwrap_or_else(|e| panic!("{e}"));
+    let device = find("16L8").unwrap();
+    let mut fuses = nand(device);
+    let saved = Saved::read("gate.jed", &bytes(device, &fuses), Some("16L8")).unwrap();
+    saved.stands_in_for(&card).unwrap_or_else(|e| panic!("{e}"));
+    // the link of pin 3 in the term: then it is pin 2 alone
+    fuses.set(32 + 4, true);
+    let wrong = Saved::read("wrong.jed", &bytes(device, &fuses), Some("16L8")).unwrap();
+    let said = wrong.stands_in_for(&card).unwrap_err();
+    assert!(matches!(&said, JobError::Proof { failure: Failure::Refuted(_), .. }), "{said}");
+    // a contact at a pin that the device lacks, or has for its supply
+    let moved = GATE.replace("J1,contacts,19,", "J1,contacts,21,");
+    let card = Board::from_csv("gate.csv", moved, ttl()).unwrap_or_else(|e| panic!("{e}"));
+    assert!(saved.stands_in_for(&card).is_err());
 }
 
 #[test]

@@ -140,6 +140,7 @@ fn device(seated: &Seated<'_>) -> Markup {
             Some(checksum) => { ", fuse checksum " strong { code { (format!("{checksum:04X}")) } } },
             None => ", a netlist for the maker's own fitter",
         }
+        @if !f.plan.signature.is_empty() { ", user signature " code { (f.plan.signature.escape_ascii().to_string()) } }
     }
 }
 
