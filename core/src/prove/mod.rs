@@ -354,8 +354,9 @@ const SHORT_WALK: usize = 1 << 15;
 /// How often the symbolic rounds are doubled before a side is said not to settle.
 const PATIENCE: u32 = 3;
 
-/// Events of the run from which the matching is guessed.
+/// Events of the run from which the matching is guessed: at least so many, and so many for each kind of event.
 const RUN: usize = 200;
+const RUN_EACH: usize = 15;
 
 impl Attempt<'_> {
     fn run(mut self) -> Result<Proof, Failure> {
@@ -391,7 +392,8 @@ impl Attempt<'_> {
                 let cells = |start: &[bool]| [start.iter().map(word).collect(), run.cells.iter().map(word).collect()];
                 if attempt == 1 {
                     // bits that the run did not show were given any start: give them their likely partner's
-                    let partners = matching::partners(&self.pair, &first, cells(&start), &mut draw, 4 * RUN);
+                    let partners =
+                        matching::partners(&self.pair, &first, cells(&start), &mut draw, 4 * self.run_length());
                     let wishes: Vec<_> =
                         partners.iter().map(|&(o, r, opposite)| (o, run.cells.get(r) == Some(&!opposite))).collect();
                     match run.explain_with(&wishes, effort) {
@@ -399,7 +401,7 @@ impl Attempt<'_> {
                         _ => break,
                     }
                 }
-                let guess = matching::guess(&self.pair, &first, cells(&start), &mut draw, RUN);
+                let guess = matching::guess(&self.pair, &first, cells(&start), &mut draw, self.run_length());
                 let (refined, outcome) = matching::induct(&self.pair, guess, effort);
                 classes = refined;
                 match outcome {
@@ -442,6 +444,11 @@ impl Attempt<'_> {
         self.decide(None, None)
     }
 
+    /// How many events are drawn, so that every kind of them comes many times.
+    fn run_length(&self) -> usize {
+        RUN.max(RUN_EACH * self.pair.events.len())
+    }
+
     /// A long drawn run of the replacement, and a start of the original that explains it.
     fn seed(&self, levels: &[u64], draw: &mut Draw) -> (Run, Explained) {
         let pair = &self.pair;
@@ -449,7 +456,7 @@ impl Attempt<'_> {
         let first: Vec<bool> = now.iter().map(|&w| w & 1 == 1).collect();
         let cells = pair.starts(REPLACEMENT, |v| v, |_| draw.word() & 1 == 1);
         let mut events = Vec::new();
-        for _ in 0..160 {
+        for _ in 0..self.run_length() {
             let change = draw.event(pair, &now, true);
             for &(c, w) in &change {
                 now[c] = w;

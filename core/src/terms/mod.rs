@@ -65,6 +65,12 @@ pub enum Node {
     And(Term, Term),
 }
 
+/// Conjunctions of up to this many terms are put in order, so that (a ∧ b) ∧ c and a ∧ (b ∧ c) are one node.
+const FLAT: usize = 12;
+
+/// How deep a term is looked into for what its context decides.
+const GLANCE: usize = 6;
+
 /// A graph of shared terms.
 #[derive(Clone, Debug)]
 pub struct Terms {
@@ -156,8 +162,49 @@ impl Terms {
         if let Some(&t) = self.index.get(&(a, b)) {
             return t;
         }
-        let term = self.push(Node::And(a, b));
-        self.index.insert((a, b), term);
+        let mut leaves = Vec::with_capacity(2 * FLAT);
+        if self.conjuncts(a, &mut leaves) && self.conjuncts(b, &mut leaves) && leaves.len() > 2 {
+            leaves.sort_unstable();
+            leaves.dedup();
+            // a term and its inverse stand side by side
+            if leaves.windows(2).any(|w| w[0] == !w[1]) {
+                return Term::FALSE;
+            }
+            let whole = leaves.iter().copied().reduce(|x, y| self.pair(x, y)).unwrap_or(Term::TRUE);
+            self.index.insert((a, b), whole);
+            return whole;
+        }
+        self.pair(a, b)
+    }
+
+    /// The terms whose conjunction this is; false if they are too many to be put in order.
+    fn conjuncts(&self, term: Term, leaves: &mut Vec<Term>) -> bool {
+        let mut rest = term;
+        // chains lean to the left: see `and`
+        while let (Node::And(a, b), false) = (self.node(rest), rest.is_inverted()) {
+            let (chain, leaf) = if self.is_conjunction(a) { (a, b) } else { (b, a) };
+            if self.is_conjunction(leaf) || leaves.len() + 1 > FLAT {
+                return false;
+            }
+            leaves.push(leaf);
+            rest = chain;
+        }
+        leaves.push(rest);
+        leaves.len() <= FLAT
+    }
+
+    fn is_conjunction(&self, term: Term) -> bool {
+        !term.is_inverted() && matches!(self.node(term), Node::And(..))
+    }
+
+    /// The node of two terms, as they stand.
+    fn pair(&mut self, a: Term, b: Term) -> Term {
+        let key = (a.min(b), a.max(b));
+        if let Some(&t) = self.index.get(&key) {
+            return t;
+        }
+        let term = self.push(Node::And(key.0, key.1));
+        self.index.insert(key, term);
         term
     }
 
@@ -198,8 +245,34 @@ impl Terms {
             _ if then == !otherwise => return self.equal(when, then),
             _ => {}
         }
+        // on either way the condition is known
+        let (then, otherwise) = (self.known(then, when), self.known(otherwise, !when));
+        if then == otherwise {
+            return then;
+        }
         let (one, other) = (self.and(when, then), self.and(!when, otherwise));
         self.or(one, other)
+    }
+
+    /// A term that is equal to this one wherever `when` holds, simpler if that is seen at a glance.
+    fn known(&mut self, term: Term, when: Term) -> Term {
+        let mut context = Vec::with_capacity(FLAT);
+        if !self.conjuncts(when, &mut context) {
+            context = vec![when];
+        }
+        self.under(term, &context, GLANCE)
+    }
+
+    fn under(&mut self, term: Term, context: &[Term], depth: usize) -> Term {
+        if context.contains(&term) {
+            return Term::TRUE;
+        }
+        if context.contains(&!term) {
+            return Term::FALSE;
+        }
+        let (Node::And(a, b), 1..) = (self.node(term), depth) else { return term };
+        let (x, y) = (self.under(a, context, depth - 1), self.under(b, context, depth - 1));
+        if (x, y) == (a, b) { term } else { self.and(x, y).inverted_if(term.is_inverted()) }
     }
 
     /// The variables that a term hangs on, in rising order.
