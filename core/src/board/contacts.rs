@@ -124,8 +124,12 @@ fn direction(was: &Contact, is: &Contact) -> Option<Finding> {
     let (message, mend) = match (was.direction, is.direction) {
         (a, b) if a == b => return None,
         (Direction::Input, _) => (
-            format!("the replacement drives contact {label} (`{name}`), which the original never drives"),
-            "make it an input; a contact that the board drives must not be driven from two sides",
+            format!(
+                "the replacement drives contact {label} (`{name}`), which nothing on the original drives: there it is on net `{}`",
+                was.name
+            ),
+            "look at that net's name in the trace: a misspelt one joins nothing; if the trace is right, the board may drive \
+             the contact: make it an input",
         ),
         (Direction::Output | Direction::InOut, Direction::Input) => (
             format!("the replacement only reads contact {label} (`{name}`), which the original drives"),

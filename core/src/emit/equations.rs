@@ -58,9 +58,13 @@ impl Page<'_> {
         let f = self.fitted;
         let mode = if f.mode.is_empty() { String::new() } else { format!(" in {} mode", f.mode) };
         let mut text = format!("{} in a {}{mode}\n\n", f.circuit, f.device);
-        text.push_str(
-            "∧ is and, ∨ is or, ¬ is not. A name that is low when true stands for its truth, not for its level.\n",
-        );
+        text.push_str("∧ is and, ∨ is or, ¬ is not. ");
+        let logic = &f.logic;
+        let low = logic.signals.iter().map(|s| s.polarity).chain(logic.outputs.iter().map(|o| o.polarity));
+        text.push_str(match low.into_iter().any(|p| p == Polarity::ActiveLow) {
+            true => "A name that is low when true stands for its truth, not for its level.\n",
+            false => "Each name stands for the high level of its wire.\n",
+        });
         let macrocells = if f.cells.len() == 1 { "macrocell" } else { "macrocells" };
         let terms = if f.term_count() == 1 { "product term" } else { "product terms" };
         let _ = writeln!(text, "{} {macrocells}, {} {terms}.", f.cells.len(), f.term_count());

@@ -11,7 +11,7 @@ use crate::circuit::{Circuit, Label, Origin, Rail};
 use crate::device::{
     Cell, Device, Enable, EnableSource, Function, Literal, PinNumber, Plan, PortPin, Role, Source, Term,
 };
-use crate::logic::{Logic, Product};
+use crate::logic::{HELD, Logic, Product};
 
 /// A circuit placed into a device.
 #[derive(Clone, Debug)]
@@ -203,8 +203,26 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
         notes: Vec::new(),
         logic: demands.logic,
     };
+    tell_apart(&mut fitted);
     fitted.notes = notes(&fitted);
     fitted
+}
+
+/// A bit that is held in one macrocell and shown through another is called otherwise than the contact that shows it.
+pub(super) fn tell_apart(fitted: &mut Fitted) {
+    let shown: Vec<String> = fitted.logic.outputs.iter().map(|o| o.name.clone()).collect();
+    for cell in fitted.cells.iter_mut().filter(|c| c.output.is_none() && shown.contains(&c.name)) {
+        for &(variable, _) in &cell.holds {
+            let logic = &mut fitted.logic;
+            if let Some(signal) = logic.signals.get_mut(variable) {
+                signal.name = format!("{}{HELD}", cell.name);
+            }
+            for node in logic.nodes.iter_mut().filter(|n| n.variable == variable) {
+                node.name = format!("{}{HELD}", cell.name);
+            }
+        }
+        cell.name.push_str(HELD);
+    }
 }
 
 fn wires(demands: &Demands, assignment: &Assignment) -> Vec<PinWire> {

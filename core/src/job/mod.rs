@@ -194,7 +194,7 @@ pub enum JobError {
     #[error("{0}")]
     Device(#[from] device::DeviceError),
     /// The written fuse file can't be read back.
-    #[error("the fuse file that was made can't be read back: {0}")]
+    #[error("a fuse file can't be read: {0}")]
     FuseFile(#[from] fusefile::FuseFileError),
     /// The written device could lose a level that it is to keep.
     #[error("the device that would be written is not steady:\n{0}")]
@@ -386,11 +386,22 @@ impl<C: Wiring> Job<C> {
                     print!("{}", record::failure(C::NAME, &e));
                 }
                 eprintln!("{e}");
+                let findings = card.as_ref().map_or(&[][..], Board::findings);
+                if matches!(e, JobError::Proof { .. } | JobError::Contacts(_)) && !findings.is_empty() {
+                    eprintln!("The trace itself leaves open, and the mistake may lie there:");
+                    findings.iter().for_each(|f| eprintln!("  {f}"));
+                }
                 let mends = mending::print(&e, card.as_ref(), parts);
                 eprintln!("Nothing was written.");
                 let earlier = options.out.join(C::NAME);
                 if earlier.exists() {
-                    eprintln!("{} still holds an EARLIER result, not this source: don't burn it.", earlier.display());
+                    let earlier = earlier.display();
+                    match e {
+                        JobError::Proof { .. } => {
+                            eprintln!("{earlier} still holds an EARLIER result, not this source: don't burn it.");
+                        }
+                        _ => eprintln!("{earlier} still holds the result of an earlier run."),
+                    }
                 }
                 if let Some(file) = &options.explain {
                     explained::write(file, &e, mends.as_deref());

@@ -14,6 +14,7 @@ use std::collections::BTreeSet;
 pub use collapse::collapse;
 pub use diagram::{Diagram, Diagrams, Product};
 pub use error::LogicError;
+pub(crate) use names::HELD;
 
 use crate::circuit::{ContactId, ElementId, Label, NetId, Origin, Polarity, Pull, Stage, Start};
 

@@ -6,6 +6,9 @@ use crate::circuit::Polarity;
 /// What the value that an output reads back is called after the output's name.
 const READ_BACK: &str = " (value)";
 
+/// What follows the name of a bit that is held in one macrocell and shown through another.
+pub(crate) const HELD: &str = " (held)";
+
 impl Logic {
     /// The name of a variable's signal. The value that an output reads back has the output's own name.
     pub fn name_of(&self, variable: usize) -> &str {
@@ -37,6 +40,7 @@ impl Logic {
         if self.signals.get(variable).is_some_and(|s| s.name.ends_with(READ_BACK)) {
             return self.outputs.iter().any(|o| o.name == name && o.polarity == Polarity::ActiveLow);
         }
+        let name = name.strip_suffix(HELD).unwrap_or(name);
         let shows = self.outputs.iter().filter(|o| o.name == name).find_map(|o| Some((o.polarity, o.shows?)));
         match shows {
             Some((polarity, (v, inverted))) if v == variable => (polarity == Polarity::ActiveLow) != inverted,

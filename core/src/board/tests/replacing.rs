@@ -77,7 +77,7 @@ fn directions_must_agree() {
         Severity::Error,
         "stand_in.rs:1: error: the replacement drives",
     );
-    says(&[(1, InOut), (2, Output)], &SUPPLIES, ContactDirection, Severity::Error, "never drives");
+    says(&[(1, InOut), (2, Output)], &SUPPLIES, ContactDirection, Severity::Error, "nothing on the original drives");
     says(
         &[(1, Input), (2, Input)],
         &SUPPLIES,

@@ -8,7 +8,7 @@ mod pins;
 
 use std::collections::BTreeSet;
 
-use super::fitted::{Control, FittedCell, PinWire, supplies};
+use super::fitted::{Control, FittedCell, PinWire, supplies, tell_apart};
 use super::notes::notes;
 use super::{Drive, Fitted, Line, NoFit, Wishes};
 use crate::circuit::{Circuit, NetId};
@@ -104,6 +104,7 @@ fn fitted(circuit: &Circuit, needs: Needs, site: Site<'_>, globals: &Globals, pi
         notes: Vec::new(),
         logic: needs.logic,
     };
+    tell_apart(&mut fitted);
     fitted.notes = notes(&fitted);
     fitted
 }
