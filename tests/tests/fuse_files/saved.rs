@@ -90,6 +90,7 @@ fn a_number_of_fuses_that_several_devices_have_asks_for_a_name() {
 /// Lifted, emitted and lifted again, drawn maps of every device do the same: proved. A drawn map may hold a loop that
 /// never rests, of which nothing can be proved; then another one is drawn.
 #[test]
+#[ignore = "takes minutes: some drawn maps of ten registers are slow to prove"]
 fn drawn_maps_do_the_same_after_being_taken_apart_and_written_again() {
     let mut drawn = Drawn(0x1618);
     for device in all().iter().filter(|d| d.fuses > 0) {
