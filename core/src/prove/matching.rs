@@ -87,6 +87,9 @@ pub(super) fn guess(pair: &Pair, levels: &[u64], cells: [Vec<u64>; 2], draw: &mu
     classes.into_values().collect()
 }
 
+/// In how many of 64 lanes two bits must look alike to be likely partners.
+const ENOUGH: u32 = 4;
+
 /// For each cell of the original the cells of the replacement that look like it or like its complement once both have
 /// forgotten where they started, in most lanes first: a bit that a drawn run never showed may have been given a start
 /// that no bit of the replacement has, and this says which one it should have had.
@@ -100,8 +103,9 @@ pub(super) fn partners(
     let mut points: Vec<Point<u64>> = (0..2).map(|side| pair.awake(side, levels, &cells[side]).point).collect();
     let mut levels = levels.to_vec();
     let count = [0, 1].map(|s: usize| pair.machines[s].cells().len());
-    // for each pair the lanes in which the two have been equal, and opposite, all the time
-    let mut alike = vec![[u64::MAX; 2]; count[0] * count[1]];
+    // for each pair the lanes in which the two have been equal, and opposite, all the time; those with too few are dropped
+    let mut alike: Vec<(usize, usize, [u64; 2])> =
+        (0..count[0]).flat_map(|o| (0..count[1]).map(move |r| (o, r, [u64::MAX; 2]))).collect();
     for round in 0..events {
         let change = draw.event(pair, &levels, false);
         for &(c, word) in &change {
@@ -112,21 +116,19 @@ pub(super) fn partners(
         }
         if round >= events / 2 {
             let held = [0, 1].map(|s| pair.machines[s].held(&points[s]));
-            for (o, &x) in held[0].iter().enumerate() {
-                for (lanes, &y) in alike[o * count[1]..].iter_mut().zip(&held[1]) {
-                    lanes[0] &= !(x ^ y);
-                    lanes[1] &= x ^ y;
-                }
-            }
+            alike.retain_mut(|(o, r, lanes)| {
+                let differ = held[0][*o] ^ held[1][*r];
+                lanes[0] &= !differ;
+                lanes[1] &= differ;
+                lanes.iter().any(|l| l.count_ones() >= ENOUGH)
+            });
         }
     }
     let mut all: Vec<(u32, usize, usize, bool)> = Vec::new();
-    for o in 0..count[0] {
-        for r in 0..count[1] {
-            for (opposite, lanes) in alike[o * count[1] + r].iter().enumerate() {
-                if lanes.count_ones() >= 4 {
-                    all.push((lanes.count_ones(), o, r, opposite == 1));
-                }
+    for (o, r, lanes) in alike {
+        for (opposite, lanes) in lanes.iter().enumerate() {
+            if lanes.count_ones() >= ENOUGH {
+                all.push((lanes.count_ones(), o, r, opposite == 1));
             }
         }
     }

@@ -354,9 +354,14 @@ const SHORT_WALK: usize = 1 << 15;
 /// How often the symbolic rounds are doubled before a side is said not to settle.
 const PATIENCE: u32 = 3;
 
-/// Events of the run from which the matching is guessed: at least so many, and so many for each kind of event.
+/// Events of the run from which the matching is guessed.
 const RUN: usize = 200;
-const RUN_EACH: usize = 15;
+
+/// Events more for each kind of event, where bits must have time to forget how they started.
+const RUN_EACH: usize = 12;
+
+/// A pair with more kinds of events than this is large: hidden bits get likely starts at once.
+const LARGE: usize = 16;
 
 impl Attempt<'_> {
     fn run(mut self) -> Result<Proof, Failure> {
@@ -388,20 +393,27 @@ impl Attempt<'_> {
             let mut start = start;
             let mut classes = Vec::new();
             let mut doubled = false;
-            for attempt in 0..2 {
+            // in a large pair a drawn run never shows everything
+            let large = self.pair.events.len() > LARGE;
+            for attempt in usize::from(large)..2 {
                 let cells = |start: &[bool]| [start.iter().map(word).collect(), run.cells.iter().map(word).collect()];
                 if attempt == 1 {
                     // bits that the run did not show were given any start: give them their likely partner's
-                    let partners =
-                        matching::partners(&self.pair, &first, cells(&start), &mut draw, 4 * self.run_length());
+                    let partners = matching::partners(
+                        &self.pair,
+                        &first,
+                        cells(&start),
+                        &mut draw,
+                        RUN + RUN_EACH * self.pair.events.len(),
+                    );
                     let wishes: Vec<_> =
                         partners.iter().map(|&(o, r, opposite)| (o, run.cells.get(r) == Some(&!opposite))).collect();
                     match run.explain_with(&wishes, effort) {
-                        Some(better) if better != start => start = better,
+                        Some(better) if large || better != start => start = better,
                         _ => break,
                     }
                 }
-                let guess = matching::guess(&self.pair, &first, cells(&start), &mut draw, self.run_length());
+                let guess = matching::guess(&self.pair, &first, cells(&start), &mut draw, RUN);
                 let (refined, outcome) = matching::induct(&self.pair, guess, effort);
                 classes = refined;
                 match outcome {
@@ -444,11 +456,6 @@ impl Attempt<'_> {
         self.decide(None, None)
     }
 
-    /// How many events are drawn, so that every kind of them comes many times.
-    fn run_length(&self) -> usize {
-        RUN.max(RUN_EACH * self.pair.events.len())
-    }
-
     /// A long drawn run of the replacement, and a start of the original that explains it.
     fn seed(&self, levels: &[u64], draw: &mut Draw) -> (Run, Explained) {
         let pair = &self.pair;
@@ -456,7 +463,7 @@ impl Attempt<'_> {
         let first: Vec<bool> = now.iter().map(|&w| w & 1 == 1).collect();
         let cells = pair.starts(REPLACEMENT, |v| v, |_| draw.word() & 1 == 1);
         let mut events = Vec::new();
-        for _ in 0..self.run_length() {
+        for _ in 0..RUN {
             let change = draw.event(pair, &now, true);
             for &(c, w) in &change {
                 now[c] = w;

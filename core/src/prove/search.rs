@@ -1,5 +1,5 @@
 //! Runs of the replacement that the original must explain, and the search for the shortest one that it can't.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::machine::{Freedom, Lanes, Limits, Point, Symbolic, Unknown};
@@ -189,6 +189,12 @@ impl Run {
         wanted.push(!woken.unsettled);
         let (mut so_far, mut restless) = (!woken.unsettled, woken.unsettled);
         let mut point = woken.point;
+        let mut contact_of = vec![None; pair.machines[ORIGINAL].ports().len()];
+        for (c, contact) in pair.contacts.iter().enumerate() {
+            if let Some(slot) = contact.ports[ORIGINAL].and_then(|p| contact_of.get_mut(p)) {
+                *slot = Some(c);
+            }
+        }
         for (k, shown) in self.shown.iter().enumerate() {
             let before = point.clone();
             let mut views = Vec::new();
@@ -196,24 +202,38 @@ impl Run {
                 let change: Vec<_> = self.events[k - 1].iter().map(|&(c, b)| (c, Term::constant(b))).collect();
                 let mut algebra = Symbolic::new(&mut terms, Freedom::Free);
                 let stepped = pair.step(&mut algebra, ORIGINAL, &point, &change, limits);
-                wanted.push(!stepped.unsettled);
+                if stepped.unsettled != Term::FALSE {
+                    wanted.push(!stepped.unsettled);
+                }
                 let stuck = terms.and(so_far, stepped.unsettled);
                 restless = terms.or(restless, stuck);
                 so_far = terms.and(so_far, !stepped.unsettled);
                 point = stepped.point;
                 views = stepped.views;
             }
+            let moved: BTreeSet<usize> = views
+                .iter()
+                .flat_map(|v| &v.changed)
+                .filter_map(|&(p, ..)| contact_of.get(p).copied().flatten())
+                .collect();
             for (c, seen) in shown.iter().enumerate() {
-                let original = pair.seen(ORIGINAL, c, &before, &views, Term::FALSE);
-                let alike = pair.alike(&mut terms, c, &original, &constants(seen));
+                // what neither side moved is alike as it was before
+                let stood = k > 0 && self.shown[k - 1].get(c).and_then(|s| s.last()) == seen.last() && seen.len() == 1;
+                let alike = if stood && !moved.contains(&c) {
+                    Term::TRUE
+                } else {
+                    let original = pair.seen(ORIGINAL, c, &before, &views, Term::FALSE);
+                    pair.alike(&mut terms, c, &original, &constants(seen))
+                };
                 if k + 1 == self.shown.len() {
                     last.push(alike);
-                } else {
+                } else if alike != Term::TRUE {
                     wanted.push(alike);
                     so_far = terms.and(so_far, alike);
                 }
             }
-            if wanted.contains(&Term::FALSE) {
+            if so_far == Term::FALSE || wanted.last() == Some(&Term::FALSE) {
+                wanted.push(Term::FALSE);
                 break;
             }
         }
