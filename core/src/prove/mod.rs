@@ -413,7 +413,8 @@ impl Attempt<'_> {
                         _ => break,
                     }
                 }
-                let guess = matching::guess(&self.pair, &first, cells(&start), &mut draw, RUN);
+                let guess =
+                    matching::guess(&self.pair, &first, cells(&start), &mut draw, RUN.max(5 * self.pair.events.len()));
                 let (refined, outcome) = matching::induct(&self.pair, guess, effort);
                 classes = refined;
                 match outcome {
