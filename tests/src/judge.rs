@@ -1,4 +1,6 @@
 //! The prover's verdict on one pair, held against the walk.
+use std::time::{Duration, Instant};
+
 use gluewright::circuit::{Circuit, Label};
 use gluewright::prove::{Failure, Question, Refutation};
 use gluewright::solver::Effort;
@@ -85,13 +87,25 @@ pub fn sequence(r: &Refutation) -> Sequence {
     Sequence { levels: plain(&r.levels), events: r.events.iter().map(|e| plain(&e.changes)).collect() }
 }
 
-/// Asks the prover and the walk about one pair. `most` bounds the walk's joint states, `depth` the prover's search.
-pub fn judge(what: &str, original: &Circuit, replacement: &Circuit, most: usize, depth: usize) -> Tally {
-    let question = Question::new(original.clone(), replacement.clone()).settled_only().to_depth(depth);
-    let question = question.within(Effort { milliseconds: 3_000, ..Effort::default() });
-    let walk = Walk::new(original, replacement, most);
+/// How far a question goes.
+#[derive(Clone, Copy, Debug)]
+pub struct Bounds {
+    /// Joint states of the walk.
+    pub states: usize,
+    /// Events of the prover's search.
+    pub depth: usize,
+    /// For the prover with one question, and once more for the walk.
+    pub time: Duration,
+}
+
+/// Asks the prover and the walk about one pair.
+pub fn judge(what: &str, original: &Circuit, replacement: &Circuit, bounds: Bounds) -> Tally {
+    let question = Question::new(original.clone(), replacement.clone()).settled_only().to_depth(bounds.depth);
+    let question = question.within(Effort { milliseconds: 3_000, ..Effort::default() }).in_time(bounds.time);
     let mut t = Tally { tried: 1, ..Tally::default() };
-    match question.ask() {
+    let answer = question.ask();
+    let walk = Walk { until: Some(Instant::now() + bounds.time), ..Walk::new(original, replacement, bounds.states) };
+    match answer {
         Ok(_) => match walk.run() {
             Found::Refines(_) => t.equal = 1,
             Found::TooLarge | Found::Race("original") => {

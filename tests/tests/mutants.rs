@@ -4,11 +4,15 @@
 //! A sample runs by default. The whole runs in shards, which a test runner can spread over machines:
 //! `cargo nextest run -p gluewright-tests --test mutants --run-ignored only --partition count:1/4`. Another campaign:
 //! `GLUEWRIGHT_SEED=2 cargo test -p gluewright-tests --test mutants -- --ignored --nocapture`.
+use std::time::Duration;
+
 use gluewright::circuit::{Circuit, Start};
 use gluewright::edit::edits;
 use gluewright_tests::circuits::{Recipe, drawn};
 use gluewright_tests::gates::Numbers;
-use gluewright_tests::judge::{Tally, judge};
+use gluewright_tests::judge::{Bounds, Tally, judge};
+
+const BOUNDS: Bounds = Bounds { states: 4_000, depth: 12, time: Duration::from_secs(5) };
 
 fn seed() -> u64 {
     std::env::var("GLUEWRIGHT_SEED").ok().and_then(|s| s.parse().ok()).unwrap_or(1)
@@ -40,7 +44,7 @@ fn campaign(number: u64, mutants: usize) -> Tally {
 }
 
 fn ask(number: u64, what: &str, original: &Circuit, replacement: &Circuit) -> Tally {
-    judge(&format!("seed {}, circuit {number}, {what}", seed()), original, replacement, 4_000, 12)
+    judge(&format!("seed {}, circuit {number}, {what}", seed()), original, replacement, BOUNDS)
 }
 
 fn run(numbers: impl Iterator<Item = u64>, mutants: usize) -> Tally {

@@ -308,10 +308,13 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 let open = algebra.and(counts, before.at(unknown));
                 let loaded = algebra.unknown(Unknown::Load(cell), open, loaded);
                 let mut value = algebra.choose(loads, loaded, holds);
-                // released together with the edge: did the edge count?
+                // released together with the edge: did the edge count? It is all one only if it would load, whatever
+                // races and whatever its sheet leaves open, what is held
                 let released = algebra.and(was_forced, free);
                 let recovery = algebra.and(edge, released);
-                let matters = algebra.xor(stood, holds);
+                let differs = algebra.xor(stood, holds);
+                let matters = algebra.or(differs, moved);
+                let matters = algebra.or(matters, before.at(unknown));
                 let recovery = algebra.and(recovery, matters);
                 value = algebra.unknown(Unknown::Recovery(cell), recovery, value);
                 // both released together: nobody knows

@@ -83,7 +83,7 @@ impl Question {
         let name = |i: usize| pair.machines[REPLACEMENT].cells().get(i).map_or("", |c| c.name.as_str());
         let cells = pair.starts(REPLACEMENT, |v| v, |i| held(i, name(i)));
         let events = events.iter().map(|e| e.iter().filter_map(|(l, high)| Some((at(l)?, *high))).collect()).collect();
-        matches!(Run::record(&pair, first, cells, events).explain(self.effort), Explained::Not)
+        Run::record(&pair, first, cells, events).is_some_and(|r| matches!(r.explain(self.effort), Explained::Not))
     }
 }
 

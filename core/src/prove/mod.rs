@@ -379,7 +379,10 @@ impl Attempt<'_> {
         })?;
         for lap in 0..=PATIENCE {
             self.question.watcher.tell(&Step::Matching { attempt: lap as usize + 1 });
-            let (run, seed) = self.seed(&levels, &mut draw);
+            let Some((run, seed)) = self.seed(&levels, &mut draw) else {
+                self.tried.push("a drawn run: the replacement does not come to rest at power-up".to_owned());
+                return self.decide(None, None);
+            };
             let start = match seed {
                 Explained::From(start) => start,
                 Explained::Not => return self.decide(None, Some(run)),
@@ -457,8 +460,9 @@ impl Attempt<'_> {
         self.decide(None, None)
     }
 
-    /// A long drawn run of the replacement, and a start of the original that explains it.
-    fn seed(&self, levels: &[u64], draw: &mut Draw) -> (Run, Explained) {
+    /// A long drawn run of the replacement, and a start of the original that explains it. Nothing if the replacement does
+    /// not even come to rest at power-up.
+    fn seed(&self, levels: &[u64], draw: &mut Draw) -> Option<(Run, Explained)> {
         let pair = &self.pair;
         let mut now: Vec<u64> = levels.iter().map(|&w| if w & 1 == 1 { u64::MAX } else { 0 }).collect();
         let first: Vec<bool> = now.iter().map(|&w| w & 1 == 1).collect();
@@ -473,9 +477,9 @@ impl Attempt<'_> {
                 events.push(change.into_iter().map(|(c, w)| (c, w & 1 == 1)).collect());
             }
         }
-        let run = Run::record(pair, first, cells, events);
+        let run = Run::record(pair, first, cells, events)?;
         let explained = run.explain(self.question.effort);
-        (run, explained)
+        Some((run, explained))
     }
 
     /// What induction left open: by a walk if the pair is small, by search, by a longer walk. `known` is a run that
@@ -497,7 +501,9 @@ impl Attempt<'_> {
             search.follow(&follow);
         }
         match search.run(deepest, &self.question.watcher) {
-            Searched::Found(run) => return Err(Failure::Refuted(Box::new(self.refutation(run, true)))),
+            Searched::Found(run) => {
+                return Err(Failure::Refuted(Box::new(self.refutation(run, search.is_shortest()))));
+            }
             Searched::NothingTo(n) => self.tried.push(format!("search for a refutation: none with up to {n} events")),
             Searched::GaveUp(n, why) => {
                 self.tried.push(format!("search for a refutation: gave up at {n} events ({why})"));

@@ -58,13 +58,14 @@ fn constants(seen: &[(bool, bool)]) -> Vec<(Term, Term)> {
 }
 
 impl Run {
-    /// Runs the replacement with its unknowns as usual.
+    /// Runs the replacement with its unknowns as usual, up to the first event from which it does not come to rest: what it
+    /// shows there is no level. `None` if power-up is such an event.
     pub(super) fn record(
         pair: &Arc<Pair>,
         levels: Vec<bool>,
         cells: Vec<bool>,
-        events: Vec<Vec<(usize, bool)>>,
-    ) -> Self {
+        mut events: Vec<Vec<(usize, bool)>>,
+    ) -> Option<Self> {
         let word = |b: &bool| if *b { u64::MAX } else { 0 };
         let bits = |seen: Seen<u64>| {
             let mut bits: Seen<bool> = seen.into_iter().map(|(d, l)| (d & 1 == 1, d & l & 1 == 1)).collect();
@@ -73,18 +74,25 @@ impl Run {
         };
         let all: Vec<u64> = levels.iter().map(word).collect();
         let woken = pair.awake(REPLACEMENT, &all, &cells.iter().map(word).collect::<Vec<_>>());
+        if woken.unsettled & 1 == 1 {
+            return None;
+        }
         let mut point = woken.point;
-        let mut shown =
+        let mut shown: Vec<Vec<Seen<bool>>> =
             vec![(0..pair.contacts.len()).map(|c| bits(pair.seen(REPLACEMENT, c, &point, &[], 0))).collect()];
         for event in &events {
             let change: Vec<_> = event.iter().map(|(c, b)| (*c, word(b))).collect();
             let stepped = pair.step(&mut Lanes::default(), REPLACEMENT, &point, &change, pair.ample());
+            if stepped.unsettled & 1 == 1 {
+                break;
+            }
             shown.push(
                 (0..pair.contacts.len()).map(|c| bits(pair.seen(REPLACEMENT, c, &point, &stepped.views, 0))).collect(),
             );
             point = stepped.point;
         }
-        Run { pair: Arc::clone(pair), levels, cells, events, shown }
+        events.truncate(shown.len() - 1);
+        Some(Run { pair: Arc::clone(pair), levels, cells, events, shown })
     }
 
     /// Is there a start of the original, with a resolution of its unknowns, that shows the same?
@@ -427,6 +435,12 @@ impl<'p> Search<'p> {
             Answer::Unknown(why) => Searched::GaveUp(events, why),
             Answer::Yes(values) => Searched::Found(self.concrete(&values)),
         }
+    }
+
+    /// Whether what was found is the shortest: not if shorter runs were left out because the original loads in them what
+    /// its data sheet leaves open.
+    pub(super) fn is_shortest(&self) -> bool {
+        !self.only_known
     }
 
     /// The shortest run that no start explains, with at most this many events.

@@ -197,6 +197,33 @@ fn a_clear_released_by_the_clock_edge_itself_is_unknown() {
     assert_eq!(sim.shown(&l(2), 0).unwrap(), Shown::Low, "the edge does not count unless somebody says so");
 }
 
+/// The data stood low, as the cleared register does, and rise in the moment that releases it and clocks it: if the edge
+/// counts, it races the data.
+#[test]
+fn a_clear_released_by_an_edge_is_unknown_too_where_only_the_new_data_differ() {
+    let mut b = Bench::new("recovery");
+    let clock = b.input("clock");
+    let clear = b.c.not(clock);
+    let (_, q) = b.register("r", clock, clock, clear, Expr::LOW);
+    b.output("q", q);
+    let (mut sim, _) = Simulator::new(&b.c, &[], |_, _| false).unwrap();
+    let happened = sim.event(&[(l(1), true)]).unwrap();
+    assert_eq!(happened.unknowns, [(Unknown::Recovery(0), u64::MAX)]);
+    assert_eq!(sim.shown(&l(2), 0).unwrap(), Shown::Low, "the edge does not count unless somebody says so");
+    // data that stand as the register does and stay: whether the edge counts is all one
+    let mut b = Bench::new("no recovery");
+    let clock = b.input("clock");
+    let clear = b.c.not(clock);
+    let (e, q) = b.register("r", clock, Expr::LOW, clear, Expr::LOW);
+    b.output("q", q);
+    let (mut sim, _) = Simulator::new(&b.c, &[], |_, _| false).unwrap();
+    assert_eq!(sim.event(&[(l(1), true)]).unwrap().unknowns, []);
+    // unless the data sheet leaves open what an edge loads here
+    b.c.load_unknown_while(e, Expr::HIGH);
+    let (mut sim, _) = Simulator::new(&b.c, &[], |_, _| false).unwrap();
+    assert_eq!(sim.event(&[(l(1), true)]).unwrap().unknowns, [(Unknown::Recovery(0), u64::MAX)]);
+}
+
 #[test]
 fn a_latch_follows_while_open_and_a_bus_floats_when_nobody_drives() {
     let mut b = Bench::new("latch");

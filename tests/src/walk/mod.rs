@@ -9,6 +9,7 @@ mod side;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet, VecDeque};
 use std::rc::Rc;
+use std::time::Instant;
 
 use crate::gates::Numbers;
 use gluewright::circuit::{Circuit, Label, NetId, Op, Pull};
@@ -27,7 +28,7 @@ pub enum Found {
     Restless,
     /// A critical race decides: the rules leave it open.
     Race(&'static str),
-    /// There is more to visit than was allowed.
+    /// There is more to visit than was allowed, or no time left.
     TooLarge,
 }
 
@@ -53,6 +54,8 @@ pub struct Walk<'c> {
     pub together: &'c [Vec<Label>],
     /// Joint states to visit at most.
     pub most: usize,
+    /// When it gives up.
+    pub until: Option<Instant>,
 }
 
 impl std::fmt::Debug for Walk<'_> {
@@ -78,7 +81,7 @@ struct Joint<'c> {
 impl<'c> Walk<'c> {
     /// A walk without assumptions.
     pub fn new(original: &'c Circuit, replacement: &'c Circuit, most: usize) -> Self {
-        Walk { original, replacement, allowed: &|_| true, together: &[], most }
+        Walk { original, replacement, allowed: &|_| true, together: &[], most, until: None }
     }
 
     /// Visits everything.
@@ -113,6 +116,9 @@ impl<'c> Walk<'c> {
         let mut set: BTreeSet<State> =
             j.awake(0, &levels, &|_| None).into_iter().filter(|o| o.0 == shown).filter_map(|o| o.1).collect();
         for _ in 0..events {
+            if j.is_late() {
+                return None;
+            }
             if set.is_empty() {
                 return j.sure(true).map(|differs| !differs);
             }
@@ -163,6 +169,9 @@ impl<'c> Walk<'c> {
             pairs.push((state, same));
         }
         for w in path.windows(2) {
+            if j.is_late() {
+                return None;
+            }
             let mut next: Vec<(State, BTreeSet<State>)> = Vec::new();
             for (r, set) in &pairs {
                 for (trace, r) in j.step(1, r, &w[0], &w[1]).iter() {
@@ -202,6 +211,10 @@ impl<'c> Joint<'c> {
 
     fn allowed(&self, levels: &[bool]) -> bool {
         (self.walk.allowed)(&|label| self.labels.iter().position(|l| l.as_str() == label).is_some_and(|i| levels[i]))
+    }
+
+    fn is_late(&self) -> bool {
+        self.walk.until.is_some_and(|t| Instant::now() > t)
     }
 
     fn outside(&self, side: usize, levels: &[bool]) -> Vec<bool> {
@@ -314,6 +327,9 @@ impl<'c> Joint<'c> {
             if !self.allowed(&levels) {
                 continue;
             }
+            if self.is_late() {
+                return Found::TooLarge;
+            }
             let mut by_trace: BTreeMap<Trace, BTreeSet<State>> = BTreeMap::new();
             for (trace, state) in self.awake(0, &levels, &|_| None) {
                 if let Some(state) = state {
@@ -336,6 +352,9 @@ impl<'c> Joint<'c> {
         }
         let mut restless = false;
         while let Some(((levels, r, set), at)) = queue.pop_front() {
+            if self.is_late() {
+                return Found::TooLarge;
+            }
             for next in self.events(&levels) {
                 for (trace, state) in self.step(1, &r, &levels, &next).iter() {
                     let Some(state) = state else {

@@ -355,10 +355,10 @@ impl<'c> Side<'c> {
                         vec![true]
                     } else if before[i.clear] && before[i.preset] {
                         vec![false, true]
-                    } else if edge && was_forced {
-                        vec![holds, before[i.data], now[i.data]]
                     } else if edge && before[i.unknown] {
                         vec![false, true]
+                    } else if edge && was_forced {
+                        vec![holds, before[i.data], now[i.data]]
                     } else if edge {
                         vec![before[i.data], now[i.data]]
                     } else {

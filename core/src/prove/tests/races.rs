@@ -121,3 +121,34 @@ fn an_original_that_never_rests_refutes_nobody() {
         assert!(matches!(answer, Err(Failure::Undecided(_) | Failure::Refused(_))), "{answer:?}");
     }
 }
+
+/// What a ring shows where the rounds end is no level: neither of two originals that stand still while it turns is one
+/// that a refutation could lean on, also where the pair is too large for a walk to say why.
+#[test]
+fn a_replacement_that_never_rests_is_not_refuted_by_what_it_shows_on_the_way() {
+    let turning = |level: fn(&mut Build, Expr) -> Expr| {
+        let mut b = Build::new("original");
+        let on = b.input(1, "on");
+        let level = level(&mut b, on);
+        b.output(2, "y", level);
+        b.c
+    };
+    let ring = turning(|b, on| {
+        let e = b.c.add_element(Element {
+            name: "ring".into(),
+            kind: Kind::Latch { open: on, data: Expr::LOW },
+            clear: Expr::LOW,
+            preset: Expr::LOW,
+            start: Start::Any,
+            origin: Origin::Nowhere,
+        });
+        let q = b.c.q(e);
+        let data = b.c.not(q);
+        b.c.element_mut(e).unwrap().kind = Kind::Latch { open: on, data };
+        b.c.and(on, q)
+    });
+    for original in [turning(|_, _| Expr::LOW), turning(|_, on| on)] {
+        let answer = Question::new(original, ring.clone()).to_depth(3).walking(0).ask();
+        assert!(matches!(answer, Err(Failure::Undecided(_) | Failure::Refused(_))), "{answer:?}");
+    }
+}
