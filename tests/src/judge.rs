@@ -27,6 +27,8 @@ pub struct Tally {
     pub unconfirmed_proofs: usize,
     /// Undecided.
     pub undecided: Vec<String>,
+    /// Undecided, and the walk finds that the replacement does not always come to rest: neither verdict would be right.
+    pub restless: Vec<String>,
     /// Refused: the question makes no sense, as a replacement that never rests.
     pub refused: Vec<String>,
     /// Proved, though a critical race of the replacement decides: the two orders of settling that the walk tries are both
@@ -47,6 +49,7 @@ impl Tally {
         self.unconfirmed += other.unconfirmed;
         self.unconfirmed_proofs += other.unconfirmed_proofs;
         self.undecided.extend(other.undecided);
+        self.restless.extend(other.restless);
         self.refused.extend(other.refused);
         self.raced.extend(other.raced);
         self.wrong.extend(other.wrong);
@@ -58,7 +61,7 @@ impl std::fmt::Display for Tally {
         writeln!(
             f,
             "tried {}: refuted and replayed {} (shortest by both {}), proved and walked {}, proved and drawn {}, beyond the walk {} (proved \
-             {}), undecided {}, refused {}, proved in spite of a race {}, wrong {}",
+             {}), undecided {}, undecided as it never rests {}, refused {}, proved in spite of a race {}, wrong {}",
             self.tried,
             self.refuted,
             self.shortest,
@@ -67,6 +70,7 @@ impl std::fmt::Display for Tally {
             self.unconfirmed,
             self.unconfirmed_proofs,
             self.undecided.len(),
+            self.restless.len(),
             self.refused.len(),
             self.raced.len(),
             self.wrong.len()
@@ -143,7 +147,10 @@ pub fn judge(what: &str, original: &Circuit, replacement: &Circuit, bounds: Boun
                 }
             }
         },
-        Err(Failure::Undecided(u)) => t.undecided.push(format!("{what}: {:?}: {}", walk.run(), u.tried.join("; "))),
+        Err(Failure::Undecided(u)) => match walk.run() {
+            Found::Restless => t.restless.push(format!("{what}: {}", u.tried.join("; "))),
+            found => t.undecided.push(format!("{what}: {found:?}: {}", u.tried.join("; "))),
+        },
         Err(Failure::Refused(why)) if why.contains("mistake of the prover") => t.wrong.push(format!("{what}: {why}")),
         Err(other) => t.refused.push(format!("{what}: {other}")),
     }

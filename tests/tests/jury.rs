@@ -47,6 +47,7 @@ fn run(numbers: impl Iterator<Item = u64>) -> Tally {
     let mut all = Tally::default();
     for number in numbers {
         let (packages, tally) = case(number);
+        println!("board {number}: {}", tally.to_string().lines().next().unwrap_or_default());
         let size = by_size.entry(packages.div_ceil(5) * 5).or_default();
         size.0 += 1;
         size.1.add(tally.clone());

@@ -12,7 +12,7 @@ use gluewright_tests::circuits::{Recipe, drawn};
 use gluewright_tests::gates::Numbers;
 use gluewright_tests::judge::{Bounds, Tally, judge};
 
-const BOUNDS: Bounds = Bounds { states: 4_000, depth: 12, time: Duration::from_secs(5) };
+const BOUNDS: Bounds = Bounds { states: 4_000, depth: 12, time: Duration::from_secs(2) };
 
 fn seed() -> u64 {
     std::env::var("GLUEWRIGHT_SEED").ok().and_then(|s| s.parse().ok()).unwrap_or(1)
@@ -50,7 +50,9 @@ fn ask(number: u64, what: &str, original: &Circuit, replacement: &Circuit) -> Ta
 fn run(numbers: impl Iterator<Item = u64>, mutants: usize) -> Tally {
     let mut tally = Tally::default();
     for number in numbers {
-        tally.add(campaign(number, mutants));
+        let one = campaign(number, mutants);
+        println!("circuit {number}: {}", one.to_string().lines().next().unwrap_or_default());
+        tally.add(one);
     }
     println!("{tally}");
     tally

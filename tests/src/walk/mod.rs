@@ -41,6 +41,9 @@ pub struct Sequence {
     pub events: Vec<Vec<(Label, bool)>>,
 }
 
+/// Whether the board keeps to these levels, asked of contacts by label.
+pub type Allowed = dyn Fn(&dyn Fn(&str) -> bool) -> bool;
+
 /// What is asked: two circuits, which levels the board keeps to, which contacts change together.
 #[derive(Clone, Copy)]
 pub struct Walk<'c> {
@@ -49,7 +52,7 @@ pub struct Walk<'c> {
     /// The replacement.
     pub replacement: &'c Circuit,
     /// Whether these levels can be.
-    pub allowed: &'c dyn Fn(&dyn Fn(&str) -> bool) -> bool,
+    pub allowed: &'c Allowed,
     /// Contacts that change at one moment.
     pub together: &'c [Vec<Label>],
     /// Joint states to visit at most.
@@ -68,6 +71,9 @@ impl std::fmt::Debug for Walk<'_> {
 /// sides pull differently.
 type Trace = Vec<Vec<u8>>;
 
+/// What the contacts can show, and where that ends: nowhere if it does not come to rest.
+type Outcomes = Vec<(Trace, Option<State>)>;
+
 struct Joint<'c> {
     walk: Walk<'c>,
     sides: [Side<'c>; 2],
@@ -75,7 +81,7 @@ struct Joint<'c> {
     /// The contact of a label on each side.
     contacts: Vec<[Option<usize>; 2]>,
     read: Vec<usize>,
-    cache: [HashMap<(State, Vec<bool>, Vec<bool>), Rc<Vec<(Trace, Option<State>)>>>; 2],
+    cache: [HashMap<(State, Vec<bool>, Vec<bool>), Rc<Outcomes>>; 2],
 }
 
 impl<'c> Walk<'c> {
@@ -244,7 +250,7 @@ impl<'c> Joint<'c> {
         self.contacts.iter().map(of).collect()
     }
 
-    fn awake(&self, side: usize, levels: &[bool], held: &dyn Fn(&str) -> Option<bool>) -> Vec<(Trace, Option<State>)> {
+    fn awake(&self, side: usize, levels: &[bool], held: &dyn Fn(&str) -> Option<bool>) -> Outcomes {
         let outside = self.outside(side, levels);
         let woken = self.sides[side].wake(&outside, held);
         let shown = |o: &Outcome| {
@@ -253,7 +259,7 @@ impl<'c> Joint<'c> {
         woken.into_iter().map(|o| (shown(&o), o.state)).collect()
     }
 
-    fn step(&mut self, side: usize, from: &State, was: &[bool], now: &[bool]) -> Rc<Vec<(Trace, Option<State>)>> {
+    fn step(&mut self, side: usize, from: &State, was: &[bool], now: &[bool]) -> Rc<Outcomes> {
         let (was, now) = (self.outside(side, was), self.outside(side, now));
         let key = (from.clone(), was, now);
         if let Some(known) = self.cache[side].get(&key) {
@@ -261,7 +267,7 @@ impl<'c> Joint<'c> {
         }
         let s = &self.sides[side];
         let before = s.shown_at(from, &key.1);
-        let mut all: Vec<(Trace, Option<State>)> = s
+        let mut all: Outcomes = s
             .step(from, &key.1, &key.2)
             .into_iter()
             .map(|o| {

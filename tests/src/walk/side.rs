@@ -353,9 +353,7 @@ impl<'c> Side<'c> {
                         vec![false]
                     } else if now[i.preset] {
                         vec![true]
-                    } else if before[i.clear] && before[i.preset] {
-                        vec![false, true]
-                    } else if edge && before[i.unknown] {
+                    } else if (before[i.clear] && before[i.preset]) || (edge && before[i.unknown]) {
                         vec![false, true]
                     } else if edge && was_forced {
                         vec![holds, before[i.data], now[i.data]]

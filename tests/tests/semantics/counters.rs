@@ -168,15 +168,30 @@ impl Wiring for NineWithPulse {
     }
 }
 
+/// Over all states, of which there are few: what settling hides is asked for in either way of proving.
 #[test]
 fn the_pulse_of_a_self_resetting_counter_counts() {
-    // QB and QC are cleared in the moment in which the stage before them falls: to be looked at, and said so
+    // QB and QC are cleared in the moment in which the stage before them falls, and QD where power comes on at 13 or 15:
+    // to be looked at, and said so
     let question = Question::new(nine(), of::<NineWithPulse>());
-    let Err(Failure::Withheld(w)) = question.ask() else { panic!("the races of the reset are to be named") };
+    let Err(Failure::Withheld(w)) = question.ask_by_walk() else { panic!("the races of the reset are to be named") };
     let names: BTreeSet<&str> = w.hidden.iter().map(|h| h.name.as_str()).collect();
-    assert_eq!(names.into_iter().collect::<Vec<_>>(), ["U1.q[1]", "U1.q[2]"], "{w}");
-    let acknowledged = question.acknowledging("U1.q[1]").acknowledging("U1.q[2]").ask();
-    acknowledged.unwrap_or_else(|e| panic!("{e}"));
+    assert_eq!(names.into_iter().collect::<Vec<_>>(), ["U1.q[1]", "U1.q[2]", "U1.q[3]"], "{w}");
+    let acknowledged = question.acknowledging("U1.q[1]").acknowledging("U1.q[2]").acknowledging("U1.q[3]");
+    acknowledged.ask_by_walk().unwrap_or_else(|e| panic!("{e}"));
+    let Err(Failure::Refuted(r)) = Question::new(nine(), of::<NineWithoutPulse>()).ask_by_walk() else {
+        panic!("the pulse is missing")
+    };
+    assert_eq!(r.events.len(), 1, "from eight, the edge that makes it nine: {r}");
+    assert!(r.differences.iter().any(|d| d.name == "q[0]"), "{r}");
+}
+
+#[test]
+#[ignore = "takes a minute: the induction's first run is long, and each count in it leaves something open"]
+fn the_pulse_of_a_self_resetting_counter_counts_by_induction_too() {
+    let question = Question::new(nine(), of::<NineWithPulse>());
+    let acknowledged = question.acknowledging("U1.q[1]").acknowledging("U1.q[2]").acknowledging("U1.q[3]");
+    acknowledged.ask().unwrap_or_else(|e| panic!("{e}"));
     let r = refuted(&nine(), &of::<NineWithoutPulse>());
     assert!(r.differences.iter().all(|d| d.pulse_only), "{r}");
     assert_eq!(r.differences.iter().map(|d| d.name.as_str()).collect::<Vec<_>>(), ["q[0]"], "{r}");
