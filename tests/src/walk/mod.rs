@@ -74,6 +74,9 @@ type Trace = Vec<Vec<u8>>;
 /// What the contacts can show, and where that ends: nowhere if it does not come to rest.
 type Outcomes = Vec<(Trace, Option<State>)>;
 
+/// What was found out before of a side in a state, with these levels before and after.
+type Cache = HashMap<(State, Vec<bool>, Vec<bool>), Rc<Outcomes>>;
+
 struct Joint<'c> {
     walk: Walk<'c>,
     sides: [Side<'c>; 2],
@@ -81,7 +84,7 @@ struct Joint<'c> {
     /// The contact of a label on each side.
     contacts: Vec<[Option<usize>; 2]>,
     read: Vec<usize>,
-    cache: [HashMap<(State, Vec<bool>, Vec<bool>), Rc<Outcomes>>; 2],
+    cache: [Cache; 2],
 }
 
 impl<'c> Walk<'c> {

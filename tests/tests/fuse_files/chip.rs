@@ -194,7 +194,7 @@ impl Chip {
         let data = |cell: &Cell, chip: &Chip| {
             let sum = cell.rows.clone().any(|row| kind.row(row, chip));
             let preset = kind.preset.is_some_and(|row| kind.row(row, chip));
-            preset || if kind.inverts_before { sum == !cell.high } else { sum }
+            preset || if kind.inverts_before { sum != cell.high } else { sum }
         };
         let (old, loads) = (self.level[pin], self.clone());
         self.tester[pin] = to;
