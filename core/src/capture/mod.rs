@@ -8,6 +8,7 @@ mod channels;
 mod dump;
 mod error;
 mod fault;
+mod known;
 mod moments;
 mod record;
 mod table;
@@ -29,7 +30,7 @@ pub use record::{Capture, Sample};
 use channels::Wired;
 use fault::Faulty;
 use moments::{Moment, Moments};
-use track::{Track, Verdict};
+use track::{Explains, Track, Verdict};
 
 /// How far apart in time channels may show what happens at once, unless it is told otherwise: three levels of LS logic
 /// and one sample at 24 MHz, rounded up (from memory).
@@ -102,8 +103,12 @@ pub struct Faults {
     pub found: Vec<Fault>,
     /// How many were tried.
     pub tried: usize,
+    /// How many of them leave too many states open to say.
+    pub open: usize,
     /// Whether the time was too short for all of them.
     pub cut_short: bool,
+    /// How long it took.
+    pub time: Duration,
 }
 
 /// Reads a capture for two circuits. `file` decides by its ending: `.csv` and `.txt` are tables, all else is a value change
@@ -241,30 +246,16 @@ impl Observed {
     /// Searches the single faults of the original that explain all of the capture: pins and contacts that are stuck or
     /// float, contacts that are shorted, and slips of the trace. `within` bounds the time.
     pub fn faults(&self, board: Option<&Board>, library: Option<&dyn Library>, within: Duration) -> Faults {
-        let ends = Instant::now() + within;
+        let began = Instant::now();
         let mut all = Faults::default();
-        // moments around the first that nothing explains: most faults fail there already, from whatever start
-        let reads = Track::new(&self.original, &self.wired).reads();
-        let mut recent: Vec<Moment> = Vec::new();
-        let mut track = Track::new(&self.original, &self.wired);
-        let mut failed = false;
-        let mut after = 0;
-        for (k, moment) in Moments::new(&self.capture, &reads, self.skew).enumerate() {
-            let Ok(moment) = moment else { return all };
-            if !failed {
-                let verdict = if k == 0 { track.begin(&moment) } else { track.step(&moment) };
-                failed = !matches!(verdict, Verdict::Explained);
-                if recent.len() >= 2 * WINDOW {
-                    recent.drain(..WINDOW);
-                }
-            } else {
-                after += 1;
-            }
-            recent.push(moment);
-            if after >= WINDOW {
-                break;
-            }
-        }
+        self.search(board, library, began + within, &mut all);
+        all.time = began.elapsed();
+        all
+    }
+
+    fn search(&self, board: Option<&Board>, library: Option<&dyn Library>, ends: Instant, all: &mut Faults) {
+        let (recent, near) = self.around_the_first_unexplained();
+        let close = recent.get(near.saturating_sub(6)..recent.len().min(near + 2)).unwrap_or_default();
         let candidates = fault::faults(&self.original).chain(fault::slips(&self.original, board, library));
         for Faulty { words, origin, circuit } in candidates {
             if all.found.len() >= MOST_FAULTS {
@@ -275,23 +266,54 @@ impl Observed {
                 break;
             }
             all.tried += 1;
-            if !Track::new(&circuit, &self.wired).missing().is_empty() {
+            let track = || Track::new(&circuit, &self.wired);
+            if !track().missing().is_empty() {
                 continue;
             }
-            let fits = |moments: &[Moment]| {
-                let mut track = Track::new(&circuit, &self.wired);
-                moments.iter().enumerate().all(|(k, moment)| {
-                    let verdict = if k == 0 { track.begin(moment) } else { track.step(moment) };
-                    matches!(verdict, Verdict::Explained)
-                })
+            let fits = |moments: &[Moment]| track().explains(moments.iter().cloned().map(Ok), ends);
+            let whole = || {
+                let track = track();
+                let reads = track.reads();
+                track.explains(Moments::new(&self.capture, &reads, self.skew), ends)
             };
-            let near = recent.len().saturating_sub(after);
-            let close = recent.get(near.saturating_sub(6)..recent.len().min(near + 2)).unwrap_or_default();
-            if fits(close) && fits(&recent) && matches!(self.check(&circuit, |_| ()), Ok(Finding::Explained { .. })) {
-                all.found.push(Fault { words, origin });
+            let tests: [&dyn Fn() -> Explains; 3] = [&|| fits(close), &|| fits(&recent), &whole];
+            let failed = tests.iter().map(|test| test()).find(|e| *e != Explains::Yes);
+            match failed.unwrap_or(Explains::Yes) {
+                Explains::Yes => all.found.push(Fault { words, origin }),
+                Explains::No => {}
+                Explains::Open => all.open += 1,
+                Explains::Late => {
+                    all.tried -= 1;
+                    all.cut_short = true;
+                    break;
+                }
             }
         }
-        all
+    }
+
+    /// Moments around the first that nothing explains, and where that is among them: most faults fail there already,
+    /// from whatever start.
+    fn around_the_first_unexplained(&self) -> (Vec<Moment>, usize) {
+        let mut track = Track::new(&self.original, &self.wired);
+        let reads = track.reads();
+        let mut recent: Vec<Moment> = Vec::new();
+        let mut failed = None;
+        for (k, moment) in Moments::new(&self.capture, &reads, self.skew).enumerate() {
+            let Ok(moment) = moment else { break };
+            if failed.is_none() {
+                if recent.len() >= 2 * WINDOW {
+                    recent.drain(..WINDOW);
+                }
+                let verdict = if k == 0 { track.begin(&moment) } else { track.step(&moment) };
+                failed = (!matches!(verdict, Verdict::Explained)).then_some(recent.len());
+            }
+            recent.push(moment);
+            if failed.is_some_and(|at| recent.len() > at + WINDOW) {
+                break;
+            }
+        }
+        let near = failed.unwrap_or(recent.len());
+        (recent, near)
     }
 }
 
@@ -340,9 +362,12 @@ impl fmt::Display for Finding {
 
 impl fmt::Display for Faults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self.found.is_empty() {
-            true => writeln!(f, "No single fault explains it: {} were tried.", self.tried)?,
-            false => writeln!(f, "Single faults of the original that explain all of it ({} were tried):", self.tried)?,
+        match (self.found.is_empty(), self.cut_short) {
+            (true, false) => writeln!(f, "No single fault explains it: {} were tried.", self.tried)?,
+            (true, true) => writeln!(f, "No single fault that explains it was found; {} were tried.", self.tried)?,
+            (false, _) => {
+                writeln!(f, "Single faults of the original that explain all of it ({} were tried):", self.tried)?
+            }
         }
         for fault in &self.found {
             match &fault.origin {
@@ -350,8 +375,11 @@ impl fmt::Display for Faults {
                 origin => writeln!(f, "  {} ({origin})", fault.words)?,
             }
         }
+        if self.open > 0 {
+            writeln!(f, "  {} others leave too many states open to say", self.open)?;
+        }
         if self.cut_short {
-            writeln!(f, "  the time was too short for all of them")?;
+            writeln!(f, "  the search stopped after {:.0} s, before all had been tried", self.time.as_secs_f64())?;
         }
         Ok(())
     }

@@ -27,6 +27,8 @@ pub(super) struct Moments<'c> {
     is_input: &'c [bool],
     skew: u64,
     at: usize,
+    /// Where the next change of an input stands: at `at` or behind it, once it was looked for.
+    next: usize,
     now: Vec<Sample>,
     begun: bool,
 }
@@ -36,7 +38,7 @@ pub(super) type Unclear = (u64, u16);
 
 impl<'c> Moments<'c> {
     pub(super) fn new(capture: &'c Capture, is_input: &'c [bool], skew: u64) -> Self {
-        Moments { capture, is_input, skew, at: 0, now: vec![Sample::Unknown; capture.wires], begun: false }
+        Moments { capture, is_input, skew, at: 0, next: 0, now: vec![Sample::Unknown; capture.wires], begun: false }
     }
 
     fn reads(&self, c: &Change) -> bool {
@@ -53,8 +55,11 @@ impl<'c> Moments<'c> {
     }
 
     /// When the next change of an input comes.
-    fn next_input(&self) -> Option<u64> {
-        self.capture.changes.get(self.at..)?.iter().find(|c| self.reads(c)).map(|c| c.time)
+    fn next_input(&mut self) -> Option<u64> {
+        let from = self.next.max(self.at);
+        let ahead = self.capture.changes.get(from..)?.iter().position(|c| self.reads(c));
+        self.next = ahead.map_or(self.capture.changes.len(), |k| from + k);
+        self.capture.changes.get(self.next).map(|c| c.time)
     }
 
     /// The first moment: all inputs are known, and nothing has been seen yet.

@@ -1,15 +1,18 @@
 //! A circuit beside a capture: every state that it may be in, narrowed down by what the contacts showed.
 //!
 //! A state is a point of the machine over terms of a start that nobody knows, with the condition under which it is the
-//! one; orders of changes that the skew leaves open make several. Once everything is known the terms are constants, and a
-//! step costs no more than a simulation.
+//! one; orders of changes that the skew leaves open make several. Once the states can be counted they are followed one by
+//! one ([`Known`]), and a step costs no more than a simulation.
+use std::time::Instant;
+
 use crate::circuit::Circuit;
 use crate::machine::{Freedom, Limits, Machine, Point, Symbolic};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
 use super::channels::Wired;
-use super::moments::{Moment, Moments};
+use super::known::{Block, Known};
+use super::moments::{Moment, Moments, Unclear};
 use super::record::Sample;
 
 /// Different states that are kept side by side.
@@ -17,6 +20,8 @@ const MOST_STATES: usize = 64;
 /// Terms at which what is known is counted anew, state by state.
 const MANY_TERMS: usize = 1 << 16;
 const MOST_TERMS: usize = 1 << 21;
+/// After so many moments, and twice as many each time, the states are counted even if the terms are few.
+const FIRST_COUNT: usize = 16;
 
 /// One state, and when it is the one.
 struct State {
@@ -34,7 +39,11 @@ pub(super) struct Track<'w> {
     /// Made when the first question comes: most faults are told without one.
     solver: Option<Solver>,
     states: Vec<State>,
+    /// All states, once they have been counted; `states` is empty then.
+    known: Option<Known>,
     recount: usize,
+    looks: usize,
+    count_at: usize,
 }
 
 /// What one wire disagrees about.
@@ -56,6 +65,17 @@ pub(super) enum Verdict {
     TooOpen,
 }
 
+/// Whether a circuit explains moments, all of them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Explains {
+    Yes,
+    No,
+    /// Too many states to say.
+    Open,
+    /// The time was over first.
+    Late,
+}
+
 fn limits() -> Limits {
     Limits { phases: 24, iterations: 24 }
 }
@@ -64,7 +84,18 @@ impl<'w> Track<'w> {
     pub(super) fn new(circuit: &Circuit, wired: &'w Wired) -> Self {
         let machine = Machine::new(circuit);
         let ports = wired.wires.iter().map(|w| machine.ports().iter().position(|p| p.label == w.label)).collect();
-        Track { machine, wired, ports, terms: Terms::new(), solver: None, states: Vec::new(), recount: MANY_TERMS }
+        Track {
+            machine,
+            wired,
+            ports,
+            terms: Terms::new(),
+            solver: None,
+            states: Vec::new(),
+            known: None,
+            recount: MANY_TERMS,
+            looks: 0,
+            count_at: FIRST_COUNT,
+        }
     }
 
     /// Which wires the circuit reads.
@@ -87,17 +118,22 @@ impl<'w> Track<'w> {
     /// Begins: any start that comes to rest with these levels.
     pub(super) fn begin(&mut self, first: &Moment) -> Verdict {
         let levels = Moments::levels(&first.seen);
-        let mut outside = vec![Term::FALSE; self.machine.ports().len()];
+        let mut outside = vec![false; self.machine.ports().len()];
         for (port, level) in self.ports.iter().zip(levels) {
             if let Some(slot) = port.and_then(|p| outside.get_mut(p)) {
-                *slot = Term::constant(level);
+                *slot = level;
             }
         }
         for (label, high) in &self.wired.fixed {
             if let Some(p) = self.machine.ports().iter().position(|p| p.label == *label) {
-                outside[p] = Term::constant(*high);
+                outside[p] = *high;
             }
         }
+        self.known = Known::begin(&self.machine, &outside, limits());
+        if self.known.is_some() {
+            return self.look(first);
+        }
+        let outside: Vec<Term> = outside.into_iter().map(Term::constant).collect();
         let cells: Vec<Term> = self.machine.cells().iter().map(|_| self.terms.variable()).collect();
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Free);
         let asleep = self.machine.point(&mut algebra, &outside, &cells);
@@ -108,8 +144,18 @@ impl<'w> Track<'w> {
 
     /// One moment on.
     pub(super) fn step(&mut self, moment: &Moment) -> Verdict {
-        if !moment.inputs.is_empty() {
-            let orders = orders(&moment.inputs);
+        if moment.inputs.is_empty() {
+            return self.look(moment);
+        }
+        let orders = orders(&moment.inputs);
+        if let Some(known) = &mut self.known {
+            let ports = &self.ports;
+            let port = |&(wire, level): &(u16, bool)| Some((ports.get(usize::from(wire)).copied().flatten()?, level));
+            let orders: Vec<Vec<_>> = orders.iter().map(|o| o.iter().filter_map(port).collect()).collect();
+            if !known.step(&self.machine, &orders, limits()) {
+                return Verdict::TooOpen;
+            }
+        } else {
             let mut next: Vec<State> = Vec::new();
             for state in std::mem::take(&mut self.states) {
                 for order in &orders {
@@ -137,8 +183,42 @@ impl<'w> Track<'w> {
         self.look(moment)
     }
 
+    /// Follows moments from their beginning to their end, for as long as there is time.
+    pub(super) fn explains(
+        mut self,
+        moments: impl Iterator<Item = Result<Moment, Unclear>>,
+        ends: Instant,
+    ) -> Explains {
+        for (k, moment) in moments.enumerate() {
+            let Ok(moment) = moment else { return Explains::No };
+            if (k % 256 == 0 || self.known.is_none()) && Instant::now() >= ends {
+                return Explains::Late;
+            }
+            match if k == 0 { self.begin(&moment) } else { self.step(&moment) } {
+                Verdict::Explained => {}
+                Verdict::Not(_) => return Explains::No,
+                Verdict::TooOpen => return Explains::Open,
+            }
+        }
+        Explains::Yes
+    }
+
     /// Narrows the states down by what the contacts show.
     fn look(&mut self, moment: &Moment) -> Verdict {
+        if let Some(mut known) = self.known.take() {
+            let left: Vec<u64> = known.blocks.iter().map(|b| self.left(b, moment)).collect();
+            let explained = left.iter().any(|&lanes| lanes != 0);
+            let verdict = match explained {
+                true => Verdict::Explained,
+                false => Verdict::Not(self.disagreements_of(&known.blocks, moment)),
+            };
+            if explained {
+                known.keep(&self.machine, &left);
+            }
+            self.known = Some(known);
+            return verdict;
+        }
+        self.looks += 1;
         let mut left = Vec::new();
         let states = std::mem::take(&mut self.states);
         for state in &states {
@@ -162,7 +242,74 @@ impl<'w> Track<'w> {
             return Verdict::Not(why);
         }
         self.states = left;
-        if self.terms.len() > self.recount { self.count_anew() } else { Verdict::Explained }
+        if self.looks < self.count_at && self.terms.len() <= self.recount {
+            return Verdict::Explained;
+        }
+        self.count_at = self.looks.max(self.count_at).saturating_mul(2);
+        self.count_anew()
+    }
+
+    /// The lanes in which all contacts show what was seen.
+    fn left(&self, block: &Block, moment: &Moment) -> u64 {
+        let mut left = block.alive;
+        for wire in 0..self.wired.wires.len() {
+            if left == 0 {
+                break;
+            }
+            left &= self.alike_lanes(block, wire, moment);
+        }
+        left
+    }
+
+    /// The lanes in which one contact shows what was seen there.
+    fn alike_lanes(&self, block: &Block, wire: usize, moment: &Moment) -> u64 {
+        let (Some(Some(port)), Some(&seen)) = (self.ports.get(wire), moment.seen.get(wire)) else { return u64::MAX };
+        let (drive, level) = self.machine.shown(&block.point, *port);
+        let rest = self.wired.wires.get(wire).and_then(|w| w.rest);
+        match (seen, rest) {
+            (Sample::Unknown, _) => u64::MAX,
+            (Sample::Floating, _) => !drive,
+            (Sample::High, Some(false)) => drive & level,
+            (Sample::Low, Some(true)) => drive & !level,
+            // what nobody on the card drives is another's, and not compared
+            (Sample::High, _) => level | !drive,
+            (Sample::Low, _) => !(drive & level),
+        }
+    }
+
+    /// [`disagreements`](Track::disagreements) of states that were counted.
+    fn disagreements_of(&self, blocks: &[Block], moment: &Moment) -> Vec<Disagreement> {
+        let wires = self.wired.wires.len();
+        let fits = |wire: usize| blocks.iter().any(|b| b.alive & self.alike_lanes(b, wire, moment) != 0);
+        let mut wrong: Vec<usize> = (0..wires).filter(|&wire| !fits(wire)).collect();
+        if wrong.is_empty() {
+            for block in blocks {
+                let mut left = block.alive;
+                wrong.extend((0..wires).find(|&wire| {
+                    left &= self.alike_lanes(block, wire, moment);
+                    left == 0
+                }));
+            }
+            wrong.sort_unstable();
+            wrong.dedup();
+        }
+        let would = |wire: usize| {
+            let port = self.ports.get(wire).copied().flatten()?;
+            let mut all = blocks.iter().map(|b| {
+                let (drive, level) = self.machine.shown(&b.point, port);
+                let (drive, high) = (drive & b.alive, drive & level & b.alive);
+                match (drive == 0, drive == b.alive) {
+                    (true, _) => Some(Sample::Floating),
+                    (_, true) if high == drive => Some(Sample::High),
+                    (_, true) if high == 0 => Some(Sample::Low),
+                    _ => None,
+                }
+            });
+            let first = all.next().flatten()?;
+            all.all(|s| s == Some(first)).then_some(first)
+        };
+        let seen = |wire: usize| moment.seen.get(wire).copied().unwrap_or(Sample::Unknown);
+        wrong.into_iter().map(|wire| Disagreement { wire, seen: seen(wire), would: would(wire) }).collect()
     }
 
     fn ask(&mut self, wanted: &[Term]) -> Answer {
@@ -265,18 +412,12 @@ impl<'w> Track<'w> {
             self.recount = self.recount.saturating_mul(2);
             return if self.terms.len() > MOST_TERMS { Verdict::TooOpen } else { Verdict::Explained };
         }
-        self.terms = Terms::new();
-        self.solver = None;
-        self.recount = MANY_TERMS;
-        self.states = found
-            .into_iter()
-            .map(|(bits, outside)| {
-                let constants = |of: &[bool]| of.iter().map(|&b| Term::constant(b)).collect::<Vec<_>>();
-                let mut algebra = Symbolic::new(&mut self.terms, Freedom::Free);
-                let point = self.machine.point(&mut algebra, &constants(&outside), &constants(&bits));
-                State { point, when: Term::TRUE }
-            })
-            .collect();
+        let Some(known) = Known::of(&self.machine, &found) else {
+            self.states = states;
+            return Verdict::Explained;
+        };
+        (self.terms, self.solver) = (Terms::new(), None);
+        self.known = Some(known);
         Verdict::Explained
     }
 }

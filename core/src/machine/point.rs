@@ -13,6 +13,20 @@ impl<V: Copy> Point<V> {
     }
 }
 
+impl Point<u64> {
+    /// Runs of several points, each given by its point and its lane, side by side in this order from lane 0 on.
+    pub(crate) fn gathered(lanes: &[(&Point<u64>, u32)]) -> Point<u64> {
+        let nodes = lanes.first().map_or(0, |(p, _)| p.values.len());
+        let mut values = vec![0; nodes];
+        for (to, (point, lane)) in lanes.iter().take(64).enumerate() {
+            for (value, from) in values.iter_mut().zip(&point.values) {
+                *value |= ((from >> lane) & 1) << to;
+            }
+        }
+        Point { values }
+    }
+}
+
 impl Machine {
     /// The point with these levels outside (one a port) and these bits held (one a cell); nothing is settled.
     pub fn point<A: Algebra>(&self, algebra: &mut A, outside: &[A::Value], cells: &[A::Value]) -> Point<A::Value> {
