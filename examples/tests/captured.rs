@@ -64,10 +64,9 @@ fn one_broken_thing_is_named() {
     }
     let board = lost_card().expect("sound");
     let folder = tempfile::tempdir().expect("a folder");
-    for (slip, contact, fault) in [
-        (1, "17", "U4 pin 8 is stuck high"),
-        (3, "19", "U3 pin 14 is on the net `ended` instead of `again`"),
-    ] {
+    for (slip, contact, fault) in
+        [(1, "17", "U4 pin 8 is stuck high"), (3, "19", "U3 pin 14 is on the net `ended` instead of `again`")]
+    {
         let observed = simulate(folder.path(), slip);
         let finding = observed.original(|_| ()).expect("it can be told");
         println!("The original {finding}.");

@@ -8,7 +8,6 @@ mod channels;
 mod dump;
 mod error;
 mod fault;
-mod known;
 mod moments;
 mod record;
 mod table;
@@ -37,7 +36,7 @@ use track::{Explains, Track, Verdict};
 pub const SKEW: Duration = Duration::from_nanos(100);
 
 /// Faults that explain a capture; more are not looked for.
-const MOST_FAULTS: usize = 8;
+const MOST_FAULTS: usize = 24;
 
 /// A capture together with the circuits that may explain it.
 #[derive(Debug)]
@@ -374,6 +373,9 @@ impl fmt::Display for Faults {
                 Origin::Nowhere => writeln!(f, "  {}", fault.words)?,
                 origin => writeln!(f, "  {} ({origin})", fault.words)?,
             }
+        }
+        if self.found.len() >= MOST_FAULTS {
+            writeln!(f, "  and perhaps others, which were not tried: capture more contacts to tell them apart")?;
         }
         if self.open > 0 {
             writeln!(f, "  {} others leave too many states open to say", self.open)?;

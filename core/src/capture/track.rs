@@ -6,12 +6,12 @@
 use std::time::Instant;
 
 use crate::circuit::Circuit;
+use crate::machine::known::{Block, Known};
 use crate::machine::{Freedom, Limits, Machine, Point, Symbolic};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
 use super::channels::Wired;
-use super::known::{Block, Known};
 use super::moments::{Moment, Moments, Unclear};
 use super::record::Sample;
 
@@ -150,7 +150,8 @@ impl<'w> Track<'w> {
         let orders = orders(&moment.inputs);
         if let Some(known) = &mut self.known {
             let ports = &self.ports;
-            let port = |&(wire, level): &(u16, bool)| Some((ports.get(usize::from(wire)).copied().flatten()?, level));
+            let port =
+                |&(wire, level): &(u16, bool)| Some(vec![(ports.get(usize::from(wire)).copied().flatten()?, level)]);
             let orders: Vec<Vec<_>> = orders.iter().map(|o| o.iter().filter_map(port).collect()).collect();
             if !known.step(&self.machine, &orders, limits()) {
                 return Verdict::TooOpen;

@@ -2,6 +2,7 @@
 use std::collections::BTreeMap;
 
 use crate::circuit::{Circuit, Label, Pull};
+use crate::machine::known::Known;
 use crate::machine::{Lanes, Limits, Machine, Point};
 use crate::prove::{Moves, Question, Refutation};
 use crate::solver::Effort;
@@ -101,9 +102,10 @@ impl Sieve {
     pub(super) fn refutes_replacement(&self, replacement: &Circuit) -> bool {
         if let Some(originals) = &self.originals {
             let machine = Machine::new(replacement);
+            let original = Machine::new(self.question.original());
             let refuted = self.runs.iter().zip(originals).any(|(run, blocks)| {
                 let Some(shown) = follow(&machine, run, &self.labels) else { return false };
-                blocks.iter().all(|b| survivors(b, &shown) == 0)
+                blocks.iter().all(|b| survivors(b, &shown) == 0) || !may_show(&original, run, &self.labels, &shown)
             });
             if refuted {
                 return true;
@@ -120,14 +122,13 @@ impl Sieve {
     /// Whether a run shows that the replacement does what this original never would.
     pub(super) fn refutes_original(&self, original: &Circuit) -> bool {
         let machine = Machine::new(original);
-        if let Some(starts) = blocks(&machine) {
-            let refuted = self.runs.iter().zip(&self.shown).any(|(run, shown)| {
-                let Some(shown) = shown else { return false };
-                starts.iter().all(|s| compare(&machine, run, &self.labels, s, shown) == 0)
-            });
-            if refuted {
-                return true;
-            }
+        let mut runs = self.runs.iter().zip(&self.shown);
+        let refuted = runs.any(|(run, shown)| match shown {
+            Some(shown) => !may_show(&machine, run, &self.labels, shown),
+            None => false,
+        });
+        if refuted {
+            return true;
         }
         self.unexplained([original, self.question.replacement()])
     }
@@ -163,8 +164,7 @@ struct Walk<'m> {
 impl<'m> Walk<'m> {
     /// Wakes the machine; gives where it rests.
     fn new(machine: &'m Machine, run: &Run, labels: &[Label], cells: &[u64]) -> (Self, u64) {
-        let n = machine.cells().len();
-        let limits = Limits { phases: 64 + 4 * n, iterations: 64 + 4 * n };
+        let limits = limits(machine);
         let ports: Vec<_> = labels.iter().map(|l| machine.ports().iter().position(|p| p.label == *l)).collect();
         let mut outside = vec![0; machine.ports().len()];
         for (label, high) in &run.moves.0 {
@@ -194,16 +194,7 @@ impl<'m> Walk<'m> {
     }
 
     fn shown(&self) -> Vec<Shown> {
-        self.ports
-            .iter()
-            .map(|port| match port {
-                None => (0, 0, Pull::None),
-                Some(p) => {
-                    let (drive, level) = self.machine.shown(&self.point, *p);
-                    (drive, level, self.machine.ports().get(*p).map_or(Pull::None, |p| p.pull))
-                }
-            })
-            .collect()
+        shown_at(self.machine, &self.ports, &self.point)
     }
 }
 
@@ -264,20 +255,51 @@ fn survivors(block: &Block, shown: &[Vec<Shown>]) -> u64 {
     alive
 }
 
-/// The same for a machine that is run only as far as some start is left.
-fn compare(machine: &Machine, run: &Run, labels: &[Label], starts: &(u64, Vec<u64>), shown: &[Vec<Shown>]) -> u64 {
-    let (mut walk, rests) = Walk::new(machine, run, labels, &starts.1);
-    let (mut alive, mut wild) = (starts.0 & rests, 0);
-    for (k, wanted) in shown.iter().enumerate() {
-        if let Some(event) = k.checked_sub(1).and_then(|e| run.moves.1.get(e)) {
-            let (rests, unknown) = walk.step(event);
-            wild |= alive & unknown;
-            alive &= rests | wild;
-        }
-        alive &= same(&walk.shown(), wanted) | wild;
-        if alive == 0 {
-            break;
+/// Whether some start of an original, and some outcome where nobody knows it, shows what was shown; where they are too
+/// many to try, it may.
+fn may_show(machine: &Machine, run: &Run, labels: &[Label], shown: &[Vec<Shown>]) -> bool {
+    let at = |label: &Label| machine.ports().iter().position(|p| p.label == *label);
+    let ports: Vec<_> = labels.iter().map(at).collect();
+    let mut outside = vec![false; machine.ports().len()];
+    for (label, high) in &run.moves.0 {
+        if let Some(slot) = at(label).and_then(|p| outside.get_mut(p)) {
+            *slot = *high;
         }
     }
-    alive
+    let limits = limits(machine);
+    let Some(mut known) = Known::begin(machine, &outside, limits) else { return true };
+    for (k, wanted) in shown.iter().enumerate() {
+        if let Some(event) = k.checked_sub(1).and_then(|e| run.moves.1.get(e)) {
+            let change = event.iter().filter_map(|(l, high)| Some((at(l)?, *high))).collect();
+            if !known.step(machine, &[vec![change]], limits) {
+                return true;
+            }
+        }
+        let left: Vec<u64> =
+            known.blocks.iter().map(|b| b.alive & same(&shown_at(machine, &ports, &b.point), wanted)).collect();
+        if left.iter().all(|&lanes| lanes == 0) {
+            return false;
+        }
+        known.keep(machine, &left);
+    }
+    true
+}
+
+fn limits(machine: &Machine) -> Limits {
+    let n = machine.cells().len();
+    Limits { phases: 64 + 4 * n, iterations: 64 + 4 * n }
+}
+
+/// What each of these ports shows.
+fn shown_at(machine: &Machine, ports: &[Option<usize>], point: &Point<u64>) -> Vec<Shown> {
+    ports
+        .iter()
+        .map(|port| match port {
+            None => (0, 0, Pull::None),
+            Some(p) => {
+                let (drive, level) = machine.shown(point, *p);
+                (drive, level, machine.ports().get(*p).map_or(Pull::None, |p| p.pull))
+            }
+        })
+        .collect()
 }

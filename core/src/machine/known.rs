@@ -1,7 +1,7 @@
 //! The states that a circuit may be in, one by one, 64 side by side: what a step costs once they can be counted.
 use std::collections::HashSet;
 
-use crate::machine::{Algebra, Limits, Machine, Point, Unknown};
+use super::{Algebra, Limits, Machine, Point, Unknown};
 
 /// Circuits with more bits than this are not begun with all their states.
 const MOST_BITS: usize = 12;
@@ -52,11 +52,14 @@ fn word(high: bool) -> u64 {
     if high { u64::MAX } else { 0 }
 }
 
+/// What the cells of a settled state hold, and the levels outside.
+pub(crate) type Settled = (Vec<bool>, Vec<bool>);
+
 /// Up to 64 states: the point of each in its own lane, and which lanes are in use.
 #[derive(Clone, Debug)]
-pub(super) struct Block {
-    pub(super) point: Point<u64>,
-    pub(super) alive: u64,
+pub(crate) struct Block {
+    pub(crate) point: Point<u64>,
+    pub(crate) alive: u64,
 }
 
 /// Adds every way in which a run may turn out; false if they are too many.
@@ -85,13 +88,13 @@ fn every_way(alive: u64, out: &mut Vec<Block>, mut run: impl FnMut(&mut Guesses)
 
 /// All states that are possible.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Known {
-    pub(super) blocks: Vec<Block>,
+pub(crate) struct Known {
+    pub(crate) blocks: Vec<Block>,
 }
 
 impl Known {
     /// Every start that comes to rest with these levels outside; `None` if they are too many to count.
-    pub(super) fn begin(machine: &Machine, outside: &[bool], limits: Limits) -> Option<Known> {
+    pub(crate) fn begin(machine: &Machine, outside: &[bool], limits: Limits) -> Option<Known> {
         let bits = machine.cells().len();
         if bits > MOST_BITS {
             return None;
@@ -116,11 +119,11 @@ impl Known {
     }
 
     /// Settled states, each by what its cells hold and by the levels outside.
-    pub(super) fn of(machine: &Machine, states: &[(Vec<bool>, Vec<bool>)]) -> Option<Known> {
+    pub(crate) fn of(machine: &Machine, states: &[Settled]) -> Option<Known> {
         let mut known = Known::default();
         for states in states.chunks(64) {
-            let words = |of: fn(&(Vec<bool>, Vec<bool>)) -> &Vec<bool>, count: usize| -> Vec<u64> {
-                let bit = |k: usize, s: &(Vec<bool>, Vec<bool>)| of(s).get(k).copied().unwrap_or(false);
+            let words = |of: fn(&Settled) -> &Vec<bool>, count: usize| -> Vec<u64> {
+                let bit = |k: usize, s: &Settled| of(s).get(k).copied().unwrap_or(false);
                 let lanes = |k| states.iter().enumerate().map(move |(l, s)| u64::from(bit(k, s)) << l);
                 (0..count).map(|k| lanes(k).fold(0, |a, b| a | b)).collect()
             };
@@ -134,14 +137,14 @@ impl Known {
         known.join(machine).then_some(known)
     }
 
-    /// Changes at the contacts, one after the other, in any of these orders; false if too many states come of it.
-    pub(super) fn step(&mut self, machine: &Machine, orders: &[Vec<(usize, bool)>], limits: Limits) -> bool {
+    /// Events, each of changes at one moment, one after the other in any of these orders; false if too many states come of it.
+    pub(crate) fn step(&mut self, machine: &Machine, orders: &[Vec<Vec<(usize, bool)>>], limits: Limits) -> bool {
         let before = self.blocks.len();
         let mut all = Vec::with_capacity(before);
         for order in orders {
             let mut blocks = self.blocks.clone();
-            for &(port, level) in order {
-                let change = [(port, word(level))];
+            for event in order {
+                let change: Vec<_> = event.iter().map(|&(port, level)| (port, word(level))).collect();
                 let mut next = Vec::with_capacity(blocks.len());
                 for block in &blocks {
                     let fits = every_way(block.alive, &mut next, |guesses| {
@@ -161,7 +164,7 @@ impl Known {
     }
 
     /// Keeps of each block these lanes.
-    pub(super) fn keep(&mut self, machine: &Machine, left: &[u64]) {
+    pub(crate) fn keep(&mut self, machine: &Machine, left: &[u64]) {
         let before = self.blocks.len();
         for (block, &lanes) in self.blocks.iter_mut().zip(left) {
             block.alive &= lanes;
