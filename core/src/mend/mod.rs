@@ -100,7 +100,7 @@ impl Refutation {
                 .clone()
                 .to_depth(6)
                 .walking(1 << 14)
-                .within(Effort { milliseconds: 300, ..question.effort() }),
+                .within(Effort { milliseconds: 500, ..question.effort() }),
             ends: began + within,
             mends: &mut mends,
         };
