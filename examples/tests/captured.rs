@@ -102,7 +102,7 @@ fn million(broken: bool) -> Vec<u8> {
             _ => inputs.iter().position(|l| *l == clock).expect("a clock"),
         };
         let level = match levels[at].0 == reset {
-            true => pick % 31 != 0,
+            true => !pick.is_multiple_of(31),
             false => !levels[at].1,
         };
         levels[at].1 = level;
