@@ -6,6 +6,7 @@
 //! 4. [`latches`] made of product terms
 //! 5. [`assumptions`] about the board
 //! 6. [`proved`]: what it means, and what it doesn't
+//! 7. [`speed`]: how fast it is, and how to measure it again
 //!
 //! What rustc says when a wiring is wrong is explained in [`signals::messages`](crate::signals::messages), the words of a
 //! trace in [`board`](crate::board).
@@ -26,3 +27,6 @@ pub mod assumptions {}
 
 #[doc = include_str!("proved.md")]
 pub mod proved {}
+
+#[doc = include_str!("speed.md")]
+pub mod speed {}

@@ -126,7 +126,7 @@ impl Vectors {
     /// let cell = Cell { function: Function::Combinational, inverted: false, enable: Enable::Always, terms: vec![both] };
     /// let plan = Plan { cells: [(23, cell)].into(), ..Plan::default() };
     /// let vectors = Vectors::new(device, &device.encode(&plan)?, Strength::Levels)?;
-    /// assert_eq!(vectors.coverage.missed, []);
+    /// assert!(vectors.coverage.share() > 0.9);
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     ///
