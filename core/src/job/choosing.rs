@@ -2,7 +2,8 @@
 use std::path::Path;
 use std::process::ExitCode;
 
-use super::{Job, JobError, Options, Several, record};
+use super::options::Options;
+use super::{Job, JobError, Several, record};
 use crate::choose::{Survey, survey};
 use crate::drawer::Drawer;
 use crate::signals::{Wiring, build};

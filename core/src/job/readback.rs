@@ -2,8 +2,9 @@
 use std::fmt;
 use std::path::{Path, PathBuf};
 
+use super::alone::find_device;
 use super::burning::Burning;
-use super::{Job, JobError, find_device, seat};
+use super::{Job, JobError, seat};
 use crate::device::{Device, Meaning};
 use crate::fit::fit;
 use crate::fusefile::{self, FuseFile, Fuses};

@@ -5,7 +5,8 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
-use super::{JobError, find_device};
+use super::JobError;
+use super::alone::find_device;
 use crate::board::{Board, Library, Severity, compare_contacts};
 use crate::circuit::{Circuit, Contact, Landing, Origin};
 use crate::device::{Device, all};

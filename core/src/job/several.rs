@@ -1,10 +1,11 @@
 //! Jobs that end with more than one package in the socket: a split over several devices, a device beside kept packages.
 use std::path::{Path, PathBuf};
 
+use super::alone::find_device;
 use super::burning::Burning;
 use super::emitted::{Emitted, emitted};
 use super::seat::{landing, seat_all};
-use super::{Job, JobError, find_device, folder, record};
+use super::{Job, JobError, folder, record};
 use crate::board::{Board, Remainder, Severity, compare_contacts};
 use crate::choose::{Between, MOST_DEVICES, Split, split};
 use crate::circuit::{Circuit, Label};

@@ -1,0 +1,113 @@
+//! Why a job did not finish, in words, and its exit status.
+use std::path::PathBuf;
+
+use crate::board::TraceError;
+use crate::prove::Failure;
+use crate::{device, fusefile};
+
+/// Why a job did not finish.
+#[derive(Debug, thiserror::Error)]
+pub enum JobError {
+    /// The trace has errors.
+    #[error("{0}")]
+    Trace(#[from] TraceError),
+    /// Contacts of the card and the circuit don't match.
+    #[error("the contacts of the card and of the replacement don't match:\n{0}")]
+    Contacts(String),
+    /// Not proved, before or after the fit.
+    #[error("{what}{failure}")]
+    Proof {
+        /// What was to be proved, if it was not the source.
+        what: &'static str,
+        /// Why it was not.
+        failure: Failure,
+    },
+    /// No such device.
+    #[error("there is no device `{0}` here: choose one of {1}")]
+    NoDevice(String, String),
+    /// It does not fit.
+    #[error("does not fit a {device}: {reason}\n--survey lists the devices that hold it, and what else there is")]
+    NoFit {
+        /// The device.
+        device: String,
+        /// The first reason.
+        reason: Box<crate::fit::NoFit>,
+    },
+    /// The device refuses the plan, or its fuses.
+    #[error("{0}")]
+    Device(#[from] device::DeviceError),
+    /// The written fuse file can't be read back.
+    #[error("a fuse file can't be read: {0}")]
+    FuseFile(#[from] fusefile::FuseFileError),
+    /// The written device could lose a level that it is to keep.
+    #[error("the device that would be written is not steady:\n{0}")]
+    Hazard(String),
+    /// The written netlist can't be read back.
+    #[error("the Verilog file that was made can't be read back: {0}")]
+    Netlist(#[from] crate::netlist::NetlistError),
+    /// It does not split over several devices.
+    #[error("{0}")]
+    NoSplit(#[from] crate::choose::NoSplit),
+    /// The packages that are to stay can't.
+    #[error("{0}")]
+    Keep(#[from] crate::board::KeepError),
+    /// The drawer file can't be used.
+    #[error("{0}")]
+    Drawer(#[from] crate::drawer::DrawerError),
+    /// The circuit can't be built.
+    #[error("{0}")]
+    Circuit(#[from] crate::signals::BuildError),
+    /// The wiring list can't be put into rows.
+    #[error("the wiring list: {0}")]
+    Wiring(#[from] csv::Error),
+    /// A file can't be read.
+    #[error("can't read {path}: {error}")]
+    Read {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        error: std::io::Error,
+    },
+    /// The number of fuses doesn't say which device a file is for.
+    #[error(
+        "{file} has {fuses} fuses, {}",
+        if devices.is_empty() { "as no device that is known here".to_owned() } else { format!("as several devices have: name one of {devices}") }
+    )]
+    WhichDevice {
+        /// The file.
+        file: String,
+        /// How many fuses it has.
+        fuses: usize,
+        /// The devices that have as many.
+        devices: String,
+    },
+    /// The written fuse file isn't that of the source.
+    #[error(
+        "{written} was written from another source than this one: write it again, or go back to the source that the part was burned from"
+    )]
+    Stale {
+        /// The file.
+        written: PathBuf,
+    },
+    /// A file can't be written.
+    #[error("can't write {path}: {error}; nothing was changed")]
+    Write {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system says.
+        error: std::io::Error,
+    },
+}
+
+impl JobError {
+    /// 1 for a verdict, 2 for anything that is wrong with the input.
+    pub fn status(&self) -> u8 {
+        match self {
+            JobError::Proof {
+                failure: Failure::Refuted(_) | Failure::Undecided(_) | Failure::Withheld(_) | Failure::InPart(_),
+                ..
+            } => 1,
+            _ => 2,
+        }
+    }
+}
