@@ -8,6 +8,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::time::{Duration, Instant};
 
 use gluewright::board::Board;
+use gluewright::capture::{self, Channels};
 use gluewright::device::{Plan, all, find};
 use gluewright::drawer::Drawer;
 use gluewright::fusefile::{self, FuseFile};
@@ -79,6 +80,31 @@ fn verilog(bytes: &[u8]) -> Result<(), String> {
     netlist::read(&String::from_utf8_lossy(bytes)).map(|_| ()).map_err(|e| e.to_string())
 }
 
+/// A gate whose contacts are 1, 2 and 3.
+const CARD: &[u8] =
+    b"ref,part,pin,net\nU1,74LS00,1,a\nU1,74LS00,2,b\nU1,74LS00,3,y\nU1,74LS00,14,VCC\nU1,74LS00,7,GND\n\
+    J1,contacts,1,a\nJ1,contacts,2,b\nJ1,contacts,3,y\n";
+
+/// A capture of the gate, read and checked; the ending decides which reader it is.
+fn captured(file: &str, bytes: &[u8]) -> Result<(), String> {
+    let card = Board::from_csv("card.csv", CARD, ttl()).unwrap().circuit().unwrap();
+    let skew = Duration::from_nanos(100);
+    let observed = capture::read(file, bytes, &Channels::by_name(), [&card, &card], skew, |_| ());
+    observed.and_then(|o| o.original(|_| ())).map(|_| ()).map_err(|e| e.to_string().replace(file, FILE))
+}
+
+fn value_changes(bytes: &[u8]) -> Result<(), String> {
+    captured("capture.vcd", bytes)
+}
+
+fn samples(bytes: &[u8]) -> Result<(), String> {
+    captured("capture.csv", bytes)
+}
+
+fn channels(bytes: &[u8]) -> Result<(), String> {
+    Channels::from_csv(FILE, bytes).map(|_| ()).map_err(|e| e.to_string())
+}
+
 fn readers() -> Vec<Reader> {
     let reader = |name, read, names_file, seeds: Vec<Vec<u8>>| Reader { name, read, seeds, names_file };
     let fuse_file = |device: &str| {
@@ -89,9 +115,11 @@ fn readers() -> Vec<Reader> {
     let worked = b"\x02Seed*\r\nQF24*QP4*QV2*F0*X0*N note*L0000 101011000000000000000000*K8 5A*E10100111*U10110110*\
         P 1 2 3 4*V0001 0HCZ*V0002 1LCN*G0*\x030000"
         .to_vec();
-    let card = b"ref,part,pin,net\nU1,74LS00,1,a\nU1,74LS00,2,b\nU1,74LS00,3,y\nU1,74LS00,14,VCC\nU1,74LS00,7,GND\n\
-        J1,contact,1,a\nJ1,contact,2,b\nJ1,contact,3,y\n"
-        .to_vec();
+    let changes = b"$timescale 1 ns $end $scope module top $end $var wire 1 ! 1 $end $var wire 1 \" 2 $end\n\
+        $var reg 1 # 3 $end $upscope $end $enddefinitions $end\n#0 $dumpvars 0! 1\" 1# $end\n#400 1!\n#412 0#\n#900 b0 !\n\
+        #920 1#\n";
+    let rows = b"time (ns),1,2,3\n0,0,1,1\n400,1,1,1\n412,1,1,0\n900,0,1,0\n920,0,1,1\n";
+    let list = b"channel,contact,rest\nD0,1\nD1,y,high\nlow,2\n";
     let records =
         b":10000000000102030405060708090A0B0C0D0E0F78\n:100010001011121314151617181920212223242544\n:00000001FF\n";
     let readings = b"pull,1,2,3,18,19\nup,L,L,L,H,L\ndown,L,L,L,L,L\nup,H,L,L,H,H\n# a remark\ndown,H,L,L,H,H\n";
@@ -99,13 +127,16 @@ fn readers() -> Vec<Reader> {
     let module = b"module card(input clock, input d, output q);\n  reg r;\n  assign q = r;\n  always @(posedge clock) \
         r <= d;\nendmodule\n";
     vec![
-        reader("trace", trace, true, vec![card]),
+        reader("trace", trace, true, vec![CARD.to_vec()]),
         reader("fuse file", fuses, true, vec![worked, fuse_file("16L8"), fuse_file("16V8"), fuse_file("22V10")]),
         reader("fuse file of a part", fused_part, true, vec![fuse_file("16L8")]),
         reader("Intel HEX", hex, true, vec![records.to_vec()]),
         reader("PROM binary", binary, true, vec![(0..32).collect()]),
         reader("dump", dump, true, vec![readings.to_vec()]),
         reader("drawer", drawer, true, vec![have.to_vec()]),
+        reader("value change dump", value_changes, true, vec![changes.to_vec()]),
+        reader("table of samples", samples, true, vec![rows.to_vec()]),
+        reader("list of channels", channels, true, vec![list.to_vec()]),
         reader("netlist", verilog, false, vec![module.to_vec()]),
     ]
 }
