@@ -1,13 +1,8 @@
 //! From a circuit to a machine: nets are resolved, combinational loops are cut, gates are put in order.
-use std::collections::HashMap;
-
 use crate::circuit::{Circuit, ElementId, Expr, Kind, Net, NetId, Op, Pull, Stage};
 
-use super::loops::Loop;
+use super::gates::{Gates, HIGH, LOW};
 use super::{Cell, Feed, Fight, Gate, Machine, NodeId, Port, Release};
-
-const LOW: NodeId = NodeId(0);
-const HIGH: NodeId = NodeId(1);
 
 impl Machine {
     /// Makes a circuit ready to run.
@@ -17,7 +12,7 @@ impl Machine {
 }
 
 #[derive(Clone, Copy, PartialEq)]
-enum Progress {
+pub(super) enum Progress {
     Untouched,
     Begun,
     Cut(NodeId),
@@ -29,28 +24,26 @@ enum Task {
     Net(NetId),
 }
 
-struct Compiler<'c> {
-    circuit: &'c Circuit,
-    gates: Vec<Gate>,
-    index: HashMap<Gate, NodeId>,
-    expressions: Vec<Option<NodeId>>,
-    nets: Vec<Progress>,
-    cells: Vec<Cell>,
+pub(super) struct Compiler<'c> {
+    pub(super) circuit: &'c Circuit,
+    pub(super) gates: Gates,
+    pub(super) expressions: Vec<Option<NodeId>>,
+    pub(super) nets: Vec<Progress>,
+    pub(super) cells: Vec<Cell>,
     /// The mark of each element whose clear and preset may both be asserted.
-    joints: Vec<Option<NodeId>>,
-    fights: Vec<Fight>,
-    floating: Vec<String>,
+    pub(super) joints: Vec<Option<NodeId>>,
+    pub(super) fights: Vec<Fight>,
+    pub(super) floating: Vec<String>,
     /// The cells that cut a loop.
-    cuts: Vec<usize>,
-    releases: Vec<Release>,
+    pub(super) cuts: Vec<usize>,
+    pub(super) releases: Vec<Release>,
 }
 
 impl<'c> Compiler<'c> {
     fn new(circuit: &'c Circuit) -> Self {
         let mut c = Compiler {
             circuit,
-            gates: Vec::new(),
-            index: HashMap::new(),
+            gates: Gates::new(),
             expressions: vec![None; circuit.expression_count()],
             nets: vec![Progress::Untouched; circuit.nets().len()],
             cells: Vec::new(),
@@ -60,8 +53,6 @@ impl<'c> Compiler<'c> {
             cuts: Vec::new(),
             releases: Vec::new(),
         };
-        c.gate(Gate::Constant(false));
-        c.gate(Gate::Constant(true));
         for e in circuit.elements() {
             let register = matches!(e.kind, Kind::Register { .. });
             c.cell(e.name.clone(), e.start.level(), register, Feed::Memory { next: LOW });
@@ -78,7 +69,7 @@ impl<'c> Compiler<'c> {
     }
 
     fn cell(&mut self, name: String, start: Option<bool>, is_register: bool, feed: Feed) -> NodeId {
-        let source = self.gate(Gate::Cell(self.cells.len() as u32));
+        let source = self.gates.gate(Gate::Cell(self.cells.len() as u32));
         self.cells.push(Cell { name, start, is_register, source, feed });
         source
     }
@@ -144,10 +135,10 @@ impl<'c> Compiler<'c> {
                         self.releases.push(Release { cell: i as u32, open, clear, preset });
                     }
                     let hold = self.cells[i].source;
-                    let held = self.choose(open, data, hold);
-                    let set = self.or(preset, held);
-                    let keep = self.not(clear);
-                    Feed::Memory { next: self.and(keep, set) }
+                    let held = self.gates.choose(open, data, hold);
+                    let set = self.gates.or(preset, held);
+                    let keep = self.gates.not(clear);
+                    Feed::Memory { next: self.gates.and(keep, set) }
                 }
             };
             self.cells[i].feed = feed;
@@ -155,7 +146,7 @@ impl<'c> Compiler<'c> {
                 // the mark comes when the element itself does: a phase later for a register, at once for a latch
                 let feed = match e.kind {
                     Kind::Register { .. } => Feed::Joint { clear, preset },
-                    Kind::Latch { .. } => Feed::Memory { next: self.and(clear, preset) },
+                    Kind::Latch { .. } => Feed::Memory { next: self.gates.and(clear, preset) },
                 };
                 if let Some(cell) = self.cells.iter_mut().find(|c| c.source == joint) {
                     cell.feed = feed;
@@ -168,95 +159,12 @@ impl<'c> Compiler<'c> {
             .enumerate()
             .map(|(i, c)| {
                 let (drive, level) = circuit.nets().get(c.net.index()).map_or((LOW, LOW), |net| self.driven(net));
-                let outside = self.gate(Gate::Outside(i as u32));
+                let outside = self.gates.gate(Gate::Outside(i as u32));
                 let pull = circuit.nets().get(c.net.index()).map_or(Pull::None, |n| n.pull);
                 Port { label: c.label.clone(), name: c.name.clone(), pull, drive, level, outside }
             })
             .collect();
         self.finish(ports)
-    }
-
-    fn finish(self, ports: Vec<Port>) -> Machine {
-        let count = self.gates.len();
-        let mut users = vec![Vec::new(); count];
-        for (i, gate) in self.gates.iter().enumerate() {
-            for n in operands(*gate) {
-                users[n.index()].push(NodeId(i as u32));
-            }
-        }
-        let mut feeds = vec![Vec::new(); count];
-        for (i, cell) in self.cells.iter().enumerate() {
-            let mut nodes = match cell.feed {
-                Feed::Register { clock, clear, preset, .. } => vec![clock, clear, preset],
-                Feed::Memory { next } => vec![next],
-                Feed::Joint { clear, preset } => vec![clear, preset],
-            };
-            nodes.dedup();
-            for n in nodes {
-                feeds[n.index()].push(i as u32);
-            }
-        }
-        let mut shows = vec![Vec::new(); count];
-        for (i, port) in ports.iter().enumerate() {
-            shows[port.drive.index()].push(i as u32);
-            shows[port.level.index()].push(i as u32);
-        }
-        let mut live = vec![false; count];
-        let mut wanted: Vec<NodeId> = ports.iter().flat_map(|p| [p.drive, p.level]).collect();
-        wanted.extend(self.fights.iter().map(|f| f.when));
-        wanted.extend(self.cells.iter().flat_map(|c| match c.feed {
-            Feed::Register { clock, data, clear, preset, unknown } => vec![clock, data, clear, preset, unknown],
-            Feed::Memory { next } => vec![next],
-            Feed::Joint { clear, preset } => vec![clear, preset],
-        }));
-        while let Some(n) = wanted.pop() {
-            if !std::mem::replace(&mut live[n.index()], true) {
-                wanted.extend(operands(self.gates[n.index()]));
-            }
-        }
-        let mut floats = vec![LOW; self.floating.len()];
-        for (i, gate) in self.gates.iter().enumerate() {
-            if let Gate::Floating(n) = *gate
-                && let Some(slot) = floats.get_mut(n as usize)
-            {
-                *slot = NodeId(i as u32);
-            }
-        }
-        let cuts: Vec<(u32, NodeId, NodeId)> = self
-            .cuts
-            .iter()
-            .filter_map(|&c| match self.cells.get(c)?.feed {
-                Feed::Memory { next } => Some((c as u32, self.cells[c].source, next)),
-                Feed::Register { .. } | Feed::Joint { .. } => None,
-            })
-            .collect();
-        let of_net: Vec<Option<NodeId>> = self
-            .nets
-            .iter()
-            .map(|n| match *n {
-                Progress::Done(node) => Some(node),
-                Progress::Untouched | Progress::Begun | Progress::Cut(_) => None,
-            })
-            .collect();
-        let nets: Vec<NodeId> = of_net.iter().copied().flatten().collect();
-        let loops = Loop::find(&self.gates, &users, &cuts, &nets);
-        Machine {
-            loops,
-            releases: self.releases,
-            live,
-            floats,
-            name: self.circuit.name.clone(),
-            gates: self.gates,
-            users,
-            cells: self.cells,
-            ports,
-            fights: self.fights,
-            floating: self.floating,
-            feeds,
-            shows,
-            of_net,
-            of_expression: self.expressions.into_iter().map(|e| e.unwrap_or(LOW)).collect(),
-        }
     }
 
     fn at(&self, e: Expr) -> NodeId {
@@ -350,23 +258,23 @@ impl<'c> Compiler<'c> {
             Op::QInverted(e) => self.q(e.index(), true),
             Op::Not(a) => {
                 let a = self.at(a);
-                self.not(a)
+                self.gates.not(a)
             }
             Op::And(a, b) => {
                 let (a, b) = (self.at(a), self.at(b));
-                self.and(a, b)
+                self.gates.and(a, b)
             }
             Op::Or(a, b) => {
                 let (a, b) = (self.at(a), self.at(b));
-                self.or(a, b)
+                self.gates.or(a, b)
             }
             Op::Xor(a, b) => {
                 let (a, b) = (self.at(a), self.at(b));
-                self.xor(a, b)
+                self.gates.xor(a, b)
             }
             Op::Choose(c, a, b) => {
                 let (c, a, b) = (self.at(c), self.at(a), self.at(b));
-                self.choose(c, a, b)
+                self.gates.choose(c, a, b)
             }
         }
     }
@@ -375,10 +283,10 @@ impl<'c> Compiler<'c> {
         let Some(cell) = self.cells.get(element) else { return LOW };
         let mut q = cell.source;
         if inverted {
-            q = self.not(q);
+            q = self.gates.not(q);
         }
         match self.joints.get(element).copied().flatten() {
-            Some(joint) => self.or(q, joint),
+            Some(joint) => self.gates.or(q, joint),
             None => q,
         }
     }
@@ -388,15 +296,15 @@ impl<'c> Compiler<'c> {
         let (mut drive, mut high, mut low) = (LOW, LOW, LOW);
         for d in &net.drivers {
             let (enable, level) = (self.at(d.enable), self.at(d.level));
-            let lower = self.not(level);
-            let (up, down) = (self.and(enable, level), self.and(enable, lower));
-            drive = self.or(drive, enable);
-            high = self.or(high, up);
-            low = self.or(low, down);
+            let lower = self.gates.not(level);
+            let (up, down) = (self.gates.and(enable, level), self.gates.and(enable, lower));
+            drive = self.gates.or(drive, enable);
+            high = self.gates.or(high, up);
+            low = self.gates.or(low, down);
         }
         match net.drivers.as_slice() {
             [d] => (self.at(d.enable), self.at(d.level)),
-            _ => (drive, self.not(low)),
+            _ => (drive, self.gates.not(low)),
         }
     }
 
@@ -407,16 +315,16 @@ impl<'c> Compiler<'c> {
             return level;
         }
         let otherwise = match (net.contact, net.pull) {
-            (Some(c), _) => self.gate(Gate::Outside(c.index() as u32)),
+            (Some(c), _) => self.gates.gate(Gate::Outside(c.index() as u32)),
             (None, Pull::Up) => HIGH,
             (None, Pull::Down) => LOW,
             (None, Pull::None) if net.drivers.iter().all(|d| d.stage == Stage::OpenCollector) => HIGH,
             (None, Pull::None) => {
                 self.floating.push(net.name.clone());
-                self.gate(Gate::Floating(self.floating.len() as u32 - 1))
+                self.gates.gate(Gate::Floating(self.floating.len() as u32 - 1))
             }
         };
-        self.choose(drive, level, otherwise)
+        self.gates.choose(drive, level, otherwise)
     }
 
     fn watch_fight(&mut self, net: &Net) {
@@ -424,79 +332,14 @@ impl<'c> Compiler<'c> {
         let mut when = LOW;
         for (i, &(e1, l1)) in strong.iter().enumerate() {
             for &(e2, l2) in &strong[..i] {
-                let (both, differ) = (self.and(e1, e2), self.xor(l1, l2));
-                let fight = self.and(both, differ);
-                when = self.or(when, fight);
+                let (both, differ) = (self.gates.and(e1, e2), self.gates.xor(l1, l2));
+                let fight = self.gates.and(both, differ);
+                when = self.gates.or(when, fight);
             }
         }
         if when != LOW {
             let drivers = net.drivers.iter().map(|d| d.name.clone()).collect();
             self.fights.push(Fight { net: net.name.clone(), drivers, when });
         }
-    }
-
-    fn gate(&mut self, gate: Gate) -> NodeId {
-        if let Some(&n) = self.index.get(&gate) {
-            return n;
-        }
-        let n = NodeId(self.gates.len() as u32);
-        self.gates.push(gate);
-        self.index.insert(gate, n);
-        n
-    }
-
-    fn not(&mut self, a: NodeId) -> NodeId {
-        match self.gates[a.index()] {
-            Gate::Constant(v) => {
-                if v {
-                    LOW
-                } else {
-                    HIGH
-                }
-            }
-            Gate::Not(inner) => inner,
-            _ => self.gate(Gate::Not(a)),
-        }
-    }
-    fn and(&mut self, a: NodeId, b: NodeId) -> NodeId {
-        match (a.min(b), a.max(b)) {
-            (LOW, _) => LOW,
-            (HIGH, x) => x,
-            (x, y) if x == y => x,
-            (x, y) => self.gate(Gate::And(x, y)),
-        }
-    }
-    fn or(&mut self, a: NodeId, b: NodeId) -> NodeId {
-        match (a.min(b), a.max(b)) {
-            (HIGH, _) | (_, HIGH) => HIGH,
-            (LOW, x) => x,
-            (x, y) if x == y => x,
-            (x, y) => self.gate(Gate::Or(x, y)),
-        }
-    }
-    fn xor(&mut self, a: NodeId, b: NodeId) -> NodeId {
-        match (a.min(b), a.max(b)) {
-            (LOW, x) => x,
-            (HIGH, x) => self.not(x),
-            (x, y) if x == y => LOW,
-            (x, y) => self.gate(Gate::Xor(x, y)),
-        }
-    }
-    fn choose(&mut self, when: NodeId, then: NodeId, otherwise: NodeId) -> NodeId {
-        match when {
-            HIGH => then,
-            LOW => otherwise,
-            _ if then == otherwise => then,
-            _ => self.gate(Gate::Choose(when, then, otherwise)),
-        }
-    }
-}
-
-pub(super) fn operands(gate: Gate) -> Vec<NodeId> {
-    match gate {
-        Gate::Not(a) => vec![a],
-        Gate::And(a, b) | Gate::Or(a, b) | Gate::Xor(a, b) => vec![a, b],
-        Gate::Choose(a, b, c) => vec![a, b, c],
-        Gate::Constant(_) | Gate::Outside(_) | Gate::Cell(_) | Gate::Floating(_) => vec![],
     }
 }

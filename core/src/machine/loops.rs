@@ -37,7 +37,7 @@ impl Loop {
         };
         let backward = |from: NodeId| {
             reach(gates.len(), from, |n| {
-                let mut all = super::compile::operands(gates[n.index()]);
+                let mut all = super::gates::operands(gates[n.index()]);
                 all.extend(cuts.iter().filter(|c| c.1 == n).map(|c| c.2));
                 all
             })
@@ -126,7 +126,7 @@ impl Loop {
                     _ => (now.at(n), algebra.not(now.at(n))),
                 }
             };
-            let operands = super::compile::operands(machine.gates[gate.index()]);
+            let operands = super::gates::operands(machine.gates[gate.index()]);
             let known = operands.into_iter().try_fold(Vec::new(), |mut known, n| {
                 let (high, low) = at(algebra, n);
                 known.push(high);

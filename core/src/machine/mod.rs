@@ -4,6 +4,8 @@
 //! (or settling) machine shows; [`Machine::step`] goes from a point over a change at the contacts to the next one.
 mod algebra;
 mod compile;
+mod gates;
+mod hangs;
 pub(crate) mod known;
 mod loops;
 mod point;

@@ -8,7 +8,7 @@ use crate::terms::{Term, Terms};
 
 use super::draw::Draw;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
-use super::search::{Explained, Run};
+use super::run::{Explained, Run};
 use super::{Question, Refutation};
 
 /// What a refutation rests on: everything that is needed to run both sides again.

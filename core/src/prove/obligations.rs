@@ -5,11 +5,11 @@ use std::sync::Arc;
 
 use crate::terms::{Node, Term, Terms};
 
-use super::Proof;
 use super::matching::Class;
 use super::pair::{Event, Pair};
 use super::start;
 use super::world::World;
+use super::{Proof, SIDES};
 
 /// One question of a proof. Its answer must be that nothing satisfies it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -97,8 +97,6 @@ impl std::fmt::Debug for Certificate {
         write!(f, "Certificate of {} classes", self.classes.len())
     }
 }
-
-const SIDES: [&str; 2] = ["original", "replacement"];
 
 impl Certificate {
     fn obligations(&self) -> Vec<Obligation> {

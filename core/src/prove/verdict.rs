@@ -45,7 +45,7 @@ pub struct Proof {
     pub findings: Vec<String>,
     /// How it was done.
     pub figures: Figures,
-    pub(super) certificate: Option<super::Certificate>,
+    pub(super) certificate: Option<super::obligations::Certificate>,
 }
 
 /// Figures of one proof.
@@ -108,7 +108,7 @@ pub struct Refutation {
     /// Whether no shorter sequence exists.
     pub shortest: bool,
     pub(crate) evidence: super::Evidence,
-    pub(super) run: super::search::Run,
+    pub(super) run: super::run::Run,
 }
 
 impl Proof {

@@ -1,6 +1,11 @@
 //! Small pairs whose verdict is known by thought.
+use std::sync::Arc;
+use std::time::Duration;
+
 use super::*;
 use crate::circuit::*;
+use crate::simulate::Shown;
+use crate::solver::Solver;
 
 struct Build {
     c: Circuit,

@@ -10,7 +10,7 @@ use std::time::Instant;
 use crate::machine::{Lanes, Unknown};
 
 use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
-use super::search::Run;
+use super::run::Run;
 use side::{Beyond, Bits, Side, Traces};
 
 /// How far a walk goes.

@@ -1,0 +1,90 @@
+//! What hangs on what in a machine: worked out once when all its gates are there.
+use super::compile::{Compiler, Progress};
+use super::gates::{LOW, operands};
+use super::loops::Loop;
+use super::{Feed, Gate, Machine, NodeId, Port};
+
+impl Compiler<'_> {
+    pub(super) fn finish(self, ports: Vec<Port>) -> Machine {
+        let count = self.gates.all.len();
+        let mut users = vec![Vec::new(); count];
+        for (i, gate) in self.gates.all.iter().enumerate() {
+            for n in operands(*gate) {
+                users[n.index()].push(NodeId(i as u32));
+            }
+        }
+        let mut feeds = vec![Vec::new(); count];
+        for (i, cell) in self.cells.iter().enumerate() {
+            let mut nodes = match cell.feed {
+                Feed::Register { clock, clear, preset, .. } => vec![clock, clear, preset],
+                Feed::Memory { next } => vec![next],
+                Feed::Joint { clear, preset } => vec![clear, preset],
+            };
+            nodes.dedup();
+            for n in nodes {
+                feeds[n.index()].push(i as u32);
+            }
+        }
+        let mut shows = vec![Vec::new(); count];
+        for (i, port) in ports.iter().enumerate() {
+            shows[port.drive.index()].push(i as u32);
+            shows[port.level.index()].push(i as u32);
+        }
+        let mut live = vec![false; count];
+        let mut wanted: Vec<NodeId> = ports.iter().flat_map(|p| [p.drive, p.level]).collect();
+        wanted.extend(self.fights.iter().map(|f| f.when));
+        wanted.extend(self.cells.iter().flat_map(|c| match c.feed {
+            Feed::Register { clock, data, clear, preset, unknown } => vec![clock, data, clear, preset, unknown],
+            Feed::Memory { next } => vec![next],
+            Feed::Joint { clear, preset } => vec![clear, preset],
+        }));
+        while let Some(n) = wanted.pop() {
+            if !std::mem::replace(&mut live[n.index()], true) {
+                wanted.extend(operands(self.gates.all[n.index()]));
+            }
+        }
+        let mut floats = vec![LOW; self.floating.len()];
+        for (i, gate) in self.gates.all.iter().enumerate() {
+            if let Gate::Floating(n) = *gate
+                && let Some(slot) = floats.get_mut(n as usize)
+            {
+                *slot = NodeId(i as u32);
+            }
+        }
+        let cuts: Vec<(u32, NodeId, NodeId)> = self
+            .cuts
+            .iter()
+            .filter_map(|&c| match self.cells.get(c)?.feed {
+                Feed::Memory { next } => Some((c as u32, self.cells[c].source, next)),
+                Feed::Register { .. } | Feed::Joint { .. } => None,
+            })
+            .collect();
+        let of_net: Vec<Option<NodeId>> = self
+            .nets
+            .iter()
+            .map(|n| match *n {
+                Progress::Done(node) => Some(node),
+                Progress::Untouched | Progress::Begun | Progress::Cut(_) => None,
+            })
+            .collect();
+        let nets: Vec<NodeId> = of_net.iter().copied().flatten().collect();
+        let loops = Loop::find(&self.gates.all, &users, &cuts, &nets);
+        Machine {
+            loops,
+            releases: self.releases,
+            live,
+            floats,
+            name: self.circuit.name.clone(),
+            gates: self.gates.all,
+            users,
+            cells: self.cells,
+            ports,
+            fights: self.fights,
+            floating: self.floating,
+            feeds,
+            shows,
+            of_net,
+            of_expression: self.expressions.into_iter().map(|e| e.unwrap_or(LOW)).collect(),
+        }
+    }
+}

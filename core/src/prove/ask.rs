@@ -1,0 +1,120 @@
+//! Asking: what is checked before the way to a verdict, and what may withhold a proof after it.
+use std::collections::BTreeSet;
+use std::sync::Arc;
+use std::time::Instant;
+
+use crate::machine::Machine;
+use crate::solver::Effort;
+
+use super::attempt::Attempt;
+use super::hidden::{self, Hidden, Of};
+use super::pair::{Compared, Pair};
+use super::partial;
+use super::{Failure, Proof, Question, Withheld};
+
+impl Question {
+    /// Asks.
+    ///
+    /// # Errors
+    /// Refuted, undecided, withheld, proved in part only, or refused.
+    pub fn ask(&self) -> Result<Proof, Failure> {
+        self.put(|attempt| attempt.run())
+    }
+
+    /// Asks by nothing but a walk over all states, of as many runs as [`walking`](Question::walking) says: slow, and an
+    /// opinion of its own.
+    ///
+    /// # Errors
+    /// As for [`ask`](Question::ask); undecided if the pair is too large for the walk.
+    pub fn ask_by_walk(&self) -> Result<Proof, Failure> {
+        self.put(|mut attempt| match attempt.walk(attempt.question.walk) {
+            Some(verdict) => verdict,
+            None => Err(attempt.undecided(None)),
+        })
+    }
+
+    fn put(&self, ask: impl FnOnce(Attempt<'_>) -> Result<Proof, Failure>) -> Result<Proof, Failure> {
+        let began = Instant::now();
+        let mut pair = Pair::new(
+            Machine::new(&self.original),
+            Machine::new(&self.replacement),
+            self.assumptions.clone(),
+            self.restrictions.clone(),
+            &self.groups,
+        );
+        self.known_names()?;
+        for contact in &mut pair.contacts {
+            let label = contact.label.to_string();
+            if self.acknowledged.iter().any(|a| *a == contact.name || *a == label) {
+                contact.compared = Compared::Settled;
+            }
+        }
+        let left_out = partial::left_out(&self.original, &pair, &self.untraced);
+        for left in &left_out {
+            pair.leave_out(left.contact);
+        }
+        let effort = Effort { until: self.time.map(|t| began + t), ..self.effort };
+        let question = Question { effort, ..self.clone() };
+        let hidden = question.hidden(&pair);
+        let proof = ask(Attempt { question: &question, pair: Arc::new(pair), began, tried: Vec::new() })?;
+        question.complete(proof, hidden, left_out)
+    }
+
+    /// Refuses an acknowledgement of something that is not there.
+    fn known_names(&self) -> Result<(), Failure> {
+        let circuits = [&self.original, &self.replacement];
+        let nets = circuits.iter().flat_map(|c| c.nets().iter().map(|n| n.name.clone()));
+        let elements = circuits.iter().flat_map(|c| c.elements().iter().map(|e| e.name.clone()));
+        let contacts =
+            circuits.iter().flat_map(|c| c.contacts().iter().flat_map(|c| [c.name.clone(), c.label.to_string()]));
+        let names: BTreeSet<String> = nets.chain(elements).chain(contacts).collect();
+        match self.acknowledged.iter().find(|a| !names.contains(*a)) {
+            None => Ok(()),
+            Some(unknown) => {
+                let near = hidden::near(unknown, names.iter().map(String::as_str));
+                let near =
+                    if near.is_empty() { String::new() } else { format!(": did you mean {}?", near.join(" or ")) };
+                Err(Failure::Refused(format!(
+                    "`{unknown}` is acknowledged, but no net, register or contact has that name{near}"
+                )))
+            }
+        }
+    }
+
+    /// Nets that settling hides and nobody has acknowledged.
+    fn hidden(&self, pair: &Pair) -> Vec<Hidden> {
+        if self.all_acknowledged {
+            return Vec::new();
+        }
+        let sides = [(Of::Original, &self.original), (Of::Replacement, &self.replacement)];
+        let mut all = Vec::new();
+        for ((of, circuit), machine) in sides.into_iter().zip(&pair.machines) {
+            all.extend(hidden::constants(of, circuit, machine, pair.ample(), self.effort));
+        }
+        all.retain(|h| !h.is_among(&self.acknowledged));
+        all
+    }
+
+    /// A proof that holds for the settled levels that were compared: is anything hidden or left out?
+    fn complete(
+        &self,
+        mut proof: Proof,
+        mut hidden: Vec<Hidden>,
+        left_out: Vec<partial::LeftOut>,
+    ) -> Result<Proof, Failure> {
+        proof.acknowledged = self.acknowledged.clone();
+        if !self.all_acknowledged {
+            let races = proof.races.iter().filter(|r| !r.is_among(&self.acknowledged));
+            hidden.extend(races.cloned());
+        }
+        if !hidden.is_empty() {
+            return Err(Failure::Withheld(Box::new(Withheld { hidden, proof })));
+        }
+        proof.left_out = left_out.into_iter().map(|l| l.words).collect();
+        proof.untraced = self.untraced.iter().map(|g| g.why.clone()).collect();
+        if !proof.is_whole() && !self.in_part {
+            return Err(Failure::InPart(Box::new(proof)));
+        }
+        Ok(proof)
+    }
+}

@@ -1,0 +1,235 @@
+//! The way to a verdict: a seed, induction over matched bits, and what is tried when that stays open.
+use std::sync::Arc;
+use std::time::Instant;
+
+use super::draw::Draw;
+use super::matching::{self, Open};
+use super::pair::{Pair, REPLACEMENT};
+use super::progress::Step;
+use super::run::{Explained, Run};
+use super::search::{Search, Searched};
+use super::start::{self, Starts};
+use super::walk::{self, Budget, Walked};
+use super::{Failure, Proof, Question, SIDES, Undecided, sanity};
+
+pub(super) struct Attempt<'q> {
+    pub(super) question: &'q Question,
+    pub(super) pair: Arc<Pair>,
+    pub(super) began: Instant,
+    pub(super) tried: Vec<String>,
+}
+
+/// A walk of this many runs is tried before anything that takes longer.
+const SHORT_WALK: usize = 1 << 15;
+
+/// How often the symbolic rounds are doubled before a side is said not to settle.
+const PATIENCE: u32 = 3;
+
+/// Events of the run from which the matching is guessed.
+const RUN: usize = 200;
+
+/// Events more for each kind of event, where bits must have time to forget how they started.
+const RUN_EACH: usize = 12;
+
+/// A pair with more kinds of events than this is large: hidden bits get likely starts at once.
+const LARGE: usize = 16;
+
+impl Attempt<'_> {
+    pub(super) fn run(mut self) -> Result<Proof, Failure> {
+        let effort = self.question.effort;
+        sanity::check(&self.pair, effort).map_err(Failure::Refused)?;
+        let circuits = [&self.question.original, &self.question.replacement];
+        for (circuit, machine) in circuits.into_iter().zip(&self.pair.machines) {
+            sanity::reflexive(circuit, machine, effort).map_err(Failure::Refused)?;
+        }
+        let mut draw = Draw::new(1984);
+        let levels = draw.levels(&self.pair).ok_or_else(|| {
+            Failure::Refused(
+                "the assumptions can hold, but no levels at the contacts that keep them were drawn: put them less narrowly".to_owned(),
+            )
+        })?;
+        for lap in 0..=PATIENCE {
+            self.question.watcher.tell(&Step::Matching { attempt: lap as usize + 1 });
+            let Some((run, seed)) = self.seed(&levels, &mut draw) else {
+                self.tried.push("a drawn run: the replacement does not come to rest at power-up".to_owned());
+                return self.decide(None, None);
+            };
+            let start = match seed {
+                Explained::From(start) => start,
+                Explained::Not => return self.decide(None, Some(run)),
+                Explained::Unknown(why) => {
+                    self.tried.push(format!("a start of the original for a drawn run: the solver gave up ({why})"));
+                    return self.decide(None, None);
+                }
+            };
+            let word = |b: &bool| if *b { u64::MAX } else { 0 };
+            let first: Vec<u64> = run.levels.iter().map(word).collect();
+            let mut start = start;
+            let mut classes = Vec::new();
+            let mut doubled = false;
+            // in a large pair a drawn run never shows everything
+            let large = self.pair.events.len() > LARGE;
+            for attempt in usize::from(large)..2 {
+                let cells = |start: &[bool]| [start.iter().map(word).collect(), run.cells.iter().map(word).collect()];
+                if attempt == 1 {
+                    // bits that the run did not show were given any start: give them their likely partner's
+                    let partners = matching::partners(
+                        &self.pair,
+                        &first,
+                        cells(&start),
+                        &mut draw,
+                        RUN + RUN_EACH * self.pair.events.len(),
+                    );
+                    let wishes: Vec<_> =
+                        partners.iter().map(|&(o, r, opposite)| (o, run.cells.get(r) == Some(&!opposite))).collect();
+                    match run.explain_with(&wishes, effort) {
+                        Some(better) if large || better != start => start = better,
+                        _ => break,
+                    }
+                }
+                let guess =
+                    matching::guess(&self.pair, &first, cells(&start), &mut draw, RUN.max(5 * self.pair.events.len()));
+                let (refined, outcome) = matching::induct(&self.pair, guess, effort);
+                classes = refined;
+                match outcome {
+                    Ok(closed) => match start::check(&self.pair, &classes, &start, effort) {
+                        Starts::Matched => return Ok(self.proof(classes, start, &closed)),
+                        Starts::Open(why) => {
+                            self.tried.push(format!("induction over matched bits: closed; power-up: {why}"))
+                        }
+                        Starts::GaveUp(why) => self.tried.push(format!("power-up: the solver gave up ({why})")),
+                    },
+                    Err(Open::Restless(side)) if lap < PATIENCE => {
+                        self.tried
+                            .push(format!("settling of the {} within {} phases", SIDES[side], self.pair.limits.phases));
+                        let mut pair = (*self.pair).clone();
+                        pair.limits.phases *= 2;
+                        pair.limits.iterations *= 2;
+                        self.pair = Arc::new(pair);
+                        doubled = true;
+                        break;
+                    }
+                    Err(Open::Restless(side)) => {
+                        self.tried.push(format!(
+                            "the {} does not come to rest in every state that the induction allows",
+                            SIDES[side]
+                        ));
+                    }
+                    Err(Open::Contacts(contacts)) => {
+                        let names: Vec<_> = contacts.iter().map(|&c| self.pair.contacts[c].name.clone()).collect();
+                        self.tried.push(format!("induction over matched bits: open at {}", names.join(", ")));
+                    }
+                    Err(Open::GaveUp(why)) => self.tried.push(format!("induction: the solver gave up ({why})")),
+                }
+            }
+            if doubled {
+                continue;
+            }
+            let follow = start::followed(&self.pair, &classes, &start);
+            return self.decide(Some(follow), None);
+        }
+        self.decide(None, None)
+    }
+
+    /// A long drawn run of the replacement, and a start of the original that explains it. Nothing if the replacement does
+    /// not even come to rest at power-up.
+    fn seed(&self, levels: &[u64], draw: &mut Draw) -> Option<(Run, Explained)> {
+        let pair = &self.pair;
+        let mut now: Vec<u64> = levels.iter().map(|&w| if w & 1 == 1 { u64::MAX } else { 0 }).collect();
+        let first: Vec<bool> = now.iter().map(|&w| w & 1 == 1).collect();
+        let cells = pair.starts(REPLACEMENT, |v| v, |_| draw.word() & 1 == 1);
+        let mut events = Vec::new();
+        for _ in 0..RUN {
+            let change = draw.event(pair, &now, true);
+            for &(c, w) in &change {
+                now[c] = w;
+            }
+            if !change.is_empty() {
+                events.push(change.into_iter().map(|(c, w)| (c, w & 1 == 1)).collect());
+            }
+        }
+        let run = Run::record(pair, first, cells, events)?;
+        let explained = run.explain(self.question.effort);
+        Some((run, explained))
+    }
+
+    /// What induction left open: by a walk if the pair is small, by search, by a longer walk. `known` is a run that
+    /// nothing explains, but longer than need be.
+    fn decide(
+        mut self,
+        follow: Option<Vec<Result<(usize, bool), bool>>>,
+        known: Option<Run>,
+    ) -> Result<Proof, Failure> {
+        let short = self.question.walk.min(SHORT_WALK);
+        if let Some(verdict) = self.walk(short) {
+            return verdict;
+        }
+        let known = known.map(|k| k.shorten(self.question.effort));
+        let deepest = known.as_ref().map_or(self.question.deepest, |k| k.events.len().min(self.question.deepest));
+        let pair = Arc::clone(&self.pair);
+        let mut search = Search::new(&pair, self.question.effort);
+        if let Some(follow) = follow {
+            search.follow(&follow);
+        }
+        match search.run(deepest, &self.question.watcher) {
+            Searched::Found(run) => {
+                return Err(Failure::Refuted(Box::new(self.refutation(run, search.is_shortest()))));
+            }
+            Searched::NothingTo(n) => self.tried.push(format!("search for a refutation: none with up to {n} events")),
+            Searched::GaveUp(n, why) => {
+                self.tried.push(format!("search for a refutation: gave up at {n} events ({why})"));
+            }
+        }
+        if let Some(run) = known {
+            return Err(Failure::Refuted(Box::new(self.refutation(run, false))));
+        }
+        if short < self.question.walk
+            && let Some(verdict) = self.walk(self.question.walk)
+        {
+            return verdict;
+        }
+        Err(self.undecided(None))
+    }
+
+    pub(super) fn undecided(&mut self, obligation: Option<String>) -> Failure {
+        let obligation = obligation.or_else(|| self.tried.first().cloned()).unwrap_or_default();
+        Failure::Undecided(Undecided {
+            obligation,
+            tried: std::mem::take(&mut self.tried),
+            help:
+                "a deeper search, more time for the solver, a longer walk, or a replacement whose registers are closer \
+                   to the original's"
+                    .to_owned(),
+        })
+    }
+
+    /// Walks over the pair's states; `None` if that leads nowhere.
+    pub(super) fn walk(&mut self, runs: usize) -> Option<Result<Proof, Failure>> {
+        let budget = Budget { runs, until: self.question.effort.until };
+        self.question.watcher.tell(&Step::Walking { runs });
+        match walk::walk(&self.pair, budget) {
+            Walked::Closed(facts) => Some(Ok(self.walked(&facts))),
+            Walked::Found(run) => match run.explain(self.question.effort) {
+                // found one way, confirmed another
+                Explained::Not => Some(Err(Failure::Refuted(Box::new(self.refutation(run, true))))),
+                Explained::Unknown(why) => {
+                    self.tried.push(format!("a walk over all states: found a run that nothing explains, but the solver gave up on confirming it ({why})"));
+                    None
+                }
+                Explained::From(_) => Some(Err(Failure::Refused(
+                    "walk and solver disagree about a run: this is a mistake of the prover, please report it"
+                        .to_owned(),
+                ))),
+            },
+            Walked::Restless(side, run) => {
+                let way = self.way(&run);
+                self.tried.push("a walk over all states".to_owned());
+                Some(Err(self.undecided(Some(format!("the {} comes to rest {way}: it does not", SIDES[side])))))
+            }
+            Walked::Beyond(why) => {
+                self.tried.push(format!("a walk over all states: {why}"));
+                None
+            }
+        }
+    }
+}

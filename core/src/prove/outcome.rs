@@ -1,0 +1,235 @@
+//! What a verdict says: proofs and refutations, put together for a person.
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use crate::machine::{Lanes, Unknown};
+use crate::simulate::Shown;
+use crate::solver::Solver;
+
+use super::attempt::Attempt;
+use super::hidden::{Hidden, Of, Why};
+use super::matching::{Class, Closed};
+use super::matter::Evidence;
+use super::obligations::Certificate;
+use super::pair::{ORIGINAL, REPLACEMENT};
+use super::run::Run;
+use super::walk::Facts;
+use super::{Difference, Figures, Happening, Method, Proof, Refutation, SIDES, start};
+
+impl Attempt<'_> {
+    /// A run in words.
+    pub(super) fn way(&self, run: &Run) -> String {
+        let named = |c: usize, high: bool| {
+            let contact = &self.pair.contacts[c];
+            format!("{} {} {}", contact.label, contact.name, if high { "high" } else { "low" })
+        };
+        let levels: Vec<_> = (0..self.pair.contacts.len())
+            .filter(|&c| self.pair.contacts[c].is_read)
+            .map(|c| named(c, run.levels[c]))
+            .collect();
+        let mut way = match levels.as_slice() {
+            [] => "at power-up".to_owned(),
+            _ => format!("at power-up with {}", levels.join(", ")),
+        };
+        for event in &run.events {
+            let changes: Vec<_> = event.iter().map(|&(c, high)| named(c, high)).collect();
+            way.push_str(&format!(", then {}", changes.join(" and ")));
+        }
+        way
+    }
+
+    pub(super) fn walked(&self, facts: &Facts) -> Proof {
+        let pair = &self.pair;
+        Proof {
+            original: self.question.original.name.clone(),
+            replacement: self.question.replacement.name.clone(),
+            assumptions: self.assumptions(),
+            method: Method::Walk { places: facts.places },
+            matches: Vec::new(),
+            unknowns: self.unknowns(&facts.unknowns),
+            races: self.races(&facts.unknowns),
+            acknowledged: Vec::new(),
+            left_out: Vec::new(),
+            untraced: Vec::new(),
+            findings: self.findings(&facts.fights),
+            figures: Figures {
+                events: pair.events.len(),
+                rounds: 0,
+                questions: 0,
+                structural: 0,
+                time: self.began.elapsed(),
+                solver: Solver::version(),
+            },
+            certificate: None,
+        }
+    }
+
+    pub(super) fn proof(&self, classes: Vec<Class>, spare: Vec<bool>, closed: &Closed) -> Proof {
+        let pair = &self.pair;
+        let name = |&((s, c), opposite): &((usize, usize), bool)| {
+            let of = ["original", "replacement"][s];
+            let name = &pair.machines[s].cells()[c].name;
+            // the value that an output reads back has the output's name
+            let name = name.strip_suffix(" (value)").unwrap_or(name);
+            format!("{}{name} ({of})", if opposite { "¬" } else { "" })
+        };
+        let matches = classes
+            .iter()
+            .map(|class| {
+                // the first bit of a class stands upright, and constants as what they are opposite to
+                let turned = !class.is_constant && class.bits.first().is_some_and(|&(_, opposite)| opposite);
+                let bits: Vec<_> = class.bits.iter().map(|&(bit, opposite)| name(&(bit, opposite != turned))).collect();
+                match (class.is_constant, bits.len()) {
+                    (true, _) => format!("always low: {}", bits.join(", ")),
+                    (false, 1) => format!("on its own: {}", bits.join("")),
+                    (false, _) => format!("same: {}", bits.join(" = ")),
+                }
+            })
+            .collect();
+        Proof {
+            original: self.question.original.name.clone(),
+            replacement: self.question.replacement.name.clone(),
+            assumptions: self.assumptions(),
+            method: Method::Induction,
+            matches,
+            unknowns: self.unknowns(&closed.unknowns),
+            races: self.races(&closed.unknowns),
+            acknowledged: Vec::new(),
+            left_out: Vec::new(),
+            untraced: Vec::new(),
+            findings: self.findings(&closed.fights),
+            figures: Figures {
+                events: pair.events.len(),
+                rounds: closed.rounds,
+                questions: closed.questions,
+                structural: closed.structural,
+                time: self.began.elapsed(),
+                solver: Solver::version(),
+            },
+            certificate: Some(Certificate { pair: Arc::clone(&self.pair), classes, spare }),
+        }
+    }
+
+    fn findings(&self, fights: &[Vec<usize>; 2]) -> Vec<String> {
+        let mut findings = Vec::new();
+        match start::original_rests(&self.pair, self.question.effort) {
+            Some(true) => {}
+            Some(false) => findings.push("from some starts the original may not come to rest".to_owned()),
+            None => findings.push("whether the original rests from every start: the solver gave up".to_owned()),
+        }
+        for (side, of) in SIDES.iter().enumerate() {
+            for &f in &fights[side] {
+                let fight = &self.pair.machines[side].fights()[f];
+                findings.push(format!(
+                    "drivers of `{}` in the {} may fight: {}",
+                    fight.net,
+                    of,
+                    fight.drivers.join(", ")
+                ));
+            }
+        }
+        findings
+    }
+
+    /// The original's unknowns in words.
+    fn unknowns(&self, met: &[(usize, Unknown)]) -> Vec<String> {
+        let of = met.iter().filter(|&&(side, _)| side == ORIGINAL);
+        of.map(|&(_, u)| self.pair.machines[ORIGINAL].describe(u)).collect()
+    }
+
+    /// Registers whose data, clear or preset can change in the moment of their clock.
+    fn races(&self, met: &[(usize, Unknown)]) -> Vec<Hidden> {
+        let races = met.iter().filter(|(_, u)| matches!(u, Unknown::Race(_) | Unknown::Recovery(_)));
+        let all: BTreeSet<Hidden> = races
+            .filter_map(|&(side, u)| {
+                let of = if side == ORIGINAL { Of::Original } else { Of::Replacement };
+                let name = self.pair.machines[side].cell_of(u)?.name.clone();
+                Some(Hidden { of, name, others: Vec::new(), why: Why::Race, reaches: Vec::new() })
+            })
+            .collect();
+        all.into_iter().collect()
+    }
+
+    fn assumptions(&self) -> Vec<String> {
+        let levels = self.question.assumptions.iter().map(|a| a.text.clone());
+        levels.chain(self.question.restrictions.iter().map(|r| r.text.clone())).collect()
+    }
+
+    pub(super) fn refutation(&self, run: Run, shortest: bool) -> Refutation {
+        let pair = &self.pair;
+        let named = |&(c, high): &(usize, bool)| (pair.contacts[c].label.clone(), pair.contacts[c].name.clone(), high);
+        let levels = (0..pair.contacts.len())
+            .filter(|&c| pair.contacts[c].is_read)
+            .map(|c| named(&(c, run.levels[c])))
+            .collect();
+        let start = pair.machines[REPLACEMENT]
+            .cells()
+            .iter()
+            .zip(&run.cells)
+            .filter(|(c, _)| c.start.is_none())
+            .map(|(c, &b)| (c.name.clone(), b))
+            .collect();
+        let events = run.events.iter().map(|e| Happening { changes: e.iter().map(named).collect() }).collect();
+        let explains = self.explaining(&run);
+        let differences = self.differences(&run, &explains);
+        let evidence = Evidence {
+            circuits: [&self.question.original, &self.question.replacement].map(|c| Arc::new(c.clone())),
+            starts: [explains, run.cells.clone()],
+            question: Arc::new(self.question.clone()),
+        };
+        Refutation {
+            original: self.question.original.name.clone(),
+            replacement: self.question.replacement.name.clone(),
+            assumptions: self.assumptions(),
+            levels,
+            start,
+            events,
+            differences,
+            shortest,
+            evidence,
+            run,
+        }
+    }
+
+    /// A start of the original that explains a run but for its last event, and of that as much as goes together.
+    fn explaining(&self, run: &Run) -> Vec<bool> {
+        run.explain_most(self.question.effort)
+            .unwrap_or_else(|| vec![false; self.pair.machines[ORIGINAL].cells().len()])
+    }
+
+    /// What the original shows in the last event from a start that explains all before it, beside the replacement.
+    fn differences(&self, run: &Run, start: &[bool]) -> Vec<Difference> {
+        let pair = &self.pair;
+        let word = |b: &bool| if *b { u64::MAX } else { 0 };
+        let levels: Vec<u64> = run.levels.iter().map(word).collect();
+        let mut point = pair.awake(ORIGINAL, &levels, &start.iter().map(word).collect::<Vec<_>>()).point;
+        let mut last = (point.clone(), Vec::new());
+        for event in &run.events {
+            let change: Vec<_> = event.iter().map(|(c, b)| (*c, word(b))).collect();
+            let stepped = pair.step(&mut Lanes::default(), ORIGINAL, &point, &change, pair.ample());
+            last = (std::mem::replace(&mut point, stepped.point), stepped.views);
+        }
+        let Some(shown) = run.shown.last() else { return Vec::new() };
+        let mut differences = Vec::new();
+        for (c, joined) in pair.contacts.iter().enumerate() {
+            let show = |side: usize, seen: Vec<(bool, bool)>| {
+                let pull = joined.ports[side].map_or_else(Default::default, |p| pair.machines[side].ports()[p].pull);
+                let mut all: Vec<Shown> = seen.into_iter().map(|(d, l)| Shown::new(d, l, pull)).collect();
+                all.dedup();
+                all
+            };
+            let seen = pair.seen(ORIGINAL, c, &last.0, &last.1, 0).into_iter().map(|(d, l)| (d & 1 == 1, l & 1 == 1));
+            let (original, replacement) = (show(ORIGINAL, seen.collect()), show(REPLACEMENT, shown[c].clone()));
+            if original != replacement {
+                differences.push(Difference {
+                    label: joined.label.clone(),
+                    name: joined.name.clone(),
+                    pulse_only: original.last() == replacement.last(),
+                    original,
+                    replacement,
+                });
+            }
+        }
+        differences
+    }
+}

@@ -1,0 +1,268 @@
+//! One run of the replacement, and whether the original could have done the same.
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use crate::machine::{Freedom, Lanes, Limits, Symbolic};
+use crate::solver::{Answer, Effort, Solver};
+use crate::terms::{Assignment, Term, Terms};
+
+use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
+
+/// A concrete run of the replacement: what the board did and what the contacts showed.
+#[derive(Clone, Debug)]
+pub(super) struct Run {
+    pub(super) pair: Arc<Pair>,
+    /// Levels at power-up, one a contact.
+    pub(super) levels: Vec<bool>,
+    /// What the replacement's cells hold at power-up.
+    pub(super) cells: Vec<bool>,
+    pub(super) events: Vec<Vec<(usize, bool)>>,
+    /// What each contact of the replacement showed: at power-up, then over each event (every contact).
+    pub(super) shown: Vec<Vec<Seen<bool>>>,
+}
+
+/// Whether the original could have done it.
+pub(super) enum Explained {
+    /// From this start.
+    From(Vec<bool>),
+    /// From none.
+    Not,
+    /// The solver does not know.
+    Unknown(String),
+}
+
+/// Rounds that nearly always suffice.
+const FEW: Limits = Limits { phases: 24, iterations: 24 };
+
+/// The original over a concrete run from a symbolic start.
+struct Story {
+    terms: Terms,
+    /// What its cells hold at power-up.
+    cells: Vec<Term>,
+    /// What must hold before the last event, and for everything to come to rest.
+    wanted: Vec<Term>,
+    /// For each contact, what must hold in the last event.
+    last: Vec<Term>,
+    /// Where it does not come to rest within the rounds although it has shown the same before.
+    restless: Term,
+}
+
+fn start(terms: &Terms, cells: &[Term], values: &[bool]) -> Vec<bool> {
+    let assignment = Assignment::new(terms, |v| values.get(v as usize).copied().unwrap_or(false));
+    cells.iter().map(|&t| assignment.value(t)).collect()
+}
+
+fn constants(seen: &[(bool, bool)]) -> Vec<(Term, Term)> {
+    seen.iter().map(|&(d, l)| (Term::constant(d), Term::constant(l))).collect()
+}
+
+impl Run {
+    /// Runs the replacement with its unknowns as usual, up to the first event from which it does not come to rest: what it
+    /// shows there is no level. `None` if power-up is such an event.
+    pub(super) fn record(
+        pair: &Arc<Pair>,
+        levels: Vec<bool>,
+        cells: Vec<bool>,
+        mut events: Vec<Vec<(usize, bool)>>,
+    ) -> Option<Self> {
+        let word = |b: &bool| if *b { u64::MAX } else { 0 };
+        let bits = |seen: Seen<u64>| {
+            let mut bits: Seen<bool> = seen.into_iter().map(|(d, l)| (d & 1 == 1, d & l & 1 == 1)).collect();
+            bits.dedup();
+            bits
+        };
+        let all: Vec<u64> = levels.iter().map(word).collect();
+        let woken = pair.awake(REPLACEMENT, &all, &cells.iter().map(word).collect::<Vec<_>>());
+        if woken.unsettled & 1 == 1 {
+            return None;
+        }
+        let mut point = woken.point;
+        let mut shown: Vec<Vec<Seen<bool>>> =
+            vec![(0..pair.contacts.len()).map(|c| bits(pair.seen(REPLACEMENT, c, &point, &[], 0))).collect()];
+        for event in &events {
+            let change: Vec<_> = event.iter().map(|(c, b)| (*c, word(b))).collect();
+            let stepped = pair.step(&mut Lanes::default(), REPLACEMENT, &point, &change, pair.ample());
+            if stepped.unsettled & 1 == 1 {
+                break;
+            }
+            shown.push(
+                (0..pair.contacts.len()).map(|c| bits(pair.seen(REPLACEMENT, c, &point, &stepped.views, 0))).collect(),
+            );
+            point = stepped.point;
+        }
+        events.truncate(shown.len() - 1);
+        Some(Run { pair: Arc::clone(pair), levels, cells, events, shown })
+    }
+
+    /// Is there a start of the original, with a resolution of its unknowns, that shows the same?
+    pub(super) fn explain(&self, effort: Effort) -> Explained {
+        // a start that has not come to rest within the rounds may still do so: then they are too few
+        for limits in [FEW, self.pair.ample()] {
+            let Story { terms, cells, mut wanted, last, restless } = self.story(limits);
+            wanted.extend(last);
+            wanted.retain(|&t| t != Term::TRUE);
+            let mut solver = Solver::new(effort);
+            match solver.satisfy(&terms, &wanted) {
+                Answer::Unknown(why) => return Explained::Unknown(why),
+                Answer::Yes(values) => return Explained::From(start(&terms, &cells, &values)),
+                Answer::No => {}
+            }
+            match solver.satisfy(&terms, &[restless]) {
+                Answer::No => return Explained::Not,
+                Answer::Unknown(why) => return Explained::Unknown(why),
+                Answer::Yes(_) => {}
+            }
+        }
+        Explained::Unknown(
+            "the original does not come to rest after this run from every start that explains what came before"
+                .to_owned(),
+        )
+    }
+
+    /// A start of the original that explains all but the last event, and of that as many contacts as go together, in
+    /// their order.
+    pub(super) fn explain_most(&self, effort: Effort) -> Option<Vec<bool>> {
+        let Story { terms, cells, mut wanted, last, .. } = self.story(self.pair.ample());
+        let mut solver = Solver::new(effort);
+        let Answer::Yes(mut best) = solver.satisfy(&terms, &wanted) else { return None };
+        for contact in last {
+            wanted.push(contact);
+            match solver.satisfy(&terms, &wanted) {
+                Answer::Yes(values) => best = values,
+                _ => {
+                    wanted.pop();
+                }
+            }
+        }
+        Some(start(&terms, &cells, &best))
+    }
+
+    /// A start of the original that explains the run, and in which as many of these bits as go together, in their order,
+    /// are as wished.
+    pub(super) fn explain_with(&self, wishes: &[(usize, bool)], effort: Effort) -> Option<Vec<bool>> {
+        let Story { terms, cells, mut wanted, last, .. } = self.story(FEW);
+        wanted.extend(last);
+        wanted.retain(|&t| t != Term::TRUE);
+        let mut solver = Solver::new(effort);
+        let Answer::Yes(mut best) = solver.satisfy(&terms, &wanted) else { return None };
+        let mut bits = start(&terms, &cells, &best);
+        // the first wish for each cell, all together: mostly they can be had at once
+        let mut asked = vec![false; cells.len()];
+        let mut all = wanted.clone();
+        for &(cell, value) in wishes {
+            if let Some(&term) = cells.get(cell).filter(|_| !std::mem::replace(&mut asked[cell], true)) {
+                all.push(term.inverted_if(!value));
+            }
+        }
+        if let Answer::Yes(values) = solver.satisfy(&terms, &all) {
+            return Some(start(&terms, &cells, &values));
+        }
+        for &(cell, value) in wishes {
+            let Some(&term) = cells.get(cell) else { continue };
+            wanted.push(term.inverted_if(!value));
+            if bits.get(cell) == Some(&value) {
+                continue;
+            }
+            match solver.satisfy(&terms, &wanted) {
+                Answer::Yes(values) => {
+                    best = values;
+                    bits = start(&terms, &cells, &best);
+                }
+                _ => {
+                    wanted.pop();
+                }
+            }
+        }
+        Some(bits)
+    }
+
+    /// The original over this run from a symbolic start.
+    fn story(&self, limits: Limits) -> Story {
+        let pair = &*self.pair;
+        let mut terms = Terms::new();
+        let cells: Vec<Term> = pair.starts(ORIGINAL, Term::constant, |_| Term::TRUE);
+        let cells: Vec<Term> = pair.machines[ORIGINAL]
+            .cells()
+            .iter()
+            .zip(cells)
+            .map(|(c, fixed)| if c.start.is_some() { fixed } else { terms.variable() })
+            .collect();
+        let levels: Vec<Term> = self.levels.iter().map(|&b| Term::constant(b)).collect();
+        let (mut wanted, mut last) = (Vec::new(), Vec::new());
+        let mut algebra = Symbolic::new(&mut terms, Freedom::Free);
+        let outside = pair.outside(ORIGINAL, &levels, Term::FALSE);
+        let asleep = pair.machines[ORIGINAL].point(&mut algebra, &outside, &cells);
+        let woken = pair.machines[ORIGINAL].rest(&mut algebra, &asleep, limits);
+        wanted.push(!woken.unsettled);
+        let (mut so_far, mut restless) = (!woken.unsettled, woken.unsettled);
+        let mut point = woken.point;
+        let mut contact_of = vec![None; pair.machines[ORIGINAL].ports().len()];
+        for (c, contact) in pair.contacts.iter().enumerate() {
+            if let Some(slot) = contact.ports[ORIGINAL].and_then(|p| contact_of.get_mut(p)) {
+                *slot = Some(c);
+            }
+        }
+        for (k, shown) in self.shown.iter().enumerate() {
+            let before = point.clone();
+            let mut views = Vec::new();
+            if k > 0 {
+                let change: Vec<_> = self.events[k - 1].iter().map(|&(c, b)| (c, Term::constant(b))).collect();
+                let mut algebra = Symbolic::new(&mut terms, Freedom::Free);
+                let stepped = pair.step(&mut algebra, ORIGINAL, &point, &change, limits);
+                if stepped.unsettled != Term::FALSE {
+                    wanted.push(!stepped.unsettled);
+                }
+                let stuck = terms.and(so_far, stepped.unsettled);
+                restless = terms.or(restless, stuck);
+                so_far = terms.and(so_far, !stepped.unsettled);
+                point = stepped.point;
+                views = stepped.views;
+            }
+            let moved: BTreeSet<usize> = views
+                .iter()
+                .flat_map(|v| &v.changed)
+                .filter_map(|&(p, ..)| contact_of.get(p).copied().flatten())
+                .collect();
+            for (c, seen) in shown.iter().enumerate() {
+                // what neither side moved is alike as it was before
+                let stood = k > 0 && self.shown[k - 1].get(c).and_then(|s| s.last()) == seen.last() && seen.len() == 1;
+                let alike = if stood && !moved.contains(&c) {
+                    Term::TRUE
+                } else {
+                    let original = pair.seen(ORIGINAL, c, &before, &views, Term::FALSE);
+                    pair.alike(&mut terms, c, &original, &constants(seen))
+                };
+                if k + 1 == self.shown.len() {
+                    last.push(alike);
+                } else if alike != Term::TRUE {
+                    wanted.push(alike);
+                    so_far = terms.and(so_far, alike);
+                }
+            }
+            if so_far == Term::FALSE || wanted.last() == Some(&Term::FALSE) {
+                wanted.push(Term::FALSE);
+                break;
+            }
+        }
+        Story { terms, cells, wanted, last, restless }
+    }
+
+    /// The shortest prefix of this run that nothing explains, if the whole isn't explained.
+    pub(super) fn shorten(&self, effort: Effort) -> Run {
+        let (mut low, mut high) = (0, self.events.len());
+        while low < high {
+            let middle = (low + high) / 2;
+            let mut part = self.clone();
+            part.events.truncate(middle);
+            part.shown.truncate(middle + 1);
+            match part.explain(effort) {
+                Explained::Not => high = middle,
+                _ => low = middle + 1,
+            }
+        }
+        let mut part = self.clone();
+        part.events.truncate(high);
+        part.shown.truncate(high + 1);
+        part
+    }
+}
