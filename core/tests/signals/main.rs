@@ -7,5 +7,4 @@ mod mistakes;
 mod names;
 mod parts;
 mod rules;
-mod sample_card;
 mod words;

@@ -42,7 +42,8 @@ impl Starter {
 
     /// Saves the source with this bell condition, and something new in it.
     fn edit(&self, bell: &str, count: usize) -> Result<(), Box<dyn Error>> {
-        let text = format!("{}\n/// Edit {count}.\npub const EDIT: usize = {count};\n", self.source.replace(RIGHT, bell));
+        let text =
+            format!("{}\n/// Edit {count}.\npub const EDIT: usize = {count};\n", self.source.replace(RIGHT, bell));
         Ok(fs::write(self.folder.join("src/main.rs"), text)?)
     }
 

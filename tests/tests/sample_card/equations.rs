@@ -9,7 +9,7 @@ use gluewright::emit::equations;
 use gluewright::fit::{Wishes, fit};
 use proptest::prelude::*;
 
-use super::sample_card::fitted;
+use crate::fitted::fitted;
 
 #[test]
 fn each_signal_is_told_in_its_own_polarity() {

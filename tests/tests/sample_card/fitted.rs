@@ -1,53 +1,17 @@
 //! The sample card of a tide-gauge recorder: ten macrocells, three of them registers that never reach a pin.
-use gluewright::circuit::{Circuit as Wired, Label};
+use gluewright::circuit::{Circuit, Label};
 use gluewright::device::{Device, Enable, Function, find};
 use gluewright::fit::{Fitted, FittedCell, Wishes, fit};
-use gluewright::prelude::*;
 use gluewright::signals::build;
 use gluewright::simulate::Simulator;
 
-#[derive(Circuit)]
-#[rustfmt::skip]
-struct SampleCard {
-    #[contact(1)]       clock:  Input<Clock>,
-    #[contact(2)]       select: Input<ActiveLow>,
-    #[contact(3)]       read:   Input<ActiveLow>,
-    #[contact(6)]       reset:  Input<ActiveLow>,
-    #[contact(7)]       strobe: Input<ActiveHigh>,
-    #[contact(8..=11)]  gauge:  [Input<Data>; 4],
-    #[contact(13..=16)] data:   [Output<Data, ThreeState>; 4],
-    #[contact(17)]      wait:   Output<ActiveLow>,
-    #[contact(18)]      irq:    Output<ActiveLow, OpenCollector>,
-    #[contact(19)]      missed: Output<ActiveLow>,
-    seen:  Buried<Register>,
-    was:   Buried<Register>,
-    fresh: Buried<Register, ActiveHigh>,
-}
-
-impl Wiring for SampleCard {
-    fn wire(&self) -> SampleCardWiring {
-        let clock = self.clock.rises();
-        let reset = self.reset.asserted();
-        let reading = self.select.asserted() & self.read.asserted();
-        let ended = self.was.q().is_high() & self.seen.q().is_low();
-        let (fresh, missed) = (self.fresh.asserted(), self.missed.asserted());
-        SampleCardWiring {
-            seen: on(clock).load(self.strobe.level()).clear_while(reset),
-            was: on(clock).load(self.seen.q()).clear_while(reset),
-            fresh: on(clock).load((ended & !fresh) | (!reading & fresh)).release_while(reset),
-            data: each(|i| on(clock).load_if(ended, self.gauge[i].level()).clear_while(reset).drive_while(reading)),
-            wait: assert_while(reading & self.strobe.asserted()),
-            irq: assert_while(fresh),
-            missed: on(clock).load((ended & fresh & !missed) | (!reading & missed)).release_while(reset),
-        }
-    }
-}
+use crate::sample_card::SampleCard;
 
 fn device() -> &'static Device {
     find("22V10").unwrap()
 }
 
-pub(crate) fn fitted() -> (Wired, Fitted) {
+pub(crate) fn fitted() -> (Circuit, Fitted) {
     let circuit = build::<SampleCard>().unwrap();
     let fitted = fit(&circuit, device(), &Wishes::none()).unwrap();
     (circuit, fitted)

@@ -1,46 +1,8 @@
 //! The sample card of the design, part by part.
 use gluewright::circuit::{Circuit, Direction, Expr, Kind, Op, Origin, Polarity, Pull, Stage, Start};
-use gluewright::prelude::*;
 
 use crate::evaluate::{driver, element, means};
-
-/// Stand-in for the lost sample card of a 1984 harbour tide-gauge recorder.
-#[derive(Circuit)]
-#[rustfmt::skip]
-struct SampleCard {
-    #[contact(1)]       clock:  Input<Clock>,
-    #[contact(2)]       select: Input<ActiveLow>,
-    #[contact(3)]       read:   Input<ActiveLow>,
-    #[contact(6)]       reset:  Input<ActiveLow>,
-    #[contact(7)]       strobe: Input<ActiveHigh>,
-    #[contact(8..=11)]  gauge:  [Input<Data>; 4],
-    #[contact(13..=16)] data:   [Output<Data, ThreeState>; 4],
-    #[contact(17)]      wait:   Output<ActiveLow>,
-    #[contact(18)]      irq:    Output<ActiveLow, OpenCollector>,
-    #[contact(19)]      missed: Output<ActiveLow>,
-    seen:  Buried<Register>,
-    was:   Buried<Register>,
-    fresh: Buried<Register, ActiveHigh>,
-}
-
-impl Wiring for SampleCard {
-    fn wire(&self) -> SampleCardWiring {
-        let clock = self.clock.rises();
-        let reset = self.reset.asserted();
-        let reading = self.select.asserted() & self.read.asserted();
-        let ended = self.was.q().is_high() & self.seen.q().is_low();
-        let (fresh, missed) = (self.fresh.asserted(), self.missed.asserted());
-        SampleCardWiring {
-            seen: on(clock).load(self.strobe.level()).clear_while(reset),
-            was: on(clock).load(self.seen.q()).clear_while(reset),
-            fresh: on(clock).load((ended & !fresh) | (!reading & fresh)).release_while(reset),
-            data: each(|i| on(clock).load_if(ended, self.gauge[i].level()).clear_while(reset).drive_while(reading)),
-            wait: assert_while(reading & self.strobe.asserted()),
-            irq: assert_while(fresh),
-            missed: on(clock).load((ended & fresh & !missed) | (!reading & missed)).release_while(reset),
-        }
-    }
-}
+use crate::sample_card::SampleCard;
 
 fn card() -> Circuit {
     gluewright::circuit_of::<SampleCard>().unwrap()
@@ -66,11 +28,11 @@ fn contacts_carry_their_labels_directions_and_lines() {
     }
 }
 
-/// The line of this file that an origin names.
+/// The line of the source that an origin names.
 fn line_of(origin: &Origin) -> &'static str {
     let Origin::Line { file, line } = origin else { panic!("nowhere") };
     assert!(file.ends_with("sample_card.rs"), "{file}");
-    include_str!("sample_card.rs").lines().nth(*line as usize - 1).unwrap()
+    include_str!("../../../examples/src/sample_card.rs").lines().nth(*line as usize - 1).unwrap()
 }
 
 #[test]

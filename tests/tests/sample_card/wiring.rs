@@ -2,7 +2,7 @@
 use gluewright::circuit::{Label, Rail};
 use gluewright::emit::wiring;
 
-use super::sample_card::fitted;
+use crate::fitted::fitted;
 
 fn rows(text: &str) -> Vec<Vec<String>> {
     let mut reader = csv::Reader::from_reader(text.as_bytes());
