@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use super::NoFit;
 use super::globals::{EnablePin, Globals, globals, reset_of, wakes_up_right};
 use super::place::Place;
-use super::terms::{Sum, SumTerm, changes, loaded, steady};
+use super::terms::{Sum, SumTerm, changes, loaded_while_free, steady};
 use crate::circuit::{Origin, Stage};
 use crate::device::Function;
 use crate::logic::{Diagram, Logic, Output, Product, Register};
@@ -87,25 +87,13 @@ pub(super) struct Demands {
 
 /// Works out what a circuit asks of a device in one mode.
 pub(super) fn demands(mut logic: Logic, place: Place<'_>) -> Result<Demands, NoFit> {
-    if let Some(latch) = logic.latches.iter().find(|l| l.start.level().is_some()) {
-        let (latch, origin) = (latch.name.clone(), latch.origin.clone());
-        return Err(NoFit::LatchStart { latch, device: place.device.name, origin });
-    }
+    latches_start_free(&logic, place.device.name)?;
     let mut globals = globals(&logic, place)?;
     let reset = globals.reset.map(|r| {
         let origin = logic.registers.first().map(|r| r.origin.clone()).unwrap_or_default();
         one_term(&mut logic, r, "reset_condition", &origin)
     });
-    let mut drives = Vec::with_capacity(logic.outputs.len());
-    for output in logic.outputs.clone() {
-        drives.push(match output.enable {
-            Diagram::HIGH => Drive::Always,
-            enable => {
-                let name = format!("drive_{}", output.name);
-                Drive::While(one_term(&mut logic, enable, &name, &output.origin))
-            }
-        });
-    }
+    let drives = drives(&mut logic);
     globals.enable = EnablePin::choose(&logic, place, &drives);
     let mut builder = Builder { place, logic, enable: globals.enable, list: Vec::new(), homed: BTreeSet::new() };
     builder.build(&drives)?;
@@ -115,6 +103,29 @@ pub(super) fn demands(mut logic: Logic, place: Place<'_>) -> Result<Demands, NoF
         demand.read = demand.holds.iter().any(|(v, _)| used.contains(v));
     }
     Ok(Demands { logic, list, globals, reset, preset: None, used })
+}
+
+/// Refuses a latch that must start at a level: one of product terms takes any.
+pub(super) fn latches_start_free(logic: &Logic, device: &'static str) -> Result<(), NoFit> {
+    match logic.latches.iter().find(|l| l.start.level().is_some()) {
+        Some(latch) => Err(NoFit::LatchStart { latch: latch.name.clone(), device, origin: latch.origin.clone() }),
+        None => Ok(()),
+    }
+}
+
+/// When each output is driven, a condition of several terms through a node of its own.
+pub(super) fn drives(logic: &mut Logic) -> Vec<Drive> {
+    let mut drives = Vec::with_capacity(logic.outputs.len());
+    for output in logic.outputs.clone() {
+        drives.push(match output.enable {
+            Diagram::HIGH => Drive::Always,
+            enable => {
+                let name = format!("drive_{}", output.name);
+                Drive::While(one_term(logic, enable, &name, &output.origin))
+            }
+        });
+    }
+    drives
 }
 
 /// A condition as one product term, through a node of its own if it takes more.
@@ -259,12 +270,8 @@ impl Builder<'_> {
                 continue;
             }
             let diagrams = &mut self.logic.diagrams;
-            // while it is held by its reset it loads nothing, whatever the sum says
-            let ignored = diagrams.or(register.clear, register.preset);
-            let outside = diagrams.not(ignored);
             let sum = if inverted != shows { diagrams.not(register.data) } else { register.data };
-            let (at_least, at_most) = (diagrams.and(sum, outside), diagrams.or(sum, ignored));
-            let Sum { terms, fewest } = loaded(diagrams, at_least, at_most);
+            let Sum { terms, fewest } = loaded_while_free(diagrams, register, sum);
             let way = Choice { inverted, flipped, terms, fewest };
             best = Some(match best {
                 Some(best) => better(best, way),

@@ -5,7 +5,7 @@ use crate::cover::{
     Cover, CoverError, Cube, Effort, Function, MAX_INPUTS, Steady, hazard::not_needed, minimise, minimise_steady,
     static_hazards,
 };
-use crate::logic::{Diagram, Diagrams, Logic, Product};
+use crate::logic::{Diagram, Diagrams, Logic, Product, Register};
 
 /// Groups of signals up to this size are checked for every way in which part of them changes together; of larger ones
 /// each signal alone, each pair and all at once.
@@ -71,9 +71,18 @@ fn subsets(group: &[usize]) -> Vec<BTreeSet<usize>> {
     sets
 }
 
+/// The fewest terms of a sum that a register loads. While its clear or preset holds it, it loads nothing, whatever the
+/// sum says.
+pub(super) fn loaded_while_free(diagrams: &mut Diagrams, register: &Register, sum: Diagram) -> Sum {
+    let held = diagrams.or(register.clear, register.preset);
+    let free = diagrams.not(held);
+    let (at_least, at_most) = (diagrams.and(sum, free), diagrams.or(sum, held));
+    loaded(diagrams, at_least, at_most)
+}
+
 /// The fewest terms whose sum lies between two functions: for what a clock edge loads, where it doesn't matter how the
 /// sum gets from one value to the next.
-pub(super) fn loaded(diagrams: &mut Diagrams, at_least: Diagram, at_most: Diagram) -> Sum {
+fn loaded(diagrams: &mut Diagrams, at_least: Diagram, at_most: Diagram) -> Sum {
     let frame = Frame::of(diagrams, &[at_least, at_most]);
     let outside = diagrams.not(at_least);
     let free = diagrams.and(at_most, outside);

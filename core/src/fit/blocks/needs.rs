@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 use super::Site;
 use crate::circuit::{Origin, Stage, Start};
 use crate::device::Function;
-use crate::fit::demand::one_term;
-use crate::fit::terms::{Sum, SumTerm, changes, loaded, steady};
+use crate::fit::demand::{drives, latches_start_free, one_term};
+use crate::fit::terms::{Sum, SumTerm, changes, loaded_while_free, steady};
 use crate::fit::{Drive, NoFit};
 use crate::logic::{Diagram, Latch, Logic, Output, Product, Register};
 
@@ -68,23 +68,11 @@ struct Lines {
 
 /// Works out what a circuit asks of a device.
 pub(super) fn needs(mut logic: Logic, site: Site<'_>) -> Result<Needs, NoFit> {
-    if let Some(latch) = logic.latches.iter().find(|l| l.start.level().is_some()) {
-        let (latch, origin) = (latch.name.clone(), latch.origin.clone());
-        return Err(NoFit::LatchStart { latch, device: site.device.name, origin });
-    }
+    latches_start_free(&logic, site.device.name)?;
     for latch in 0..logic.latches.len() {
         plain_latch(&mut logic, latch);
     }
-    let mut drives = Vec::with_capacity(logic.outputs.len());
-    for output in logic.outputs.clone() {
-        drives.push(match output.enable {
-            Diagram::HIGH => Drive::Always,
-            enable => {
-                let name = format!("drive_{}", output.name);
-                Drive::While(one_term(&mut logic, enable, &name, &output.origin))
-            }
-        });
-    }
+    let drives = drives(&mut logic);
     let mut lines = Vec::new();
     for r in logic.registers.clone() {
         if r.clock.as_constant().is_some() {
@@ -256,15 +244,9 @@ impl Builder<'_> {
             (None, None) => on_clear_pin,
         };
         let diagrams = &mut self.logic.diagrams;
-        // while it is held by a line it loads nothing, whatever the sum says
-        let ignored = diagrams.or(register.clear, register.preset);
-        let outside = diagrams.not(ignored);
         let level = if complement { diagrams.not(register.data) } else { register.data };
         let opposite = diagrams.not(level);
-        let [high, low] = [level, opposite].map(|sum| {
-            let (at_least, at_most) = (diagrams.and(sum, outside), diagrams.or(sum, ignored));
-            loaded(diagrams, at_least, at_most)
-        });
+        let [high, low] = [level, opposite].map(|sum| loaded_while_free(diagrams, register, sum));
         let (inverted, Sum { terms, fewest }) = better(high, low);
         let Lines { gate, clear, preset } = self.lines_of(register.variable, complement);
         Some(Need {
