@@ -3,23 +3,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::demand::{Demand, Demands, Drive};
 use super::globals::EnablePin;
+use super::item::{Item, label};
 use super::place::{Place, can_enable};
 use super::{Wishes, straight};
-use crate::circuit::Label;
 use crate::device::{Enable, EnableSource, PinNumber, Term};
-
-/// Something that needs a pin.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Item {
-    /// The clock of all registers: the variable.
-    Clock(usize),
-    /// The pin that enables all registers: the variable of its contact.
-    Enable(usize),
-    /// A macrocell: index in [`Demands::list`].
-    Macrocell(usize),
-    /// An input that the array reads: the variable.
-    Input(usize),
-}
 
 /// A place for every item.
 pub(super) type Assignment = BTreeMap<Item, PinNumber>;
@@ -96,18 +83,6 @@ fn can_do(place: Place<'_>, pin: PinNumber, demand: &Demand, wide_enough: bool) 
     can_enable(configuration, &asked, demand.isolated())
         && (!wide_enough || demand.width() <= configuration.rows.len())
         && (demand.choice.inverted || macrocell.polarity.is_some())
-}
-
-/// The contact of an item.
-pub(super) fn label(demands: &Demands, item: Item) -> Option<&Label> {
-    let input = |v: usize| demands.logic.inputs.iter().find(|i| i.variable == v).map(|i| &i.label);
-    match item {
-        Item::Clock(v) | Item::Enable(v) | Item::Input(v) => input(v),
-        Item::Macrocell(i) => {
-            let output = demands.list.get(i)?.output?;
-            demands.logic.outputs.get(output).map(|o| &o.label)
-        }
-    }
 }
 
 /// The pin that a user wants for an item.

@@ -1,6 +1,7 @@
 //! The first reason why a circuit has no place, and what would help.
-use super::assign::{Item, items, label, matching, pins, signal_pins, suits_but_for_width, wish};
+use super::assign::{items, matching, pins, signal_pins, suits_but_for_width, wish};
 use super::demand::{Demand, Demands, Drive};
+use super::item::{Item, label};
 use super::place::Place;
 use super::{NoFit, Wishes, straight};
 use crate::circuit::Circuit;

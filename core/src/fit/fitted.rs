@@ -1,9 +1,10 @@
 //! The result of a fit: what each pin and each macrocell does, and the plan that the fuse map is made from.
 use std::collections::BTreeMap;
 
-use super::assign::{Assignment, Item, label};
+use super::assign::Assignment;
 use super::demand::{Choice, Demand, Demands, Drive};
 use super::globals::EnablePin;
+use super::item::{Item, label};
 use super::notes::{Note, notes};
 use super::place::Place;
 use super::terms::SumTerm;

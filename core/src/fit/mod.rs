@@ -11,6 +11,7 @@ mod diagnose;
 mod error;
 mod fitted;
 mod globals;
+mod item;
 mod notes;
 mod place;
 mod preset;

@@ -1,6 +1,6 @@
 //! A device in the socket without an adapter: its pins are the socket's contacts.
-use super::assign::{Item, label};
 use super::demand::{Demands, Drive};
+use super::item::{Item, label};
 use super::place::Place;
 use super::{NoFit, Wishes};
 use crate::circuit::{Circuit, Label, Rail};

@@ -4,7 +4,7 @@
 //! together from these on the safe side where that can be done, and is missing where it can't.
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::fitted::{Arrival, Origin, after};
+use super::arrival::{Arrival, Origin, after};
 use super::{At, Kind, Longest, Time, Timing};
 use crate::device::{Device, Function, Grade};
 use crate::fit::{Drive, Fitted, FittedCell, Line};

@@ -18,21 +18,23 @@
 //! # }
 //! ```
 mod arcs;
+mod array;
+mod arrival;
 mod blocks;
 mod chapter;
 mod compare;
-mod fitted;
 mod grades;
 mod influence;
 mod original;
 mod paths;
+mod replacement;
 mod text;
 
 pub use chapter::chapter;
 pub use compare::{Budget, Compared, Comparison, Early, Judgement, compare};
-pub use fitted::replacement;
 pub use grades::{GradeChoice, Graded, choose_grade};
 pub use original::original;
+pub use replacement::replacement;
 
 use std::fmt;
 

@@ -1,9 +1,10 @@
 //! The first reason why a circuit has no place in a device of logic blocks, and what would help.
 use super::Site;
 use super::globals::Globals;
+use super::locks::locks;
 use super::needs::Needs;
 use super::partition::partition;
-use super::pins::{Pins, locks};
+use super::pins::Pins;
 use crate::circuit::Label;
 use crate::device::Function;
 use crate::fit::NoFit;

@@ -2,8 +2,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Site;
+use super::locks::Locks;
 use super::needs::{Need, Needs};
-use super::pins::Locks;
 use crate::device::PinNumber;
 use crate::fit::Drive;
 use crate::logic::Product;

@@ -2,6 +2,7 @@
 mod arrange;
 mod diagnose;
 mod globals;
+mod locks;
 mod needs;
 mod partition;
 mod pins;
@@ -51,8 +52,8 @@ pub(super) fn fit(
 ) -> Result<Fitted, NoFit> {
     let site = Site { device, blocks, wishes };
     let needs = needs(collapse(circuit, keep)?, site)?;
-    let locks = pins::locks(&needs, site);
-    pins::check(&needs, site, &locks)?;
+    let locks = locks::locks(&needs, site);
+    locks::check(&needs, site, &locks)?;
     let globals = globals(&needs, site, &locks);
     diagnose::counts(&needs, site, &globals)?;
     let pins = Pins::new(&needs, site, &globals, locks);

@@ -1,21 +1,16 @@
-//! The times at the contacts of a fitted device, from one speed grade.
+//! The times at the contacts of a device with one array, from one speed grade.
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{At, Kind, Longest, Step, Time, Timing};
+use super::arrival::{Arrival, Origin, after};
+use super::{At, Kind, Longest, Time, Timing};
 use crate::device::{
-    Cell, Configuration, Device, Enable, EnableSource, Feedback, Figure, Function, Grade, Mode, PinNumber, Source, Term,
+    Cell, Configuration, Device, Enable, EnableSource, Feedback, Function, Grade, Mode, PinNumber, Source, Term,
 };
 use crate::fit::Fitted;
 
-/// The times at the contacts of a fit in its device, by this grade.
-///
-/// A term that reads another macrocell costs a pass of the array more. What the grade doesn't say is missing from every
-/// time that needs it.
-pub fn replacement(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
+/// The times of a fit in a device with one array.
+pub(super) fn array(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
     let mut timing = Timing { of: format!("{} {}", device.name, grade.name), ..Timing::default() };
-    if device.blocks.is_some() {
-        return super::blocks::blocks(fitted, device, grade);
-    }
     let Some(mode) = device.mode(fitted.plan.mode).filter(|_| !fitted.plan.cells.is_empty()) else {
         timing.gap = Some(format!("the times of a {} are not worked out here: see its data sheet", device.name));
         return timing;
@@ -64,21 +59,6 @@ struct Sums<'a> {
     memo: BTreeMap<PinNumber, Vec<Arrival>>,
     /// What clears all registers at once, as their feedback shows it.
     resets: Option<Vec<Arrival>>,
-}
-
-/// Where a change comes from.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Origin {
-    Contact(At),
-    /// The clock, through a register.
-    Clock(At),
-}
-
-/// A change that arrives at the array, or at a pin.
-#[derive(Clone, Debug)]
-pub(super) struct Arrival {
-    pub(super) origin: Origin,
-    pub(super) time: Time,
 }
 
 impl<'a> Sums<'a> {
@@ -397,23 +377,4 @@ impl<'a> Sums<'a> {
             }
         }
     }
-}
-
-/// A time and one stretch more.
-pub(super) fn after(mut time: Time, through: &str, what: &str, figure: Option<&Figure>) -> Time {
-    time.path.push(Step {
-        through: through.to_owned(),
-        ns: figure.map(|f| f.value),
-        source: figure.map_or_else(|| "not known".to_owned(), |f| f.from.to_string()),
-    });
-    match figure {
-        Some(figure) => time.ns += figure.value,
-        None => {
-            let missing = format!("no {what} in this grade");
-            if !time.missing.contains(&missing) {
-                time.missing.push(missing);
-            }
-        }
-    }
-    time
 }

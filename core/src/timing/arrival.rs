@@ -1,0 +1,37 @@
+//! Changes on their way through a device: where they come from and how long they have taken.
+use super::{At, Step, Time};
+use crate::device::Figure;
+
+/// Where a change comes from.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Origin {
+    Contact(At),
+    /// The clock, through a register.
+    Clock(At),
+}
+
+/// A change that arrives at the array, or at a pin.
+#[derive(Clone, Debug)]
+pub(super) struct Arrival {
+    pub(super) origin: Origin,
+    pub(super) time: Time,
+}
+
+/// A time and one stretch more.
+pub(super) fn after(mut time: Time, through: &str, what: &str, figure: Option<&Figure>) -> Time {
+    time.path.push(Step {
+        through: through.to_owned(),
+        ns: figure.map(|f| f.value),
+        source: figure.map_or_else(|| "not known".to_owned(), |f| f.from.to_string()),
+    });
+    match figure {
+        Some(figure) => time.ns += figure.value,
+        None => {
+            let missing = format!("no {what} in this grade");
+            if !time.missing.contains(&missing) {
+                time.missing.push(missing);
+            }
+        }
+    }
+    time
+}
