@@ -37,6 +37,7 @@ pub mod simulate;
 pub mod solver;
 pub mod synchronisers;
 pub mod terms;
+mod threads;
 pub mod timing;
 pub mod vectors;
 

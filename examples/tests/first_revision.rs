@@ -245,6 +245,41 @@ fn a_driver_turned_on_at_the_pin_of_an_input_is_refuted_from_the_fuses() {
         edited.set(fuse, true);
     }
     let r = refutation(ask(&edited));
-    println!("{r}");
+    println!("{r}\n");
     assert!(r.differences.iter().any(|d| d.label == wire.label && d.original == [Shown::Floating]), "{r}");
+    let (text, pin) = (r.to_string(), wire.pin);
+    let probe = format!("contact {} {} (replacement: U1 pin {pin})", wire.label, wire.signal);
+    assert!(text.contains(&probe), "{probe}: {text}");
+    assert!(text.contains(&format!("U1 pin {pin} always drives")), "{text}");
+
+    let seated = |lifted: &gluewright::circuit::Circuit| seat(lifted, &fitted, &replacement);
+    let mends = r.mend_fuses(device, &edited, seated, std::time::Duration::from_secs(120));
+    println!("{mends}");
+    let mend = format!("proved equal if the driver of pin {pin} is off: all of fuses {first} to {} at 0", first + 43);
+    assert!(mends.to_string().contains(&mend), "{mends}");
+}
+
+/// A link that was left where it should have been blown, and one that was blown where it should have been left.
+#[test]
+fn a_single_wrong_fuse_is_named() {
+    let board = interlock_trace(gluewright_parts::ttl());
+    let original = board.circuit().expect("logic only");
+    let replacement = gluewright::circuit_of::<Interlock>().expect("it builds");
+    let device = device::find("22V10").expect("in the catalogue");
+    let fitted = fit(&replacement, device, &Wishes::none()).expect("it fits");
+    let fuses = device.encode(&fitted.plan).expect("a plan of the fit");
+    // a polarity fuse (22V10 data sheets, S1 of the first macrocell; from memory), and links of used terms
+    let used = (0..5808).filter(|&f| {
+        fuses.get(f) == Some(false) && (f / 44 * 44..f / 44 * 44 + 44).any(|g| fuses.get(g) == Some(true))
+    });
+    for fuse in used.step_by(17).take(3) {
+        let mut edited = fuses.clone();
+        edited.set(fuse, true);
+        let seated = |lifted: &gluewright::circuit::Circuit| seat(lifted, &fitted, &replacement);
+        let lifted = device.lift(&edited).expect("fuses of this device");
+        let r = refutation(Question::new(original.clone(), seated(&lifted)).ask());
+        let mends = r.mend_fuses(device, &edited, seated, std::time::Duration::from_secs(120));
+        println!("{mends}");
+        assert!(mends.to_string().contains(&format!("fuse {fuse} at 0 instead of 1")), "{fuse}: {mends}");
+    }
 }

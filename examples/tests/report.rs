@@ -142,14 +142,12 @@ fn a_refutation_has_a_page_of_its_own() {
     let card = Board::from_csv("<crossed>.csv", crossed, gluewright_parts::ttl()).expect("sound");
     let failure = prove::<sample_card::SampleCard>().against(&card).run().expect_err("the bits are crossed");
     let Failure::Refuted(refutation) = failure else { panic!("{failure}") };
-    let mend = "proved equal if <this> is that".to_owned();
-    let page = gluewright::report::refutation_page(&refutation.explain(), Some(&[mend]));
+    let mends = refutation.mend_with_trace(&card, None, std::time::Duration::from_secs(120));
+    let page = gluewright::report::refutation_page(&refutation.explain(), Some(&mends));
     reaches_nothing(&page);
     let document = read(&page);
     let told = text(&document);
-    for words in
-        ["sample_card is refuted", "<crossed>", "data[", "proved equal if <this> is that", "Nothing was written"]
-    {
+    for words in ["sample_card is refuted", "<crossed>", "data[", "are exchanged", "Nothing was written"] {
         assert!(told.contains(words), "{words}");
     }
     assert!(document.descendants().any(|n| n.has_tag_name(("http://www.w3.org/2000/svg", "svg"))));

@@ -16,7 +16,19 @@ pub(crate) struct Alteration {
     pub(crate) words: String,
     /// The row that it changes, or the first of them.
     pub(crate) origin: Origin,
+    /// What kind of slip it is, in words.
+    pub(crate) kind: &'static str,
     change: Change,
+}
+
+/// The kinds of slips.
+mod kinds {
+    pub(super) const EXCHANGED: &str = "two pins or contacts exchanged";
+    pub(super) const NEIGHBOUR: &str = "a neighbouring type";
+    pub(super) const OPEN: &str = "a pin that is on no net";
+    pub(super) const JOINED: &str = "two nets that are one";
+    pub(super) const MOVED: &str = "an input on another net";
+    pub(super) const NO_ROW: &str = "a pin without a row that is on a net";
 }
 
 #[derive(Clone, Debug)]
@@ -26,7 +38,9 @@ enum Change {
     /// The rows of the first net are of the second.
     Join(String, String),
     /// A reference has another type.
-    Part(String, String),
+    Part(String, Part),
+    /// A pin that has no row gets one like this of its package, and this net.
+    Row(usize, String, String),
 }
 
 impl Board {
@@ -53,7 +67,7 @@ impl Board {
     }
 
     /// Every single change that a slip explains, the likelier ones first: pins or contacts exchanged, a neighbouring type
-    /// (if `library` has one), a pin that is on no net, nets that are one, a pin that is on another net.
+    /// (if `library` has one), a pin that is on no net, nets that are one, a pin that is on another net, a pin without a row that is on one.
     pub(crate) fn alterations(&self, library: Option<&dyn Library>) -> Vec<Alteration> {
         let rows = self.rows();
         let mut all = Vec::new();
@@ -64,12 +78,14 @@ impl Board {
         self.detached(&rows, &mut all);
         self.joins(&mut all);
         self.moves(&rows, &mut all);
+        self.without_rows(&rows, &mut all);
         all
     }
 
     /// The trace with this change; nothing if it would have errors that this one has not.
-    pub(crate) fn altered(&self, alteration: &Alteration, library: Option<&dyn Library>) -> Option<Board> {
+    pub(crate) fn altered(&self, alteration: &Alteration) -> Option<Board> {
         let mut rows = self.rows();
+        let mut other = None;
         match &alteration.change {
             Change::Nets(nets) => {
                 for (at, net) in nets {
@@ -83,13 +99,18 @@ impl Board {
             }
             Change::Part(reference, part) => {
                 for row in rows.iter_mut().filter(|r| r.reference == *reference) {
-                    row.part.clone_from(part);
+                    part.name().clone_into(&mut row.part);
                 }
+                other = Some(part.clone());
+            }
+            Change::Row(like, pin, net) => {
+                let row = rows.get(*like)?.clone();
+                rows.push(Row { pin: pin.clone(), net: net.clone(), ..row });
             }
         }
         let drawer = Drawer {
             own: self.packages.iter().filter_map(|p| Some((p.part.to_uppercase(), Part::clone(p.chip()?)))).collect(),
-            more: library,
+            other,
         };
         assemble::board(self.name.clone(), self.trace.clone(), rows, &drawer, Findings::default()).ok()
     }
@@ -112,7 +133,7 @@ impl Board {
                         _ => format!("pins {} and {} of {} are exchanged", a.pin, b.pin, p.called()),
                     };
                     let change = Change::Nets(vec![(i, b.net.clone()), (j, a.net.clone())]);
-                    all.push(Alteration { words, origin: a.origin.clone(), change });
+                    all.push(Alteration { words, origin: a.origin.clone(), kind: kinds::EXCHANGED, change });
                 }
             }
         }
@@ -132,10 +153,10 @@ impl Board {
                     continue;
                 }
                 let other = known.entry(name).or_insert_with(|| library.part(name));
-                if other.as_ref().is_some_and(|other| same_outline(part, other)) {
+                if let Some(other) = other.as_ref().filter(|other| same_outline(part, other)) {
                     let words = format!("{} is a {name} instead of a {}", p.reference, part.name());
-                    let change = Change::Part(p.reference.clone(), name.clone());
-                    all.push(Alteration { words, origin: p.origin.clone(), change });
+                    let change = Change::Part(p.reference.clone(), other.clone());
+                    all.push(Alteration { words, origin: p.origin.clone(), kind: kinds::NEIGHBOUR, change });
                 }
             }
         }
@@ -147,7 +168,7 @@ impl Board {
             if p.chip().is_some() && class(p, row).is_some() && row.net != "open" {
                 let words = format!("{} pin {} is not on the net `{}`, but open", p.reference, row.pin, row.net);
                 let change = Change::Nets(vec![(at, "open".to_owned())]);
-                all.push(Alteration { words, origin: row.origin.clone(), change });
+                all.push(Alteration { words, origin: row.origin.clone(), kind: kinds::OPEN, change });
             }
         }
     }
@@ -160,27 +181,52 @@ impl Board {
             for b in nets.iter().filter(|b| alone && b.name != a.name) {
                 let words = format!("the nets `{}` and `{}` of the trace are one", a.name, b.name);
                 let change = Change::Join(a.name.clone(), b.name.clone());
-                all.push(Alteration { words, origin: a.origin.clone(), change });
+                all.push(Alteration { words, origin: a.origin.clone(), kind: kinds::JOINED, change });
+            }
+        }
+    }
+
+    /// A chip's pin that the trace says nothing about is on a net.
+    fn without_rows(&self, rows: &[Row], all: &mut Vec<Alteration>) {
+        for p in self.packages.iter().filter(|p| p.others.is_none()) {
+            let Some(part) = p.chip() else { continue };
+            let Some(like) = rows.iter().position(|r| r.reference == p.reference) else { continue };
+            for (pin, role) in part.pins() {
+                let has_row = p.pins.iter().any(|known| known.label == *pin);
+                if has_row || !matches!(role, PinRole::Input | PinRole::Output(_) | PinRole::InOut(_)) {
+                    continue;
+                }
+                for net in named_nets(rows) {
+                    let words = format!("{} pin {pin}, which has no row, is on the net `{net}`", p.reference);
+                    let change = Change::Row(like, pin.to_string(), net.to_owned());
+                    all.push(Alteration { words, origin: p.origin.clone(), kind: kinds::NO_ROW, change });
+                }
             }
         }
     }
 
     /// An input is on another net.
     fn moves(&self, rows: &[Row], all: &mut Vec<Alteration>) {
-        let mut seen = HashSet::new();
-        let nets: Vec<&str> = rows.iter().map(|r| r.net.as_str()).filter(|n| seen.insert(*n)).collect();
+        let nets = named_nets(rows);
         for (at, row) in rows.iter().enumerate() {
             let Some(p) = self.packages.iter().find(|p| p.reference == row.reference) else { continue };
             if p.chip().is_none() || class(p, row) != Some(0) {
                 continue;
             }
-            for &net in nets.iter().filter(|&&n| n != row.net && n != "open" && n != "untraced") {
+            for &net in nets.iter().filter(|&&n| n != row.net) {
                 let words = format!("{} pin {} is on the net `{net}` instead of `{}`", p.reference, row.pin, row.net);
                 let change = Change::Nets(vec![(at, net.to_owned())]);
-                all.push(Alteration { words, origin: row.origin.clone(), change });
+                all.push(Alteration { words, origin: row.origin.clone(), kind: kinds::MOVED, change });
             }
         }
     }
+}
+
+/// The nets of the rows, each once.
+fn named_nets(rows: &[Row]) -> Vec<&str> {
+    let mut seen = HashSet::new();
+    let nets = rows.iter().map(|r| r.net.as_str()).filter(|&n| n != "open" && n != "untraced");
+    nets.filter(|n| seen.insert(*n)).collect()
 }
 
 /// What a row's pin may be exchanged with: 0 inputs, 1 outputs, 2 contacts. Supply pins and resistors have no slips here.
@@ -217,16 +263,16 @@ fn same_outline(a: &Part, b: &Part) -> bool {
     a.pins().map(|(l, r)| (l, kind(r))).eq(b.pins().map(|(l, r)| (l, kind(r))))
 }
 
-/// The parts of a board, and what a library has beside them.
-struct Drawer<'l> {
+/// The parts of a board, and one that takes the place of another.
+struct Drawer {
     own: HashMap<String, Part>,
-    more: Option<&'l dyn Library>,
+    other: Option<Part>,
 }
 
-impl Library for Drawer<'_> {
+impl Library for Drawer {
     fn part(&self, type_number: &str) -> Option<Part> {
         let own = self.own.get(&type_number.to_uppercase()).cloned();
-        own.or_else(|| self.more.and_then(|library| library.part(type_number)))
+        own.or_else(|| self.other.clone().filter(|p| p.name().eq_ignore_ascii_case(type_number)))
     }
 
     fn names(&self) -> Vec<String> {

@@ -19,6 +19,7 @@ mod tests;
 mod value;
 mod vocabulary;
 
+pub(crate) use alter::Alteration;
 pub use builder::BoardBuilder;
 pub use contacts::compare_contacts;
 pub use finding::{Finding, FindingKind, Severity, TraceError};

@@ -130,7 +130,7 @@ pub(super) fn slips<'c>(
 ) -> Box<dyn Iterator<Item = Faulty> + 'c> {
     match board {
         Some(board) => Box::new(board.alterations(library).into_iter().filter_map(move |a| {
-            let circuit = board.altered(&a, library)?.circuit().ok()?;
+            let circuit = board.altered(&a)?.circuit().ok()?;
             Some(Faulty { words: a.words, origin: a.origin, circuit })
         })),
         None => Box::new(edits_by_line(circuit).into_iter().map(move |e| Faulty {

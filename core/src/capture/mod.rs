@@ -10,6 +10,7 @@ mod error;
 mod fault;
 mod moments;
 mod record;
+mod search;
 mod table;
 #[cfg(test)]
 mod tests;
@@ -17,9 +18,8 @@ mod track;
 
 use std::fmt;
 use std::io::BufRead;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
-use crate::board::{Board, Library};
 use crate::circuit::{Circuit, Label, Origin};
 
 pub use channels::Channels;
@@ -27,16 +27,13 @@ pub use error::{CaptureError, CaptureErrorKind};
 pub use record::{Capture, Sample};
 
 use channels::Wired;
-use fault::Faulty;
 use moments::{Moment, Moments};
-use track::{Explains, Track, Verdict};
+use search::MOST_FAULTS;
+use track::{Track, Verdict};
 
 /// How far apart in time channels may show what happens at once, unless it is told otherwise: three levels of LS logic
 /// and one sample at 24 MHz, rounded up (from memory).
 pub const SKEW: Duration = Duration::from_nanos(100);
-
-/// Faults that explain a capture; more are not looked for.
-const MOST_FAULTS: usize = 24;
 
 /// A capture together with the circuits that may explain it.
 #[derive(Debug)]
@@ -241,83 +238,7 @@ impl Observed {
                 .collect(),
         }
     }
-
-    /// Searches the single faults of the original that explain all of the capture: pins and contacts that are stuck or
-    /// float, contacts that are shorted, and slips of the trace. `within` bounds the time.
-    pub fn faults(&self, board: Option<&Board>, library: Option<&dyn Library>, within: Duration) -> Faults {
-        let began = Instant::now();
-        let mut all = Faults::default();
-        self.search(board, library, began + within, &mut all);
-        all.time = began.elapsed();
-        all
-    }
-
-    fn search(&self, board: Option<&Board>, library: Option<&dyn Library>, ends: Instant, all: &mut Faults) {
-        let (recent, near) = self.around_the_first_unexplained();
-        let close = recent.get(near.saturating_sub(6)..recent.len().min(near + 2)).unwrap_or_default();
-        let candidates = fault::faults(&self.original).chain(fault::slips(&self.original, board, library));
-        for Faulty { words, origin, circuit } in candidates {
-            if all.found.len() >= MOST_FAULTS {
-                break;
-            }
-            if Instant::now() >= ends {
-                all.cut_short = true;
-                break;
-            }
-            all.tried += 1;
-            let track = || Track::new(&circuit, &self.wired);
-            if !track().missing().is_empty() {
-                continue;
-            }
-            let fits = |moments: &[Moment]| track().explains(moments.iter().cloned().map(Ok), ends);
-            let whole = || {
-                let track = track();
-                let reads = track.reads();
-                track.explains(Moments::new(&self.capture, &reads, self.skew), ends)
-            };
-            let tests: [&dyn Fn() -> Explains; 3] = [&|| fits(close), &|| fits(&recent), &whole];
-            let failed = tests.iter().map(|test| test()).find(|e| *e != Explains::Yes);
-            match failed.unwrap_or(Explains::Yes) {
-                Explains::Yes => all.found.push(Fault { words, origin }),
-                Explains::No => {}
-                Explains::Open => all.open += 1,
-                Explains::Late => {
-                    all.tried -= 1;
-                    all.cut_short = true;
-                    break;
-                }
-            }
-        }
-    }
-
-    /// Moments around the first that nothing explains, and where that is among them: most faults fail there already,
-    /// from whatever start.
-    fn around_the_first_unexplained(&self) -> (Vec<Moment>, usize) {
-        let mut track = Track::new(&self.original, &self.wired);
-        let reads = track.reads();
-        let mut recent: Vec<Moment> = Vec::new();
-        let mut failed = None;
-        for (k, moment) in Moments::new(&self.capture, &reads, self.skew).enumerate() {
-            let Ok(moment) = moment else { break };
-            if failed.is_none() {
-                if recent.len() >= 2 * WINDOW {
-                    recent.drain(..WINDOW);
-                }
-                let verdict = if k == 0 { track.begin(&moment) } else { track.step(&moment) };
-                failed = (!matches!(verdict, Verdict::Explained)).then_some(recent.len());
-            }
-            recent.push(moment);
-            if failed.is_some_and(|at| recent.len() > at + WINDOW) {
-                break;
-            }
-        }
-        let near = failed.unwrap_or(recent.len());
-        (recent, near)
-    }
 }
-
-/// Moments before and after the first unexplained one on which faults are tried first.
-const WINDOW: usize = 100;
 
 impl fmt::Display for Sample {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -364,9 +285,12 @@ impl fmt::Display for Faults {
         match (self.found.is_empty(), self.cut_short) {
             (true, false) => writeln!(f, "No single fault explains it: {} were tried.", self.tried)?,
             (true, true) => writeln!(f, "No single fault that explains it was found; {} were tried.", self.tried)?,
-            (false, _) => {
-                writeln!(f, "Single faults of the original that explain all of it ({} were tried):", self.tried)?
-            }
+            (false, _) => writeln!(
+                f,
+                "Single faults of the original that explain all of it ({} tried in {:.1} s):",
+                self.tried,
+                self.time.as_secs_f64()
+            )?,
         }
         for fault in &self.found {
             match &fault.origin {
@@ -377,8 +301,10 @@ impl fmt::Display for Faults {
         if self.found.len() >= MOST_FAULTS {
             writeln!(f, "  and perhaps others, which were not tried: capture more contacts to tell them apart")?;
         }
-        if self.open > 0 {
-            writeln!(f, "  {} others leave too many states open to say", self.open)?;
+        match self.open {
+            0 => {}
+            1 => writeln!(f, "  1 more leaves too many states open to say")?,
+            n => writeln!(f, "  {n} more leave too many states open to say")?,
         }
         if self.cut_short {
             writeln!(f, "  the search stopped after {:.0} s, before all had been tried", self.time.as_secs_f64())?;

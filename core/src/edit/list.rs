@@ -23,7 +23,7 @@ pub fn edits(circuit: &Circuit) -> Vec<Edit> {
 }
 
 /// [`edits`], and before them those that one line of the source makes at several places at once: the same change of
-/// every bit of an array.
+/// every bit of an array, and a change at all uses of what was written once and is used in several places.
 pub fn edits_by_line(circuit: &Circuit) -> Vec<Edit> {
     let single = edits(circuit);
     let mut groups: BTreeMap<(String, EditKind, String), Vec<&Edit>> = BTreeMap::new();
@@ -45,12 +45,19 @@ pub fn edits_by_line(circuit: &Circuit) -> Vec<Edit> {
             changes: group.iter().flat_map(|e| e.changes.iter().cloned()).collect(),
         });
     }
+    all.extend(super::shared::edits_at_all_uses(circuit, &single));
     all.extend(single);
     all
 }
 
+/// A participle gets its verb: `driven while …` becomes `is driven while …`.
+fn predicate(words: &str) -> String {
+    let first = words.split(' ').next().unwrap_or_default();
+    if matches!(first, "loads" | "follows" | "starts") { words.to_owned() } else { format!("is {words}") }
+}
+
 /// `data[3]` as `data[…]`.
-fn without_numbers(words: &str) -> String {
+pub(super) fn without_numbers(words: &str) -> String {
     let mut out = String::with_capacity(words.len());
     let mut rest = words;
     while let Some((before, after)) = rest.split_once('[') {
@@ -70,7 +77,7 @@ fn without_numbers(words: &str) -> String {
 }
 
 /// All slots of a circuit.
-fn slots(circuit: &Circuit) -> Vec<Slot> {
+pub(super) fn slots(circuit: &Circuit) -> Vec<Slot> {
     let mut all = Vec::new();
     for i in 0..circuit.elements().len() as u32 {
         let e = ElementId(i);
@@ -110,7 +117,8 @@ struct Lister<'c> {
 impl Lister<'_> {
     fn add(&mut self, kind: EditKind, slot: Slot, change: Change, words: String) {
         let (name, origin) = self.place(slot);
-        self.edits.push(Edit { kind, words: format!("`{name}` {words}"), name, origin, changes: vec![change] });
+        let words = format!("`{name}` {}", predicate(&words));
+        self.edits.push(Edit { kind, words, name, origin, changes: vec![change] });
     }
 
     fn place(&self, slot: Slot) -> (String, Origin) {
@@ -312,7 +320,7 @@ impl Lister<'_> {
                 self.add_if_changed(kind, slot, vec![(e, Swap::Other(kept))], words);
             }
             let (is, other) = if is_product { ("and", "or") } else { ("or", "and") };
-            let words = format!("{verb} with *{other}* instead of *{is}* in {}", condition(circuit, e));
+            let words = format!("{verb} with *{other}* instead of *{is}* in ({})", condition(circuit, e));
             self.add_if_changed(EditKind::OperatorExchanged, slot, vec![(e, Swap::OtherOperator)], words);
         }
     }
@@ -334,7 +342,7 @@ impl Lister<'_> {
                 continue;
             }
             let name = signal(circuit, leaf).unwrap_or_default();
-            let words = format!("{verb} with {name} inverted in {}", condition(circuit, e));
+            let words = format!("{verb} with {name} inverted in ({})", condition(circuit, e));
             self.add_if_changed(kind, slot, vec![(e, Swap::Operand(k))], words);
         }
     }
@@ -355,7 +363,7 @@ impl Lister<'_> {
                     kind: EditKind::ContactsExchanged,
                     name: a.name.clone(),
                     origin: a.origin.clone(),
-                    words: format!("contacts {} `{}` and {} `{}` exchanged", a.label, a.name, b.label, b.name),
+                    words: format!("contacts {} `{}` and {} `{}` are exchanged", a.label, a.name, b.label, b.name),
                     changes: vec![Change::ExchangeContacts(ContactId(i as u32), ContactId(j as u32))],
                 });
             }
@@ -364,7 +372,7 @@ impl Lister<'_> {
 }
 
 /// Whether `inner` counts towards `root` as it is (true) or inverted (false); nothing if both or neither.
-fn polarity(circuit: &Circuit, root: Expr, inner: Expr) -> Option<bool> {
+pub(super) fn polarity(circuit: &Circuit, root: Expr, inner: Expr) -> Option<bool> {
     let (mut upright, mut inverted) = (BTreeSet::new(), BTreeSet::new());
     upright.insert(root);
     // from the root down: what uses an expression stands behind it

@@ -4,6 +4,7 @@
 //! wrote for all bits of an array. The changes are of the circuit, not of its text, so boards and lifted devices have
 //! them too.
 mod list;
+mod shared;
 mod substitute;
 #[cfg(test)]
 mod tests;
@@ -12,6 +13,7 @@ mod words;
 use std::fmt;
 
 use crate::circuit::{Circuit, ContactId, ElementId, Expr, Kind, NetId, Origin, Start};
+use list::polarity;
 pub use list::{edits, edits_by_line};
 use substitute::{Swap, substitute};
 
@@ -53,6 +55,31 @@ pub enum EditKind {
     LatchMadeRegister,
     /// The other level, or a declared one, at power-up.
     StartChanged,
+}
+
+impl EditKind {
+    /// What is done, in words for a list of what was tried.
+    pub fn words(self) -> &'static str {
+        match self {
+            EditKind::ConditionInverted => "a condition inverted",
+            EditKind::LevelInverted => "a level inverted",
+            EditKind::EdgeSwapped => "the other clock edge",
+            EditKind::ClearDropped => "a clear dropped",
+            EditKind::PresetDropped => "a preset dropped",
+            EditKind::ClearAdded => "a known clear or preset added",
+            EditKind::OverridesExchanged => "clear and preset exchanged",
+            EditKind::DriveDropped => "never driven",
+            EditKind::DriveForced => "always driven",
+            EditKind::LiteralDropped => "a condition left out",
+            EditKind::TermDropped => "an alternative left out",
+            EditKind::OperatorExchanged => "*and* and *or* exchanged",
+            EditKind::SignalsExchanged => "two signals exchanged",
+            EditKind::ContactsExchanged => "two contacts exchanged",
+            EditKind::RegisterMadeLatch => "a latch for a register",
+            EditKind::LatchMadeRegister => "a register for a latch",
+            EditKind::StartChanged => "another level at power-up",
+        }
+    }
 }
 
 /// An expression that something hangs on.
@@ -118,6 +145,8 @@ impl Slot {
 enum Change {
     /// Some expressions inside a slot become others.
     Inside(Slot, Vec<(Expr, Swap)>),
+    /// Inside one expression, wherever it stands, some become others.
+    Everywhere(Expr, Vec<(Expr, Swap)>),
     /// A slot becomes an expression of the same circuit.
     Set(Slot, Expr),
     /// A slot gets an alternative.
@@ -137,6 +166,14 @@ impl Change {
                 let root = slot.read(circuit);
                 let value = substitute(circuit, root, swaps);
                 slot.write(circuit, value);
+            }
+            Change::Everywhere(of, swaps) => {
+                let new = substitute(circuit, *of, swaps);
+                for slot in list::slots(circuit) {
+                    let root = slot.read(circuit);
+                    let value = substitute(circuit, root, &[(*of, Swap::Other(new))]);
+                    slot.write(circuit, value);
+                }
             }
             Change::Set(slot, value) => slot.write(circuit, *value),
             Change::Also(slot, more) => {
@@ -199,7 +236,7 @@ impl Edit {
         changed
     }
 
-    /// The change in words, as it reads after it was made: `` `data` driven while `read` is low instead of high ``.
+    /// The change in words, as it reads after it was made: `` `data` is driven while `read` is low instead of high ``.
     pub fn words(&self) -> &str {
         &self.words
     }

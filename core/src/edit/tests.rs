@@ -59,23 +59,23 @@ fn shows(circuit: &crate::circuit::Circuit, levels: &[(u16, bool)], events: &[&[
 #[test]
 fn changes_read_as_a_person_would_say_them() {
     for words in [
-        "`data[0]` driven while `read` is high instead of low",
-        "`data[0]` driven without the condition that `select` is low",
-        "`data[0]` always driven",
-        "`data[0]` never driven",
+        "`data[0]` is driven while `read` is high instead of low",
+        "`data[0]` is driven without the condition that `select` is low",
+        "`data[0]` is always driven",
+        "`data[0]` is never driven",
         "`data[0]` loads with `d[0]` inverted",
         "`data[0]` loads when `clock` falls instead of rises",
-        "`data[0]` cleared while `reset` is high instead of low",
-        "`data[0]` never cleared",
-        "`data[0]` also preset while `reset` is low",
-        "`data[0]` a latch that is open while `clock` is high, instead of a register",
+        "`data[0]` is cleared while `reset` is high instead of low",
+        "`data[0]` is never cleared",
+        "`data[0]` is also preset while `reset` is low",
+        "`data[0]` is a latch that is open while `clock` is high, instead of a register",
         "`data[0]` starts high",
-        "`held` open while `select` is high instead of low",
+        "`held` is open while `select` is high instead of low",
         "`held` follows with `d[0]` inverted",
-        "`held` also cleared while `reset` is low",
-        "contacts 1 `read` and 2 `select` exchanged",
-        "`data[…]` driven while `read` is high instead of low",
-        "`data[…]` never cleared",
+        "`held` is also cleared while `reset` is low",
+        "contacts 1 `read` and 2 `select` are exchanged",
+        "`data[…]` is driven while `read` is high instead of low",
+        "`data[…]` is never cleared",
     ] {
         find(words);
     }
@@ -83,7 +83,7 @@ fn changes_read_as_a_person_would_say_them() {
 
 #[test]
 fn a_change_names_its_line() {
-    let edit = find("`held` open while `select` is high instead of low");
+    let edit = find("`held` is open while `select` is high instead of low");
     let Origin::Line { file, line } = &edit.origin else { panic!("{:?}", edit.origin) };
     let text = include_str!("tests.rs").lines().nth(*line as usize - 1).expect("a line of this file");
     assert!(file.ends_with("tests.rs") && text.contains("held: open_while"), "{text}");
@@ -98,16 +98,16 @@ fn a_change_does_what_its_words_say() {
     let after =
         |words: &str, levels: &[(u16, bool)], contact| shows(&find(words).apply(&original), levels, &clocked, contact);
     assert_eq!(shows(&original, &reading, &clocked, 7), Shown::High);
-    assert_eq!(after("`data[0]` driven while `read` is high instead of low", &reading, 7), Shown::Floating);
+    assert_eq!(after("`data[0]` is driven while `read` is high instead of low", &reading, 7), Shown::Floating);
     assert_eq!(after("`data[0]` loads with `d[0]` inverted", &reading, 7), Shown::Low);
     assert_eq!(after("`data[0]` loads when `clock` falls instead of rises", &reading, 7), Shown::Low);
-    assert_eq!(after("`data[0]` cleared while `reset` is high instead of low", &reading, 7), Shown::Low);
-    assert_eq!(after("contacts 7 `data[0]` and 8 `data[1]` exchanged", &reading, 7), Shown::Low);
+    assert_eq!(after("`data[0]` is cleared while `reset` is high instead of low", &reading, 7), Shown::Low);
+    assert_eq!(after("contacts 7 `data[0]` and 8 `data[1]` are exchanged", &reading, 7), Shown::Low);
     let deselected = [(1, false), (2, true), (4, true), (5, true)];
     assert_eq!(shows(&original, &deselected, &clocked, 7), Shown::Floating);
-    assert_eq!(after("`data[0]` driven without the condition that `select` is low", &deselected, 7), Shown::High);
+    assert_eq!(after("`data[0]` is driven without the condition that `select` is low", &deselected, 7), Shown::High);
     assert_eq!(
-        after("`data[0]` driven with *or* instead of *and* in (`read` is low ∧ `select` is low)", &deselected, 7),
+        after("`data[0]` is driven with *or* instead of *and* in (`read` is low ∧ `select` is low)", &deselected, 7),
         Shown::High
     );
 }
@@ -115,7 +115,7 @@ fn a_change_does_what_its_words_say() {
 #[test]
 fn a_line_changes_all_bits_of_an_array_at_once() {
     let original = port();
-    let changed = find("`data[…]` never cleared").apply(&original);
+    let changed = find("`data[…]` is never cleared").apply(&original);
     assert_eq!(changed.elements().iter().filter(|e| e.clear != Expr::LOW).count(), 0);
     assert_eq!(original.elements().iter().filter(|e| e.clear != Expr::LOW).count(), 2);
 }
@@ -146,5 +146,5 @@ fn what_an_inverted_product_lacks_is_told_by_its_own_level() {
     let (name, origin, stage) = ("y".to_owned(), Origin::Nowhere, crate::circuit::Stage::PushPull);
     c.drive(nets[2], crate::circuit::Driver { enable: Expr::HIGH, level, stage, name, origin });
     let words: Vec<String> = edits(&c).iter().map(Edit::to_string).collect();
-    assert!(words.contains(&"`y` shown without the alternative that `a` is low".to_owned()), "{words:?}");
+    assert!(words.contains(&"`y` is shown without the alternative that `a` is low".to_owned()), "{words:?}");
 }

@@ -3,7 +3,7 @@
 use crate::circuit::{ElementId, Expr, Kind, Label, NetId, Op, Origin, Pull, Stage};
 
 use super::replay::Track;
-use super::words::{Leaf, Literal, condition, level, literals, name, reasons};
+use super::words::{Leaf, Literal, condition, level, literal_of, literals, name, reasons};
 
 /// One link of a chain of cause.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -183,17 +183,23 @@ impl<'t> Chain<'t> {
                     let was_forced = track.value(e.clear, before) || track.value(e.preset, before);
                     let rises = !track.value(clock, before) && track.value(clock, now);
                     if rises && !was_forced {
-                        return self.loaded(depth, id, data, before, &when);
+                        return self.loaded(depth, id, [clock, data], before, &when);
                     }
                 }
                 Kind::Latch { .. } => {}
             }
         }
         let held = level(track.value_held(id, moment));
-        self.say(depth, format!("{called} holds {held} since power-up: nothing has changed it"), &e.origin);
+        let would = match e.kind {
+            Kind::Register { clock, .. } => literal_of(&circuit, clock)
+                .map(|l| format!("it would load when {} goes {}", name(&circuit, l.leaf), level(l.high))),
+            Kind::Latch { open, .. } => condition(&circuit, open).map(|c| format!("it would follow while {c}")),
+        };
+        let would = would.unwrap_or_else(|| "nothing has changed it".to_owned());
+        self.say(depth, format!("{called} holds {held} since power-up: {would}"), &e.origin);
     }
 
-    fn loaded(&mut self, depth: usize, id: ElementId, data: Expr, before: usize, when: &str) {
+    fn loaded(&mut self, depth: usize, id: ElementId, [clock, data]: [Expr; 2], before: usize, when: &str) {
         let circuit = std::sync::Arc::clone(&self.track.circuit);
         let Some(e) = circuit.elements().get(id.index()) else { return };
         let called = name(&circuit, Leaf::Q(id));
@@ -201,21 +207,60 @@ impl<'t> Chain<'t> {
         let why = reasons(self.track, data, before);
         let (own, others): (Vec<Literal>, Vec<Literal>) = why.into_iter().partition(|l| l.leaf == Leaf::Q(id));
         let keeps = matches!((circuit.op(data), own.as_slice()), (Op::Choose(..), [_]));
-        let verb = if keeps { "its clock's edge comes and it keeps" } else { "its clock's edge loads" };
         let mut all = others.clone();
         if !keeps {
             all.extend(own);
         }
-        let text = match keeps {
-            false => format!("{when}: {called}: {verb} {high}{}", because(&circuit, &all)),
-            true => format!("{when}: {called}: {verb} {high}{}", because(&circuit, &others)),
-        };
-        self.say(depth, text, &e.origin);
+        let verb = if keeps { "keeps" } else { "loads" };
+        let was = before_the_edge(&circuit, if keeps { &others } else { &all });
+        let was = if was.is_empty() { was } else { format!(", because before that {was}") };
+        let edge = self.edge(clock, before);
+        self.say(depth, format!("{when}: {called} {verb} {high} when {edge}{was}"), &e.origin);
         self.follow(depth + 1, &all, before);
+    }
+
+    /// What made a clock rise after this moment, in words.
+    fn edge(&self, clock: Expr, before: usize) -> String {
+        let track = self.track;
+        let moved = reasons(track, clock, before + 1).into_iter().filter(|l| track.leaf(l.leaf, before) != l.high);
+        let words: Vec<String> = moved
+            .map(|l| {
+                let goes = if matches!(l.leaf, Leaf::Q(_)) { "changes to" } else { "goes" };
+                format!("{} {goes} {}", name(&track.circuit, l.leaf), level(l.high))
+            })
+            .collect();
+        if words.is_empty() { "its clock's edge comes".to_owned() } else { words.join(" and ") }
+    }
+}
+
+/// Literals as they stood before an edge: `contact 7 strobe was low`, `` `fresh` held high ``.
+fn before_the_edge(circuit: &crate::circuit::Circuit, of: &[Literal]) -> String {
+    let words: Vec<String> = of
+        .iter()
+        .map(|l| {
+            let verb = if matches!(l.leaf, Leaf::Q(_)) { "held" } else { "was" };
+            format!("{} {verb} {}", name(circuit, l.leaf), level(l.high))
+        })
+        .collect();
+    match words.split_last() {
+        None => String::new(),
+        Some((only, [])) => only.clone(),
+        Some((last, before)) => format!("{} and {last}", before.join(", ")),
     }
 }
 
 impl Track {
+    fn leaf(&self, leaf: Leaf, moment: usize) -> bool {
+        match leaf {
+            Leaf::Q(e) => self.value_held(e, moment),
+            Leaf::Net(n) => {
+                let node = self.machine.node_of_net(n);
+                let point = self.moments.get(moment).map(|m| &m.point);
+                node.zip(point).is_some_and(|(node, point)| self.machine.value(point, node) & 1 == 1)
+            }
+        }
+    }
+
     fn value_held(&self, id: ElementId, moment: usize) -> bool {
         let held = self.moments.get(moment).map(|m| self.machine.held(&m.point)).unwrap_or_default();
         held.get(id.index()).is_some_and(|w| w & 1 == 1)

@@ -61,10 +61,15 @@ impl Refutation {
         let levels: Vec<(Label, bool)> = self.levels.iter().map(|(label, _, high)| (label.clone(), *high)).collect();
         let [original, replacement] =
             [0, 1].map(|s| Track::new(&self.evidence.circuits[s], &self.evidence.starts[s], &levels, &events));
-        let waveform = wave::waveform(self, &free.contacts, [&original, &replacement]);
+        let may = self.may_show();
+        let may_show = |label: &Label| may.iter().find(|(l, _)| l == label).map_or(&[][..], |(_, may)| may.as_slice());
+        let waveform = wave::waveform(self, &free.contacts, may_show, [&original, &replacement]);
         let probes = groups(&self.differences)
             .into_iter()
-            .map(|alike| probe::probe(&alike, [&original, &replacement], self.events.len()))
+            .map(|alike| {
+                let may = alike.first().map(|d| may_show(&d.label).to_vec()).unwrap_or_default();
+                probe::probe(&alike, may, [&original, &replacement], self.events.len())
+            })
             .collect();
         let cells = replacement.machine.cells();
         Explanation {

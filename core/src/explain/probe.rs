@@ -4,6 +4,7 @@ use crate::prove::Difference;
 use crate::simulate::Shown;
 
 use super::replay::Track;
+use super::text::sequence;
 use super::{Aspect, Cause, Chain};
 
 /// Contacts that differ alike.
@@ -14,6 +15,9 @@ pub struct Probe {
     pub places: Vec<Place>,
     /// What the original shows in the last step, the first before it.
     pub original: Vec<Shown>,
+    /// What the original may come to in the end, whatever it powered up with that explains all before: one thing if that
+    /// is sure, nothing if it could not be told.
+    pub may: Vec<Shown>,
     /// What the replacement shows in the last step, the first before it.
     pub replacement: Vec<Shown>,
     /// Whether both come to the same in the end.
@@ -38,7 +42,7 @@ pub struct Place {
     pub replacement: Vec<String>,
 }
 
-pub(super) fn probe(alike: &[&Difference], tracks: [&Track; 2], event: usize) -> Probe {
+pub(super) fn probe(alike: &[&Difference], may: Vec<Shown>, tracks: [&Track; 2], event: usize) -> Probe {
     let places = alike
         .iter()
         .map(|d| Place {
@@ -72,8 +76,25 @@ pub(super) fn probe(alike: &[&Difference], tracks: [&Track; 2], event: usize) ->
         replacement_why: why(tracks[1], &replacement),
         places,
         original,
+        may,
         replacement,
         pulse_only,
+    }
+}
+
+impl Probe {
+    /// What to expect of the original, in words; with steps, over the last of them.
+    pub(crate) fn expected(&self, has_steps: bool) -> String {
+        let (Some(first), false) = (self.original.first(), self.may.len() < 2 || self.original.len() > 2) else {
+            return sequence(&self.original, has_steps);
+        };
+        let may: Vec<String> = self.may.iter().map(Shown::to_string).collect();
+        let may = may.join(" or ");
+        let together = match self.replacement.last() {
+            Some(last) if self.may.contains(last) => ", but not together with what the other contacts show",
+            _ => ", as it happened to power up",
+        };
+        if has_steps { format!("{first} before the step, then {may}{together}") } else { format!("{may}{together}") }
     }
 }
 

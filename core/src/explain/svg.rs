@@ -70,25 +70,34 @@ impl Waveform {
             if !r.pins.is_empty() {
                 text(&mut out, LEFT - 8, top + 28, "end", " font-size=\"10\"", &shorten(&r.pins.join(", "), 24));
             }
-            self.line(&mut out, top, &r.shown);
+            self.line(&mut out, top, &r.shown, &r.either);
             if r.side == Side::Original {
                 self.boxes(&mut out, top, &r.differs);
             }
         }
         let _ = writeln!(out, "<path d=\"M8 {bottom}H{}\" stroke=\"#ccc\" stroke-width=\"0.7\"/>", width - 8);
-        text(
-            &mut out,
-            8,
-            bottom + 20,
-            "start",
-            " font-size=\"11\"",
-            "upper line high, lower line low, dotted in the middle: not driven, dashed: held by a resistor only",
-        );
+        text(&mut out, 8, bottom + 20, "start", " font-size=\"11\"", &self.legend());
         out.push_str("</svg>\n");
         out
     }
 
-    fn line(&self, out: &mut String, top: usize, shown: &[Shown]) {
+    /// What the lines mean; only of those that are there.
+    fn legend(&self) -> String {
+        let shown = |wanted: &[Shown]| self.rows.iter().flat_map(|r| &r.shown).any(|s| wanted.contains(s));
+        let mut legend = "upper line high, lower line low".to_owned();
+        if self.rows.iter().any(|r| r.either.contains(&true)) {
+            legend.push_str(", both: either");
+        }
+        if shown(&[Shown::Floating]) {
+            legend.push_str(", dotted in the middle: not driven");
+        }
+        if shown(&[Shown::PulledHigh, Shown::PulledLow]) {
+            legend.push_str(", dashed: held by a resistor only");
+        }
+        legend
+    }
+
+    fn line(&self, out: &mut String, top: usize, shown: &[Shown], either: &[bool]) {
         let y = |s: Shown| match s {
             Shown::High | Shown::PulledHigh => top + 8,
             Shown::Low | Shown::PulledLow => top + 26,
@@ -97,6 +106,12 @@ impl Waveform {
         for (k, &now) in shown.iter().enumerate() {
             let x = LEFT + k * STEP;
             let before = k.checked_sub(1).and_then(|b| shown.get(b)).copied();
+            if either.get(k) == Some(&true) {
+                for y in [y(Shown::High), y(Shown::Low)] {
+                    let _ = writeln!(out, "<path d=\"M{x} {y}H{}\" stroke=\"#000\" stroke-width=\"1.6\"/>", x + STEP);
+                }
+                continue;
+            }
             let dash = match now {
                 Shown::High | Shown::Low => "",
                 Shown::Floating => " stroke-dasharray=\"2 4\"",

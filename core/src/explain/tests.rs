@@ -79,6 +79,10 @@ fn levels_that_do_not_matter_are_left_out_and_those_that_do_are_not() {
     assert_eq!(any, ["1", "2"], "nothing reads contact 4, so it is not spoken of: {r}");
     assert!(e.waveform.rows.iter().any(|row| row.label == 3.into() && row.side == Side::Board), "{r}");
     assert_eq!(e.any_bit, ["held"], "{r}");
+    assert!(
+        r.to_string().contains("All other contacts may be at any level") && !r.to_string().contains("2 data"),
+        "{r}"
+    );
 }
 
 #[test]
@@ -99,8 +103,13 @@ fn the_chain_reaches_the_edge_and_what_was_loaded() {
     let probe = r.explain().probes.remove(0);
     let told = |why: &[super::Cause]| why.iter().map(|c| c.text.clone()).collect::<Vec<_>>().join("\n");
     let (original, replacement) = (told(&probe.original_why), told(&probe.replacement_why));
-    assert!(original.contains("`held`: its clock's edge loads"), "{original}");
-    assert!(replacement.contains("`held`: its clock's edge loads"), "{replacement}");
+    for (why, told) in [(&original, "original"), (&replacement, "replacement")] {
+        assert!(why.contains("`held` loads "), "{told}: {why}");
+        assert!(
+            why.contains(" when contact 1 clock goes high, because before that contact 2 data was "),
+            "{told}: {why}"
+        );
+    }
     assert!(probe.replacement_why.iter().any(|c| c.origin.to_string() == "card.rs:12"));
 }
 
@@ -108,7 +117,22 @@ fn the_chain_reaches_the_edge_and_what_was_loaded() {
 fn the_other_edge_is_told_by_its_step() {
     let r = refute(|c, w| w.clock = c.not(w.clock));
     let text = r.to_string();
-    assert!(text.contains("step ") && text.contains("edge"), "{text}");
+    let edge = "`held` holds high since power-up: it would load when contact 1 clock goes low";
+    let other = " when contact 1 clock goes low, because before that";
+    assert!(text.contains(edge) || text.contains(other), "{text}");
+}
+
+#[test]
+fn a_level_that_hangs_on_how_the_original_powered_up_is_not_promised() {
+    let r = refute(|c, w| w.enable = c.not(w.enable));
+    let (e, text) = (r.explain(), r.to_string());
+    assert_eq!(e.probes[0].may, [crate::simulate::Shown::Low, crate::simulate::Shown::High], "{text}");
+    assert!(text.contains("the original is     low or high, as it happened to power up"), "{text}");
+    assert!(text.contains("═ high or low"), "{text}");
+    // and one that hangs on nothing is: what was loaded at the edge
+    let r = refute(|c, w| w.data = c.not(w.data));
+    assert_eq!(r.explain().probes[0].may.len(), 1, "{r}");
+    assert!(!r.to_string().contains("power up"), "{r}");
 }
 
 #[test]

@@ -45,16 +45,23 @@ impl Explanation {
             self.probe(f, p)?;
         }
         writeln!(f)?;
-        if !self.any_level.is_empty() {
-            let names: Vec<_> = self.any_level.iter().map(|(label, name)| format!("{label} {name}")).collect();
-            let contacts = if names.len() == 1 { "contact" } else { "contacts" };
-            writeln!(f, "  {contacts} {} may be at any level", names.join(", "))?;
-        }
-        if !self.any_bit.is_empty() {
-            writeln!(f, "  the replacement may hold anything at power-up in {}", self.any_bit.join(", "))?;
+        if let Some(rest) = self.rest() {
+            writeln!(f, "  {rest}")?;
         }
         let length = if self.shortest { "No shorter sequence shows it." } else { "A shorter sequence may exist." };
         write!(f, "  Whatever state the original powers up in, it can't show this. {length}")
+    }
+
+    /// What does not matter, in a sentence.
+    pub(crate) fn rest(&self) -> Option<&'static str> {
+        match (self.any_level.is_empty(), self.any_bit.is_empty()) {
+            (true, true) => None,
+            (false, true) => Some("All other contacts may be at any level."),
+            (true, false) => Some("What else the replacement holds at power-up does not matter."),
+            (false, false) => Some(
+                "All other contacts may be at any level, and what else the replacement holds at power-up does not matter.",
+            ),
+        }
     }
 
     fn probe(&self, f: &mut String, p: &Probe) -> std::fmt::Result {
@@ -75,7 +82,7 @@ impl Explanation {
             writeln!(f, "    {}", place(x))?;
         }
         writeln!(f, "  and expect:")?;
-        writeln!(f, "    the original is     {}", sequence(&p.original, !self.events.is_empty()))?;
+        writeln!(f, "    the original is     {}", p.expected(!self.events.is_empty()))?;
         writeln!(f, "    the replacement is  {}", sequence(&p.replacement, !self.events.is_empty()))?;
         let first = p.places.first().map(|x| format!("contact {} {}", x.label, x.name)).unwrap_or_default();
         for (side, why) in [("original", &p.original_why), ("replacement", &p.replacement_why)] {
@@ -119,8 +126,9 @@ pub(crate) fn sequence(of: &[Shown], has_steps: bool) -> String {
     }
 }
 
-fn stroke(of: Shown, k: usize) -> char {
+fn stroke(of: Shown, either: bool, k: usize) -> char {
     match of {
+        _ if either => '═',
         Shown::High => '▔',
         Shown::Low => '▁',
         Shown::Floating => '╌',
@@ -178,13 +186,14 @@ impl Waveform {
             let _ = write!(out, "  {called:longest$}  {side:<11} ");
             for (k, &now) in r.shown.iter().enumerate() {
                 let before = k.checked_sub(1).and_then(|b| r.shown.get(b)).copied().unwrap_or(now);
+                let either = r.either.get(k) == Some(&true);
                 out.push(match (before, now) {
-                    (a, b) if a == b => stroke(now, 0),
+                    (a, b) if a == b || either => stroke(now, either, 0),
                     (Shown::Low, Shown::High) => '╱',
                     (Shown::High, Shown::Low) => '╲',
                     _ => '│',
                 });
-                out.extend((1..width).map(|i| stroke(now, i)));
+                out.extend((1..width).map(|i| stroke(now, either, i)));
             }
             if r.differs.contains(&true) {
                 out.push_str("  ◂ differs");
@@ -199,6 +208,9 @@ impl Waveform {
         let mut legend = "▔ high  ▁ low".to_owned();
         if floats {
             legend.push_str("  ╌ not driven");
+        }
+        if self.rows.iter().any(|r| r.either.contains(&true)) {
+            legend.push_str("  ═ high or low");
         }
         if weak {
             legend.push_str("  ▔ ▔ or ▁ ▁ held by a resistor only");

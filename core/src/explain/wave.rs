@@ -52,9 +52,16 @@ pub struct Row {
     pub shown: Vec<Shown>,
     /// Where it differs from the other side, one a column.
     pub differs: Vec<bool>,
+    /// Where it may be high or low, one a column: that hangs on how it powered up.
+    pub either: Vec<bool>,
 }
 
-pub(super) fn waveform(of: &Refutation, free: &[Label], tracks: [&Track; 2]) -> Waveform {
+pub(super) fn waveform<'m>(
+    of: &Refutation,
+    free: &[Label],
+    may_show: impl Fn(&Label) -> &'m [Shown],
+    tracks: [&Track; 2],
+) -> Waveform {
     let last = of.events.len();
     let differing = |label: &Label| of.differences.iter().any(|d| &d.label == label);
     // a pulse needs the phases of its step side by side
@@ -105,6 +112,7 @@ pub(super) fn waveform(of: &Refutation, free: &[Label], tracks: [&Track; 2]) -> 
             pins: Vec::new(),
             shown,
             differs,
+            either: vec![false; columns.len()],
         });
     }
     for d in &of.differences {
@@ -113,6 +121,8 @@ pub(super) fn waveform(of: &Refutation, free: &[Label], tracks: [&Track; 2]) -> 
         });
         let differs: Vec<bool> = shown[0].iter().zip(&shown[1]).map(|(a, b)| a != b).collect();
         let [original, replacement] = shown;
+        let may = may_show(&d.label);
+        let open = may.contains(&Shown::High) && may.contains(&Shown::Low);
         for (s, side, shown) in [(0, Side::Original, original), (1, Side::Replacement, replacement)] {
             rows.push(Row {
                 label: d.label.clone(),
@@ -121,6 +131,7 @@ pub(super) fn waveform(of: &Refutation, free: &[Label], tracks: [&Track; 2]) -> 
                 pins: tracks[s].pins(&d.label),
                 shown,
                 differs: differs.clone(),
+                either: columns.iter().map(|c| open && s == 0 && c.step == last && !c.passes).collect(),
             });
         }
     }

@@ -52,6 +52,24 @@ pub(super) fn literal(circuit: &Circuit, of: Literal) -> String {
     format!("{} {holds}{}", name(circuit, of.leaf), level(of.high))
 }
 
+/// The literal that an expression is, if it is no more than one, where it is true.
+pub(super) fn literal_of(circuit: &Circuit, e: Expr) -> Option<Literal> {
+    let mut of = (e, true);
+    loop {
+        let (e, high) = of;
+        of = match circuit.op(e) {
+            Op::Not(a) => (a, !high),
+            Op::Net(n) => match is_transparent(circuit, n) {
+                Some(inner) => (inner, high),
+                None => return Some(Literal { leaf: Leaf::Net(n), high }),
+            },
+            Op::Q(q) => return Some(Literal { leaf: Leaf::Q(q), high }),
+            Op::QInverted(q) => return Some(Literal { leaf: Leaf::Q(q), high: !high }),
+            _ => return None,
+        };
+    }
+}
+
 /// Several literals in words.
 pub(super) fn literals(circuit: &Circuit, of: &[Literal]) -> String {
     let words: Vec<_> = of.iter().map(|&l| literal(circuit, l)).collect();

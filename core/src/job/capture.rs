@@ -55,7 +55,11 @@ fn check<C: Wiring>(job: Job<C>, file: &Path, channels: Option<&Path>, skew: Dur
     }
     let explained = explained == Some(true);
     if !explained {
-        print!("{}", observed.faults(Some(&board), job.parts.0, WITHIN));
+        let progress = counter("faults tried");
+        let faults =
+            observed.faults_told(Some(&board), job.parts.0, WITHIN, |tried| progress.set_position(tried as u64));
+        progress.finish_and_clear();
+        print!("{faults}");
     }
     Ok(explained)
 }
@@ -78,6 +82,18 @@ fn bar(length: u64, what: &'static str) -> ProgressBar {
     }
     let bar = ProgressBar::new(length).with_message(what);
     match ProgressStyle::with_template("{msg:12} {wide_bar} {percent:>3} %") {
+        Ok(style) => bar.with_style(style),
+        Err(_) => bar,
+    }
+}
+
+/// A count on a terminal; elsewhere nothing.
+fn counter(what: &'static str) -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new_spinner().with_message(what);
+    match ProgressStyle::with_template("{pos} {msg}") {
         Ok(style) => bar.with_style(style),
         Err(_) => bar,
     }

@@ -3,16 +3,21 @@ use std::io::Write;
 use std::path::Path;
 
 use super::JobError;
-use crate::prove::Failure;
+use crate::mend::Mends;
+use crate::prove::{Failure, Refutation};
 use crate::report::refutation_page;
 
 /// Writes the page if the error is a refutation, with the changes that would mend it if they were looked for, and says so;
 /// whole or not at all.
-pub(super) fn write(file: &Path, error: &JobError, mends: Option<&[String]>) {
-    let JobError::Proof { failure: Failure::Refuted(refutation), .. } = error else {
-        eprintln!("{} was not written: there is nothing refuted to explain.", file.display());
-        return;
-    };
+pub(super) fn write(file: &Path, error: &JobError, mends: Option<&Mends>) {
+    match error {
+        JobError::Proof { failure: Failure::Refuted(refutation), .. } => page(file, refutation, mends),
+        _ => eprintln!("{} was not written: there is nothing refuted to explain.", file.display()),
+    }
+}
+
+/// Writes the page of a refutation and says so; whole or not at all.
+pub(super) fn page(file: &Path, refutation: &Refutation, mends: Option<&Mends>) {
     let page = refutation_page(&refutation.explain(), mends);
     match put(file, page.as_bytes()) {
         Ok(()) => {

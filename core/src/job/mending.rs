@@ -2,7 +2,7 @@
 use std::fmt;
 
 use crate::board::{Board, Library};
-use crate::mend;
+use crate::mend::{self, Mends};
 use crate::prove::Failure;
 
 use super::JobError;
@@ -17,10 +17,10 @@ impl fmt::Debug for Parts {
     }
 }
 
-/// Prints what would mend a refuted source, and gives the changes in words; nothing for any other error.
-pub(super) fn print(error: &JobError, card: Option<&Board>, parts: Parts) -> Option<Vec<String>> {
+/// Prints what would mend a refuted source, and gives it; nothing for any other error.
+pub(super) fn print(error: &JobError, card: Option<&Board>, parts: Parts) -> Option<Mends> {
     let (JobError::Proof { what: "", failure: Failure::Refuted(r) }, Some(card)) = (error, card) else { return None };
     let mends = r.mend_with_trace(card, parts.0, mend::WITHIN);
     eprint!("{mends}");
-    Some(mends.found.iter().map(ToString::to_string).collect())
+    Some(mends)
 }

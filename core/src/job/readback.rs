@@ -5,9 +5,11 @@ use std::path::{Path, PathBuf};
 use super::alone::find_device;
 use super::burning::Burning;
 use super::{Job, JobError, seat};
+use crate::circuit::Circuit;
 use crate::device::{Device, Meaning};
 use crate::fit::fit;
 use crate::fusefile::{self, FuseFile, Fuses};
+use crate::mend::{self, Mends};
 use crate::prove::{Failure, Proof};
 use crate::signals::Wiring;
 
@@ -48,6 +50,8 @@ pub struct Readback {
     pub uniform: Option<bool>,
     /// Whether what was read is proved against the card.
     pub proof: Result<Proof, Failure>,
+    /// If it is refuted, the changes of the fuse map that would mend it.
+    pub mends: Option<Mends>,
     /// What is irregular about the file.
     pub remarks: Vec<String>,
 }
@@ -116,6 +120,10 @@ impl fmt::Display for Readback {
         match &self.proof {
             Ok(proof) => write!(f, "What was read is proved against the card again.\n{proof}"),
             Err(failure) => write!(f, "What was read is NOT proved against the card: don't use this part.\n{failure}"),
+        }?;
+        match &self.mends {
+            Some(mends) => write!(f, "\n{}", mends.to_string().trim_end()),
+            None => Ok(()),
         }
     }
 }
@@ -150,6 +158,14 @@ impl<C: Wiring> Job<C> {
         let proof = question.about(seat(&lifted, &fitted, &replacement)).ask();
         let array = after.fuses.states().get(..device.rows * device.columns()).unwrap_or_default();
         let uniform = array.first().copied().filter(|first| array.iter().all(|state| state == first));
+        // a blank part is no slip
+        let mends = match &proof {
+            Err(Failure::Refuted(r)) if uniform.is_none() => {
+                let seated = |lifted: &Circuit| seat(lifted, &fitted, &replacement);
+                Some(r.mend_fuses(device, &after.fuses, seated, mend::WITHIN))
+            }
+            _ => None,
+        };
         Ok(Readback {
             read: file.display().to_string(),
             written,
@@ -159,6 +175,7 @@ impl<C: Wiring> Job<C> {
             security: after.security,
             uniform,
             proof,
+            mends,
             remarks,
         })
     }

@@ -6,6 +6,7 @@ use clap::Parser;
 use super::options::Options;
 use super::{Job, JobError, capture, explained, mending, record};
 use crate::board::Board;
+use crate::prove::Failure;
 use crate::signals::Wiring;
 use crate::vectors::Strength;
 
@@ -34,6 +35,9 @@ impl<C: Wiring> Job<C> {
             return match self.read_back(&device, &options.out, file) {
                 Ok(readback) => {
                     println!("{readback}");
+                    if let (Some(file), Err(Failure::Refuted(r))) = (&options.explain, &readback.proof) {
+                        explained::page(file, r, readback.mends.as_ref());
+                    }
                     ExitCode::from(if readback.is_good() { 0 } else { 1 })
                 }
                 Err(e) => {
@@ -86,7 +90,7 @@ impl<C: Wiring> Job<C> {
                     }
                 }
                 if let Some(file) = &options.explain {
-                    explained::write(file, &e, mends.as_deref());
+                    explained::write(file, &e, mends.as_ref());
                 }
                 ExitCode::from(e.status())
             }

@@ -3,6 +3,7 @@ use std::fmt;
 
 use super::{Drives, Loading, Side, SupplyDraw};
 use crate::report::Chapter;
+use crate::timing::{At, spans};
 
 impl fmt::Display for SupplyDraw {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -32,10 +33,8 @@ impl fmt::Display for Loading {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(f, "Currents at the contacts: {} and {}", self.original, self.replacement)?;
         writeln!(f, "  Supply: before {} at most, after {}", self.supply_before, self.supply_after)?;
-        for contact in self.to_look_at() {
-            for finding in &contact.findings {
-                writeln!(f, "  {}: {finding}", contact.at)?;
-            }
+        for (contacts, finding) in alike(self) {
+            writeln!(f, "  {}: {finding}", spans(&contacts))?;
         }
         for part in &self.beyond {
             writeln!(f, "  {}: {}", part.part, part.what)?;
@@ -45,6 +44,20 @@ impl fmt::Display for Loading {
         }
         Ok(())
     }
+}
+
+/// What there is to look at, each thing once with all contacts at which it is so.
+fn alike(loading: &Loading) -> Vec<(Vec<&At>, &str)> {
+    let mut all: Vec<(Vec<&At>, &str)> = Vec::new();
+    for contact in loading.to_look_at() {
+        for finding in &contact.findings {
+            match all.iter_mut().find(|(_, known)| known == finding) {
+                Some((contacts, _)) => contacts.push(&contact.at),
+                None => all.push((vec![&contact.at], finding)),
+            }
+        }
+    }
+    all
 }
 
 /// The chapter about currents: both sides contact by contact, what to look at, the supply, parts that do more than logic.
@@ -57,22 +70,37 @@ pub fn chapter(loading: &Loading) -> Chapter {
         let missing = loading.supply_before.missing.join(", ");
         chapter = chapter.paragraph(format!("Not known of the original: {missing}."));
     }
-    let found = loading.to_look_at().flat_map(|c| c.findings.iter().map(move |finding| format!("{}: {finding}", c.at)));
+    let found = alike(loading).into_iter().map(|(contacts, finding)| format!("{}: {finding}", spans(&contacts)));
     let beyond = loading.beyond.iter().map(|part| {
-        let contacts: Vec<String> = part.contacts.iter().map(ToString::to_string).collect();
-        let on = if contacts.is_empty() { String::new() } else { format!(" (on {})", contacts.join(", ")) };
+        let contacts = spans(&part.contacts.iter().collect::<Vec<_>>());
+        let on = if contacts.is_empty() { String::new() } else { format!(" (on {contacts})") };
         format!("{}{on}: {}", part.part, part.what)
     });
     chapter = chapter.list(found.chain(beyond));
-    let rows = loading.contacts.iter().flat_map(|c| {
-        [("original", &c.original), ("device", &c.replacement)].map(|(side, of)| {
-            let mut cells = vec![c.at.to_string(), side.to_owned()];
+    let mut lines: Vec<(Vec<&At>, [Vec<String>; 2])> = Vec::new();
+    for c in &loading.contacts {
+        let cells = [("original", &c.original), ("device", &c.replacement)].map(|(side, of)| {
+            let mut cells = vec![side.to_owned()];
             cells.extend(row(of));
             cells.push(of.pulls.join(", "));
             cells
+        });
+        match lines.last_mut() {
+            Some((contacts, known)) if *known == cells => contacts.push(&c.at),
+            _ => lines.push((vec![&c.at], cells)),
+        }
+    }
+    let rows: Vec<Vec<String>> = lines
+        .iter()
+        .flat_map(|(contacts, sides)| {
+            let called = [spans(contacts), String::new()];
+            sides
+                .iter()
+                .zip(called)
+                .map(|(cells, called)| std::iter::once(called).chain(cells.iter().cloned()).collect())
         })
-    });
+        .collect();
     let head = ["contact", "", "drives", "sinks", "sources", "load, low", "load, high", "resistors"];
     let caption = format!("{} beside {}, in mA, worst cases of data sheets", loading.original, loading.replacement);
-    chapter.table(caption, &head, rows.collect()).list(loading.notes.iter().cloned())
+    chapter.table(caption, &head, rows).list(loading.notes.iter().cloned())
 }

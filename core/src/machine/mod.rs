@@ -10,6 +10,7 @@ pub(crate) mod known;
 mod loops;
 mod point;
 mod step;
+pub(crate) mod ternary;
 
 use crate::circuit::{Expr, NetId, Pull};
 

@@ -3,19 +3,27 @@
 //!
 //! Runs that refute come first: a change that leaves one of them unexplained is dropped without a question to the
 //! solver. What passes is proved, with the same assumptions, or is not named.
+mod follow;
+mod fuses;
 mod sieve;
 #[cfg(test)]
 mod tests;
 
+use std::collections::HashSet;
 use std::fmt;
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::time::{Duration, Instant};
 
-use crate::board::{Board, Library};
-use crate::circuit::Origin;
-use crate::edit::edits_by_line;
+use crate::board::{Alteration, Board, Library};
+use crate::circuit::{Circuit, Expr, Kind, Op, Origin};
+use crate::device::Device;
+use crate::edit::{Edit, edits_by_line};
+use crate::fusefile::Fuses;
 use crate::prove::{Failure, Proof, Question, Refutation};
 use crate::solver::Effort;
+use crate::threads::side_by_side;
 
+use fuses::FuseChange;
 use sieve::Sieve;
 
 /// Where a change is made.
@@ -25,6 +33,8 @@ pub enum Place {
     Replacement,
     /// In the trace of the original: the trace is wrong, or the card was changed.
     Trace,
+    /// In the fuse map that was burned or is to be.
+    Fuses,
 }
 
 /// One change that makes the two equal.
@@ -62,6 +72,12 @@ pub struct Mends {
     pub edits: usize,
     /// Changes of the trace that were tried.
     pub alterations: usize,
+    /// Changes of the fuse map that were tried.
+    pub fuses: usize,
+    /// The kinds of changes of the replacement, or of the fuse map, that were tried, in words.
+    pub kinds: Vec<&'static str>,
+    /// The kinds of changes of the trace that were tried, in words.
+    pub trace_kinds: Vec<&'static str>,
     /// Changes that passed every run and had to be asked about.
     pub asked: usize,
     /// Changes that could neither be proved nor refuted.
@@ -79,7 +95,8 @@ const MOST: usize = 6;
 pub const WITHIN: Duration = Duration::from_secs(10);
 
 impl Refutation {
-    /// Searches for the single change of the replacement that would mend it, for no longer than `within`.
+    /// Searches for the single change of the replacement that would mend it. What is tried is bounded by work, the same on
+    /// every machine; `within` is the time after which it gives up all the same.
     pub fn mend(&self, within: Duration) -> Mends {
         self.search(None, None, within)
     }
@@ -91,92 +108,191 @@ impl Refutation {
     }
 
     fn search(&self, board: Option<&Board>, library: Option<&dyn Library>, within: Duration) -> Mends {
-        let began = Instant::now();
-        let question = &*self.evidence.question;
-        let mut mends = Mends::default();
-        let mut search = Search {
-            sieve: Sieve::new(question, self),
-            question: question
-                .clone()
-                .to_depth(6)
-                .walking(1 << 14)
-                .within(Effort { milliseconds: 500, ..question.effort() }),
-            ends: began + within,
-            mends: &mut mends,
-        };
-        search.edits(self);
-        if let Some(board) = board {
-            search.alterations(board, library);
-        }
-        mends.time = began.elapsed();
-        mends
-    }
-}
-
-struct Search<'m> {
-    sieve: Sieve,
-    question: Question,
-    ends: Instant,
-    mends: &'m mut Mends,
-}
-
-impl Search<'_> {
-    fn is_over(&mut self) -> bool {
-        let over = Instant::now() >= self.ends;
-        self.mends.cut_short |= over;
-        over
-    }
-
-    fn edits(&mut self, refutation: &Refutation) {
-        let replacement = self.question.replacement().clone();
+        let mut search = Search::new(self, within);
+        let replacement = self.evidence.question.replacement().clone();
         let mut edits = edits_by_line(&replacement);
         // what the chain of cause named comes first, then the kinds in the order of their list
-        let named: Vec<Origin> = refutation.named_lines();
+        let named: Vec<Origin> = self.named_lines();
         edits.sort_by_key(|e| (!named.contains(&e.origin), e.kind));
-        let mut found = Vec::new();
-        for edit in &edits {
-            if found.len() >= MOST || self.is_over() {
-                break;
-            }
-            self.mends.edits += 1;
-            let changed = edit.apply(&replacement);
-            if self.sieve.refutes_replacement(&changed) {
-                continue;
-            }
-            if let Some(proof) = self.ask(&self.question.clone().about(changed)) {
-                let (words, origin) = (edit.words().to_owned(), edit.origin.clone());
-                found.push(Mend { place: Place::Replacement, words, origin, proof });
-            }
+        search.mends.kinds = kinds(edits.iter().map(|e| e.kind.words()));
+        let said = |e: &Edit| (e.words().to_owned(), e.origin.clone());
+        search.mends.edits = search.through(Place::Replacement, &edits, |e| Some(e.apply(&replacement)), said);
+        if let Some(board) = board {
+            let all = board.alterations(library);
+            search.mends.trace_kinds = kinds(all.iter().map(|a| a.kind));
+            let made = |a: &Alteration| board.altered(a)?.circuit().ok();
+            let said = |a: &Alteration| (a.words.clone(), a.origin.clone());
+            search.mends.alterations = search.through(Place::Trace, &all, made, said);
         }
-        self.mends.found.append(&mut found);
+        search.end()
     }
 
-    fn alterations(&mut self, board: &Board, library: Option<&dyn Library>) {
-        let mut found = Vec::new();
-        for alteration in board.alterations(library) {
-            if found.len() >= MOST || self.is_over() {
+    /// Searches for the single change of a fuse map that would mend it: a term, a driver, a polarity, a link. The refuted
+    /// circuit must be what `seated` makes of the circuit lifted from `fuses`.
+    pub fn mend_fuses(
+        &self,
+        device: &Device,
+        fuses: &Fuses,
+        seated: impl Fn(&Circuit) -> Circuit + Sync,
+        within: Duration,
+    ) -> Mends {
+        let mut search = Search::new(self, within);
+        let made = |c: &FuseChange| device.lift(&c.fuses).ok().map(|lifted| seated(&lifted));
+        let said = |c: &FuseChange| (c.words.clone(), Origin::Nowhere);
+        // where a whole term or macrocell mends it, single links say the same in a stranger way
+        for all in [fuses::whole(device, fuses), fuses::single(device, fuses)] {
+            search.mends.kinds.extend(kinds(all.iter().map(|c| c.kind)));
+            search.mends.fuses += search.through(Place::Fuses, &all, made, said);
+            if !search.mends.found.is_empty() {
                 break;
             }
-            self.mends.alterations += 1;
-            let Some(changed) = board.altered(&alteration, library) else { continue };
-            let Ok(original) = changed.circuit() else { continue };
-            if self.sieve.refutes_original(&original) {
-                continue;
-            }
-            if let Some(proof) = self.ask(&self.question.clone().against(original)) {
-                let (words, origin) = (alteration.words.clone(), alteration.origin.clone());
-                found.push(Mend { place: Place::Trace, words, origin, proof });
-            }
         }
-        self.mends.found.append(&mut found);
+        search.end()
     }
 
-    fn ask(&mut self, question: &Question) -> Option<Proof> {
+    /// The lines that the chain of cause in the replacement names.
+    fn named_lines(&self) -> Vec<Origin> {
+        let causes = self.explain().probes.into_iter().flat_map(|p| p.replacement_why);
+        causes.map(|c| c.origin).filter(|o| *o != Origin::Nowhere).collect()
+    }
+}
+
+/// Each once, in the order in which they come.
+fn kinds(all: impl Iterator<Item = &'static str>) -> Vec<&'static str> {
+    let mut kinds = Vec::new();
+    for kind in all {
+        if !kinds.contains(&kind) {
+            kinds.push(kind);
+        }
+    }
+    kinds
+}
+
+/// Elementary steps of the solver for one question about a change.
+const STEPS: u32 = 400_000;
+/// Changes at most, of one place, that pass every run and are asked about.
+const MOST_ASKED: usize = 48;
+/// Of these, so many at most are asked about in every way, when induction alone says nothing.
+const MOST_IN_FULL: usize = 8;
+/// Changes that go through the runs before what is left of them is asked about.
+const BATCH: usize = 128;
+
+struct Search {
+    sieve: Sieve,
+    question: Question,
+    began: Instant,
+    ends: Instant,
+    seen: HashSet<u64>,
+    in_full: usize,
+    mends: Mends,
+}
+
+impl Search {
+    fn new(refutation: &Refutation, within: Duration) -> Self {
+        let began = Instant::now();
+        let effort = Effort { milliseconds: 0, steps: STEPS, until: None };
+        let question = refutation.evidence.question.as_ref().clone().watched(|_| ());
+        Search {
+            sieve: Sieve::new(&question, refutation, effort),
+            question: question.within(effort),
+            began,
+            ends: began + within,
+            seen: HashSet::new(),
+            in_full: 0,
+            mends: Mends::default(),
+        }
+    }
+
+    fn end(mut self) -> Mends {
+        self.mends.time = self.began.elapsed();
+        self.mends
+    }
+
+    /// Tries all changes of one place, in their order; gives how many.
+    fn through<C: Sync>(
+        &mut self,
+        place: Place,
+        changes: &[C],
+        made: impl Fn(&C) -> Option<Circuit> + Sync,
+        said: impl Fn(&C) -> (String, Origin),
+    ) -> usize {
+        let (mut tried, mut found, mut asked) = (0, 0, 0);
+        self.in_full = 0;
+        for batch in changes.chunks(BATCH) {
+            let sieve = &self.sieve;
+            let ends = self.ends;
+            let passed = side_by_side(batch, |change| {
+                if Instant::now() >= ends {
+                    return Err(());
+                }
+                let refutes = |c: &Circuit| match place {
+                    Place::Trace => sieve.refutes_original(c),
+                    Place::Replacement | Place::Fuses => sieve.refutes_replacement(c),
+                };
+                Ok(made(change).filter(|c| !refutes(c)))
+            });
+            for (change, passed) in batch.iter().zip(passed) {
+                let Ok(passed) = passed else {
+                    self.mends.cut_short = true;
+                    return tried;
+                };
+                tried += 1;
+                // several ways of saying the same change are one
+                let Some(circuit) = passed.filter(|c| self.seen.insert(fingerprint(c))) else { continue };
+                if asked >= MOST_ASKED {
+                    self.mends.undecided += 1;
+                    continue;
+                }
+                asked += 1;
+                if let Some(proof) = self.ask(place, circuit) {
+                    let (words, origin) = said(change);
+                    self.mends.found.push(Mend { place, words, origin, proof });
+                    found += 1;
+                    if found >= MOST {
+                        return tried;
+                    }
+                }
+            }
+        }
+        tried
+    }
+
+    fn ask(&mut self, place: Place, changed: Circuit) -> Option<Proof> {
         self.mends.asked += 1;
-        match question.ask() {
+        let refutes = match place {
+            Place::Trace => self.sieve.refutes_original(&changed),
+            Place::Replacement | Place::Fuses => self.sieve.refutes_replacement(&changed),
+        };
+        if refutes {
+            // by what was learned since
+            return None;
+        }
+        let left = self.ends.saturating_duration_since(Instant::now());
+        let question = match place {
+            Place::Trace => self.question.clone().against(changed),
+            Place::Replacement | Place::Fuses => self.question.clone().about(changed),
+        };
+        let question = question.in_time(left);
+        // most mends go by induction alone, and that is quick
+        match question.clone().to_depth(0).walking(0).ask() {
+            Ok(proof) => return Some(proof),
+            Err(Failure::Undecided(_)) => {}
+            Err(_) => return None,
+        }
+        if self.sieve.unexplained([question.original(), question.replacement()]) {
+            return None;
+        }
+        self.in_full += 1;
+        if self.in_full > MOST_IN_FULL {
+            self.mends.undecided += 1;
+            return None;
+        }
+        match question.to_depth(4).walking(1 << 13).ask() {
             Ok(proof) => Some(proof),
             Err(Failure::Refuted(r)) => {
-                self.sieve.learn(&r);
+                if place != Place::Trace {
+                    self.sieve.learn(&r);
+                }
                 None
             }
             Err(Failure::Undecided(_)) => {
@@ -188,30 +304,89 @@ impl Search<'_> {
     }
 }
 
-impl Refutation {
-    /// The lines that the chain of cause in the replacement names.
-    fn named_lines(&self) -> Vec<Origin> {
-        let causes = self.explain().probes.into_iter().flat_map(|p| p.replacement_why);
-        causes.map(|c| c.origin).filter(|o| *o != Origin::Nowhere).collect()
+/// A number that circuits share if they are built alike, whatever else was built in them on the way.
+fn fingerprint(circuit: &Circuit) -> u64 {
+    let hash = |of: &dyn Fn(&mut DefaultHasher)| {
+        let mut hasher = DefaultHasher::new();
+        of(&mut hasher);
+        hasher.finish()
+    };
+    let mut known: Vec<u64> = Vec::with_capacity(circuit.expression_count());
+    let at = |known: &[u64], e: Expr| known.get(e.index()).copied().unwrap_or_default();
+    for i in 0..circuit.expression_count() {
+        let op = circuit.op(Expr(i as u32));
+        let (name, operands): (u8, Vec<u64>) = match op {
+            Op::Constant(v) => (0, vec![u64::from(v)]),
+            Op::Net(n) => (1, vec![n.index() as u64]),
+            Op::Q(e) => (2, vec![e.index() as u64]),
+            Op::QInverted(e) => (3, vec![e.index() as u64]),
+            Op::Not(a) => (4, vec![at(&known, a)]),
+            Op::And(a, b) => (5, sorted(at(&known, a), at(&known, b))),
+            Op::Or(a, b) => (6, sorted(at(&known, a), at(&known, b))),
+            Op::Xor(a, b) => (7, sorted(at(&known, a), at(&known, b))),
+            Op::Choose(a, b, c) => (8, vec![at(&known, a), at(&known, b), at(&known, c)]),
+        };
+        known.push(hash(&|h| (name, &operands).hash(h)));
+    }
+    hash(&|h| {
+        for net in circuit.nets() {
+            for d in &net.drivers {
+                (at(&known, d.enable), at(&known, d.level), format!("{:?}", d.stage)).hash(h);
+            }
+            (u64::MAX, format!("{:?}", net.pull)).hash(h);
+        }
+        for e in circuit.elements() {
+            let (kind, control, data) = match e.kind {
+                Kind::Register { clock, data } => (0, clock, data),
+                Kind::Latch { open, data } => (1, open, data),
+            };
+            (kind, at(&known, control), at(&known, data), at(&known, e.clear), at(&known, e.preset)).hash(h);
+            e.start.level().hash(h);
+        }
+        for c in circuit.contacts() {
+            (c.label.as_str(), c.net.index()).hash(h);
+        }
+    })
+}
+
+fn sorted(a: u64, b: u64) -> Vec<u64> {
+    vec![a.min(b), a.max(b)]
+}
+
+impl Mends {
+    /// What was tried: `338 single changes of the replacement and 2033 of the trace`.
+    pub fn tried(&self) -> String {
+        let counts = [(self.edits, "replacement"), (self.alterations, "trace"), (self.fuses, "fuse map")];
+        let mut said = counts.into_iter().filter(|(n, _)| *n > 0);
+        let Some((n, what)) = said.next() else { return "no change".to_owned() };
+        let first = format!("{n} single {} of the {what}", if n == 1 { "change" } else { "changes" });
+        said.fold(first, |all, (n, what)| format!("{all} and {n} of the {what}"))
     }
 }
 
 impl fmt::Display for Mends {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let tried = match (self.edits, self.alterations) {
-            (edits, 0) => format!("{edits} single changes of the replacement"),
-            (edits, alterations) => format!("{edits} single changes of the replacement and {alterations} of the trace"),
-        };
         let time = self.time.as_secs_f64();
         let asked = match self.asked {
             0 => String::new(),
             n => format!(", {n} of them by proof"),
         };
-        match self.found.is_empty() {
-            true => writeln!(f, "No single change mends it: {tried} were tried in {time:.1} s{asked}.")?,
-            false => writeln!(f, "What would mend it ({tried} were tried in {time:.1} s{asked}):")?,
+        let head = match (self.found.is_empty(), self.cut_short) {
+            (true, false) => "No single change of those that are tried mends it",
+            (true, true) => "No single change that mends it was found before the time was over",
+            (false, _) => "What would mend it",
+        };
+        writeln!(f, "{head} ({} tried in {time:.1} s{asked}):", self.tried())?;
+        if self.found.is_empty() {
+            let of_what = if self.fuses > 0 { "fuse map" } else { "replacement" };
+            for (what, kinds) in [(of_what, &self.kinds), ("trace", &self.trace_kinds)] {
+                if !kinds.is_empty() {
+                    writeln!(f, "  of the {what}: {}", kinds.join(", "))?;
+                }
+            }
+            writeln!(f, "  not tried: two changes at once, a signal or a row that is missing altogether")?;
         }
-        for mend in self.found.iter().filter(|m| m.place == Place::Replacement) {
+        for mend in self.found.iter().filter(|m| m.place != Place::Trace) {
             writeln!(f, "  {mend}")?;
         }
         let trace: Vec<_> = self.found.iter().filter(|m| m.place == Place::Trace).collect();
@@ -221,11 +396,13 @@ impl fmt::Display for Mends {
         for mend in trace {
             writeln!(f, "  {mend}")?;
         }
-        if self.undecided > 0 {
-            writeln!(f, "  {} changes could be neither proved nor refuted", self.undecided)?;
+        match self.undecided {
+            0 => {}
+            1 => writeln!(f, "  1 more change could be neither proved nor refuted")?,
+            n => writeln!(f, "  {n} more changes could be neither proved nor refuted")?,
         }
-        if self.cut_short {
-            writeln!(f, "  the time was too short for all of them")?;
+        if self.cut_short && !self.found.is_empty() {
+            writeln!(f, "  the time was over before all had been tried")?;
         }
         Ok(())
     }

@@ -1,19 +1,24 @@
 //! Runs that any mended pair must explain: a change that leaves one unexplained is no mend, and no solver need say so.
 use std::collections::BTreeMap;
 
-use crate::circuit::{Circuit, Label, Pull};
+use crate::circuit::{Circuit, Label};
+use crate::machine::Machine;
 use crate::machine::known::Known;
-use crate::machine::{Lanes, Limits, Machine, Point};
 use crate::prove::{Moves, Question, Refutation};
 use crate::solver::Effort;
 
-/// Originals with more free bits than this are not run from every start; the solver then says what a run says.
+use super::follow::{Shown, Walk, careful, limits, same, shown_at};
+
+/// Originals with more free bits than this are not run from every start: what all their starts share is told instead.
 const MOST_BITS: usize = 12;
+/// Runs that are drawn, and their length.
+const DRAWN: u64 = 6;
+const LENGTH: usize = 200;
 
 /// One run: what the board does, and what a replacement may hold at power-up.
 #[derive(Clone, Debug)]
-struct Run {
-    moves: Moves,
+pub(super) struct Run {
+    pub(super) moves: Moves,
     /// By name; where nothing is said, drawn bits.
     held: BTreeMap<String, bool>,
     drawn: u64,
@@ -21,24 +26,21 @@ struct Run {
 
 impl Run {
     /// What a cell holds at power-up.
-    fn held(&self, cell: usize, name: &str) -> bool {
+    pub(super) fn held(&self, cell: usize, name: &str) -> bool {
         self.held.get(name).copied().unwrap_or((self.drawn >> (cell % 64)) & 1 == 1)
     }
 }
 
-/// What one contact shows: whether it is driven, to what level, and what pulls it while it is not; one bit a start.
-type Shown = (u64, u64, Pull);
-
-/// The runs, and what the original of the question shows in them.
-pub(super) struct Sieve {
-    question: Question,
-    runs: Vec<Run>,
-    labels: Vec<Label>,
-    /// For each run the original from all its starts, 64 at a time; `None` if there are too many.
-    originals: Option<Vec<Vec<Block>>>,
-    /// What the replacement of the question shows in each run.
-    shown: Vec<Option<Vec<Vec<Shown>>>>,
+/// What an original may show in one run.
+enum Expected {
+    /// From each of its starts, 64 at a time.
+    Starts(Vec<Block>),
+    /// At each moment and contact whether it drives, and to what level, as far as all its starts agree.
+    Agreed(Vec<Vec<Agreed>>),
 }
+
+/// Whether a contact is driven, to what level, and what pulls it.
+pub(super) type Agreed = (Option<bool>, Option<bool>, crate::circuit::Pull);
 
 /// Sixty-four starts of an original over one run.
 struct Block {
@@ -47,8 +49,19 @@ struct Block {
     moments: Vec<(u64, u64, Vec<Shown>)>,
 }
 
+/// The runs, and what the original of the question shows in them.
+pub(super) struct Sieve {
+    question: Question,
+    original: Machine,
+    runs: Vec<Run>,
+    labels: Vec<Label>,
+    expected: Vec<Expected>,
+    /// What the replacement of the question shows in each run.
+    shown: Vec<Option<Vec<Vec<Shown>>>>,
+}
+
 impl Sieve {
-    pub(super) fn new(question: &Question, refutation: &Refutation) -> Sieve {
+    pub(super) fn new(question: &Question, refutation: &Refutation, effort: Effort) -> Sieve {
         let mut labels: Vec<Label> = [question.original(), question.replacement()]
             .into_iter()
             .flat_map(|c| c.contacts().iter().map(|c| c.label.clone()))
@@ -56,19 +69,19 @@ impl Sieve {
         labels.sort();
         labels.dedup();
         let mut sieve = Sieve {
-            question: question.clone().within(Effort { milliseconds: 200, ..question.effort() }),
+            question: question.clone().within(effort),
+            original: Machine::new(question.original()),
             runs: Vec::new(),
             labels,
-            originals: Some(Vec::new()),
+            expected: Vec::new(),
             shown: Vec::new(),
         };
         sieve.learn(refutation);
-        for seed in 0..6u64 {
-            if let Some(moves) = question.drawn(seed, 200) {
+        for seed in 0..DRAWN {
+            if let Some(moves) = question.drawn(seed, LENGTH) {
                 // the odd bits of one run are the even ones of the next
                 let drawn = if seed % 2 == 0 { 0x5a5a_3c3c_6996_c33c } else { 0xa5a5_c3c3_9669_3cc3 };
-                let run = Run { moves, held: BTreeMap::new(), drawn };
-                sieve.add(run, question.replacement());
+                sieve.add(Run { moves, held: BTreeMap::new(), drawn });
             }
         }
         sieve
@@ -80,57 +93,97 @@ impl Sieve {
         let levels = refutation.levels.iter().map(|(l, _, high)| (l.clone(), *high)).collect();
         let events = refutation.events.iter();
         let events = events.map(|e| e.changes.iter().map(|(l, _, high)| (l.clone(), *high)).collect()).collect();
-        let run = Run { moves: (levels, events), held, drawn: 0 };
-        let replacement = refutation.evidence.question.replacement().clone();
-        self.add(run, &replacement);
+        self.add(Run { moves: (levels, events), held, drawn: 0 });
     }
 
-    fn add(&mut self, run: Run, replacement: &Circuit) {
-        let machine = Machine::new(self.question.original());
-        let blocks = blocks(&machine);
-        match (&mut self.originals, blocks) {
-            (Some(all), Some(starts)) => {
-                all.push(starts.iter().map(|s| block(&machine, &run, &self.labels, s)).collect());
+    fn add(&mut self, run: Run) {
+        let expected = match blocks(&self.original) {
+            Some(starts) => {
+                Expected::Starts(starts.iter().map(|s| block(&self.original, &run, &self.labels, s)).collect())
             }
-            (originals, _) => *originals = None,
-        }
-        self.shown.push(follow(&Machine::new(replacement), &run, &self.labels));
+            None => Expected::Agreed(careful(&self.original, &run, &self.labels)),
+        };
+        self.expected.push(expected);
+        self.shown.push(follow(&Machine::new(self.question.replacement()), &run, &self.labels));
         self.runs.push(run);
     }
 
     /// Whether a run shows that this replacement does what the original never would.
     pub(super) fn refutes_replacement(&self, replacement: &Circuit) -> bool {
-        if let Some(originals) = &self.originals {
-            let machine = Machine::new(replacement);
-            let original = Machine::new(self.question.original());
-            let refuted = self.runs.iter().zip(originals).any(|(run, blocks)| {
-                let Some(shown) = follow(&machine, run, &self.labels) else { return false };
-                blocks.iter().all(|b| survivors(b, &shown) == 0) || !may_show(&original, run, &self.labels, &shown)
-            });
-            if refuted {
-                return true;
-            }
-        }
-        self.unexplained([self.question.original(), replacement])
+        let machine = Machine::new(replacement);
+        self.runs.iter().zip(&self.expected).any(|(run, expected)| self.fails(&machine, run, expected))
     }
 
-    /// The same by the solver, which knows all that an unknown may become; pulses count too.
-    fn unexplained(&self, pair: [&Circuit; 2]) -> bool {
-        self.runs.iter().any(|run| self.question.unexplained(pair, &run.moves, |i, name| run.held(i, name)))
+    fn fails(&self, replacement: &Machine, run: &Run, expected: &Expected) -> bool {
+        let Some(mut walk) = Walk::of_replacement(replacement, run, &self.labels) else { return false };
+        let mut shown = Vec::new();
+        let mut alive: Vec<(u64, u64)> = match expected {
+            Expected::Starts(blocks) => blocks.iter().map(|b| (b.starts, 0)).collect(),
+            Expected::Agreed(_) => Vec::new(),
+        };
+        for k in 0..=run.moves.1.len() {
+            if let Some(event) = k.checked_sub(1).and_then(|e| run.moves.1.get(e))
+                && walk.step(event).0 != u64::MAX
+            {
+                return false;
+            }
+            let now = walk.shown();
+            match expected {
+                Expected::Starts(blocks) => {
+                    for (block, (alive, wild)) in blocks.iter().zip(&mut alive) {
+                        let Some((rests, unknown, theirs)) = block.moments.get(k) else { continue };
+                        *wild |= *alive & unknown;
+                        *alive &= (rests & same(theirs, &now)) | *wild;
+                    }
+                    if alive.iter().all(|&(alive, _)| alive == 0) {
+                        return true;
+                    }
+                }
+                Expected::Agreed(moments) => {
+                    // where the original may go on for ever nothing is agreed on
+                    let Some(theirs) = moments.get(k) else { return false };
+                    if theirs.iter().zip(&now).any(|(a, s)| disagree(a, s)) {
+                        return true;
+                    }
+                }
+            }
+            shown.push(now);
+        }
+        // starts that met an unknown are followed again, with every outcome of it
+        let sure = alive.iter().any(|&(alive, wild)| alive & !wild != 0) || alive.is_empty();
+        !sure && !may_show(&self.original, run, &self.labels, &shown)
+    }
+
+    /// Whether by the solver, which knows all that an unknown may become and sees pulses, nothing explains what refuted
+    /// the question itself, or a change before.
+    pub(super) fn unexplained(&self, pair: [&Circuit; 2]) -> bool {
+        let short = self.runs.iter().filter(|run| run.moves.1.len() < LENGTH / 2);
+        short.rev().take(8).any(|run| self.question.unexplained(pair, &run.moves, |i, name| run.held(i, name)))
     }
 
     /// Whether a run shows that the replacement does what this original never would.
     pub(super) fn refutes_original(&self, original: &Circuit) -> bool {
         let machine = Machine::new(original);
-        let mut runs = self.runs.iter().zip(&self.shown);
-        let refuted = runs.any(|(run, shown)| match shown {
-            Some(shown) => !may_show(&machine, run, &self.labels, shown),
+        let is_small = machine.cells().len() <= MOST_BITS;
+        self.runs.iter().zip(&self.shown).any(|(run, shown)| match shown {
             None => false,
-        });
-        if refuted {
-            return true;
-        }
-        self.unexplained([original, self.question.replacement()])
+            Some(shown) if is_small => !may_show(&machine, run, &self.labels, shown),
+            Some(shown) => {
+                let agreed = careful(&machine, run, &self.labels);
+                agreed.iter().zip(shown).any(|(a, s)| a.iter().zip(s).any(|(a, s)| disagree(a, s)))
+            }
+        })
+    }
+}
+
+/// Whether what all starts agree on is not what was shown.
+fn disagree((drives, level, pull): &Agreed, (drive, high, other): &Shown) -> bool {
+    let (drive, high) = (drive & 1 == 1, high & 1 == 1);
+    match drives {
+        None => false,
+        Some(drives) if *drives != drive => true,
+        Some(true) => level.is_some_and(|level| level != high),
+        Some(false) => pull != other,
     }
 }
 
@@ -153,70 +206,12 @@ fn blocks(machine: &Machine) -> Option<Vec<(u64, Vec<u64>)>> {
     Some(all.collect())
 }
 
-/// One machine on its way over a run.
-struct Walk<'m> {
-    machine: &'m Machine,
-    ports: Vec<Option<usize>>,
-    point: Point<u64>,
-    limits: Limits,
-}
-
-impl<'m> Walk<'m> {
-    /// Wakes the machine; gives where it rests.
-    fn new(machine: &'m Machine, run: &Run, labels: &[Label], cells: &[u64]) -> (Self, u64) {
-        let limits = limits(machine);
-        let ports: Vec<_> = labels.iter().map(|l| machine.ports().iter().position(|p| p.label == *l)).collect();
-        let mut outside = vec![0; machine.ports().len()];
-        for (label, high) in &run.moves.0 {
-            if let Some(p) = machine.ports().iter().position(|p| p.label == *label) {
-                outside[p] = if *high { u64::MAX } else { 0 };
-            }
-        }
-        let mut lanes = Lanes::default();
-        let asleep = machine.point(&mut lanes, &outside, cells);
-        let woken = machine.rest(&mut lanes, &asleep, limits);
-        (Walk { machine, ports, point: woken.point, limits }, !woken.unsettled)
-    }
-
-    /// One event: where it rests, and where it met an unknown.
-    fn step(&mut self, event: &[(Label, bool)]) -> (u64, u64) {
-        let change: Vec<_> = event
-            .iter()
-            .filter_map(|(l, high)| {
-                let p = self.machine.ports().iter().position(|p| p.label == *l)?;
-                Some((p, if *high { u64::MAX } else { 0 }))
-            })
-            .collect();
-        let mut lanes = Lanes::default();
-        let stepped = self.machine.step(&mut lanes, &self.point, &change, self.limits);
-        self.point = stepped.point;
-        (!stepped.unsettled, lanes.met.iter().fold(0, |all, (_, when)| all | when))
-    }
-
-    fn shown(&self) -> Vec<Shown> {
-        shown_at(self.machine, &self.ports, &self.point)
-    }
-}
-
 /// A replacement over a run, from its declared start or the run's; `None` where nobody can say what it does.
 fn follow(machine: &Machine, run: &Run, labels: &[Label]) -> Option<Vec<Vec<Shown>>> {
-    let cells: Vec<u64> = machine
-        .cells()
-        .iter()
-        .enumerate()
-        .map(|(i, c)| {
-            let high = c.start.unwrap_or_else(|| run.held(i, &c.name));
-            if high { u64::MAX } else { 0 }
-        })
-        .collect();
-    let (mut walk, rests) = Walk::new(machine, run, labels, &cells);
-    if rests != u64::MAX {
-        return None;
-    }
+    let mut walk = Walk::of_replacement(machine, run, labels)?;
     let mut all = vec![walk.shown()];
     for event in &run.moves.1 {
-        let (rests, _) = walk.step(event);
-        if rests != u64::MAX {
+        if walk.step(event).0 != u64::MAX {
             return None;
         }
         all.push(walk.shown());
@@ -232,27 +227,6 @@ fn block(machine: &Machine, run: &Run, labels: &[Label], (starts, cells): &(u64,
         moments.push((rests, unknown, walk.shown()));
     }
     Block { starts: *starts, moments }
-}
-
-/// Where two sides show the same, once settled.
-fn same(a: &[Shown], b: &[Shown]) -> u64 {
-    a.iter().zip(b).fold(u64::MAX, |all, (&(d, l, p), &(e, m, q))| {
-        let floats = if p == q { !d & !e } else { 0 };
-        all & (floats | (d & e & !(l ^ m)))
-    })
-}
-
-/// The starts from which a block shows what was shown, or meets an unknown on the way.
-fn survivors(block: &Block, shown: &[Vec<Shown>]) -> u64 {
-    let (mut alive, mut wild) = (block.starts, 0);
-    for ((rests, unknown, mine), wanted) in block.moments.iter().zip(shown) {
-        wild |= alive & unknown;
-        alive &= (rests & same(mine, wanted)) | wild;
-        if alive == 0 {
-            break;
-        }
-    }
-    alive
 }
 
 /// Whether some start of an original, and some outcome where nobody knows it, shows what was shown; where they are too
@@ -283,23 +257,4 @@ fn may_show(machine: &Machine, run: &Run, labels: &[Label], shown: &[Vec<Shown>]
         known.keep(machine, &left);
     }
     true
-}
-
-fn limits(machine: &Machine) -> Limits {
-    let n = machine.cells().len();
-    Limits { phases: 64 + 4 * n, iterations: 64 + 4 * n }
-}
-
-/// What each of these ports shows.
-fn shown_at(machine: &Machine, ports: &[Option<usize>], point: &Point<u64>) -> Vec<Shown> {
-    ports
-        .iter()
-        .map(|port| match port {
-            None => (0, 0, Pull::None),
-            Some(p) => {
-                let (drive, level) = machine.shown(point, *p);
-                (drive, level, machine.ports().get(*p).map_or(Pull::None, |p| p.pull))
-            }
-        })
-        .collect()
 }

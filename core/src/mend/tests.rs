@@ -79,7 +79,7 @@ fn an_enable_with_the_wrong_polarity_is_mended_by_name_and_line() {
     let mends = refute(wrong).mend(minute());
     let first = mends.found.first().unwrap_or_else(|| panic!("{mends}"));
     assert_eq!(first.place, Place::Replacement);
-    assert!(first.words.contains("`relay[…]` driven while `select` is low instead of high"), "{mends}");
+    assert!(first.words.contains("`relay[…]` is driven while `select` is low instead of high"), "{mends}");
     assert!(first.to_string().contains("(line "), "{first}");
 }
 
@@ -99,7 +99,39 @@ fn two_slips_at_once_have_no_single_mend_and_that_is_said() {
     }
     let mends = refute(wrong).mend(minute());
     assert!(mends.found.is_empty(), "{mends}");
-    assert!(mends.to_string().starts_with("No single change mends it"), "{mends}");
+    assert!(mends.to_string().starts_with("No single change of those that are tried mends it"), "{mends}");
+    assert!(mends.to_string().contains("the other clock edge") && mends.edits > 20, "{mends}");
+    assert!(mends.to_string().contains("not tried: two changes at once"), "{mends}");
+}
+
+/// What one `let` decides for several outputs, or one field's polarity for the whole circuit.
+#[test]
+fn a_slip_at_the_definition_is_mended_at_all_its_uses() {
+    #[derive(Circuit)]
+    #[rustfmt::skip]
+    struct Wrong {
+        #[contact(1)]      clock:  Input<Clock>,
+        #[contact(2)]      select: Input<ActiveHigh>,
+        #[contact(3)]      reset:  Input<ActiveLow>,
+        #[contact(4..=5)]  key:    [Input<Data>; 2],
+        #[contact(6..=7)]  relay:  [Output<Data, ThreeState>; 2],
+        #[contact(8)]      busy:   Output<ActiveLow>,
+    }
+    impl Wiring for Wrong {
+        fn wire(&self) -> WrongWiring {
+            let reset = self.reset.asserted();
+            let selected = self.select.asserted();
+            WrongWiring {
+                relay: each(|i| {
+                    on(self.clock.rises()).load(self.key[i].level()).clear_while(reset).drive_while(selected)
+                }),
+                busy: assert_while(selected & !reset),
+            }
+        }
+    }
+    let mends = refute(crate::circuit_of::<Wrong>().expect("it builds")).mend(minute());
+    let first = mends.found.first().unwrap_or_else(|| panic!("{mends}"));
+    assert!(first.words.contains("`select` counts at its other level wherever it is used"), "{mends}");
 }
 
 #[test]
@@ -108,5 +140,5 @@ fn no_time_is_said_to_be_too_short() {
     let busy = wrong.find_net("busy").expect("there");
     wrong.net_mut(busy).expect("there").drivers[0].level = Expr::HIGH;
     let mends = refute(wrong).mend(Duration::ZERO);
-    assert!(mends.cut_short && mends.to_string().contains("too short"), "{mends}");
+    assert!(mends.cut_short && mends.to_string().contains("before the time was over"), "{mends}");
 }

@@ -3,6 +3,7 @@ use std::sync::Arc;
 
 use crate::circuit::{Circuit, Label};
 use crate::machine::{Freedom, Limits, Machine, Symbolic};
+use crate::simulate::Shown;
 use crate::solver::{Answer, Solver};
 use crate::terms::{Term, Terms};
 
@@ -186,6 +187,60 @@ impl Refutation {
         }
         let broken = terms.or(explained, changed);
         matches!(Solver::new(self.evidence.question.effort()).satisfy(&terms, &[allowed, broken]), Answer::No)
+    }
+}
+
+impl Refutation {
+    /// What the original may show at each contact that differs once the last event has settled, from whatever start
+    /// explains all before it. A contact about which the solver gave up has nothing.
+    pub(crate) fn may_show(&self) -> Vec<(Label, Vec<Shown>)> {
+        let (run, pair) = (&self.run, &*self.run.pair);
+        let mut terms = Terms::new();
+        let levels: Vec<Term> = run.levels.iter().map(|&high| Term::constant(high)).collect();
+        let any: Vec<Term> = pair.machines[ORIGINAL]
+            .cells()
+            .iter()
+            .map(|c| c.start.map_or_else(|| terms.variable(), Term::constant))
+            .collect();
+        let mut side = Side::wake(&mut terms, run, ORIGINAL, Freedom::Free, &levels, &any, pair.ample());
+        let mut explained = Term::TRUE;
+        for (k, event) in run.events.iter().enumerate() {
+            for (c, seen) in side.seen.iter().enumerate() {
+                let shown = run.shown.get(k).and_then(|s| s.get(c)).map(Vec::as_slice).unwrap_or_default();
+                let shown: Vec<(Term, Term)> =
+                    shown.iter().map(|&(d, l)| (Term::constant(d), Term::constant(l))).collect();
+                let alike = pair.alike(&mut terms, c, seen, &shown);
+                explained = terms.and(explained, alike);
+            }
+            side.step(&mut terms, run, event, pair.ample());
+        }
+        explained = terms.and(explained, !side.restless);
+        let mut solver = Solver::new(self.evidence.question.effort());
+        let mut all = Vec::new();
+        for d in &self.differences {
+            let Some(c) = pair.contacts.iter().position(|c| c.label == d.label) else { continue };
+            let Some(&(drive, level)) = side.seen.get(c).and_then(|s| s.last()) else { continue };
+            let pull = pair.contacts[c].ports[ORIGINAL].map_or_else(Default::default, |p| {
+                pair.machines[ORIGINAL].ports().get(p).map_or_else(Default::default, |p| p.pull)
+            });
+            let mut may = Vec::new();
+            for (driven, high) in [(true, false), (true, true), (false, false)] {
+                let mut wanted = vec![explained, drive.inverted_if(!driven)];
+                if driven {
+                    wanted.push(level.inverted_if(!high));
+                }
+                match solver.satisfy(&terms, &wanted) {
+                    Answer::Yes(_) => may.push(Shown::new(driven, high, pull)),
+                    Answer::No => {}
+                    Answer::Unknown(_) => {
+                        may.clear();
+                        break;
+                    }
+                }
+            }
+            all.push((d.label.clone(), may));
+        }
+        all
     }
 }
 

@@ -11,6 +11,7 @@ use crate::circuit::{Circuit, Label};
 use crate::device::Device;
 use crate::explain::Explanation;
 use crate::fit::Fitted;
+use crate::mend::Mends;
 use crate::prove::Proof;
 
 pub use chapter::{Block, Chapter};
@@ -73,9 +74,8 @@ pub struct Report<'a> {
     pub date: Option<&'a str>,
 }
 
-/// The page of a refutation, with the changes that would mend it in words if they were looked for. It lists no file: a
-/// refuted job writes none.
-pub fn refutation_page(explanation: &Explanation, mends: Option<&[String]>) -> String {
+/// The page of a refutation, with what would mend it if that was looked for. It lists no file: a refuted job writes none.
+pub fn refutation_page(explanation: &Explanation, mends: Option<&Mends>) -> String {
     page::refutation::html(explanation, mends)
 }
 

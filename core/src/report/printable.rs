@@ -11,6 +11,31 @@ pub(super) struct Printable<T>(pub(super) T);
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Name<T>(pub(super) T);
 
+/// A sentence: printable, with names between backquotes set as code.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Prose<T>(pub(super) T);
+
+impl<T: fmt::Display> Render for Prose<T> {
+    fn render_to(&self, page: &mut String) {
+        let text = self.0.to_string();
+        let pieces: Vec<&str> = text.split('`').collect();
+        // an odd backquote is no pair
+        if pieces.len().is_multiple_of(2) {
+            return Printable(&text).render_to(page);
+        }
+        for (k, piece) in pieces.into_iter().enumerate() {
+            let is_name = k % 2 == 1;
+            if is_name {
+                page.push_str("<code>");
+            }
+            Printable(piece).render_to(page);
+            if is_name {
+                page.push_str("</code>");
+            }
+        }
+    }
+}
+
 impl<T: fmt::Display> Render for Printable<T> {
     fn render_to(&self, page: &mut String) {
         // writing into a text never fails
@@ -63,6 +88,8 @@ mod tests {
     fn hostile_text_is_escaped_and_visible() {
         let page = Printable("<script>\"a\" & \u{202E}b\u{0}").render().into_string();
         assert_eq!(page, "&lt;script&gt;&quot;a&quot; &amp; ⟨U+202E⟩b⟨U+0000⟩");
+        assert_eq!(Prose("a `<b>` c").render().into_string(), "a <code>&lt;b&gt;</code> c");
+        assert_eq!(Prose("a `b c").render().into_string(), "a `b c");
         assert_eq!(Name("x").render().into_string(), "<bdi>x</bdi>");
     }
 

@@ -1,6 +1,6 @@
 //! Times as a chapter of the report: rows that say the same of several contacts stand in one line.
 use super::text::{judged, short};
-use super::{At, Compared, GradeChoice, Kind};
+use super::{At, Compared, GradeChoice, Kind, spans};
 use crate::report::Chapter;
 
 /// Rows of one kind whose times are the same.
@@ -59,25 +59,27 @@ pub fn chapter(choice: &GradeChoice) -> Chapter {
         "Times are sums of the longest delays in data sheets over the slowest path, in nanoseconds; setup, hold, period and \
          pulses are the least that is needed. A plus sign says that a figure is not known, so that the time may be longer.",
     );
-    let names = |all: &[&At]| all.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
     let rows = lines(&c.rows)
         .into_iter()
         .map(|line| {
             let [original, replacement, judgement] = line.cells.clone();
-            vec![line.kind.to_string(), names(&line.from), names(&line.to), original, replacement, judgement]
+            vec![line.kind.to_string(), spans(&line.from), spans(&line.to), original, replacement, judgement]
         })
         .collect();
     let caption = format!("{} beside {}", c.original, c.replacement);
     chapter = chapter.table(caption, &["", "from", "to", "original", "replacement", ""], rows);
     if !c.early.is_empty() {
-        let outputs: std::collections::BTreeSet<String> = c.early.iter().map(|e| e.to.to_string()).collect();
+        let outputs: std::collections::BTreeSet<&At> = c.early.iter().map(|e| &e.to).collect();
         chapter = chapter.paragraph(format!(
             "These outputs may change earlier than they did: {}. Shortest delays are in no sheet, so a hold time of what the \
              board clocks with them can't be promised; check it there.",
-            outputs.into_iter().collect::<Vec<_>>().join(", ")
+            spans(&outputs.into_iter().collect::<Vec<_>>())
         ));
         let violated = c.early.iter().filter(|e| e.is_violated);
-        chapter = chapter.list(violated.map(|e| format!("{} changes too early after {}", e.to, e.from)));
+        chapter = chapter.list(violated.map(|e| {
+            let hold = e.hold_ns.map_or_else(String::new, |hold| format!(", and must be held {hold} ns"));
+            format!("Too early: {} changes at most {:.1} ns after {}{hold}.", e.to, e.replacement_ns, e.from)
+        }));
     }
     chapter.list(c.notes.iter().cloned())
 }

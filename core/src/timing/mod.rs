@@ -28,6 +28,7 @@ mod influence;
 mod original;
 mod paths;
 mod replacement;
+mod spans;
 mod text;
 
 pub use chapter::chapter;
@@ -35,6 +36,7 @@ pub use compare::{Budget, Compared, Comparison, Early, Judgement, compare};
 pub use grades::{GradeChoice, Graded, choose_grade};
 pub use original::original;
 pub use replacement::replacement;
+pub(crate) use spans::spans;
 
 use std::fmt;
 

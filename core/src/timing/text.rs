@@ -56,6 +56,15 @@ pub(super) fn short(time: Option<&Time>) -> String {
 
 /// What a table says of a pair of times.
 pub(super) fn judged(row: &Compared) -> String {
+    let stated = match (row.limit, &row.original) {
+        (Some(limit), Some(original)) if (limit - original.ns).abs() < 1e-6 => String::new(),
+        (Some(limit), _) => format!(" (budget {})", round(limit)),
+        (None, _) => String::new(),
+    };
+    format!("{}{stated}", verdict(row)).trim_start().to_owned()
+}
+
+fn verdict(row: &Compared) -> String {
     match (row.judgement, row.slower_by()) {
         (Judgement::Within, Some(by)) if by < 0.0 => format!("{} shorter", round(-by)),
         (Judgement::Within, Some(by)) if by > 0.0 => format!("{} longer, within the budget", round(by)),

@@ -1,7 +1,7 @@
 //! Chapters that other rooms wrote.
 use maud::{Markup, PreEscaped, html};
 
-use crate::report::printable::{Printable as P, is_long};
+use crate::report::printable::{Printable as P, Prose, is_long};
 use crate::report::{Block, Chapter};
 
 pub(super) fn chapter(chapter: &Chapter) -> Markup {
@@ -10,16 +10,26 @@ pub(super) fn chapter(chapter: &Chapter) -> Markup {
             h2 { (P(&chapter.title)) }
             @for block in &chapter.blocks {
                 @match block {
-                    Block::Paragraph(text) => p { (P(text)) },
-                    Block::List(items) => ul { @for item in items { li { (P(item)) } } },
+                    Block::Paragraph(text) => p { (Prose(text)) },
+                    Block::List(items) => ul { @for item in items { li { (Prose(item)) } } },
                     Block::Table { caption, head, rows } => table {
                         @if !caption.is_empty() { caption { (P(caption)) } }
                         thead { tr { @for cell in head { th { (P(cell)) } } } }
-                        tbody { @for row in rows { tr { @for cell in row { td class=(if is_long(cell) { "long" } else { "" }) { (P(cell)) } } } } }
+                        tbody { @for row in rows { tr { @for cell in row { td class=(class(cell)) { (P(cell)) } } } } }
                     },
                     Block::Drawing(svg) => figure { (PreEscaped(svg)) },
                 }
             }
         }
+    }
+}
+
+/// How a cell may be broken: a long word anywhere, a few words not at all.
+fn class(cell: &str) -> &'static str {
+    const FEW: usize = 16;
+    match (is_long(cell), cell.chars().count() <= FEW) {
+        (true, _) => "long",
+        (false, true) => "short",
+        (false, false) => "",
     }
 }

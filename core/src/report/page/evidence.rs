@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use crate::emit::equation_list;
 use crate::prove::{Method, Proof};
 use crate::report::Report;
-use crate::report::printable::{Name, Printable as P};
+use crate::report::printable::{Name, Printable as P, Prose};
 
 pub(super) fn equations(report: &Report<'_>) -> Markup {
     html! {
@@ -23,7 +23,7 @@ pub(super) fn equations(report: &Report<'_>) -> Markup {
                 }
                 @if !seated.fitted.notes.is_empty() {
                     h3 { "To know about the fit" }
-                    ul { @for note in &seated.fitted.notes { li { (P(note)) } } }
+                    ul { @for note in &seated.fitted.notes { li { (Prose(note)) } } }
                 }
             }
         }
@@ -98,7 +98,7 @@ fn verdict(of: &str, proof: &Proof) -> Markup {
 
 fn list(items: &[String], none: &str) -> Markup {
     html! {
-        @if items.is_empty() { @if !none.is_empty() { p { (none) } } } @else { ul { @for item in items { li { (P(item)) } } } }
+        @if items.is_empty() { @if !none.is_empty() { p { (none) } } } @else { ul { @for item in items { li { (Prose(item)) } } } }
     }
 }
 

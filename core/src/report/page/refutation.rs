@@ -5,14 +5,15 @@ use super::frame;
 use crate::circuit::Origin;
 use crate::explain::text::{place, sequence};
 use crate::explain::{Cause, Explanation, Probe};
-use crate::report::printable::{Name, Printable as P};
+use crate::mend::{Mends, Place};
+use crate::report::printable::{Name, Printable as P, Prose};
 
-pub(in crate::report) fn html(explanation: &Explanation, mends: Option<&[String]>) -> String {
+pub(in crate::report) fn html(explanation: &Explanation, mends: Option<&Mends>) -> String {
     let title = format!("{} is refuted", explanation.replacement);
     frame(&title, &body(explanation, mends))
 }
 
-fn body(explanation: &Explanation, mends: Option<&[String]>) -> Markup {
+fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
     html! {
         header {
             h1 { (Name(&explanation.replacement)) " is refuted" }
@@ -26,14 +27,14 @@ fn body(explanation: &Explanation, mends: Option<&[String]>) -> Markup {
             figure {
                 (PreEscaped(explanation.svg()))
                 figcaption {
-                    "A dashed row is held by a resistor only, a dotted one by nothing. A box stands around what differs."
+                    "A box stands around what differs."
                     @if explanation.shortest { " No shorter run shows it." }
                 }
             }
         }
         section {
             h2 { "What to do at the bench" }
-            @for assumed in &explanation.assumptions { p { "Assuming " (P(assumed)) "." } }
+            @for assumed in &explanation.assumptions { p { "Assuming " (Prose(assumed)) "." } }
             ol.steps {
                 li value="0" {
                     "Power on"
@@ -55,24 +56,25 @@ fn body(explanation: &Explanation, mends: Option<&[String]>) -> Markup {
                     }
                 }
             }
-            @if !explanation.any_level.is_empty() {
-                p {
-                    "At any level may be: "
-                    @for (i, (label, name)) in explanation.any_level.iter().enumerate() {
-                        @if i > 0 { ", " } (Name(label)) " " (Name(name))
-                    }
-                    "."
-                }
-            }
+            @if let Some(rest) = explanation.rest() { p { (rest) } }
         }
         @for found in &explanation.probes { (probe(found, !explanation.events.is_empty())) }
         @if let Some(mends) = mends {
             section {
                 h2 { "What would mend it" }
-                @if mends.is_empty() {
-                    p { "No single change was found that makes the two equal: look at the causes above, and at the trace." }
+                @if mends.found.is_empty() {
+                    p {
+                        @if mends.cut_short { "None was found before the time was over: " } @else { "No single change of these kinds makes the two equal: " }
+                        (mends.tried()) " tried."
+                    }
+                    ul { @for kind in mends.kinds.iter().chain(&mends.trace_kinds) { li { (kind) } } }
+                    p.note { "Two changes at once, and a signal or a row that is missing altogether, were not tried: look at the causes above, and at the trace." }
                 } @else {
-                    ul { @for mend in mends { li { (P(mend)) } } }
+                    ul { @for mend in mends.found.iter().filter(|m| m.place != Place::Trace) { li { (Prose(mend)) } } }
+                    @if mends.found.iter().any(|m| m.place == Place::Trace) {
+                        p { "Or, if the source is right and the trace is not:" }
+                        ul { @for mend in mends.found.iter().filter(|m| m.place == Place::Trace) { li { (Prose(mend)) } } }
+                    }
                     p.note { "Each was proved. Choose the one that is true of the card, not the one that is easiest." }
                 }
             }
@@ -92,7 +94,7 @@ fn probe(probe: &Probe, has_steps: bool) -> Markup {
             ul { @for at in &probe.places { li { strong { (P(place(at))) } } } }
             table.facts {
                 tbody {
-                    tr { th { "The original is" } td { (sequence(&probe.original, has_steps)) } }
+                    tr { th { "The original is" } td { (probe.expected(has_steps)) } }
                     tr { th { "The replacement is" } td { (sequence(&probe.replacement, has_steps)) } }
                 }
             }
@@ -109,7 +111,7 @@ fn probe(probe: &Probe, has_steps: bool) -> Markup {
 fn link(cause: &Cause) -> Markup {
     html! {
         p.cause style=(format!("margin-left: {}em", cause.depth.min(12) * 2)) {
-            (P(&cause.text))
+            (Prose(&cause.text))
             @if cause.origin != Origin::Nowhere { " " span.origin { "[" (P(&cause.origin)) "]" } }
         }
     }

@@ -27,6 +27,15 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
         }
         section {
             h2 { "Every wire" }
+            @if !adapter.beside.is_empty() {
+                table {
+                    caption { "Parts on the adapter beside " (devices_words(report)) }
+                    thead { tr { th { "Part" } th { "What" } th { "Between" } th { "Why" } } }
+                    tbody { @for b in &adapter.beside {
+                        tr { th { (b.reference) } td { (P(&b.part)) } td { (P(&b.between)) } td { (b.why) } }
+                    } }
+                }
+            }
             table.wires {
                 thead { tr {
                     th { "Contact" } th { "Signal" } th { "On the card" } th { "Way" } th { "Meaning" } th { "Stage" }
@@ -39,9 +48,9 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
                             th { (Name(&c.label)) }
                             td { (Name(&c.signal)) }
                             td { (Name(&c.net)) }
-                            td { (direction(c)) }
-                            td { (meaning(c)) }
-                            td { (stage(c)) }
+                            td.short { (direction(c)) }
+                            td.short { (meaning(c)) }
+                            td.short { (stage(c)) }
                             @if one.is_some() {
                                 @for p in packages { td.number { (pins_on(c, p)) } }
                             } @else {
@@ -55,15 +64,6 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
             p.note {
                 "The file wiring.csv holds the same list. “Low is true” means that the signal says yes while the contact is low."
                 @if packages.len() > 1 { " Check the pins of any other package against the sheet of the very maker." }
-            }
-            @if !adapter.beside.is_empty() {
-                table {
-                    caption { "Parts on the adapter beside " (devices_words(report)) }
-                    thead { tr { th { "Part" } th { "What" } th { "Between" } th { "Why" } } }
-                    tbody { @for b in &adapter.beside {
-                        tr { th { (b.reference) } td { (P(&b.part)) } td { (P(&b.between)) } td { (b.why) } }
-                    } }
-                }
             }
         }
     }

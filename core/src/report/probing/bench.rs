@@ -1,7 +1,7 @@
 //! One circuit on the bench: levels that are known or not, one event after the other.
 use super::Expect;
-use super::ternary::{Careful, Ternary};
 use crate::circuit::Label;
+use crate::machine::ternary::{Careful, Ternary};
 use crate::machine::{Limits, Machine, Point};
 use crate::prove::{Assumption, Restriction};
 

@@ -1,10 +1,9 @@
 //! The probing sheet: what every contact shows at rest, under reset, and over a few useful steps, from an unknown start.
 mod bench;
 mod search;
-mod ternary;
 
+use crate::machine::ternary::Ternary;
 use bench::Bench;
-use ternary::Ternary;
 
 use crate::circuit::{Circuit, Direction, Label, Polarity, Pull};
 use crate::machine::Machine;

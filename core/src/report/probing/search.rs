@@ -3,9 +3,9 @@ use std::cmp::Reverse;
 use std::collections::{BTreeSet, HashMap, HashSet};
 
 use super::bench::Bench;
-use super::ternary::Ternary;
 use super::{Expect, Row};
 use crate::circuit::{Direction, Label, Polarity};
+use crate::machine::ternary::Ternary;
 use crate::prove::{Assumption, Restriction};
 
 /// How many ways are followed at once, at most so many of them with the same bits held.

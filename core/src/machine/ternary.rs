@@ -3,7 +3,7 @@ use crate::machine::{Algebra, Unknown};
 
 /// A level, or either.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub(super) enum Ternary {
+pub(crate) enum Ternary {
     /// Low, false.
     Low,
     /// High, true.
@@ -16,7 +16,7 @@ use Ternary::{Either, High, Low};
 
 impl Ternary {
     /// The level, if it is known.
-    pub(super) fn known(self) -> Option<bool> {
+    pub(crate) fn known(self) -> Option<bool> {
         match self {
             Low => Some(false),
             High => Some(true),
@@ -25,16 +25,16 @@ impl Ternary {
     }
 
     /// A known level.
-    pub(super) fn of(high: bool) -> Self {
+    pub(crate) fn of(high: bool) -> Self {
         if high { High } else { Low }
     }
 }
 
 /// The algebra of levels that may be unknown. It forgets how unknowns hang together, so what it calls known is known.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Careful {
+pub(crate) struct Careful {
     /// Whether a race, a recovery or a joint release could have happened. A floating net that is read is none.
-    pub(super) met: bool,
+    pub(crate) met: bool,
 }
 
 impl Algebra for Careful {
