@@ -69,6 +69,17 @@ impl Compiler<'_> {
             .collect();
         let nets: Vec<NodeId> = of_net.iter().copied().flatten().collect();
         let loops = Loop::find(&self.gates.all, &users, &cuts, &nets);
+        let mut stirs = vec![Vec::new(); count];
+        for (i, r) in self.releases.iter().enumerate() {
+            for n in [r.clear, r.preset] {
+                stirs[n.index()].push(i as u32);
+            }
+        }
+        for (i, l) in loops.iter().enumerate() {
+            for &n in &l.gates {
+                stirs[n.index()].push((self.releases.len() + i) as u32);
+            }
+        }
         Machine {
             loops,
             releases: self.releases,
@@ -83,6 +94,7 @@ impl Compiler<'_> {
             floating: self.floating,
             feeds,
             shows,
+            stirs,
             of_net,
             of_expression: self.expressions.into_iter().map(|e| e.unwrap_or(LOW)).collect(),
         }

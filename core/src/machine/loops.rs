@@ -77,7 +77,7 @@ impl Loop {
         &self,
         machine: &Machine,
         algebra: &mut A,
-        before: &Point<A::Value>,
+        before: &impl Fn(NodeId) -> A::Value,
         now: &Point<A::Value>,
     ) -> Vec<A::Value> {
         let states: Vec<(NodeId, NodeId)> =
@@ -85,7 +85,7 @@ impl Loop {
         let mut y: Vec<Rails<A::Value>> = states
             .iter()
             .map(|&(held, _)| {
-                let value = before.at(held);
+                let value = before(held);
                 (value, algebra.not(value))
             })
             .collect();

@@ -16,6 +16,7 @@ use crate::circuit::{Expr, NetId, Pull};
 
 pub use algebra::{Algebra, Freedom, Lanes, Symbolic};
 pub use point::Point;
+pub(crate) use step::{Desk, Passed};
 pub use step::{Limits, Stepped, View};
 
 /// A node of the compiled machine.
@@ -145,6 +146,8 @@ pub struct Machine {
     feeds: Vec<Vec<u32>>,
     /// For each node, the ports that show it.
     shows: Vec<Vec<u32>>,
+    /// For each node, the releases that it may bring about and the loops that it belongs to: releases first.
+    stirs: Vec<Vec<u32>>,
     /// For each node, whether a cell, a contact or a watched fight depends on it.
     live: Vec<bool>,
     /// The node of each expression of the circuit.

@@ -64,6 +64,11 @@ impl Machine {
         self.cells.iter().map(|c| point.at(c.source)).collect()
     }
 
+    /// What one cell holds, by its number.
+    pub(crate) fn holds<V: Copy>(&self, point: &Point<V>, cell: usize) -> V {
+        point.at(self.cells[cell].source)
+    }
+
     /// What the floating nets read, in the order of [`Machine::floating`].
     pub fn floating_levels<V: Copy>(&self, point: &Point<V>) -> Vec<V> {
         self.floats.iter().map(|&n| point.at(n)).collect()

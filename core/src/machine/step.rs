@@ -33,6 +33,17 @@ pub struct Stepped<V> {
     pub moved: Vec<u32>,
 }
 
+/// What came of a step that was taken in place.
+#[derive(Clone, Debug)]
+pub(crate) struct Passed<V> {
+    /// As in [`Stepped`].
+    pub(crate) views: Vec<View<V>>,
+    /// As in [`Stepped`].
+    pub(crate) unsettled: V,
+    /// The cells that were given another value on the way, each once, in rising order.
+    pub(crate) moved: Vec<u32>,
+}
+
 impl Machine {
     /// From a settled point, over these new levels outside (port, level), to the next settled point.
     ///
@@ -44,101 +55,180 @@ impl Machine {
         change: &[(usize, A::Value)],
         limits: Limits,
     ) -> Stepped<A::Value> {
-        let mut run = Run::new(self, from, false);
+        let mut point = from.clone();
+        let Passed { views, unsettled, moved } = self.pass(algebra, &mut Desk::new(self), &mut point, change, limits);
+        Stepped { point, views, unsettled, moved }
+    }
+
+    /// A [`step`](Machine::step) in place: its cost is that of what the change reaches. The desk must have been made for
+    /// this machine; it can [undo](Desk::undo) the step until the next one.
+    pub(crate) fn pass<A: Algebra>(
+        &self,
+        algebra: &mut A,
+        desk: &mut Desk<A::Value>,
+        point: &mut Point<A::Value>,
+        change: &[(usize, A::Value)],
+        limits: Limits,
+    ) -> Passed<A::Value> {
+        let mut run = Run::new(self, desk, point, false);
         for &(port, level) in change {
             if let Some(p) = self.ports.get(port) {
                 run.set(p.outside, level);
             }
         }
-        run.go(algebra, from, limits)
+        run.go(algebra, limits)
     }
 
     /// From any point, with nothing changing outside, to rest.
     pub fn rest<A: Algebra>(&self, algebra: &mut A, from: &Point<A::Value>, limits: Limits) -> Stepped<A::Value> {
-        let mut run = Run::new(self, from, true);
-        run.memories = (0..self.cells.len() as u32).collect();
-        run.registers = run.memories.clone();
-        run.go(algebra, from, limits)
+        let mut point = from.clone();
+        let mut desk = Desk::new(self);
+        desk.memories = (0..self.cells.len() as u32).collect();
+        desk.registers = desk.memories.clone();
+        let Passed { views, unsettled, moved } = Run::new(self, &mut desk, &mut point, true).go(algebra, limits);
+        Stepped { point, views, unsettled, moved }
     }
 }
 
-struct Run<'m, V> {
-    machine: &'m Machine,
-    now: Point<V>,
+/// What nodes were before they changed.
+#[derive(Clone, Debug)]
+struct Journal<V> {
+    was: Vec<Option<V>>,
+    touched: Vec<u32>,
+}
+
+impl<V: Copy> Journal<V> {
+    fn begin(&mut self) {
+        for node in self.touched.drain(..) {
+            self.was[node as usize] = None;
+        }
+    }
+
+    fn note(&mut self, node: usize, value: V) {
+        if self.was[node].is_none() {
+            self.was[node] = Some(value);
+            self.touched.push(node as u32);
+        }
+    }
+}
+
+/// Room for the steps of one machine, taken one after the other.
+#[derive(Clone, Debug)]
+pub(crate) struct Desk<V> {
     heap: BinaryHeap<Reverse<u32>>,
     queued: Vec<bool>,
+    /// What has changed in this step, and in this phase of it.
+    event: Journal<V>,
+    phase: Journal<V>,
     /// Cells whose next value may have changed.
     memories: BTreeSet<u32>,
     registers: BTreeSet<u32>,
     ports: BTreeSet<u32>,
     moved: BTreeSet<u32>,
-    from_anywhere: bool,
+    /// Releases and loops that something in this phase may have stirred.
+    stirred: BTreeSet<u32>,
 }
 
-impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
-    fn new(machine: &'m Machine, from: &Point<V>, from_anywhere: bool) -> Self {
-        Run {
-            machine,
-            now: from.clone(),
+impl<V: Copy> Desk<V> {
+    pub(crate) fn new(machine: &Machine) -> Self {
+        let journal = || Journal { was: vec![None; machine.gates.len()], touched: Vec::new() };
+        Desk {
             heap: BinaryHeap::new(),
             queued: vec![false; machine.gates.len()],
+            event: journal(),
+            phase: journal(),
             memories: BTreeSet::new(),
             registers: BTreeSet::new(),
             ports: BTreeSet::new(),
             moved: BTreeSet::new(),
-            from_anywhere,
+            stirred: BTreeSet::new(),
         }
+    }
+
+    /// Takes the last step back.
+    pub(crate) fn undo(&mut self, point: &mut Point<V>) {
+        for &node in &self.event.touched {
+            if let Some(was) = self.event.was[node as usize] {
+                point.values[node as usize] = was;
+            }
+        }
+        self.event.begin();
+        self.phase.begin();
+    }
+}
+
+struct Run<'m, V> {
+    machine: &'m Machine,
+    desk: &'m mut Desk<V>,
+    now: &'m mut Point<V>,
+    from_anywhere: bool,
+}
+
+impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
+    fn new(machine: &'m Machine, desk: &'m mut Desk<V>, now: &'m mut Point<V>, from_anywhere: bool) -> Self {
+        desk.event.begin();
+        desk.phase.begin();
+        desk.stirred.clear();
+        Run { machine, desk, now, from_anywhere }
+    }
+
+    /// What a node was before the event.
+    fn from(&self, node: NodeId) -> V {
+        self.desk.event.was[node.index()].unwrap_or_else(|| self.now.at(node))
+    }
+
+    /// What a node was when the phase began.
+    fn before(&self, node: NodeId) -> V {
+        self.desk.phase.was[node.index()].unwrap_or_else(|| self.now.at(node))
     }
 
     fn set(&mut self, node: NodeId, value: V) {
         let i = node.index();
-        if self.now.values[i] == value {
+        let was = self.now.values[i];
+        if was == value {
             return;
         }
+        let (machine, desk) = (self.machine, &mut *self.desk);
+        desk.event.note(i, was);
+        desk.phase.note(i, was);
         self.now.values[i] = value;
-        if let Gate::Cell(cell) = self.machine.gates[i] {
-            self.moved.insert(cell);
+        if let Gate::Cell(cell) = machine.gates[i] {
+            desk.moved.insert(cell);
         }
-        self.ports.extend(&self.machine.shows[i]);
-        for &cell in &self.machine.feeds[i] {
-            match self.machine.cells[cell as usize].feed {
-                Feed::Memory { .. } => self.memories.insert(cell),
-                Feed::Register { .. } | Feed::Joint { .. } => self.registers.insert(cell),
+        desk.ports.extend(&machine.shows[i]);
+        desk.stirred.extend(&machine.stirs[i]);
+        for &cell in &machine.feeds[i] {
+            match machine.cells[cell as usize].feed {
+                Feed::Memory { .. } => desk.memories.insert(cell),
+                Feed::Register { .. } | Feed::Joint { .. } => desk.registers.insert(cell),
             };
         }
-        for &user in &self.machine.users[i] {
-            if !std::mem::replace(&mut self.queued[user.index()], true) {
-                self.heap.push(Reverse(user.0));
+        for &user in &machine.users[i] {
+            if !std::mem::replace(&mut desk.queued[user.index()], true) {
+                desk.heap.push(Reverse(user.0));
             }
         }
     }
 
     fn propagate<A: Algebra<Value = V>>(&mut self, algebra: &mut A) {
-        while let Some(Reverse(i)) = self.heap.pop() {
-            self.queued[i as usize] = false;
-            let value = self.machine.evaluate(algebra, &self.now, NodeId(i));
+        while let Some(Reverse(i)) = self.desk.heap.pop() {
+            self.desk.queued[i as usize] = false;
+            let value = self.machine.evaluate(algebra, self.now, NodeId(i));
             self.set(NodeId(i), value);
         }
     }
 
     /// Combinational logic, latches and loops, to a fixpoint, with what nobody knows on the way; returns where there was
-    /// none. `before` is where the phase began.
-    fn settle<A: Algebra<Value = V>>(
-        &mut self,
-        algebra: &mut A,
-        from: &Point<V>,
-        before: &Point<V>,
-        limits: Limits,
-    ) -> V {
-        let mut unsettled = self.follow(algebra, from, limits);
-        let machine = self.machine;
-        if self.from_anywhere || (machine.releases.is_empty() && machine.loops.is_empty()) {
+    /// none.
+    fn settle<A: Algebra<Value = V>>(&mut self, algebra: &mut A, limits: Limits) -> V {
+        let mut unsettled = self.follow(algebra, limits);
+        if self.from_anywhere {
             return unsettled;
         }
         // each of them is asked once in a phase; the outcome of one may move another
-        let mut asked = vec![false; machine.releases.len() + machine.loops.len()];
-        while self.race(algebra, before, &mut asked) {
-            let again = self.follow(algebra, from, limits);
+        let mut asked = BTreeSet::new();
+        while self.race(algebra, &mut asked) {
+            let again = self.follow(algebra, limits);
             unsettled = algebra.or(unsettled, again);
         }
         unsettled
@@ -146,44 +236,43 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
 
     /// Latches whose clear and preset were released together, and loops whose gates race: the first that is not asked yet
     /// takes what is unknown. Returns whether anything moved.
-    fn race<A: Algebra<Value = V>>(&mut self, algebra: &mut A, before: &Point<V>, asked: &mut [bool]) -> bool {
+    fn race<A: Algebra<Value = V>>(&mut self, algebra: &mut A, asked: &mut BTreeSet<u32>) -> bool {
         let machine = self.machine;
         let never = algebra.constant(false);
-        for (i, r) in machine.releases.iter().enumerate() {
-            if asked[i] {
+        let stirred: Vec<u32> = self.desk.stirred.difference(asked).copied().collect();
+        for i in stirred {
+            if let Some(r) = machine.releases.get(i as usize) {
+                let [x0, y0] = [self.before(r.clear), self.before(r.preset)];
+                let both = algebra.and(x0, y0);
+                let forced = algebra.or(self.now.at(r.clear), self.now.at(r.preset));
+                let forced = algebra.or(forced, self.now.at(r.open));
+                let free = algebra.not(forced);
+                let when = algebra.and(both, free);
+                if when == never {
+                    continue;
+                }
+                asked.insert(i);
+                let source = machine.cells[r.cell as usize].source;
+                let held = self.now.at(source);
+                let value = algebra.unknown(Unknown::JointRelease(r.cell), when, held);
+                if value != held {
+                    self.set(source, value);
+                    return true;
+                }
                 continue;
             }
-            let [x0, y0] = [before.at(r.clear), before.at(r.preset)];
-            let both = algebra.and(x0, y0);
-            let forced = algebra.or(self.now.at(r.clear), self.now.at(r.preset));
-            let forced = algebra.or(forced, self.now.at(r.open));
-            let free = algebra.not(forced);
-            let when = algebra.and(both, free);
-            if when == never {
-                continue;
-            }
-            asked[i] = true;
-            let source = machine.cells[r.cell as usize].source;
-            let held = self.now.at(source);
-            let value = algebra.unknown(Unknown::JointRelease(r.cell), when, held);
-            if value != held {
-                self.set(source, value);
-                return true;
-            }
-        }
-        for (i, l) in machine.loops.iter().enumerate() {
-            let i = machine.releases.len() + i;
+            let Some(l) = machine.loops.get(i as usize - machine.releases.len()) else { continue };
             // a loop whose gates stand as they stood was not moved
-            if asked[i] || l.gates.iter().all(|&g| self.now.at(g) == before.at(g)) {
+            if l.gates.iter().all(|&g| self.now.at(g) == self.before(g)) {
                 continue;
             }
-            let races = l.races(machine, algebra, before, &self.now);
+            let races = l.races(machine, algebra, &|n| self.before(n), self.now);
             let mut moved = false;
             for (&(cell, source, _), when) in l.cuts.iter().zip(races) {
                 if when == never {
                     continue;
                 }
-                asked[i] = true;
+                asked.insert(i);
                 let held = self.now.at(source);
                 let value = algebra.unknown(Unknown::Loop(cell), when, held);
                 if value != held {
@@ -199,17 +288,17 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
     }
 
     /// Combinational logic, latches and loops, to a fixpoint; returns where there was none.
-    fn follow<A: Algebra<Value = V>>(&mut self, algebra: &mut A, from: &Point<V>, limits: Limits) -> V {
+    fn follow<A: Algebra<Value = V>>(&mut self, algebra: &mut A, limits: Limits) -> V {
         let mut unsettled = algebra.constant(false);
         self.propagate(algebra);
         for iteration in 0..=limits.iterations {
             let mut changes = Vec::new();
-            for cell in std::mem::take(&mut self.memories) {
+            for cell in std::mem::take(&mut self.desk.memories) {
                 let c = &self.machine.cells[cell as usize];
                 let Feed::Memory { next } = c.feed else { continue };
                 let value = self.now.at(next);
                 // what was settled and whose function is as before keeps its very value
-                let value = if !self.from_anywhere && value == from.at(next) { from.at(c.source) } else { value };
+                let value = if !self.from_anywhere && value == self.from(next) { self.from(c.source) } else { value };
                 if value != self.now.at(c.source) {
                     changes.push((cell, value));
                 }
@@ -231,7 +320,7 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
         unsettled
     }
 
-    fn go<A: Algebra<Value = V>>(mut self, algebra: &mut A, from: &Point<V>, limits: Limits) -> Stepped<V> {
+    fn go<A: Algebra<Value = V>>(mut self, algebra: &mut A, limits: Limits) -> Passed<V> {
         let machine = self.machine;
         if !self.from_anywhere {
             // what nothing reads is no unknown
@@ -241,25 +330,24 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 self.set(node, value);
             }
         }
-        let mut before = from.clone();
         let mut views = Vec::new();
         let mut unsettled = algebra.constant(false);
         for phase in 0..=limits.phases {
-            let restless = self.settle(algebra, from, &before, limits);
+            let restless = self.settle(algebra, limits);
             unsettled = algebra.or(unsettled, restless);
-            let changed = std::mem::take(&mut self.ports);
+            let changed = std::mem::take(&mut self.desk.ports);
             views.push(View {
                 changed: changed
                     .into_iter()
                     .map(|p| {
-                        let (drive, level) = machine.shown(&self.now, p as usize);
+                        let (drive, level) = machine.shown(self.now, p as usize);
                         (p as usize, drive, level)
                     })
                     .collect(),
             });
             let mut changes = Vec::new();
-            for cell in std::mem::take(&mut self.registers) {
-                let value = self.next(algebra, &before, cell);
+            for cell in std::mem::take(&mut self.desk.registers) {
+                let value = self.next(algebra, cell);
                 let source = machine.cells[cell as usize].source;
                 if value != self.now.at(source) {
                     changes.push((source, value));
@@ -268,7 +356,8 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
             if changes.is_empty() {
                 break;
             }
-            before = self.now.clone();
+            self.desk.phase.begin();
+            self.desk.stirred.clear();
             for (source, value) in changes {
                 if phase == limits.phases {
                     let differs = algebra.xor(value, self.now.at(source));
@@ -278,19 +367,20 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 }
             }
         }
-        Stepped { point: self.now, views, unsettled, moved: self.moved.into_iter().collect() }
+        let moved = std::mem::take(&mut self.desk.moved).into_iter().collect();
+        Passed { views, unsettled, moved }
     }
 
     /// What a register takes at the end of a phase: the edge from the point before to this one, then what overrides it.
-    fn next<A: Algebra<Value = V>>(&self, algebra: &mut A, before: &Point<V>, cell: u32) -> V {
-        let (now, c) = (&self.now, &self.machine.cells[cell as usize]);
+    fn next<A: Algebra<Value = V>>(&self, algebra: &mut A, cell: u32) -> V {
+        let (now, c) = (&*self.now, &self.machine.cells[cell as usize]);
         let holds = now.at(c.source);
         match c.feed {
             Feed::Memory { .. } => holds,
             Feed::Joint { clear, preset } => algebra.and(now.at(clear), now.at(preset)),
             Feed::Register { clock, data, clear, preset, unknown } => {
-                let [x0, y0, x1, y1] = [before.at(clear), before.at(preset), now.at(clear), now.at(preset)];
-                let low = algebra.not(before.at(clock));
+                let [x0, y0, x1, y1] = [self.before(clear), self.before(preset), now.at(clear), now.at(preset)];
+                let low = algebra.not(self.before(clock));
                 let edge = algebra.and(low, now.at(clock));
                 let was_forced = algebra.or(x0, y0);
                 let is_forced = algebra.or(x1, y1);
@@ -298,14 +388,14 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 let was_free = algebra.not(was_forced);
                 let loads = algebra.and(edge, was_free);
                 // an edge with the data that stood before it
-                let stood = before.at(data);
+                let stood = self.before(data);
                 let moved = algebra.xor(stood, now.at(data));
                 let race = algebra.and(loads, moved);
                 let race = algebra.and(race, free);
                 let loaded = algebra.unknown(Unknown::Race(cell), race, stood);
                 // an edge where the data sheet leaves open what follows
                 let counts = algebra.and(loads, free);
-                let open = algebra.and(counts, before.at(unknown));
+                let open = algebra.and(counts, self.before(unknown));
                 let loaded = algebra.unknown(Unknown::Load(cell), open, loaded);
                 let mut value = algebra.choose(loads, loaded, holds);
                 // released together with the edge: did the edge count? It is all one only if it would load, whatever
@@ -314,7 +404,7 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 let recovery = algebra.and(edge, released);
                 let differs = algebra.xor(stood, holds);
                 let matters = algebra.or(differs, moved);
-                let matters = algebra.or(matters, before.at(unknown));
+                let matters = algebra.or(matters, self.before(unknown));
                 let recovery = algebra.and(recovery, matters);
                 value = algebra.unknown(Unknown::Recovery(cell), recovery, value);
                 // both released together: nobody knows

@@ -3,6 +3,7 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use super::draw::Draw;
+use super::guess;
 use super::matching::{self, Open};
 use super::pair::{Pair, REPLACEMENT};
 use super::progress::Step;
@@ -27,9 +28,6 @@ const PATIENCE: u32 = 3;
 
 /// Events of the run from which the matching is guessed.
 const RUN: usize = 200;
-
-/// Events more for each kind of event, where bits must have time to forget how they started.
-const RUN_EACH: usize = 12;
 
 /// A pair with more kinds of events than this is large: hidden bits get likely starts at once.
 const LARGE: usize = 16;
@@ -70,16 +68,12 @@ impl Attempt<'_> {
             // in a large pair a drawn run never shows everything
             let large = self.pair.events.len() > LARGE;
             for attempt in usize::from(large)..2 {
-                let cells = |start: &[bool]| [start.iter().map(word).collect(), run.cells.iter().map(word).collect()];
+                let cells = |start: &[bool]| -> [Vec<u64>; 2] {
+                    [start.iter().map(word).collect(), run.cells.iter().map(word).collect()]
+                };
                 if attempt == 1 {
                     // bits that the run did not show were given any start: give them their likely partner's
-                    let partners = matching::partners(
-                        &self.pair,
-                        &first,
-                        cells(&start),
-                        &mut draw,
-                        RUN + RUN_EACH * self.pair.events.len(),
-                    );
+                    let partners = guess::partners(&self.pair, &first, &cells(&start), &mut draw);
                     let wishes: Vec<_> =
                         partners.iter().map(|&(o, r, opposite)| (o, run.cells.get(r) == Some(&!opposite))).collect();
                     match run.explain_with(&wishes, effort) {
@@ -87,8 +81,7 @@ impl Attempt<'_> {
                         _ => break,
                     }
                 }
-                let guess =
-                    matching::guess(&self.pair, &first, cells(&start), &mut draw, RUN.max(5 * self.pair.events.len()));
+                let guess = guess::guess(&self.pair, &first, &cells(&start), &mut draw);
                 let (refined, outcome) = matching::induct(&self.pair, guess, effort);
                 classes = refined;
                 match outcome {

@@ -1,7 +1,10 @@
 //! Drawn events: random, repeatable, and with a preference for clocks.
 use crate::machine::Lanes;
 
-use super::pair::Pair;
+use super::pair::{Event, Pair};
+
+/// How often an event that clocks something comes in a lap.
+const CLOCKS: usize = 8;
 
 /// SplitMix64 (Steele, Lea, Flood 2014): repeatable everywhere.
 #[derive(Clone, Debug)]
@@ -67,6 +70,41 @@ impl Draw {
         }
         let allowed = pair.may(&mut Lanes::default(), levels, &next);
         (0..next.len())
+            .map(|c| (c, (next[c] & allowed) | (levels[c] & !allowed)))
+            .filter(|&(c, word)| word != levels[c])
+            .collect()
+    }
+
+    /// Every kind of event once, and those that clock something [more often](CLOCKS), in a drawn order.
+    pub(super) fn lap(&mut self, pair: &Pair) -> Vec<usize> {
+        let times = |e: &Event| if e.is_clock { CLOCKS } else { 1 };
+        let mut order: Vec<usize> =
+            pair.events.iter().enumerate().flat_map(|(i, e)| std::iter::repeat_n(i, times(e))).collect();
+        for i in (1..order.len()).rev() {
+            order.swap(i, self.below(i + 1));
+        }
+        order
+    }
+
+    /// This event in about half of 64 lanes, where it keeps the assumptions: new levels of its contacts. What one step
+    /// then costs is what these contacts reach.
+    pub(super) fn flip(&mut self, pair: &Pair, levels: &[u64], event: &Event) -> Vec<(usize, u64)> {
+        let mut next = levels.to_vec();
+        let lanes = self.word();
+        for &c in &event.contacts {
+            let word = if event.contacts.len() == 1 { !levels[c] } else { self.word() };
+            next[c] = (levels[c] & !lanes) | (word & lanes);
+        }
+        let allowed = if pair.assumptions.is_empty() && pair.restrictions.is_empty() {
+            u64::MAX
+        } else {
+            pair.may(&mut Lanes::default(), levels, &next)
+        };
+        let mut contacts = event.contacts.clone();
+        contacts.sort_unstable();
+        contacts.dedup();
+        contacts
+            .into_iter()
             .map(|c| (c, (next[c] & allowed) | (levels[c] & !allowed)))
             .filter(|&(c, word)| word != levels[c])
             .collect()

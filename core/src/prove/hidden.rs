@@ -230,14 +230,14 @@ pub(super) fn constants(of: Of, circuit: &Circuit, machine: &Machine, limits: Li
     // a register answers one phase later, and phases are seen: only what answers at once is taken to have settled
     let at_once = (0..cells.len()).filter(|&c| !machine.cells()[c].is_register);
     let settled: Vec<Term> = at_once.map(|c| machine.rests(&mut algebra, &point, c)).collect();
+    let supports: Vec<Vec<u32>> = settled.iter().map(|&s| terms.support(s)).collect();
     let mut solver = Solver::new(effort);
     let mut constant: BTreeMap<usize, bool> = BTreeMap::new();
     for n in still {
         let Some(node) = machine.node_of_net(n) else { continue };
         let high = seen[n.index()].0 == u64::MAX;
-        let mut wanted = settled.clone();
-        wanted.push(machine.value(&point, node).inverted_if(high));
-        if !matches!(solver.satisfy(&terms, &wanted), Answer::Yes(_)) {
+        let goal = machine.value(&point, node).inverted_if(high);
+        if !matches!(super::world::ask(&mut solver, &terms, (&settled, &supports), &[goal]), Answer::Yes(_)) {
             constant.insert(n.index(), high);
         }
     }

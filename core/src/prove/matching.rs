@@ -1,12 +1,11 @@
-//! Which bits of the two sides correspond: guessed from a run that both can do, refined until it is inductive.
-use std::collections::{BTreeMap, HashMap};
+//! Which bits of the two sides correspond: a guess, refined until it is inductive.
+use std::collections::BTreeMap;
 
-use crate::machine::{Lanes, Machine, Point, Unknown};
+use crate::machine::{Machine, Unknown};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term};
 
-use super::draw::Draw;
-use super::pair::{Event, ORIGINAL, Pair};
+use super::pair::{Event, Pair};
 use super::world::World;
 
 /// A bit of either side: side, cell.
@@ -37,109 +36,12 @@ pub(super) enum Open {
 pub(super) struct Closed {
     pub(super) rounds: usize,
     pub(super) questions: usize,
+    pub(super) tables: usize,
     pub(super) structural: usize,
     /// Unknowns that occur, by side.
     pub(super) unknowns: Vec<(usize, Unknown)>,
     /// Nets of each side whose drivers can fight.
     pub(super) fights: [Vec<usize>; 2],
-}
-
-/// Classes of bits that no run of 64 lanes tells apart, from a pair of states that match.
-pub(super) fn guess(pair: &Pair, levels: &[u64], cells: [Vec<u64>; 2], draw: &mut Draw, events: usize) -> Vec<Class> {
-    let mut points: Vec<Point<u64>> = (0..2).map(|side| pair.awake(side, levels, &cells[side]).point).collect();
-    let mut levels = levels.to_vec();
-    let bits: Vec<Bit> = (0..2).flat_map(|s| (0..pair.machines[s].cells().len()).map(move |c| (s, c))).collect();
-    let mut signatures: Vec<Vec<u64>> = vec![Vec::with_capacity(events + 1); bits.len()];
-    // a run in which the original loads anything says nothing from there on
-    let mut tells = u64::MAX;
-    for round in 0..=events {
-        let held = [0, 1].map(|s| pair.machines[s].held(&points[s]));
-        for (signature, &(s, c)) in signatures.iter_mut().zip(&bits) {
-            let last = signature.last().copied().unwrap_or_default();
-            signature.push((held[s][c] & tells) | (last & !tells));
-        }
-        if round < events {
-            let change = draw.event(pair, &levels, false);
-            for &(c, word) in &change {
-                levels[c] = word;
-            }
-            for (side, point) in points.iter_mut().enumerate() {
-                let mut lanes = Lanes::default();
-                *point = pair.step(&mut lanes, side, point, &change, pair.ample()).point;
-                let open = lanes.met.iter().filter(|(site, _)| side == ORIGINAL && matches!(site, Unknown::Load(_)));
-                tells = open.fold(tells, |tells, (_, runs)| tells & !runs);
-            }
-        }
-    }
-    let mut classes: BTreeMap<usize, Class> = BTreeMap::new();
-    let mut first: HashMap<Vec<u64>, usize> = HashMap::new();
-    for (i, mut signature) in signatures.into_iter().enumerate() {
-        let opposite = signature.first().is_some_and(|w| w & 1 == 1);
-        if opposite {
-            for w in &mut signature {
-                *w = !*w;
-            }
-        }
-        let is_constant = signature.iter().all(|&w| w == 0);
-        let key = *first.entry(signature).or_insert(i);
-        classes.entry(key).or_insert_with(|| Class { bits: Vec::new(), is_constant }).bits.push((bits[i], opposite));
-    }
-    classes.into_values().collect()
-}
-
-/// In how many of 64 lanes two bits must look alike to be likely partners.
-const ENOUGH: u32 = 4;
-
-/// For each cell of the original the cells of the replacement that look like it or like its complement once both have
-/// forgotten where they started, in most lanes first: a bit that a drawn run never showed may have been given a start
-/// that no bit of the replacement has, and this says which one it should have had.
-pub(super) fn partners(
-    pair: &Pair,
-    levels: &[u64],
-    cells: [Vec<u64>; 2],
-    draw: &mut Draw,
-    events: usize,
-) -> Vec<(usize, usize, bool)> {
-    let mut points: Vec<Point<u64>> = (0..2).map(|side| pair.awake(side, levels, &cells[side]).point).collect();
-    let mut levels = levels.to_vec();
-    let count = [0, 1].map(|s: usize| pair.machines[s].cells().len());
-    // for each pair the lanes in which the two have been equal, and opposite, all the time; those with too few are dropped
-    let mut alike: Vec<(usize, usize, [u64; 2])> =
-        (0..count[0]).flat_map(|o| (0..count[1]).map(move |r| (o, r, [u64::MAX; 2]))).collect();
-    for round in 0..events {
-        let change = draw.event(pair, &levels, false);
-        for &(c, word) in &change {
-            levels[c] = word;
-        }
-        for (side, point) in points.iter_mut().enumerate() {
-            *point = pair.step(&mut Lanes::default(), side, point, &change, pair.ample()).point;
-        }
-        if round >= events / 2 {
-            let held = [0, 1].map(|s| pair.machines[s].held(&points[s]));
-            alike.retain_mut(|(o, r, lanes)| {
-                let differ = held[0][*o] ^ held[1][*r];
-                lanes[0] &= !differ;
-                lanes[1] &= differ;
-                lanes.iter().any(|l| l.count_ones() >= ENOUGH)
-            });
-        }
-    }
-    let mut all: Vec<(u32, usize, usize, bool)> = Vec::new();
-    for (o, r, lanes) in alike {
-        for (opposite, lanes) in lanes.iter().enumerate() {
-            if lanes.count_ones() >= ENOUGH {
-                all.push((lanes.count_ones(), o, r, opposite == 1));
-            }
-        }
-    }
-    all.sort_by_key(|&(lanes, o, r, opposite)| (std::cmp::Reverse(lanes), o, r, opposite));
-    let mut seen = BTreeMap::new();
-    all.retain(|&(_, o, ..)| {
-        let times = seen.entry(o).or_insert(0);
-        *times += 1;
-        *times <= 2
-    });
-    all.into_iter().map(|(_, o, r, opposite)| (o, r, opposite)).collect()
 }
 
 /// Refines the classes until every kind of event keeps them and all contacts agree, or says what stays open.
@@ -181,18 +83,22 @@ fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) ->
     shared(pair, classes, effort, closed, shares)
 }
 
-/// One round with the events shared out; each share builds its own terms and has its own solver.
+/// One round with the events shared out; each share has terms of its own and its own solver.
 fn shared(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed, shares: usize) -> Round {
     let size = pair.events.len().div_ceil(shares).max(1);
     let chunks: Vec<&[Event]> = if pair.events.is_empty() { vec![&[]] } else { pair.events.chunks(size).collect() };
+    let world = World::new(pair, classes);
     let done: Vec<Share> = if let [only] = chunks[..] {
-        vec![share(pair, classes, effort, only, true)]
+        vec![share(pair, classes, effort, only, true, world)]
     } else {
         std::thread::scope(|scope| {
             let running: Vec<_> = chunks
                 .iter()
                 .enumerate()
-                .map(|(i, chunk)| scope.spawn(move || share(pair, classes, effort, chunk, i == 0)))
+                .map(|(i, chunk)| {
+                    let world = world.clone();
+                    scope.spawn(move || share(pair, classes, effort, chunk, i == 0, world))
+                })
                 .collect();
             let lost = || Share {
                 failed: Some(Round::Open(Open::GaveUp("a thread of the prover was lost".to_owned()))),
@@ -204,6 +110,7 @@ fn shared(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed, s
     let mut failed = None;
     for share in done {
         closed.questions += share.closed.questions;
+        closed.tables += share.closed.tables;
         closed.structural += share.closed.structural;
         closed.unknowns.extend(share.closed.unknowns);
         for (all, some) in closed.fights.iter_mut().zip(share.closed.fights) {
@@ -223,11 +130,12 @@ fn shared(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed, s
 }
 
 /// A share of the events; one of the shares also looks at what holds at rest.
-fn share(pair: &Pair, classes: &[Class], effort: Effort, events: &[Event], at_rest: bool) -> Share {
+fn share(pair: &Pair, classes: &[Class], effort: Effort, events: &[Event], at_rest: bool, mut world: World) -> Share {
     let mut closed = Closed::default();
     let mut solver = Solver::new(effort);
-    let failed = kept(pair, classes, events, at_rest, &mut solver, &mut closed).err();
+    let failed = kept(pair, classes, events, at_rest, (&mut world, &mut solver), &mut closed).err();
     closed.questions = solver.questions;
+    closed.tables = solver.tables;
     Share { failed, closed }
 }
 
@@ -236,12 +144,11 @@ fn kept(
     classes: &[Class],
     events: &[Event],
     at_rest: bool,
-    solver: &mut Solver,
+    (world, solver): (&mut World, &mut Solver),
     closed: &mut Closed,
 ) -> Result<(), Round> {
-    let mut world = World::new(pair, classes);
     let everywhere: Vec<usize> = if at_rest { (0..pair.contacts.len()).collect() } else { Vec::new() };
-    let resting = world.contacts_differ(pair, &everywhere, None);
+    let resting = world.contacts_differ(pair, &everywhere, [&[]; 2]);
     let mut met: BTreeMap<(usize, Unknown), Vec<Term>> = BTreeMap::new();
     for event in events {
         let case = world.case(pair, classes, event);
@@ -262,7 +169,7 @@ fn kept(
             Answer::Yes(values) => values,
         };
         let assignment = Assignment::new(&world.terms, |v| values.get(v as usize).copied().unwrap_or(false));
-        if let Some(split) = split(classes, |(s, c)| assignment.value(case.next[s][c])) {
+        if let Some(split) = split(classes, |bit| assignment.value(world.after(pair, &case, bit))) {
             return Err(Round::Split(split));
         }
         for (side, &unsettled) in case.unsettled.iter().enumerate() {

@@ -8,6 +8,7 @@ mod assume;
 mod attempt;
 mod claim;
 mod draw;
+mod guess;
 mod hidden;
 mod matching;
 mod matter;

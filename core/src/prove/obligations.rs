@@ -191,7 +191,7 @@ impl List<'_> {
     fn at_rest(&mut self) {
         let (mut world, names) = self.world();
         let everywhere: Vec<usize> = (0..self.of.pair.contacts.len()).collect();
-        for (c, differs) in world.contacts_differ(&self.of.pair, &everywhere, None) {
+        for (c, differs) in world.contacts_differ(&self.of.pair, &everywhere, [&[]; 2]) {
             let mut all = world.hypothesis.clone();
             all.push(differs);
             self.add("at rest", format!("contact {} differs", self.contact(c)), &world.terms, &all, &names);

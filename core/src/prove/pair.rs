@@ -1,6 +1,8 @@
 //! Two machines side by side, joined at their contacts.
+use std::collections::HashMap;
+
 use crate::circuit::{Label, Pull};
-use crate::machine::{Algebra, Freedom, Lanes, Limits, Machine, Point, Stepped, Symbolic};
+use crate::machine::{Algebra, Desk, Freedom, Lanes, Limits, Machine, Passed, Point, Stepped, Symbolic, View};
 use crate::terms::{Term, Terms};
 
 use super::{Assumption, Restriction};
@@ -48,6 +50,10 @@ pub(super) struct Pair {
     pub(super) limits: Limits,
     /// What the replacement's unknowns become: free, so that it must hold either way, but for a circuit beside itself.
     pub(super) against: Freedom,
+    /// The contact of each label.
+    at: HashMap<Label, usize>,
+    /// For each side, the contact of each port.
+    contact_of: [Vec<Option<usize>>; 2],
 }
 
 pub(super) const ORIGINAL: usize = 0;
@@ -68,10 +74,15 @@ impl Pair {
         let mut labels: Vec<Label> = machines.iter().flat_map(|m| m.ports().iter().map(|p| p.label.clone())).collect();
         labels.sort();
         labels.dedup();
+        let port_of = [0, 1].map(|s: usize| {
+            let ports = machines[s].ports().iter().enumerate();
+            // the first of a label, should there be two
+            ports.rev().map(|(i, p)| (p.label.clone(), i)).collect::<HashMap<Label, usize>>()
+        });
         let contacts: Vec<Joined> = labels
             .into_iter()
             .map(|label| {
-                let ports = [0, 1].map(|s| machines[s].ports().iter().position(|p| p.label == label));
+                let ports = [0, 1].map(|s: usize| port_of[s].get(&label).copied());
                 let port = |s: usize| ports[s].and_then(|p| machines[s].ports().get(p));
                 let name = port(REPLACEMENT).or(port(ORIGINAL)).map_or(String::new(), |p| p.name.clone());
                 let is_read = (0..2).any(|s| ports[s].is_some_and(|p| machines[s].reads_outside(p)));
@@ -79,28 +90,42 @@ impl Pair {
                 Joined { label, name, ports, is_read, compared: Compared::Throughout, pulls }
             })
             .collect();
-        let at = |l: &Label| contacts.iter().position(|c| &c.label == l);
-        let mut grouped: Vec<Vec<usize>> = groups.iter().map(|g| g.iter().filter_map(at).collect()).collect();
+        let at: HashMap<Label, usize> = contacts.iter().enumerate().map(|(i, c)| (c.label.clone(), i)).collect();
+        let mut contact_of = [0, 1].map(|s: usize| vec![None; machines[s].ports().len()]);
         for (i, c) in contacts.iter().enumerate() {
-            if c.is_read && !grouped.iter().any(|g| g.contains(&i)) {
+            for (of, port) in contact_of.iter_mut().zip(c.ports) {
+                if let Some(slot) = port.and_then(|p| of.get_mut(p)) {
+                    *slot = Some(i);
+                }
+            }
+        }
+        let mut grouped: Vec<Vec<usize>> =
+            groups.iter().map(|g| g.iter().filter_map(|l| at.get(l).copied()).collect()).collect();
+        let mut is_grouped = vec![false; contacts.len()];
+        for &c in grouped.iter().flatten() {
+            is_grouped[c] = true;
+        }
+        for (i, c) in contacts.iter().enumerate() {
+            if c.is_read && !is_grouped[i] {
                 grouped.push(vec![i]);
+            }
+        }
+        let mut clocks = vec![false; contacts.len()];
+        for (of, machine) in contact_of.iter().zip(&machines) {
+            for c in machine.clocking_ports().into_iter().filter_map(|p| of.get(p).copied().flatten()) {
+                clocks[c] = true;
             }
         }
         let events = grouped
             .into_iter()
             .filter(|g| !g.is_empty())
             .map(|group| {
-                let clocks = |s: usize| machines[s].clocking_ports();
-                let (a, b) = (clocks(0), clocks(1));
-                let is_clock = group.iter().any(|&i| {
-                    contacts[i].ports[0].is_some_and(|p| a.contains(&p))
-                        || contacts[i].ports[1].is_some_and(|p| b.contains(&p))
-                });
+                let is_clock = group.iter().any(|&i| clocks[i]);
                 Event { contacts: group, is_clock }
             })
             .collect();
         let limits = Limits { phases: 4, iterations: 6 };
-        Pair { machines, contacts, events, assumptions, restrictions, limits, against: Freedom::Free }
+        Pair { machines, contacts, events, assumptions, restrictions, limits, against: Freedom::Free, at, contact_of }
     }
 
     /// One side's levels outside, from one level a contact.
@@ -122,16 +147,30 @@ impl Pair {
         change: &[(usize, A::Value)],
         limits: Limits,
     ) -> Stepped<A::Value> {
-        let change: Vec<_> = change.iter().filter_map(|&(c, v)| self.contacts[c].ports[side].map(|p| (p, v))).collect();
-        self.machines[side].step(algebra, from, &change, limits)
+        self.machines[side].step(algebra, from, &self.ported(side, change), limits)
+    }
+
+    /// A step in place.
+    pub(super) fn pass<A: Algebra>(
+        &self,
+        algebra: &mut A,
+        side: usize,
+        (desk, point): (&mut Desk<A::Value>, &mut Point<A::Value>),
+        change: &[(usize, A::Value)],
+        limits: Limits,
+    ) -> Passed<A::Value> {
+        self.machines[side].pass(algebra, desk, point, &self.ported(side, change), limits)
+    }
+
+    fn ported<V: Copy>(&self, side: usize, change: &[(usize, V)]) -> Vec<(usize, V)> {
+        change.iter().filter_map(|&(c, v)| self.contacts[c].ports[side].map(|p| (p, v))).collect()
     }
 
     /// Whether these levels keep the assumptions.
     pub(super) fn allowed<A: Algebra>(&self, algebra: &mut A, levels: &[A::Value]) -> A::Value {
         let mut all = algebra.constant(true);
         for a in &self.assumptions {
-            let level =
-                |l: &Label| self.contacts.iter().position(|c| &c.label == l).and_then(|i| levels.get(i).copied());
+            let level = |l: &Label| self.at.get(l).and_then(|&i| levels.get(i).copied());
             let holds = a.holds.value(algebra, &level);
             all = algebra.and(all, holds);
         }
@@ -142,7 +181,7 @@ impl Pair {
     /// board does.
     pub(super) fn may<A: Algebra>(&self, algebra: &mut A, before: &[A::Value], after: &[A::Value]) -> A::Value {
         let mut all = self.allowed(algebra, after);
-        let at = |l: &Label| self.contacts.iter().position(|c| &c.label == l);
+        let at = |l: &Label| self.at.get(l).copied();
         for r in &self.restrictions {
             let keeps = r.keeps(algebra, &|l| at(l).and_then(|i| before.get(i).copied()), &|l| {
                 at(l).and_then(|i| after.get(i).copied())
@@ -158,7 +197,7 @@ impl Pair {
         side: usize,
         contact: usize,
         before: &Point<V>,
-        views: &[crate::machine::View<V>],
+        views: &[View<V>],
         low: V,
     ) -> Seen<V> {
         let compared = self.contacts[contact].compared;
@@ -185,19 +224,19 @@ impl Pair {
         self.contacts[contact].pulls = [Pull::None; 2];
     }
 
-    /// The contacts that may have changed in a step of either side.
-    pub(super) fn touched<V>(&self, steps: [&Stepped<V>; 2]) -> Vec<usize> {
-        let mut ports = [0, 1].map(|s| vec![false; self.machines[s].ports().len()]);
-        for (side, step) in steps.iter().enumerate() {
-            for view in &step.views {
-                for &(p, ..) in &view.changed {
-                    ports[side][p] = true;
-                }
-            }
-        }
-        (0..self.contacts.len())
-            .filter(|&i| (0..2).any(|s| self.contacts[i].ports[s].is_some_and(|p| ports[s][p])))
-            .collect()
+    /// The contacts that may have changed in a step of either side, in order.
+    pub(super) fn touched<V>(&self, views: [&[View<V>]; 2]) -> Vec<usize> {
+        let mut all: Vec<usize> = views
+            .iter()
+            .zip(&self.contact_of)
+            .flat_map(|(views, of)| {
+                let ports = views.iter().flat_map(|v| v.changed.iter().map(|c| c.0));
+                ports.filter_map(|p| of.get(p).copied().flatten())
+            })
+            .collect();
+        all.sort_unstable();
+        all.dedup();
+        all
     }
 
     /// True where a contact shows the same on both sides at one moment.

@@ -81,7 +81,7 @@ pub(super) fn power(pair: &Pair, classes: &[Class], spare: &[bool]) -> Power {
     let mut algebra = Symbolic::new(&mut terms, Freedom::Usual);
     let original = pair.awaken(&mut algebra, ORIGINAL, &levels, &start);
     let held = [machine.held(&original.point), rested];
-    let apart = apart(&mut terms, classes.iter().enumerate(), &held);
+    let apart = apart(&mut terms, classes.iter().enumerate(), |(s, c)| held[s].get(c).copied().unwrap_or(Term::FALSE));
     Power { terms, levels, cells, allowed, unsettled: [original.unsettled, woken.unsettled], apart }
 }
 

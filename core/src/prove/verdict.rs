@@ -57,6 +57,8 @@ pub struct Figures {
     pub rounds: usize,
     /// Questions that went to the solver.
     pub questions: usize,
+    /// Questions that a truth table answered.
+    pub tables: usize,
     /// Cases closed because both sides had the same term.
     pub structural: usize,
     /// How long it took.
@@ -283,10 +285,11 @@ impl fmt::Display for Proof {
         let g = &self.figures;
         write!(
             f,
-            "  {} kinds of events, {} questions to Z3 {}, {} cases closed by structure, {:.1} ms",
+            "  {} kinds of events, {} questions to Z3 {}, {} to truth tables, {} cases closed by structure, {:.1} ms",
             g.events,
             g.questions,
             g.solver,
+            g.tables,
             g.structural,
             g.time.as_secs_f64() * 1e3
         )

@@ -1,14 +1,15 @@
 //! The induction step's symbolic world: two settled points that match, and where one kind of event leads from them.
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
-use crate::machine::{Freedom, Point, Stepped, Symbolic, Unknown};
+use crate::machine::{Desk, Freedom, Passed, Point, Symbolic, Unknown, View};
 use crate::solver::{Answer, Solver};
 use crate::terms::{Term, Terms};
 
-use super::matching::Class;
+use super::matching::{Bit, Class};
 use super::pair::{Event, ORIGINAL, Pair, REPLACEMENT};
 
 /// All that an induction step starts from.
+#[derive(Clone)]
 pub(super) struct World {
     pub(super) terms: Terms,
     pub(super) levels: Vec<Term>,
@@ -21,14 +22,17 @@ pub(super) struct World {
     pub(super) values: Vec<Term>,
     /// The class of each cell, by side.
     class_of: [Vec<usize>; 2],
+    /// The classes in which a cell of the original may load what nobody knows.
+    open: Vec<usize>,
+    desks: [Desk<Term>; 2],
 }
 
 /// Where one kind of event leads.
 pub(super) struct Case {
     /// The event is one that the board does.
     pub(super) may: Term,
-    /// What the cells of each side hold after it.
-    pub(super) next: [Vec<Term>; 2],
+    /// What the cells that moved hold after it, by side; the others hold what they held.
+    next: [HashMap<u32, Term>; 2],
     /// Where a side does not come to rest.
     pub(super) unsettled: [Term; 2],
     /// Contacts at which the two may differ on the way, and where they do.
@@ -85,58 +89,38 @@ impl World {
             hypothesis.push(allowed);
         }
         let supports = hypothesis.iter().map(|&h| terms.support(h)).collect();
-        World { terms, levels, points, hypothesis, supports, values, class_of }
+        let may = |&((side, cell), _): &(Bit, bool)| side == ORIGINAL && pair.machines[ORIGINAL].may_load_unknown(cell);
+        let open = (0..classes.len()).filter(|&i| classes[i].bits.iter().any(may)).collect();
+        let desks = [ORIGINAL, REPLACEMENT].map(|s| Desk::new(&pair.machines[s]));
+        World { terms, levels, points, hypothesis, supports, values, class_of, open, desks }
     }
 
-    /// Can this happen under the hypothesis? Asks first under the part of it that shares variables with the question,
-    /// directly or through other parts: what can't happen under that can't happen under all of it.
+    /// Can this happen under the hypothesis?
     pub(super) fn ask(&self, solver: &mut Solver, goals: &[Term]) -> Answer {
-        let mut reached = HashSet::new();
-        for &goal in goals {
-            reached.extend(self.terms.support(goal));
-        }
-        let mut wanted = vec![false; self.hypothesis.len()];
-        loop {
-            let mut moved = false;
-            for (taken, support) in wanted.iter_mut().zip(&self.supports) {
-                if !*taken && support.iter().any(|v| reached.contains(v)) {
-                    *taken = true;
-                    moved = true;
-                    reached.extend(support.iter().copied());
-                }
-            }
-            if !moved {
-                break;
-            }
-        }
-        let near = self.hypothesis.iter().zip(&wanted).filter(|&(_, &w)| w).map(|(&h, _)| h);
-        let all: Vec<Term> = near.chain(goals.iter().copied()).collect();
-        let answer = solver.satisfy(&self.terms, &all);
-        if matches!(answer, Answer::No) || wanted.iter().all(|&w| w) {
-            return answer;
-        }
-        let all: Vec<Term> = self.hypothesis.iter().chain(goals).copied().collect();
-        solver.satisfy(&self.terms, &all)
+        ask(solver, &self.terms, (&self.hypothesis, &self.supports), goals)
     }
 
     pub(super) fn contacts_differ(
         &mut self,
         pair: &Pair,
         contacts: &[usize],
-        steps: Option<[&Stepped<Term>; 2]>,
+        views: [&[View<Term>]; 2],
     ) -> Vec<(usize, Term)> {
         let mut differ = Vec::new();
         for &c in contacts {
-            let seen = [0, 1].map(|s| {
-                let views = steps.map_or(&[][..], |st| &st[s].views[..]);
-                pair.seen(s, c, &self.points[s], views, Term::FALSE)
-            });
+            let seen = [0, 1].map(|s| pair.seen(s, c, &self.points[s], views[s], Term::FALSE));
             let alike = pair.alike(&mut self.terms, c, &seen[0], &seen[1]);
             if alike != Term::TRUE {
                 differ.push((c, !alike));
             }
         }
         differ
+    }
+
+    /// What a cell holds after an event.
+    pub(super) fn after(&self, pair: &Pair, case: &Case, (side, cell): Bit) -> Term {
+        let moved = case.next[side].get(&(cell as u32)).copied();
+        moved.unwrap_or_else(|| pair.machines[side].holds(&self.points[side], cell))
     }
 
     /// What becomes of both sides over an event.
@@ -147,19 +131,31 @@ impl World {
         }
         let change: Vec<_> = event.contacts.iter().map(|&c| (c, next_levels[c])).collect();
         let mut algebra = Symbolic::new(&mut self.terms, pair.against);
-        let replacement = pair.step(&mut algebra, REPLACEMENT, &self.points[REPLACEMENT], &change, pair.limits);
+        let room = (&mut self.desks[REPLACEMENT], &mut self.points[REPLACEMENT]);
+        let replacement = pair.pass(&mut algebra, REPLACEMENT, room, &change, pair.limits);
         let may = pair.may(&mut algebra, &self.levels, &next_levels);
         let mut met: Vec<_> = algebra.met.iter().map(|&(site, when, _)| (REPLACEMENT, site, when)).collect();
-        let followed = pair.machines[REPLACEMENT].held(&replacement.point);
+        // where nobody knows what a cell of the original loads, it loads what keeps it equal to the replacement: any
+        // resolution is allowed, so one that is a function of what the replacement does will do
+        let chosen = self.in_favour(pair, classes);
+        let moved = |point: &Point<Term>, side: usize, passed: &Passed<Term>| {
+            let held = |&c: &u32| (c, pair.machines[side].holds(point, c as usize));
+            passed.moved.iter().map(held).collect::<HashMap<u32, Term>>()
+        };
+        let after_replacement = moved(&self.points[REPLACEMENT], REPLACEMENT, &replacement);
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Usual);
-        algebra.chosen = in_favour(pair, classes, &followed);
-        let original = pair.step(&mut algebra, ORIGINAL, &self.points[ORIGINAL], &change, pair.limits);
+        algebra.chosen = chosen;
+        let room = (&mut self.desks[ORIGINAL], &mut self.points[ORIGINAL]);
+        let original = pair.pass(&mut algebra, ORIGINAL, room, &change, pair.limits);
         met.extend(algebra.met.into_iter().map(|(site, when, _)| (ORIGINAL, site, when)));
+        let after_original = moved(&self.points[ORIGINAL], ORIGINAL, &original);
+        for (desk, point) in self.desks.iter_mut().zip(&mut self.points) {
+            desk.undo(point);
+        }
         // an event that the board does not do meets nothing
         for (_, _, when) in &mut met {
             *when = self.terms.and(may, *when);
         }
-        let next = [pair.machines[ORIGINAL].held(&original.point), followed];
         // bits that did not move are as the hypothesis has them
         let mut moved: Vec<usize> = [&original, &replacement]
             .iter()
@@ -169,11 +165,38 @@ impl World {
             .collect();
         moved.sort_unstable();
         moved.dedup();
-        let apart = apart(&mut self.terms, moved.into_iter().filter_map(|i| Some((i, classes.get(i)?))), &next);
-        let steps = [&original, &replacement];
-        let touched = pair.touched(steps);
-        let differ = self.contacts_differ(pair, &touched, Some(steps));
+        let next = [after_original, after_replacement];
+        let points = &self.points;
+        let held = |(s, c): Bit| {
+            let moved = next[s].get(&(c as u32)).copied();
+            moved.unwrap_or_else(|| pair.machines[s].holds(&points[s], c))
+        };
+        let apart = apart(&mut self.terms, moved.into_iter().filter_map(|i| Some((i, classes.get(i)?))), held);
+        let views = [&original.views[..], &replacement.views[..]];
+        let differ = self.contacts_differ(pair, &pair.touched(views), views);
         Case { may, next, unsettled: [original.unsettled, replacement.unsettled], differ, apart, met }
+    }
+
+    /// What a cell of the original takes where nobody knows what it loads: what its class has after the event, from the
+    /// replacement, which has taken it.
+    fn in_favour(&self, pair: &Pair, classes: &[Class]) -> BTreeMap<Unknown, Term> {
+        let mut chosen = BTreeMap::new();
+        for class in self.open.iter().filter_map(|&i| classes.get(i)) {
+            let lead = match class.bits.iter().find(|((side, _), _)| *side == REPLACEMENT) {
+                _ if class.is_constant => Some(Term::FALSE),
+                Some(&((_, cell), opposite)) => {
+                    Some(pair.machines[REPLACEMENT].holds(&self.points[REPLACEMENT], cell).inverted_if(opposite))
+                }
+                None => None,
+            };
+            let Some(lead) = lead else { continue };
+            for &((side, cell), opposite) in &class.bits {
+                if side == ORIGINAL {
+                    chosen.insert(Unknown::Load(cell as u32), lead.inverted_if(opposite));
+                }
+            }
+        }
+        chosen
     }
 }
 
@@ -181,13 +204,13 @@ impl World {
 pub(super) fn apart<'c>(
     terms: &mut Terms,
     classes: impl IntoIterator<Item = (usize, &'c Class)>,
-    held: &[Vec<Term>; 2],
+    held: impl Fn(Bit) -> Term,
 ) -> Vec<(usize, Term)> {
     let mut all = Vec::new();
     for (i, class) in classes {
         let (mut value, mut apart) = (class.is_constant.then_some(Term::FALSE), Term::FALSE);
-        for &((s, c), opposite) in &class.bits {
-            let bit = held[s][c].inverted_if(opposite);
+        for &(bit, opposite) in &class.bits {
+            let bit = held(bit).inverted_if(opposite);
             let differs = terms.xor(*value.get_or_insert(bit), bit);
             apart = terms.or(apart, differs);
         }
@@ -198,25 +221,42 @@ pub(super) fn apart<'c>(
     all
 }
 
-/// Where nobody knows what a cell of the original loads, it loads what keeps it equal to the replacement: any resolution is
-/// allowed, so one that is a function of what the replacement does will do.
-fn in_favour(pair: &Pair, classes: &[Class], replacement: &[Term]) -> BTreeMap<Unknown, Term> {
-    let mut chosen = BTreeMap::new();
-    let may = |&((side, cell), _): &((usize, usize), bool)| {
-        side == ORIGINAL && pair.machines[ORIGINAL].may_load_unknown(cell)
-    };
-    for class in classes.iter().filter(|c| c.bits.iter().any(may)) {
-        let lead = match class.bits.iter().find(|((side, _), _)| *side == REPLACEMENT) {
-            _ if class.is_constant => Some(Term::FALSE),
-            Some(&((_, cell), opposite)) => replacement.get(cell).map(|t| t.inverted_if(opposite)),
-            None => None,
-        };
-        let Some(lead) = lead else { continue };
-        for &((side, cell), opposite) in &class.bits {
-            if side == ORIGINAL {
-                chosen.insert(Unknown::Load(cell as u32), lead.inverted_if(opposite));
+/// Can these goals be met under a hypothesis, each part of which hangs on these variables? Asks first under the part of it
+/// that shares variables with the question, directly or through other parts: what can't happen under that can't happen
+/// under all of it.
+pub(super) fn ask(
+    solver: &mut Solver,
+    terms: &Terms,
+    (hypothesis, supports): (&[Term], &[Vec<u32>]),
+    goals: &[Term],
+) -> Answer {
+    if goals.contains(&Term::FALSE) {
+        return Answer::No;
+    }
+    let mut reached = HashSet::new();
+    for &goal in goals {
+        reached.extend(terms.support(goal));
+    }
+    let mut wanted = vec![false; hypothesis.len()];
+    loop {
+        let mut moved = false;
+        for (taken, support) in wanted.iter_mut().zip(supports) {
+            if !*taken && support.iter().any(|v| reached.contains(v)) {
+                *taken = true;
+                moved = true;
+                reached.extend(support.iter().copied());
             }
         }
+        if !moved {
+            break;
+        }
     }
-    chosen
+    let near = hypothesis.iter().zip(&wanted).filter(|&(_, &w)| w).map(|(&h, _)| h);
+    let all: Vec<Term> = near.chain(goals.iter().copied()).collect();
+    let answer = solver.satisfy(terms, &all);
+    if matches!(answer, Answer::No) || wanted.iter().all(|&w| w) {
+        return answer;
+    }
+    let all: Vec<Term> = hypothesis.iter().chain(goals).copied().collect();
+    solver.satisfy(terms, &all)
 }

@@ -1,15 +1,20 @@
 //! The door to Z3: the only room that knows its types.
 //!
-//! One solver goes with one graph of terms and is reused for all questions about it. The binding swallows errors, so
+//! One solver goes with one graph of terms and is reused for all questions about it; what has few variables goes to a
+//! truth table instead. The binding swallows errors, so
 //! this room asks only what it can check: every model is evaluated on our own terms before anybody sees it, pushes and
 //! pops are paired in one function, a limit that was not understood is found by a test, and anything but a plain yes or
 //! no is [`Answer::Unknown`].
+mod table;
+
 use std::time::Instant;
 
 use z3::ast::Bool;
 use z3::{Params, SatResult};
 
 use crate::terms::{Assignment, Node, Term, Terms};
+
+use table::Table;
 
 /// The solver's answer to whether terms can all be true.
 #[derive(Clone, Debug)]
@@ -36,29 +41,41 @@ pub struct Effort {
 /// A solver for the terms of one graph.
 #[derive(Debug)]
 pub struct Solver {
-    solver: z3::Solver,
+    /// Made when the first question comes that is too large for a table: it costs more than a small proof.
+    solver: Option<z3::Solver>,
     effort: Effort,
     known: Vec<Option<Bool>>,
     variables: Vec<(u32, Bool)>,
+    table: Table,
     /// How many questions went to the solver.
     pub questions: usize,
+    /// How many questions a truth table answered.
+    pub tables: usize,
 }
 
 impl Solver {
     /// A solver. The logic is that of finite domains: propositional, and quick to set up.
     pub fn new(effort: Effort) -> Self {
-        let solver = z3::Solver::new_for_logic("QF_FD").unwrap_or_default();
-        if effort.milliseconds > 0 || effort.steps > 0 {
-            let mut params = Params::new();
-            if effort.milliseconds > 0 {
-                params.set_u32("timeout", effort.milliseconds);
-            }
-            if effort.steps > 0 {
-                params.set_u32("rlimit", effort.steps);
-            }
-            solver.set_params(&params);
+        Solver {
+            solver: None,
+            effort,
+            known: Vec::new(),
+            variables: Vec::new(),
+            table: Table::default(),
+            questions: 0,
+            tables: 0,
         }
-        Solver { solver, effort, known: Vec::new(), variables: Vec::new(), questions: 0 }
+    }
+
+    fn limited(effort: Effort, milliseconds: u32) -> Params {
+        let mut params = Params::new();
+        if milliseconds > 0 {
+            params.set_u32("timeout", milliseconds);
+        }
+        if effort.steps > 0 {
+            params.set_u32("rlimit", effort.steps);
+        }
+        params
     }
 
     /// The version of the library that answers.
@@ -83,50 +100,87 @@ impl Solver {
         if wanted.is_empty() {
             return Answer::Yes(vec![false; terms.variable_count()]);
         }
-        if let Err(why) = self.hurry() {
-            return Answer::Unknown(why);
+        let left = match self.left() {
+            Ok(left) => left,
+            Err(why) => return Answer::Unknown(why),
+        };
+        // what has no variable in common is a question of its own; small ones have a table
+        let (mut found, mut rest) = (vec![false; terms.variable_count()], Vec::new());
+        for group in self.table.divide(terms, &wanted) {
+            match self.table.satisfy(terms, &group) {
+                None => rest.extend(group),
+                Some(None) => {
+                    self.tables += 1;
+                    return Answer::No;
+                }
+                Some(Some(values)) => {
+                    for (v, value) in values {
+                        if let Some(slot) = found.get_mut(v as usize) {
+                            *slot = value;
+                        }
+                    }
+                }
+            }
         }
+        if rest.is_empty() {
+            self.tables += 1;
+            return Answer::Yes(found);
+        }
+        let wanted = rest;
         self.questions += 1;
         let formulas: Vec<Bool> = wanted.iter().map(|&t| self.formula(terms, t)).collect();
-        self.solver.push();
-        for f in &formulas {
-            self.solver.assert(f);
+        let effort = self.effort;
+        let solver = self.solver.get_or_insert_with(|| {
+            let solver = z3::Solver::new_for_logic("QF_FD").unwrap_or_default();
+            if effort.milliseconds > 0 || effort.steps > 0 {
+                solver.set_params(&Solver::limited(effort, effort.milliseconds));
+            }
+            solver
+        });
+        if let Some(left) = left {
+            solver.set_params(&Solver::limited(effort, left));
         }
-        let answer = match self.solver.check() {
+        solver.push();
+        for f in &formulas {
+            solver.assert(f);
+        }
+        let answer = match solver.check() {
             SatResult::Unsat => Answer::No,
             SatResult::Unknown => {
-                Answer::Unknown(self.solver.get_reason_unknown().unwrap_or_else(|| "no reason given".to_owned()))
+                Answer::Unknown(solver.get_reason_unknown().unwrap_or_else(|| "no reason given".to_owned()))
             }
-            SatResult::Sat => self.model(terms, &wanted),
+            SatResult::Sat => Solver::model(solver, &self.variables, terms, (&wanted, found)),
         };
-        self.solver.pop(1);
+        solver.pop(1);
         answer
     }
 
-    /// Sees to it that a question ends when there is no time left.
-    fn hurry(&self) -> Result<(), String> {
-        let Some(until) = self.effort.until else { return Ok(()) };
+    /// The milliseconds that a question may take when all must be over at some time.
+    fn left(&self) -> Result<Option<u32>, String> {
+        let Some(until) = self.effort.until else { return Ok(None) };
         let left = until.saturating_duration_since(Instant::now()).as_millis();
         if left == 0 {
             return Err("no time left".to_owned());
         }
         let left = u32::try_from(left).unwrap_or(u32::MAX);
-        let each = if self.effort.milliseconds > 0 { self.effort.milliseconds.min(left) } else { left };
-        let mut params = Params::new();
-        params.set_u32("timeout", each);
-        if self.effort.steps > 0 {
-            params.set_u32("rlimit", self.effort.steps);
-        }
-        self.solver.set_params(&params);
-        Ok(())
+        Ok(Some(if self.effort.milliseconds > 0 { self.effort.milliseconds.min(left) } else { left }))
     }
 
-    fn model(&self, terms: &Terms, wanted: &[Term]) -> Answer {
-        let Some(model) = self.solver.get_model() else {
+    fn model(
+        solver: &z3::Solver,
+        variables: &[(u32, Bool)],
+        terms: &Terms,
+        (wanted, mut values): (&[Term], Vec<bool>),
+    ) -> Answer {
+        let Some(model) = solver.get_model() else {
             return Answer::Unknown("satisfiable, but without a model".to_owned());
         };
-        let mut values = vec![false; terms.variable_count()];
-        for (n, variable) in &self.variables {
+        // variables of other questions have any value, those of this question's small groups had theirs
+        let mut cone = std::collections::HashSet::new();
+        for &t in wanted {
+            cone.extend(terms.support(t));
+        }
+        for (n, variable) in variables.iter().filter(|(n, _)| cone.contains(n)) {
             if let (Some(slot), Some(value)) =
                 (values.get_mut(*n as usize), model.eval(variable, true).and_then(|b| b.as_bool()))
             {
@@ -259,9 +313,26 @@ mod tests {
             }
             let goal = pool[pool.len() - 1].inverted_if(pick & 1 == 1);
             let truth = (0u32..64).any(|m| Assignment::new(&terms, |v| (m >> v) & 1 == 1).value(goal));
-            let answer = Solver::new(Effort::default()).satisfy(&terms, &[goal]);
-            prop_assert_eq!(matches!(answer, Answer::Yes(_)), truth);
-            prop_assert_eq!(matches!(answer, Answer::No), !truth);
+            // by a table; beside a question with too many variables for one; as a part of such a question
+            let mut wide = terms.clone();
+            let others: Vec<Term> = (0..20).map(|_| wide.variable()).collect();
+            let any = wide.any(others);
+            let both = wide.and(goal, any);
+            let hard = usize::from(goal != Term::FALSE);
+            let beside = usize::from(truth);
+            for (terms, wanted, questions) in
+                [(&terms, vec![goal], 0), (&wide, vec![goal, any], beside), (&wide, vec![both], hard)]
+            {
+                let mut solver = Solver::new(Effort::default());
+                let answer = solver.satisfy(terms, &wanted);
+                prop_assert_eq!(matches!(answer, Answer::Yes(_)), truth);
+                prop_assert_eq!(matches!(answer, Answer::No), !truth);
+                prop_assert_eq!(solver.questions, questions);
+                if let Answer::Yes(values) = answer {
+                    let check = Assignment::new(terms, |v| values[v as usize]);
+                    prop_assert!(wanted.iter().all(|&t| check.value(t)));
+                }
+            }
         }
     }
 }

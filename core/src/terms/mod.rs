@@ -1,11 +1,13 @@
 //! Hash-consed Boolean terms: the algebra of proofs. A term is an and-inverter graph's edge; equal terms have equal
 //! handles, so that most equalities are seen without a solver.
 mod evaluate;
+mod mixing;
 mod smt;
 
 use std::collections::{HashMap, HashSet};
 
 pub use evaluate::Assignment;
+use mixing::Mixing;
 
 /// A Boolean term: a node of the graph, possibly inverted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -75,7 +77,7 @@ const GLANCE: usize = 6;
 #[derive(Clone, Debug)]
 pub struct Terms {
     nodes: Vec<Node>,
-    index: HashMap<(Term, Term), Term>,
+    index: HashMap<(Term, Term), Term, Mixing>,
     variables: u32,
 }
 
@@ -88,7 +90,7 @@ impl Default for Terms {
 impl Terms {
     /// A graph that holds the constants.
     pub fn new() -> Self {
-        Terms { nodes: vec![Node::False], index: HashMap::new(), variables: 0 }
+        Terms { nodes: vec![Node::False], index: HashMap::default(), variables: 0 }
     }
 
     /// A new free variable.
