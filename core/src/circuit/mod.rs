@@ -1,8 +1,10 @@
 //! The circuit: contacts, nets, registers and latches over shared Boolean expressions. Surface, board, devices and fuse
 //! maps all become one of these, and everything else starts from it.
+mod copy;
 mod element;
 mod expression;
 mod label;
+mod live;
 mod net;
 mod origin;
 mod place;

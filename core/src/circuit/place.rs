@@ -1,7 +1,7 @@
 //! Placing one circuit inside another: a chip on a board, a device in a socket.
 use std::collections::HashMap;
 
-use super::{Circuit, Driver, Element, ElementId, Expr, Kind, Label, NetId, Op, Pull};
+use super::{Circuit, Driver, Element, ElementId, Expr, Label, NetId, Op, Pull};
 
 /// Where a contact of the placed circuit goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,21 +43,19 @@ impl Circuit {
         }
         let first = self.elements.len() as u32;
         let elements: Vec<_> = (0..part.elements.len() as u32).map(|i| ElementId(first + i)).collect();
-        let map = self.import(part, &nets, &tied, &elements);
-        let at = |e: Expr| map.get(e.index()).copied().unwrap_or(Expr::LOW);
+        let landed = |host: &mut Circuit, op: Op| match op {
+            Op::Net(n) => match nets.get(n.index()) {
+                Some(net) => tied.get(net).map_or_else(|| host.net(*net), |&level| Expr::constant(level)),
+                None => Expr::LOW,
+            },
+            Op::Q(e) => elements.get(e.index()).map_or(Expr::LOW, |&e| host.q(e)),
+            Op::QInverted(e) => elements.get(e.index()).map_or(Expr::LOW, |&e| host.q_inverted(e)),
+            _ => Expr::LOW,
+        };
+        let copied = self.copy_expressions(part, |_| true, landed);
+        let at = |e: Expr| copied.at(e);
         for e in &part.elements {
-            let kind = match e.kind {
-                Kind::Register { clock, data } => Kind::Register { clock: at(clock), data: at(data) },
-                Kind::Latch { open, data } => Kind::Latch { open: at(open), data: at(data) },
-            };
-            self.add_element(Element {
-                name: format!("{prefix}.{}", e.name),
-                kind,
-                clear: at(e.clear),
-                preset: at(e.preset),
-                start: e.start,
-                origin: e.origin.clone(),
-            });
+            self.add_element(Element { name: format!("{prefix}.{}", e.name), ..e.over(at) });
         }
         for (element, &when) in &part.unknown_loads {
             if let Some(&here) = elements.get(element.index()) {
@@ -74,61 +72,10 @@ impl Circuit {
                     Some(label) => format!("{prefix} pin {label}"),
                     None => format!("{prefix}.{}", d.name),
                 };
-                self.drive(
-                    host,
-                    Driver { enable: at(d.enable), level: at(d.level), stage: d.stage, name, origin: d.origin.clone() },
-                );
+                self.drive(host, Driver { name, ..d.over(at) });
             }
         }
         Placed { nets, elements }
-    }
-
-    /// Copies all expressions of `part` and returns where each one went.
-    fn import(
-        &mut self,
-        part: &Circuit,
-        nets: &[NetId],
-        tied: &HashMap<NetId, bool>,
-        elements: &[ElementId],
-    ) -> Vec<Expr> {
-        let mut map: Vec<Expr> = Vec::with_capacity(part.ops.len());
-        for &op in &part.ops {
-            let at = |e: Expr| map.get(e.index()).copied().unwrap_or(Expr::LOW);
-            let here = match op {
-                Op::Constant(value) => Expr::constant(value),
-                Op::Net(n) => match nets.get(n.index()) {
-                    Some(host) => match tied.get(host) {
-                        Some(&level) => Expr::constant(level),
-                        None => self.net(*host),
-                    },
-                    None => Expr::LOW,
-                },
-                Op::Q(e) => elements.get(e.index()).map_or(Expr::LOW, |&e| self.q(e)),
-                Op::QInverted(e) => elements.get(e.index()).map_or(Expr::LOW, |&e| self.q_inverted(e)),
-                Op::Not(a) => {
-                    let a = at(a);
-                    self.not(a)
-                }
-                Op::And(a, b) => {
-                    let (a, b) = (at(a), at(b));
-                    self.and(a, b)
-                }
-                Op::Or(a, b) => {
-                    let (a, b) = (at(a), at(b));
-                    self.or(a, b)
-                }
-                Op::Xor(a, b) => {
-                    let (a, b) = (at(a), at(b));
-                    self.xor(a, b)
-                }
-                Op::Choose(c, a, b) => {
-                    let (c, a, b) = (at(c), at(a), at(b));
-                    self.choose(c, a, b)
-                }
-            };
-            map.push(here);
-        }
-        map
     }
 }
 

@@ -35,9 +35,11 @@ impl Question {
 
     fn put(&self, ask: impl FnOnce(Attempt<'_>) -> Result<Proof, Failure>) -> Result<Proof, Failure> {
         let began = Instant::now();
+        // what no contact can show would only be more to match, to start and to walk through
+        let [original, replacement] = [self.original.live(), self.replacement.live()];
         let mut pair = Pair::new(
-            Machine::new(&self.original),
-            Machine::new(&self.replacement),
+            Machine::new(&original),
+            Machine::new(&replacement),
             self.assumptions.clone(),
             self.restrictions.clone(),
             &self.groups,
@@ -54,9 +56,9 @@ impl Question {
             pair.leave_out(left.contact);
         }
         let effort = Effort { until: self.time.map(|t| began + t), ..self.effort };
-        let question = Question { effort, ..self.clone() };
+        let question = Question { original, replacement, effort, ..self.clone() };
         let hidden = question.hidden(&pair);
-        let proof = ask(Attempt { question: &question, pair: Arc::new(pair), began, tried: Vec::new() })?;
+        let proof = ask(Attempt { asked: self, question: &question, pair: Arc::new(pair), began, tried: Vec::new() })?;
         question.complete(proof, hidden, left_out)
     }
 

@@ -14,6 +14,9 @@ use super::walk::{self, Budget, Walked};
 use super::{Failure, Proof, Question, SIDES, Undecided, sanity};
 
 pub(super) struct Attempt<'q> {
+    /// The question as it was put.
+    pub(super) asked: &'q Question,
+    /// The same about the live parts of its circuits.
     pub(super) question: &'q Question,
     pub(super) pair: Arc<Pair>,
     pub(super) began: Instant,

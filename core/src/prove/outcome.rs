@@ -177,7 +177,7 @@ impl Attempt<'_> {
         let evidence = Evidence {
             circuits: [&self.question.original, &self.question.replacement].map(|c| Arc::new(c.clone())),
             starts: [explains, run.cells.clone()],
-            question: Arc::new(self.question.clone()),
+            question: Arc::new(self.asked.clone()),
         };
         Refutation {
             original: self.question.original.name.clone(),

@@ -89,10 +89,11 @@ fn ripple() -> Circuit {
     b.feed(e, n);
     let (_, second) = b.register("second", q, q, Expr::LOW, Start::Any);
     b.output(2, "q", q);
-    // whatever the race gave it, the contact says that it is there
+    // it reaches the contact, which shows the same whatever the race gave it
     let gone = b.c.not(second);
-    let there = b.c.or(second, gone);
-    b.output(3, "there", there);
+    let [there, gone] = [second, gone].map(|s| b.c.and(s, q));
+    let either = b.c.or(there, gone);
+    b.output(3, "either", either);
     b.c
 }
 
@@ -106,6 +107,24 @@ fn data_that_race_a_clock_withhold_the_proof_by_the_name_of_the_register() {
         other => panic!("{other:?}"),
     }
     assert!(Question::new(ripple(), ripple()).acknowledging("second").ask().is_ok());
+}
+
+/// The same race in a register that no contact hangs on.
+#[test]
+fn what_no_contact_can_show_withholds_nothing() {
+    let dead = || {
+        let mut b = Build::new("dead ripple");
+        let clock = b.input(1, "clock");
+        let (e, q) = b.register("first", clock, Expr::LOW, Expr::LOW, Start::Any);
+        let n = b.c.not(q);
+        b.feed(e, n);
+        b.register("second", q, q, Expr::LOW, Start::Any);
+        b.output(2, "q", q);
+        b.c
+    };
+    let proof = Question::new(dead(), dead()).ask().unwrap();
+    assert!(proof.matches.iter().all(|m| !m.contains("second")), "{proof}");
+    assert!(matches!(Question::new(dead(), ripple()).ask(), Err(Failure::Refuted(_))), "a contact more");
 }
 
 /// Two gates side by side: contacts a 1, b 2, c 3, sum 4, other 5; the second may hang on a net that nobody traced.
