@@ -20,7 +20,7 @@ use std::fmt;
 use std::io::BufRead;
 use std::time::Duration;
 
-use crate::circuit::{Circuit, Label, Origin};
+use crate::circuit::{Circuit, Direction, Label, Origin};
 
 pub use channels::Channels;
 pub use error::{CaptureError, CaptureErrorKind};
@@ -40,6 +40,7 @@ pub const SKEW: Duration = Duration::from_nanos(100);
 pub struct Observed {
     capture: Capture,
     wired: Wired,
+    unused: Vec<String>,
     original: Circuit,
     replacement: Circuit,
     skew: u64,
@@ -57,6 +58,18 @@ pub struct Disagreement {
     pub seen: Sample,
     /// What the circuit would show, if all its possible states show the same.
     pub would: Option<Sample>,
+}
+
+/// What of a circuit a capture shows.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct Shows {
+    /// The contacts that the circuit drives and the capture shows: label and name.
+    pub compared: Vec<(Label, String)>,
+    /// The contacts that the circuit drives and the capture does not show, so that nothing is said of them.
+    pub not_seen: Vec<(Label, String)>,
+    /// Channels of the capture that are on no contact, each with the name that may be meant.
+    pub unused: Vec<(String, Option<String>)>,
 }
 
 /// A single fault that explains all of a capture.
@@ -122,14 +135,16 @@ pub fn read(
 ) -> Result<Observed, CaptureError> {
     let ending = file.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
     let circuits = [original, replacement];
-    let (capture, wired) = if ending == "csv" || ending == "txt" {
+    let (capture, wired, known) = if ending == "csv" || ending == "txt" {
         let table = table::Table::open(file, content)?;
-        let wired = channels.wired(file, circuits, &table.channels())?;
-        (table.read(&wired, progress)?, wired)
+        let known = table.channels();
+        let wired = channels.wired(file, circuits, &known)?;
+        (table.read(&wired, progress)?, wired, known)
     } else {
         let dump = dump::Dump::open(file, content)?;
-        let wired = channels.wired(file, circuits, &dump.channels())?;
-        (dump.read(&wired, progress)?, wired)
+        let known = dump.channels();
+        let wired = channels.wired(file, circuits, &known)?;
+        (dump.read(&wired, progress)?, wired, known)
     };
     if wired.wires.is_empty() {
         return Err(CaptureError::new(
@@ -141,13 +156,28 @@ pub fn read(
         ));
     }
     let skew = u64::try_from(skew.as_nanos()).unwrap_or(u64::MAX).saturating_mul(1000);
-    Ok(Observed { capture, wired, original: original.clone(), replacement: replacement.clone(), skew })
+    let unused = known.into_iter().filter(|k| !wired.by_channel.contains_key(&k.to_lowercase())).collect();
+    Ok(Observed { capture, wired, unused, original: original.clone(), replacement: replacement.clone(), skew })
 }
 
 impl Observed {
     /// How many changes were captured.
     pub fn changes(&self) -> usize {
         self.capture.len()
+    }
+
+    /// Which of the original's contacts the capture shows: nothing is said of the others.
+    pub fn shows(&self) -> Shows {
+        let driven = self.original.contacts().iter().filter(|c| c.direction != Direction::Input);
+        let (compared, not_seen): (Vec<_>, Vec<_>) =
+            driven.map(|c| (c.label.clone(), c.name.clone())).partition(|(l, _)| self.has_channel(l));
+        let names: Vec<&str> = not_seen.iter().map(|(_, name)| name.as_str()).collect();
+        let meant = |channel: &String| (channel.clone(), nearest(channel, &names));
+        Shows { compared, not_seen: not_seen.clone(), unused: self.unused.iter().map(meant).collect() }
+    }
+
+    fn has_channel(&self, label: &Label) -> bool {
+        self.wired.wires.iter().any(|w| w.label == *label)
     }
 
     /// Whether some start of the original explains the capture. `progress` is told how far of 1.0 it is.
@@ -176,6 +206,17 @@ impl Observed {
                 CaptureErrorKind::NoLevel,
                 format!("`{}` reads contacts that have no channel: {}", circuit.name, missing.join(", ")),
                 "capture them too, or say in the list of channels that they keep a level: `high,6`",
+            ));
+        }
+        let driven: Vec<_> = circuit.contacts().iter().filter(|c| c.direction != Direction::Input).collect();
+        if !driven.iter().any(|c| self.has_channel(&c.label)) {
+            let all: Vec<String> = driven.iter().map(|c| format!("{} {}", c.label, c.name)).collect();
+            return Err(CaptureError::new(
+                &self.capture.file,
+                None,
+                CaptureErrorKind::Channel,
+                format!("no contact that `{}` drives has a channel: there is nothing to compare", circuit.name),
+                format!("capture some of {}, or name their channels in a list for --channels", all.join(", ")),
             ));
         }
         let reads = track.reads();
@@ -237,6 +278,30 @@ impl Observed {
                 })
                 .collect(),
         }
+    }
+}
+
+/// The name that is most like a channel's, if one is at all like it.
+fn nearest(channel: &str, names: &[&str]) -> Option<String> {
+    let like = |name: &&&str| strsim::normalized_damerau_levenshtein(&channel.to_lowercase(), &name.to_lowercase());
+    let best = names.iter().max_by(|a, b| like(a).total_cmp(&like(b)))?;
+    (like(&best) > 0.3).then(|| (*best).to_string())
+}
+
+impl fmt::Display for Shows {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let list = |of: &[(Label, String)]| of.iter().map(|(l, n)| format!("{l} {n}")).collect::<Vec<_>>().join(", ");
+        if !self.compared.is_empty() {
+            writeln!(f, "Compared: contacts {}.", list(&self.compared))?;
+        }
+        if !self.not_seen.is_empty() {
+            writeln!(f, "NOT captured, so that nothing is said of them: contacts {}.", list(&self.not_seen))?;
+        }
+        for (channel, meant) in &self.unused {
+            let meant = meant.as_ref().map_or(String::new(), |m| format!("; is it `{m}`?"));
+            writeln!(f, "Channel `{channel}` is on no contact, and was not looked at{meant}")?;
+        }
+        Ok(())
     }
 }
 

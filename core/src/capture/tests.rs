@@ -251,3 +251,17 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn what_was_not_captured_is_said_and_never_counts_as_explained() {
+    let slip = observe("lamp.csv", "time (ns),clock,stop,lmp\n0,0,1,0\n100,1,1,0\n").expect("it reads");
+    let shows = slip.shows();
+    assert_eq!(shows.not_seen, [(3.into(), "lamp".to_owned())]);
+    assert_eq!(shows.unused, [("lmp".to_owned(), Some("lamp".to_owned()))]);
+    let text = shows.to_string();
+    assert!(text.contains("`lmp` is on no contact, and was not looked at; is it `lamp`?"), "{text}");
+    let refused = slip.original(|_| ()).expect_err("nothing to compare");
+    assert!(refused.to_string().contains("capture some of 3 lamp"), "{refused}");
+    let good = observe("lamp.csv", &format!("{HEAD}0,0,1,0\n100,1,1,0\n112,1,1,1\n")).expect("it reads");
+    assert_eq!(good.shows().to_string(), "Compared: contacts 3 lamp.\n");
+}

@@ -40,6 +40,7 @@ fn check<C: Wiring>(job: Job<C>, file: &Path, channels: Option<&Path>, skew: Dur
     };
     let observed = read(file, &channels, [&original, &replacement], skew)?;
     println!("{}: {} changes at the contacts.", file.display(), observed.changes());
+    print!("{}", observed.shows());
     let mut explained = None;
     for (name, what) in [(&original.name, "original"), (&replacement.name, "replacement")] {
         let progress = bar(1000, what);
