@@ -7,6 +7,7 @@ use gluewright::prelude::*;
 
 /// The replacement.
 #[derive(Circuit)]
+#[circuit(vcc = 24, gnd = 12)]
 #[rustfmt::skip]
 pub struct SampleCard {
     #[contact(1)]       clock:  Input<Clock>,

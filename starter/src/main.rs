@@ -2,6 +2,7 @@
 //!
 //! `cargo test` proves it against the trace in `card.csv`; `cargo run` proves it, fits it and writes the files for the
 //! programmer and the workbench to `out/answer_card/`. Change the contacts, the wiring and the trace to your card's.
+//! What the compiler says of a slip is explained on the page `gluewright::signals::messages` of the crate's documentation.
 use std::process::ExitCode;
 
 use gluewright::board::{Board, TraceError};
@@ -36,7 +37,7 @@ fn lost_card() -> Result<Board, TraceError> {
 }
 
 fn main() -> ExitCode {
-    gluewright::job::<AnswerCard>(lost_card()).fitting("22V10").run()
+    gluewright::job::<AnswerCard>(lost_card()).fitting("22V10").with_parts(gluewright_parts::ttl()).run()
 }
 
 #[cfg(test)]

@@ -50,7 +50,7 @@ pub fn compare_contacts(original: &Circuit, replacement: &Circuit) -> Vec<Findin
                     "contact {label} is {} of the original, and the replacement does not declare it",
                     called(*rail)
                 ),
-                "declare it, so that no signal gets its number",
+                "declare it with `#[circuit(vcc = …, gnd = …)]` above the struct, so that no signal gets its number",
             )),
         }
     }

@@ -3,7 +3,7 @@ use crate::board::Remainder;
 use crate::circuit::{Label, Rail};
 use crate::fit::Fitted;
 
-/// The wiring list as CSV, `contact,signal,device,pin`, in the order of contacts; devices are `U1`, `U2`, … in the order
+/// The wiring list as CSV, `contact,signal,device,pin`, in the order of contacts; devices are `D1`, `D2`, … in the order
 /// given. A contact that goes to several pins has several rows.
 ///
 /// `supplies` are the contacts on which the board has its supply rails; those that a circuit declares come on top.
@@ -30,7 +30,7 @@ pub fn wiring(devices: &[Fitted], supplies: &[(Label, Rail)]) -> Result<String, 
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record(["contact", "signal", "device", "pin"])?;
     for (label, signal, device, pin) in rows {
-        writer.write_record([label.to_string(), signal, format!("U{device}"), pin.to_string()])?;
+        writer.write_record([label.to_string(), signal, format!("D{device}"), pin.to_string()])?;
     }
     let bytes = writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())

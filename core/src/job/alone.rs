@@ -139,7 +139,7 @@ fn report(done: &Done, on: &On, probing: &Probing, files: &[(String, Vec<u8>)]) 
     let in_chapter: Vec<String> =
         told.flat_map(|h| h.list.iter().map(ToString::to_string).chain(h.left_out.iter().cloned())).collect();
     let others: Vec<String> = done.findings.iter().filter(|f| !in_chapter.contains(f)).cloned().collect();
-    let seated = Seated { reference: "U1", fitted: &done.fitted, device, file, checksum: done.checksum };
+    let seated = Seated { reference: "D1", fitted: &done.fitted, device, file, checksum: done.checksum };
     let mut chapters = vec![
         hazard::chapter(&shaky, theirs.as_ref()),
         timing::chapter(&done.times),

@@ -121,7 +121,7 @@ impl Saved {
         for (label, rail) in original.supplies() {
             socket.add_supply(label.clone(), *rail);
         }
-        socket.place("U1", &self.circuit, |pin| {
+        socket.place("D1", &self.circuit, |pin| {
             nets.iter().find(|(label, _)| label == pin).map_or(Landing::Open, |&(_, net)| Landing::Net(net))
         });
         let differences = compare_contacts(&original, &socket);

@@ -8,7 +8,7 @@ pub fn seat(device: &Circuit, fitted: &Fitted, replacement: &Circuit) -> Circuit
     seat_all(&[(device, fitted)], replacement)
 }
 
-/// The same with several devices, U1 first. A label that is no contact of the replacement is a wire between devices.
+/// The same with several devices, D1 first. A label that is no contact of the replacement is a wire between devices.
 pub fn seat_all(devices: &[(&Circuit, &Fitted)], replacement: &Circuit) -> Circuit {
     let names: Vec<&str> = devices.iter().map(|(d, _)| d.name.as_str()).collect();
     let mut socket = Circuit::new(format!("{} in {}", replacement.name, names.join(", ")));
@@ -32,7 +32,7 @@ pub fn seat_all(devices: &[(&Circuit, &Fitted)], replacement: &Circuit) -> Circu
         }
     }
     for (index, (device, fitted)) in devices.iter().enumerate() {
-        socket.place(&format!("U{}", index + 1), device, |pin| landing(pin, fitted, &nets));
+        socket.place(&format!("D{}", index + 1), device, |pin| landing(pin, fitted, &nets));
     }
     socket
 }

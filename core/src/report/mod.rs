@@ -20,7 +20,7 @@ pub use probing::Probing;
 /// A device on the page.
 #[derive(Clone, Copy, Debug)]
 pub struct Seated<'a> {
-    /// Its reference on the adapter: `U1`.
+    /// Its reference on the adapter: `D1`.
     pub reference: &'a str,
     /// What it holds.
     pub fitted: &'a Fitted,

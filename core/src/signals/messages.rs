@@ -14,12 +14,19 @@
 //! ```
 //!
 //! A contact stands bare on the left of `&`, `|` or `^`. A contact is not a condition: say which level asserts it, with
-//! `self.reset.asserted()`, or with `self.a.level().is_low()` for data. (On the right of `&` the same mistake says *a
+//! `self.reset.asserted()`, or with `self.a.level().is_low()` for data. The same goes for `Buried<…>`: a register's
+//! condition is `self.seen.q().is_high()`, a flag's `self.fresh.asserted()`. (On the right of `&` the same mistake says *a
 //! condition is needed here*.)
 //!
 //! # ``cannot apply unary operator `!` to type `Input<ActiveLow>` ``
 //!
 //! The same mistake behind a `!`. Write `!self.reset.asserted()` for *while the reset is not asserted*.
+//!
+//! # ``no method named `is_high` found for struct `Input<ActiveLow>` ``
+//!
+//! The same mistake again: a contact or a register is not a level yet. `self.read.asserted()` is true while a contact that
+//! is low when true is low; `self.read.level().is_high()` speaks of the level, whatever it means, and is right for data:
+//! `self.gauge[0].level().is_high()`, `self.seen.q().is_high()`.
 //!
 //! # ``no implementation for `Level & Level` ``
 //!

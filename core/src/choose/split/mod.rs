@@ -42,7 +42,7 @@ pub struct Split {
 /// What one device of a split holds.
 #[derive(Clone, Debug)]
 pub struct Share {
-    /// What the device is called: `U1`.
+    /// What the device is called: `D1`.
     pub reference: String,
     /// Its share as a circuit. Contacts are those of the whole, and wires from and to other devices.
     pub circuit: Circuit,
@@ -228,7 +228,7 @@ fn fitted(
 }
 
 fn reference(index: usize) -> String {
-    format!("U{}", index + 1)
+    format!("D{}", index + 1)
 }
 
 impl Split {

@@ -94,7 +94,7 @@ fn draw(pen: &mut Pen, contact: &SocketContact, x: f64, y: f64) {
     }
 }
 
-/// `U1 pins 3, 5; U2 pin 7`.
+/// `D1 pins 3, 5; D2 pin 7`.
 pub fn pins(at: &[(String, Label)]) -> String {
     let mut by_device: Vec<(&str, Vec<String>)> = Vec::new();
     for (reference, pin) in at {
