@@ -248,9 +248,9 @@ fn a_driver_turned_on_at_the_pin_of_an_input_is_refuted_from_the_fuses() {
     println!("{r}\n");
     assert!(r.differences.iter().any(|d| d.label == wire.label && d.original == [Shown::Floating]), "{r}");
     let (text, pin) = (r.to_string(), wire.pin);
-    let probe = format!("contact {} {} (replacement: U1 pin {pin})", wire.label, wire.signal);
+    let probe = format!("contact {} {} (replacement: D1 pin {pin})", wire.label, wire.signal);
     assert!(text.contains(&probe), "{probe}: {text}");
-    assert!(text.contains(&format!("U1 pin {pin} always drives")), "{text}");
+    assert!(text.contains(&format!("D1 pin {pin} always drives")), "{text}");
 
     let seated = |lifted: &gluewright::circuit::Circuit| seat(lifted, &fitted, &replacement);
     let mends = r.mend_fuses(device, &edited, seated, std::time::Duration::from_secs(120));
