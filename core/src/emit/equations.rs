@@ -305,6 +305,8 @@ impl Page<'_> {
                     | Note::BuriedRegister { .. }
                     | Note::DrivenRegister { .. }
                     | Note::Isolated { .. }
+                    | Note::SpareInputs { .. }
+                    | Note::SpareMacrocells { .. }
             )
         };
         let rest: Vec<&Note> = f.notes.iter().filter(|n| !beside(n)).collect();

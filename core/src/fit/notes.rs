@@ -4,7 +4,7 @@ use std::fmt;
 use super::demand::Drive;
 use super::fitted::{Fitted, FittedCell};
 use crate::circuit::{Label, Pull, Rail};
-use crate::device::{Enable, Function, PinNumber};
+use crate::device::{self, Enable, Function, PinNumber, Role};
 
 /// Something that a person should know about a fit.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -112,6 +112,16 @@ pub enum Note {
         /// The pin.
         pin: PinNumber,
     },
+    /// Inputs that carry no signal.
+    SpareInputs {
+        /// The pins.
+        pins: Vec<PinNumber>,
+    },
+    /// Pins of macrocells that are not used and never driven.
+    SpareMacrocells {
+        /// The pins.
+        pins: Vec<PinNumber>,
+    },
     /// A pin that has to be tied.
     Tied {
         /// The pin.
@@ -157,6 +167,16 @@ impl fmt::Display for Note {
             Note::Driven { pin } => {
                 write!(f, "pin {pin} carries nothing and is driven all the same: connect it to nothing")
             }
+            Note::SpareInputs { pins } => write!(
+                f,
+                "{} no signal: tie to ground with a wire, unless the sheet of the very maker says otherwise (report.html)",
+                carry(pins, "an input and carries", "inputs and carry")
+            ),
+            Note::SpareMacrocells { pins } => write!(
+                f,
+                "{} no signal and never driven: tie to ground through 10 kΩ, not with a wire (common practice, no source)",
+                carry(pins, "a macrocell's with", "macrocells' with")
+            ),
             Note::Tied { pin, rail } => {
                 let rail = if *rail == Rail::Vcc { "the positive supply" } else { "ground" };
                 write!(f, "pin {pin} must be tied to {rail}")
@@ -200,6 +220,15 @@ impl fmt::Display for Note {
                 write!(f, "contact {label} ({name}) goes to pins {}", list(&pins))
             }
         }
+    }
+}
+
+/// `pin 4 is` what one is, or `pins 4 and 5 are` what several are.
+fn carry(pins: &[PinNumber], one: &str, several: &str) -> String {
+    let numbers: Vec<String> = pins.iter().map(ToString::to_string).collect();
+    match pins {
+        [pin] => format!("pin {pin} is {one}"),
+        _ => format!("pins {} are {several}", list(&numbers)),
     }
 }
 
@@ -266,6 +295,17 @@ pub(super) fn notes(fitted: &Fitted) -> Vec<Note> {
         Some(Note::Borrowed { name: c.name.clone(), macrocell: c.macrocell, borrowed })
     }));
     notes.extend(fitted.driven.iter().map(|&pin| Note::Driven { pin }));
+    // what a maker's fitter does with pins that have no signal is up to it
+    if let Some(device) = device::find(fitted.device).filter(|d| d.blocks.is_none()) {
+        let io = |pin: &PinNumber| device.role(*pin) == Some(Role::Io);
+        let (macrocells, inputs): (Vec<PinNumber>, Vec<PinNumber>) = fitted.unused.iter().partition(|p| io(p));
+        if !inputs.is_empty() {
+            notes.push(Note::SpareInputs { pins: inputs });
+        }
+        if !macrocells.is_empty() {
+            notes.push(Note::SpareMacrocells { pins: macrocells });
+        }
+    }
     notes.extend(fitted.port.iter().map(|p| Note::Port { pin: p.pin, signal: p.signal }));
     notes.extend(fitted.ties.iter().map(|&(pin, rail)| Note::Tied { pin, rail }));
     for input in &logic.inputs {

@@ -392,8 +392,29 @@ impl Parts {
     }
 }
 
-/// What to do with input pins that carry no signal, by what holds an open pin of the types that are known.
-pub(super) fn advice(device: &Device) -> Vec<String> {
+/// What to do with pins that carry no signal, inputs and macrocells', by what holds an open pin of the types that are
+/// known.
+pub(super) fn advice(device: &Device, inputs: bool, macrocells: bool) -> Vec<String> {
+    let mut said = if inputs { advice_on_inputs(device) } else { Vec::new() };
+    if macrocells {
+        said.push(match device.blocks {
+            None => {
+                "A macrocell's pin without a signal is never driven by this fuse file. Tie it to ground through 10 kΩ, not \
+                 with a wire: another fuse file may drive it (common practice, no source)."
+                    .to_owned()
+            }
+            Some(_) => {
+                "What a macrocell's pin without a signal does is up to the maker's fitter: read its report, and leave the \
+                 pin open unless that says otherwise. Never wire it to ground: a fitter may drive it (common practice, no \
+                 source)."
+                    .to_owned()
+            }
+        });
+    }
+    said
+}
+
+fn advice_on_inputs(device: &Device) -> Vec<String> {
     let mut said = Vec::new();
     let named = |wanted: Termination| -> Vec<String> {
         let is = |e: &&Electrical| e.termination.0 == wanted;
@@ -421,17 +442,5 @@ pub(super) fn advice(device: &Device) -> Vec<String> {
     said.push(format!(
         "{others}: tie inputs to ground with a wire; never leave an input of a CMOS part open (common practice, no source)."
     ));
-    said.push(match device.blocks {
-        None => {
-            "A macrocell's pin without a signal is never driven by this fuse file. Tie it to ground through 10 kΩ, not with \
-             a wire: another fuse file may drive it (common practice, no source)."
-                .to_owned()
-        }
-        Some(_) => {
-            "What a macrocell's pin without a signal does is up to the maker's fitter: read its report, and leave the pin \
-             open unless that says otherwise. Never wire it to ground: a fitter may drive it (common practice, no source)."
-                .to_owned()
-        }
-    });
     said
 }

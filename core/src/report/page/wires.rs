@@ -124,9 +124,7 @@ fn device_sheet(seated: &Seated<'_>, device: &AdapterDevice) -> Markup {
                     @else { "Macrocells without a signal: " }
                     (silent.join(", ")) "."
                 } }
-                @if !unused.is_empty() || !silent.is_empty() {
-                    @for text in advice(seated.device) { li { (P(text)) } }
-                }
+                @for text in advice(seated.device, !unused.is_empty(), !silent.is_empty()) { li { (P(text)) } }
             }
         }
     }
