@@ -18,6 +18,13 @@ pub struct Drawer {
     pub name: String,
     /// What lies in it, in the order of the file.
     pub entries: Vec<Entry>,
+    /// Rows of types that have no description here: they are left out.
+    pub unknown: Vec<Problem>,
+}
+
+/// The device that a type as printed on a package is: the one whose generic type number it holds.
+pub fn printed(full_type: &str) -> Option<&'static Device> {
+    read::printed(full_type)
 }
 
 /// A kind of device in the drawer.
@@ -51,7 +58,11 @@ impl Drawer {
             count: None,
             origin: Origin::Nowhere,
         };
-        Drawer { name: "generic types".to_owned(), entries: device::all().iter().map(entry).collect() }
+        Drawer {
+            name: "generic types".to_owned(),
+            entries: device::all().iter().map(entry).collect(),
+            unknown: Vec::new(),
+        }
     }
 
     /// Reads a drawer from a CSV file's content; `file` is its name, for messages.
@@ -61,7 +72,8 @@ impl Drawer {
     /// tabs part them; others may stand beside them. A line that starts with `#` is a comment.
     ///
     /// # Errors
-    /// Everything that is wrong with the file, each with line, field and mend.
+    /// Everything that is wrong with the file, each with line, field and mend. A type that has no description here is
+    /// only left out and noted, unless nothing else is in the file.
     pub fn from_csv(file: &str, content: impl AsRef<[u8]>) -> Result<Drawer, DrawerError> {
         read::read(file, content.as_ref())
     }

@@ -23,7 +23,13 @@ pub(super) fn read(file: &str, bytes: &[u8]) -> Result<Drawer, DrawerError> {
             Vec::new()
         }
     };
-    if problems.is_empty() { Ok(Drawer { name: file.to_owned(), entries }) } else { Err(DrawerError::Wrong(problems)) }
+    // a drawer holds more than what has a description here: the rest is left out, as long as something is left
+    let strange = |p: &Problem| matches!(p.kind, ProblemKind::UnknownType(_));
+    if problems.iter().all(strange) && !entries.is_empty() {
+        Ok(Drawer { name: file.to_owned(), entries, unknown: problems })
+    } else {
+        Err(DrawerError::Wrong(problems))
+    }
 }
 
 fn problem(file: &Arc<str>, line: u32, field: &'static str, kind: ProblemKind, mend: impl Into<String>) -> Problem {
@@ -133,7 +139,7 @@ fn entry<'f>(
         return None;
     }
     let device = match generic {
-        "" => contained(full_type),
+        "" => printed(full_type),
         name => device::find(name),
     };
     let Some(device) = device else {
@@ -160,7 +166,7 @@ fn entry<'f>(
 }
 
 /// The device whose generic type number a printed type holds; the longest, if there are several.
-fn contained(full_type: &str) -> Option<&'static Device> {
+pub(super) fn printed(full_type: &str) -> Option<&'static Device> {
     let printed = full_type.to_uppercase();
     device::all().iter().filter(|d| printed.contains(&d.name.to_uppercase())).max_by_key(|d| d.name.len())
 }
@@ -194,10 +200,12 @@ fn suggestion(text: &str) -> String {
         close.into_iter().filter(|(d, _)| Some(*d) == nearest).take(3).map(|(_, name)| name).collect();
     let known = all().collect::<Vec<_>>().join(", ");
     match names.split_last() {
-        None => format!("known are {known}; the column `device` may hold the generic type number"),
-        Some((last, [])) => format!("did you mean {last}? Else write the generic type number in a column `device`"),
+        None => format!("known are {known}; the generic type number may stand in a column `device` beside `type`"),
+        Some((last, [])) => {
+            format!("did you mean {last}? Else write the generic type number in a column `device` beside `type`")
+        }
         Some((last, before)) => format!(
-            "did you mean {} or {last}? Else write the generic type number in a column `device`",
+            "did you mean {} or {last}? Else write the generic type number in a column `device` beside `type`",
             before.join(", ")
         ),
     }

@@ -63,3 +63,14 @@ fn the_default_drawer_holds_every_device() {
     assert_eq!(drawer.entries.len(), crate::device::all().len());
     assert!(drawer.entries.iter().all(|e| !e.package.is_empty() && e.is_there()));
 }
+
+#[test]
+fn types_without_a_description_are_left_out_and_named() {
+    let drawer = Drawer::from_csv("drawer.csv", "type,count\nXYZ22V10D-15LP,2\nXYZ9,4\n").unwrap();
+    assert_eq!(drawer.entries.len(), 1);
+    let unknown: Vec<String> = drawer.unknown.iter().map(ToString::to_string).collect();
+    assert_eq!(unknown.len(), 1);
+    assert!(unknown[0].starts_with("drawer.csv:3: type: `XYZ9` is no type that has a description here"), "{unknown:?}");
+    assert!(Drawer::from_csv("drawer.csv", "type\nXYZ9\n").is_err(), "nothing is left");
+    assert_eq!(super::printed("XYZ22V10").map(|d| d.name), Some("22V10"));
+}

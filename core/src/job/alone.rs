@@ -14,7 +14,7 @@ use crate::signals::Wiring;
 use crate::synchronisers::{self, Habit};
 use crate::timing::{self, GradeChoice};
 use crate::vectors::{self, Vectors};
-use crate::{emit, hazard};
+use crate::{drawer, emit, hazard};
 
 /// Everything that a finished job has.
 #[derive(Debug)]
@@ -118,7 +118,7 @@ impl<C: Wiring> Job<C> {
 }
 
 pub(super) fn find_device(name: &str) -> Result<&'static Device, JobError> {
-    device::find(name).ok_or_else(|| {
+    device::find(name).or_else(|| drawer::printed(name)).ok_or_else(|| {
         let known: Vec<_> = device::all().iter().map(|d| d.name).collect();
         JobError::NoDevice(name.to_owned(), known.join(", "))
     })

@@ -52,8 +52,10 @@ impl<C: Wiring> Job<C> {
 
 /// The user's drawer, or the one with every known type.
 fn the_drawer(file: Option<&Path>) -> Result<Drawer, JobError> {
-    Ok(match file {
-        Some(path) => Drawer::from_file(path)?,
-        None => Drawer::generic(),
-    })
+    let Some(path) = file else { return Ok(Drawer::generic()) };
+    let drawer = Drawer::from_file(path)?;
+    for problem in &drawer.unknown {
+        eprintln!("Left out: {problem}");
+    }
+    Ok(drawer)
 }
