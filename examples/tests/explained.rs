@@ -76,12 +76,15 @@ fn refuted(slip: Slip, card: &Board) -> (Refutation, Mends) {
     match prove::<SampleCard>().against(card).run() {
         Err(Failure::Refuted(r)) => {
             println!("{r}\n");
-            if let Ok(folder) = std::env::var("GLUEWRIGHT_PICTURES") {
-                let name = format!("{folder}/{}.svg", slip as u8);
-                std::fs::write(name, r.explain().svg()).expect("the folder is there");
-            }
             let mends = r.mend_with_trace(card, Some(gluewright_parts::ttl()), std::time::Duration::from_secs(120));
             println!("{mends}");
+            // to be looked at: GLUEWRIGHT_PICTURES=folder
+            if let Ok(folder) = std::env::var("GLUEWRIGHT_PICTURES") {
+                let page = gluewright::report::refutation_page(&r.explain(), Some(&mends));
+                for (end, text) in [("svg", r.explain().svg()), ("html", page)] {
+                    std::fs::write(format!("{folder}/{}.{end}", slip as u8), text).expect("the folder is there");
+                }
+            }
             (*r, mends)
         }
         other => panic!("expected a refutation: {other:?}"),

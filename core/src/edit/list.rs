@@ -368,6 +368,34 @@ impl Lister<'_> {
                 });
             }
         }
+        self.arrays();
+    }
+
+    /// The contacts of an array of three and more in the other order; of two, that is an exchange.
+    fn arrays(&mut self) {
+        let mut arrays: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        for (i, c) in self.circuit.contacts().iter().enumerate() {
+            let stem = without_numbers(&c.name);
+            if stem != c.name {
+                arrays.entry(stem).or_default().push(i);
+            }
+        }
+        for (stem, of) in arrays {
+            let contact = |at: Option<&usize>| at.and_then(|&i| self.circuit.contacts().get(i));
+            let (Some(first), Some(last)) = (contact(of.first()), contact(of.last())) else { continue };
+            if of.len() < 3 {
+                continue;
+            }
+            let id = |i: usize| ContactId(i as u32);
+            let pairs = of.iter().zip(of.iter().rev()).take(of.len() / 2);
+            self.edits.push(Edit {
+                kind: EditKind::ContactsExchanged,
+                words: format!("contacts {} to {} are `{stem}` in the other order", first.label, last.label),
+                name: stem,
+                origin: first.origin.clone(),
+                changes: pairs.map(|(&i, &j)| Change::ExchangeContacts(id(i), id(j))).collect(),
+            });
+        }
     }
 }
 

@@ -31,6 +31,8 @@ pub struct Explanation {
     pub replacement: String,
     /// The assumptions that the run keeps, in words.
     pub assumptions: Vec<String>,
+    /// The levels at power-up that matter.
+    pub levels: Vec<(Label, String, bool)>,
     /// The steps of the run, in order.
     pub events: Vec<Happening>,
     /// What the replacement holds at power-up, where it was free to choose and it matters.
@@ -76,6 +78,12 @@ impl Refutation {
             original: self.original.clone(),
             replacement: self.replacement.clone(),
             assumptions: self.assumptions.clone(),
+            levels: waveform
+                .rows
+                .iter()
+                .filter(|r| r.side == Side::Board)
+                .map(|r| (r.label.clone(), r.name.clone(), r.shown.first() == Some(&crate::simulate::Shown::High)))
+                .collect(),
             events: self.events.clone(),
             start: cells
                 .iter()

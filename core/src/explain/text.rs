@@ -26,13 +26,8 @@ impl Explanation {
         }
         writeln!(f)?;
         f.push_str(&self.waveform.text());
-        if !(self.start.is_empty() && self.events.is_empty()) {
-            writeln!(f)?;
-        }
-        if !self.start.is_empty() {
-            let start: Vec<_> = self.start.iter().map(|(name, high)| format!("`{name}` {}", level(*high))).collect();
-            writeln!(f, "  on  power comes on; the replacement then holds {}", start.join(", "))?;
-        }
+        writeln!(f)?;
+        writeln!(f, "  on  {}", self.power_up())?;
         for (i, event) in self.events.iter().enumerate() {
             let changes: Vec<_> = event
                 .changes
@@ -50,6 +45,21 @@ impl Explanation {
         }
         let length = if self.shortest { "No shorter sequence shows it." } else { "A shorter sequence may exist." };
         write!(f, "  Whatever state the original powers up in, it can't show this. {length}")
+    }
+
+    /// How it begins: the levels that the board must have by then, and what the replacement holds.
+    pub(crate) fn power_up(&self) -> String {
+        let levels: Vec<_> =
+            self.levels.iter().map(|(label, name, high)| format!("contact {label} {name} {}", level(*high))).collect();
+        let mut text = "power comes on".to_owned();
+        if !levels.is_empty() {
+            text.push_str(&format!(" with {}", levels.join(", ")));
+        }
+        if !self.start.is_empty() {
+            let start: Vec<_> = self.start.iter().map(|(name, high)| format!("`{name}` {}", level(*high))).collect();
+            text.push_str(&format!("; the replacement then holds {}", start.join(", ")));
+        }
+        text
     }
 
     /// What does not matter, in a sentence.

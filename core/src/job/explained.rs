@@ -3,23 +3,35 @@ use std::io::Write;
 use std::path::Path;
 
 use super::JobError;
+use crate::device;
+use crate::explain::Explanation;
+use crate::fit::{Wishes, fit};
 use crate::mend::Mends;
-use crate::prove::{Failure, Refutation};
+use crate::prove::Failure;
 use crate::report::refutation_page;
 
-/// Writes the page if the error is a refutation, with the changes that would mend it if they were looked for, and says so;
-/// whole or not at all.
-pub(super) fn write(file: &Path, error: &JobError, mends: Option<&Mends>) {
-    match error {
-        JobError::Proof { failure: Failure::Refuted(refutation), .. } => page(file, refutation, mends),
-        _ => eprintln!("{} was not written: there is nothing refuted to explain.", file.display()),
-    }
+/// Lays the refutation out for the bench, if the error is one: that of a source with the pins that it would have in this
+/// device, if it fits.
+pub(super) fn explanation(error: &JobError, device: Option<(&str, &Wishes)>) -> Option<Explanation> {
+    let JobError::Proof { what, failure: Failure::Refuted(r) } = error else { return None };
+    let explanation = r.explain();
+    let fitted = device
+        .filter(|_| what.is_empty())
+        .and_then(|(name, wishes)| fit(r.evidence.question.replacement(), device::find(name)?, wishes).ok());
+    Some(match fitted {
+        Some(f) => explanation.with_device_pins(f.wires.iter().map(|w| (w.label.clone(), w.pin))),
+        None => explanation,
+    })
 }
 
-/// Writes the page of a refutation and says so; whole or not at all.
-pub(super) fn page(file: &Path, refutation: &Refutation, mends: Option<&Mends>) {
-    let page = refutation_page(&refutation.explain(), mends);
-    match put(file, page.as_bytes()) {
+/// Writes the page of a refutation, with the changes that would mend it if they were looked for, and says so; whole or not
+/// at all.
+pub(super) fn write(file: &Path, explanation: Option<&Explanation>, mends: Option<&Mends>) {
+    let Some(explanation) = explanation else {
+        eprintln!("{} was not written: there is nothing refuted to explain.", file.display());
+        return;
+    };
+    match put(file, refutation_page(explanation, mends).as_bytes()) {
         Ok(()) => {
             eprintln!("The refutation stands in {}, with its waveform. Nothing on it is to be burned.", file.display())
         }
@@ -65,13 +77,14 @@ mod tests {
     fn only_a_refutation_is_written_and_whole() {
         let room = tempfile::tempdir().unwrap();
         let file = room.path().join("why.html");
-        write(&file, &JobError::Contacts("none".to_owned()), None);
+        let write = |file: &Path, error: &JobError| write(file, explanation(error, None).as_ref(), None);
+        write(&file, &JobError::Contacts("none".to_owned()));
         assert!(!file.exists());
         let failure = Question::new(wire(false), wire(true)).ask().unwrap_err();
         let error = JobError::Proof { what: "", failure };
-        write(&room.path().join("no/such/folder/why.html"), &error, None);
+        write(&room.path().join("no/such/folder/why.html"), &error);
         assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 0);
-        write(&file, &error, None);
+        write(&file, &error);
         let page = std::fs::read_to_string(&file).unwrap();
         assert!(page.contains("is refuted") && page.contains("<svg") && page.trim_end().ends_with("</html>"));
         assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 1, "nothing is left beside it");

@@ -68,7 +68,19 @@ impl<C: Wiring> Job<C> {
         self
     }
 
-    /// With these times that the board can bear, where they differ from what the original needed.
+    /// With these times that the board can bear, where they differ from what the original needed. Without a word about it,
+    /// a time may be as long as the original's. `held` names an output that the board clocks itself, and how long that
+    /// needs it steady after its clock: a device that is faster than that is not safe.
+    ///
+    /// ```
+    /// use gluewright::timing::{Budget, Kind};
+    ///
+    /// let budget = Budget::as_original()
+    ///     .at_most(Kind::Propagation, Some("7"), Some("17"), 60.0) // strobe to wait: the processor looks after 60 ns
+    ///     .held("19", 5.0); // sampled by the next card, whose register holds for 5 ns
+    /// // gluewright::job::<SampleCard>(lost_card()).with_budget(budget).run()
+    /// # let _ = budget;
+    /// ```
     #[must_use]
     pub fn with_budget(mut self, budget: Budget) -> Self {
         self.budget = budget;

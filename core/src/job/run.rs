@@ -36,7 +36,7 @@ impl<C: Wiring> Job<C> {
                 Ok(readback) => {
                     println!("{readback}");
                     if let (Some(file), Err(Failure::Refuted(r))) = (&options.explain, &readback.proof) {
-                        explained::page(file, r, readback.mends.as_ref());
+                        explained::write(file, Some(&r.explain()), readback.mends.as_ref());
                     }
                     ExitCode::from(if readback.is_good() { 0 } else { 1 })
                 }
@@ -53,9 +53,10 @@ impl<C: Wiring> Job<C> {
             let listed = options.channels.as_deref();
             return capture::run(self, file, listed, std::time::Duration::from_nanos(options.skew.into()));
         }
-        let (card, parts) = (self.card.as_ref().ok().cloned(), self.parts);
+        let (card, parts, wishes) = (self.card.as_ref().ok().cloned(), self.parts, self.wishes.clone());
         let device = options.device.clone().unwrap_or_else(|| self.device.clone());
-        let written = if options.split || !options.keep.is_empty() {
+        let in_one = !options.split && options.keep.is_empty();
+        let written = if !in_one {
             let done = self.several(&options, &device);
             done.map(|d| if options.json { record::several(&d) } else { record::several_text(&d) })
         } else {
@@ -71,7 +72,11 @@ impl<C: Wiring> Job<C> {
                 if options.json {
                     print!("{}", record::failure(C::NAME, &e));
                 }
-                eprintln!("{e}");
+                let explanation = explained::explanation(&e, in_one.then_some((device.as_str(), &wishes)));
+                match (&e, &explanation) {
+                    (JobError::Proof { what, .. }, Some(explanation)) => eprintln!("{what}{}", explanation.text()),
+                    _ => eprintln!("{e}"),
+                }
                 let findings = card.as_ref().map_or(&[][..], Board::findings);
                 if matches!(e, JobError::Proof { .. } | JobError::Contacts(_)) && !findings.is_empty() {
                     eprintln!("The trace itself leaves open, and the mistake may lie there:");
@@ -90,7 +95,7 @@ impl<C: Wiring> Job<C> {
                     }
                 }
                 if let Some(file) = &options.explain {
-                    explained::write(file, &e, mends.as_ref());
+                    explained::write(file, explanation.as_ref(), mends.as_ref());
                 }
                 ExitCode::from(e.status())
             }

@@ -61,8 +61,9 @@ impl<'m> Walk<'m> {
     }
 }
 
-/// What all starts of a machine agree on over a run, moment by moment, for as long as it is sure to come to rest.
-pub(super) fn careful(machine: &Machine, run: &Run, labels: &[Label]) -> Vec<Vec<Agreed>> {
+/// What all starts of a machine agree on over a run, moment by moment, for as long as it is sure to come to rest; told one
+/// by one until `look` has seen enough and says false.
+pub(super) fn careful(machine: &Machine, run: &Run, labels: &[Label], mut look: impl FnMut(Vec<Agreed>) -> bool) {
     let at = |label: &Label| machine.ports().iter().position(|p| p.label == *label);
     let ports: Vec<_> = labels.iter().map(at).collect();
     let mut outside = vec![Ternary::Low; machine.ports().len()];
@@ -74,12 +75,7 @@ pub(super) fn careful(machine: &Machine, run: &Run, labels: &[Label]) -> Vec<Vec
     let cells: Vec<Ternary> = machine.cells().iter().map(|c| c.start.map_or(Ternary::Either, Ternary::of)).collect();
     let (mut algebra, limits) = (Careful::default(), limits(machine));
     let asleep = machine.point(&mut algebra, &outside, &cells);
-    let woken = machine.rest(&mut algebra, &asleep, limits);
-    let mut all = Vec::new();
-    if woken.unsettled != Ternary::Low {
-        return all;
-    }
-    let mut point = woken.point;
+    let mut stepped = machine.rest(&mut algebra, &asleep, limits);
     let shown = |point: &Point<Ternary>| -> Vec<Agreed> {
         let of = |port: &Option<usize>| match port {
             None => (Some(false), None, Pull::None),
@@ -90,17 +86,12 @@ pub(super) fn careful(machine: &Machine, run: &Run, labels: &[Label]) -> Vec<Vec
         };
         ports.iter().map(of).collect()
     };
-    all.push(shown(&point));
-    for event in &run.moves.1 {
+    let mut events = run.moves.1.iter();
+    while stepped.unsettled == Ternary::Low && look(shown(&stepped.point)) {
+        let Some(event) = events.next() else { return };
         let change: Vec<_> = event.iter().filter_map(|(l, high)| Some((at(l)?, Ternary::of(*high)))).collect();
-        let stepped = machine.step(&mut algebra, &point, &change, limits);
-        if stepped.unsettled != Ternary::Low {
-            break;
-        }
-        point = stepped.point;
-        all.push(shown(&point));
+        stepped = machine.step(&mut algebra, &stepped.point, &change, limits);
     }
-    all
 }
 
 /// Where two sides show the same, once settled.

@@ -172,8 +172,8 @@ fn kinds(all: impl Iterator<Item = &'static str>) -> Vec<&'static str> {
 const STEPS: u32 = 400_000;
 /// Changes at most, of one place, that pass every run and are asked about.
 const MOST_ASKED: usize = 48;
-/// Of these, so many at most are asked about in every way, when induction alone says nothing.
-const MOST_IN_FULL: usize = 8;
+/// Of these, so many at most are walked over too, when induction alone says nothing. A longer search could only refute.
+const MOST_WALKED: usize = 4;
 /// Changes that go through the runs before what is left of them is asked about.
 const BATCH: usize = 128;
 
@@ -183,7 +183,7 @@ struct Search {
     began: Instant,
     ends: Instant,
     seen: HashSet<u64>,
-    in_full: usize,
+    walked: usize,
     mends: Mends,
 }
 
@@ -198,7 +198,7 @@ impl Search {
             began,
             ends: began + within,
             seen: HashSet::new(),
-            in_full: 0,
+            walked: 0,
             mends: Mends::default(),
         }
     }
@@ -217,7 +217,7 @@ impl Search {
         said: impl Fn(&C) -> (String, Origin),
     ) -> usize {
         let (mut tried, mut found, mut asked) = (0, 0, 0);
-        self.in_full = 0;
+        self.walked = 0;
         for batch in changes.chunks(BATCH) {
             let sieve = &self.sieve;
             let ends = self.ends;
@@ -282,12 +282,12 @@ impl Search {
         if self.sieve.unexplained([question.original(), question.replacement()]) {
             return None;
         }
-        self.in_full += 1;
-        if self.in_full > MOST_IN_FULL {
+        self.walked += 1;
+        if self.walked > MOST_WALKED {
             self.mends.undecided += 1;
             return None;
         }
-        match question.to_depth(4).walking(1 << 13).ask() {
+        match question.to_depth(0).walking(1 << 12).ask() {
             Ok(proof) => Some(proof),
             Err(Failure::Refuted(r)) => {
                 if place != Place::Trace {

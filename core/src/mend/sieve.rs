@@ -101,7 +101,14 @@ impl Sieve {
             Some(starts) => {
                 Expected::Starts(starts.iter().map(|s| block(&self.original, &run, &self.labels, s)).collect())
             }
-            None => Expected::Agreed(careful(&self.original, &run, &self.labels)),
+            None => {
+                let mut all = Vec::new();
+                careful(&self.original, &run, &self.labels, |agreed| {
+                    all.push(agreed);
+                    true
+                });
+                Expected::Agreed(all)
+            }
         };
         self.expected.push(expected);
         self.shown.push(follow(&Machine::new(self.question.replacement()), &run, &self.labels));
@@ -169,8 +176,13 @@ impl Sieve {
             None => false,
             Some(shown) if is_small => !may_show(&machine, run, &self.labels, shown),
             Some(shown) => {
-                let agreed = careful(&machine, run, &self.labels);
-                agreed.iter().zip(shown).any(|(a, s)| a.iter().zip(s).any(|(a, s)| disagree(a, s)))
+                let (mut shown, mut refuted) = (shown.iter(), false);
+                careful(&machine, run, &self.labels, |agreed| {
+                    let Some(shown) = shown.next() else { return false };
+                    refuted = agreed.iter().zip(shown).any(|(a, s)| disagree(a, s));
+                    !refuted
+                });
+                refuted
             }
         })
     }

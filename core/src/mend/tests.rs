@@ -134,6 +134,39 @@ fn a_slip_at_the_definition_is_mended_at_all_its_uses() {
     assert!(first.words.contains("`select` counts at its other level wherever it is used"), "{mends}");
 }
 
+/// The lowest bit taken for the highest.
+#[test]
+fn an_array_in_the_wrong_order_is_turned_round() {
+    #[derive(Circuit)]
+    struct Right {
+        #[contact(1..=4)]
+        key: [Input<Data>; 4],
+        #[contact(5..=8)]
+        pipe: [Output<Data>; 4],
+    }
+    impl Wiring for Right {
+        fn wire(&self) -> RightWiring {
+            RightWiring { pipe: each(|i| follow(self.key[i].level())) }
+        }
+    }
+    #[derive(Circuit)]
+    struct Turned {
+        #[contact(4..=1)]
+        key: [Input<Data>; 4],
+        #[contact(5..=8)]
+        pipe: [Output<Data>; 4],
+    }
+    impl Wiring for Turned {
+        fn wire(&self) -> TurnedWiring {
+            TurnedWiring { pipe: each(|i| follow(self.key[i].level())) }
+        }
+    }
+    let [right, turned] = [crate::circuit_of::<Right>(), crate::circuit_of::<Turned>()].map(|c| c.expect("it builds"));
+    let Err(Failure::Refuted(r)) = Question::new(right, turned).ask() else { panic!("refuted") };
+    let mends = r.mend(minute());
+    assert!(mends.found[0].words.contains("contacts 4 to 1 are `key[…]` in the other order"), "{mends}");
+}
+
 #[test]
 fn no_time_is_said_to_be_too_short() {
     let mut wrong = port();

@@ -136,8 +136,8 @@ fn grades() -> Vec<Grade> {
         supply_current: m(icc),
         ..Grade::default()
     };
-    // tpd, tco, tsu, ten, tdis, tar, tarw
-    let remembered = |name, f: [f64; 7], icc| Grade {
+    // tpd, tco, tsu, ten, tdis, tar, tarw, clock high and low alike
+    let remembered = |name, f: [f64; 8], icc| Grade {
         name,
         propagation: m(f[0]),
         clock_to_output: m(f[1]),
@@ -147,6 +147,8 @@ fn grades() -> Vec<Grade> {
         term_disable: m(f[4]),
         reset_to_output: m(f[5]),
         reset_width: m(f[6]),
+        clock_high: m(f[7]),
+        clock_low: m(f[7]),
         supply_current: m(icc),
         ..Grade::default()
     };
@@ -154,9 +156,9 @@ fn grades() -> Vec<Grade> {
         seen("-4", [4.0, 3.5, 2.5, 2.5, 2.0, 2.0, 5.0, 5.0, 4.5, 4.5, 3.0, 3.0], 140.0),
         seen("-5", [5.0, 4.0, 3.0, 3.0, 2.5, 2.5, 6.0, 5.5, 5.5, 4.5, 4.0, 4.0], 140.0),
         seen("-7", [7.5, 4.5, 3.0, 4.5, 3.0, 3.0, 7.5, 7.5, 9.0, 7.0, 5.0, 5.0], 140.0),
-        remembered("-10", [10.0, 7.0, 7.0, 10.0, 9.0, 13.0, 8.0], 130.0),
-        remembered("-15", [15.0, 8.0, 10.0, 15.0, 15.0, 20.0, 15.0], 90.0),
-        remembered("-25", [25.0, 15.0, 15.0, 25.0, 25.0, 25.0, 25.0], 90.0),
+        remembered("-10", [10.0, 7.0, 7.0, 10.0, 9.0, 13.0, 8.0, 4.0], 130.0),
+        remembered("-15", [15.0, 8.0, 10.0, 15.0, 15.0, 20.0, 15.0, 8.0], 90.0),
+        remembered("-25", [25.0, 15.0, 15.0, 25.0, 25.0, 25.0, 25.0, 13.0], 90.0),
     ];
     for (name, tpd, ts, tco, icc) in [
         ("-7, PALC22V10D", 7.5, 5.0, 5.0, Some(130.0)),

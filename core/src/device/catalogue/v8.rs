@@ -127,8 +127,8 @@ pub(super) fn device(l: Layout) -> Device {
 /// Representative commercial grades; makers and dies differ, above all in setup.
 fn grades() -> Vec<Grade> {
     let m = Figure::memory;
-    // tpd, tco, tsu, enable and disable by a term, by the pin
-    let grade = |name, f: [f64; 5], icc| Grade {
+    // tpd, tco, tsu, enable and disable by a term, by the pin, clock high and low alike
+    let grade = |name, f: [f64; 6], icc| Grade {
         name,
         propagation: m(f[0]),
         clock_to_output: m(f[1]),
@@ -138,14 +138,16 @@ fn grades() -> Vec<Grade> {
         term_disable: m(f[3]),
         pin_enable: m(f[4]),
         pin_disable: m(f[4]),
+        clock_high: m(f[5]),
+        clock_low: m(f[5]),
         supply_current: m(icc),
         ..Grade::default()
     };
     vec![
-        grade("-7", [7.5, 5.0, 5.0, 9.0, 6.0], 115.0),
-        grade("-10", [10.0, 7.0, 7.5, 10.0, 10.0], 115.0),
-        grade("-15", [15.0, 10.0, 12.0, 15.0, 15.0], 90.0),
-        grade("-25", [25.0, 12.0, 15.0, 25.0, 20.0], 90.0),
+        grade("-7", [7.5, 5.0, 5.0, 9.0, 6.0, 5.0], 115.0),
+        grade("-10", [10.0, 7.0, 7.5, 10.0, 10.0, 8.0], 115.0),
+        grade("-15", [15.0, 10.0, 12.0, 15.0, 15.0, 8.0], 90.0),
+        grade("-25", [25.0, 12.0, 15.0, 25.0, 20.0, 12.0], 90.0),
     ]
 }
 

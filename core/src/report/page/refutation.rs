@@ -36,21 +36,12 @@ fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
             h2 { "What to do at the bench" }
             @for assumed in &explanation.assumptions { p { "Assuming " (Prose(assumed)) "." } }
             ol.steps {
-                li value="0" {
-                    "Power on"
-                    @if !explanation.start.is_empty() {
-                        "; the replacement then holds "
-                        @for (i, (name, high)) in explanation.start.iter().enumerate() {
-                            @if i > 0 { ", " } (Name(name)) " " (level(*high))
-                        }
-                    }
-                    "."
-                }
+                li value="0" { (Prose(sentence(&explanation.power_up()))) }
                 @for event in &explanation.events {
                     li {
                         @for (i, (label, name, high)) in event.changes.iter().enumerate() {
                             @if i > 0 { ", at the same moment " }
-                            "contact " (Name(label)) " " (Name(name)) " goes " strong { (level(*high)) }
+                            (if i == 0 { "Contact " } else { "contact " }) (Name(label)) " " (Name(name)) " goes " strong { (level(*high)) }
                         }
                         "."
                     }
@@ -82,6 +73,12 @@ fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
     }
 }
 
+/// With a capital and a full stop.
+fn sentence(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), rest.as_str()))
+}
+
 fn level(high: bool) -> &'static str {
     if high { "high" } else { "low" }
 }
@@ -90,7 +87,7 @@ fn level(high: bool) -> &'static str {
 fn probe(probe: &Probe, has_steps: bool) -> Markup {
     html! {
         section.probe {
-            h2 { "In the last step, put the probe on" }
+            h2 { (if has_steps { "In the last step, put the probe on" } else { "At power-up, put the probe on" }) }
             ul { @for at in &probe.places { li { strong { (P(place(at))) } } } }
             table.facts {
                 tbody {
