@@ -203,10 +203,12 @@ impl<'t> Chain<'t> {
         let circuit = std::sync::Arc::clone(&self.track.circuit);
         let Some(e) = circuit.elements().get(id.index()) else { return };
         let called = name(&circuit, Leaf::Q(id));
-        let high = level(self.track.value(data, before));
+        let value = self.track.value(data, before);
+        let high = level(value);
         let why = reasons(self.track, data, before);
         let (own, others): (Vec<Literal>, Vec<Literal>) = why.into_iter().partition(|l| l.leaf == Leaf::Q(id));
-        let keeps = matches!((circuit.op(data), own.as_slice()), (Op::Choose(..), [_]));
+        // what it held is a reason for the opposite too, in a register that toggles
+        let keeps = matches!((circuit.op(data), own.as_slice()), (Op::Choose(..), [own]) if own.high == value);
         let mut all = others.clone();
         if !keeps {
             all.extend(own);

@@ -1,5 +1,7 @@
 //! What an explanation says of small circuits whose fault is known.
-use crate::circuit::{Circuit, Contact, Direction, Driver, Element, Expr, Kind, Origin, Polarity, Pull, Stage, Start};
+use crate::circuit::{
+    Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Origin, Polarity, Pull, Stage, Start,
+};
 use crate::explain::Side;
 use crate::prove::{Failure, Question, Refutation};
 
@@ -156,4 +158,21 @@ fn the_picture_holds_every_row_and_no_foreign_markup() {
     assert!(svg.contains("&lt;&amp;&quot;&gt;") && svg.contains("device pin 19"), "{svg}");
     assert_eq!(svg.matches("font-size=\"11\">original<").count(), 1);
     assert!(!svg.contains("id="));
+}
+
+#[test]
+fn a_register_that_toggles_is_not_said_to_keep() {
+    let toggles = |c: &mut Circuit, w: &mut Wires| {
+        let q = c.q(ElementId(0));
+        let opposite = c.not(q);
+        w.data = c.choose(w.spare, opposite, q);
+    };
+    let plain = |c: &mut Circuit, w: &mut Wires| w.data = c.q(ElementId(0));
+    let r = match Question::new(card(plain), card(toggles)).ask() {
+        Err(Failure::Refuted(r)) => *r,
+        other => panic!("expected a refutation: {other:?}"),
+    };
+    let text = r.to_string();
+    assert!(text.contains("`held` loads") && text.contains("`held` held"), "{text}");
+    assert!(!text.contains("keeps"), "{text}");
 }
