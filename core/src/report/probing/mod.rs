@@ -5,7 +5,7 @@ mod search;
 use crate::machine::ternary::Ternary;
 use bench::Bench;
 
-use crate::circuit::{Circuit, Direction, Label, Polarity, Pull};
+use crate::circuit::{Circuit, Direction, Label, Polarity, Pull, Stage};
 use crate::machine::Machine;
 use crate::prove::{Assumption, Question};
 
@@ -230,12 +230,41 @@ impl Sheet<'_> {
             let moment = self.moment(format!("step {}", index + 1), words, &now, &beside, Some((&before.0, &before.1)));
             self.probing.moments.push(moment);
         }
+        self.probing.remarks.extend(self.not_shown());
         if self.probing.rows.iter().any(|r| r.direction == Direction::InOut) {
             self.probing.remarks.push(
                 "A two-way contact keeps what you put on it through 1 kΩ until the card drives it the other way."
                     .to_owned(),
             );
         }
+    }
+
+    /// The outputs that no step of this sheet drives to both levels: a pin that is stuck there passes it.
+    fn not_shown(&self) -> Option<String> {
+        let open_collector = |row: &Row| {
+            let contact = self.question.replacement().contacts().iter().find(|c| c.label == row.label);
+            let drivers =
+                contact.and_then(|c| self.question.replacement().nets().get(c.net.index())).map(|n| &n.drivers);
+            drivers.is_some_and(|d| d.iter().all(|d| d.stage == Stage::OpenCollector))
+        };
+        let mut missing = Vec::new();
+        for (index, row) in self.probing.rows.iter().enumerate().filter(|(_, r)| r.direction != Direction::Input) {
+            let shows = |wanted: Expect| {
+                self.probing.moments.iter().filter_map(|m| m.readings.get(index)).any(|r| r.device == wanted)
+            };
+            let levels = [(Expect::Low, "low"), (Expect::High, "high")];
+            let never: Vec<&str> = levels
+                .into_iter()
+                .filter(|&(level, _)| !shows(level) && !(level == Expect::High && open_collector(row)))
+                .map(|(_, word)| word)
+                .collect();
+            if !never.is_empty() {
+                missing.push(format!("{} {} {}", row.label, row.name, never.join(" or ")));
+            }
+        }
+        let all = missing.join(", ");
+        (!missing.is_empty())
+            .then(|| format!("These steps never bring: {all}. A pin that is stuck at its other level passes them."))
     }
 
     fn row(&self, index: usize) -> &Row {

@@ -76,6 +76,23 @@ fn the_steps_show_both_levels_and_floating() {
     assert!(sheet.moments.len() <= 3 + STEPS);
 }
 
+/// What no step brings is said: from the readings themselves, for every contact that something drives.
+#[test]
+fn a_level_that_no_step_brings_is_said() {
+    let sheet = sheet(&card(), &[]);
+    let said = sheet.remarks.iter().find(|r| r.contains("never bring")).cloned().unwrap_or_default();
+    let mut missing = 0;
+    for (i, r) in sheet.rows.iter().enumerate().filter(|(_, r)| r.direction == Direction::Output) {
+        for (level, word) in [(Expect::Low, "low"), (Expect::High, "high")] {
+            let seen = sheet.moments.iter().any(|m| m.readings[i].device == level);
+            let here = said.split(", ").any(|s| s.contains(&format!("{} {}", r.label, r.name)) && s.contains(word));
+            assert_eq!(here, !seen, "{} {word}: {said}", r.name);
+            missing += usize::from(!seen);
+        }
+    }
+    assert_eq!(said.is_empty(), missing == 0);
+}
+
 /// Replays the sheet from every start of the registers: what is promised is what is there.
 #[test]
 fn what_the_sheet_promises_holds_from_every_start() {
