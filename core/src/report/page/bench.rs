@@ -35,7 +35,7 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
             h2 { "Bench sheet" }
             h3 { "Program" }
             ol.steps {
-                (step(html! { "Maker and full type of the part: " span.blank.long { } " grade: " span.blank { } " chosen exactly so in the programmer." }))
+                (step(html! { "Maker and full type of the part: " span.blank.long { } " grade: " span.blank { } " (the chapter on times names the slowest that is safe); chosen exactly so in the programmer." }))
                 (step(html! { "A part that was used before: read it, and keep what it held." }))
                 (step(html! { "Blank check passed." }))
                 @for d in report.devices {

@@ -61,7 +61,7 @@ fn first(report: &Report<'_>) -> Markup {
     let assumptions = report.source.map_or(&report.fuses.assumptions, |s| &s.assumptions);
     html! {
         header {
-            h1 { "Stand-in for " (Name(report.board.name())) }
+            h1 { "Stand-in " (Name(report.name)) }
             p.lead {
                 @match report.devices {
                     [one] if netlist => { "A " (one.fitted.device) " made from " code { (P(one.file)) } " by its maker's fitter does" },
@@ -91,6 +91,7 @@ fn first(report: &Report<'_>) -> Markup {
             table.facts {
                 tbody {
                     tr { th { "Circuit" } td { (Name(report.name)) } }
+                    tr { th { "Traced card" } td { (Name(report.board.name())) } }
                     tr { th { "Replaces" } td { (packages(&chips)) } }
                     @if !stay.is_empty() { tr { th { "Stay in place" } td { (packages(&stay)) } } }
                     @for d in report.devices {
