@@ -2,5 +2,8 @@
 pub mod boards;
 pub mod circuits;
 pub mod gates;
+pub mod icarus;
 pub mod judge;
+pub mod script;
+pub mod slice;
 pub mod walk;

@@ -1,5 +1,6 @@
 //! The jury: random boards of packages, each with a replacement written by rewriting its logic, as it is or with a single
-//! change, and the prover's verdict held against a walk that shares nothing with it.
+//! change, and the prover's verdict held against judges that share nothing with it: a walk through every state, a second
+//! solver on the proof's obligations, and both circuits side by side in a simulator from outside.
 //!
 //! A sample runs by default. The whole runs in shards, which a test runner can spread over machines:
 //! `cargo nextest run -p gluewright-tests --test jury --run-ignored only --partition count:1/4`. Another campaign:
@@ -12,14 +13,17 @@ use gluewright_tests::boards::{board, rewritten, trace};
 use gluewright_tests::gates::Numbers;
 use gluewright_tests::judge::{Bounds, Tally, judge};
 
-const BOUNDS: Bounds = Bounds { states: 3_000, depth: 8, time: Duration::from_secs(3) };
+const BOUNDS: Bounds = Bounds { states: 3_000, depth: 8, time: Duration::from_secs(3), outside: (4, 1_000) };
+
+/// For the sample that runs with every other test.
+const SHORT: Bounds = Bounds { outside: (1, 300), ..BOUNDS };
 
 fn seed() -> u64 {
     std::env::var("GLUEWRIGHT_SEED").ok().and_then(|s| s.parse().ok()).unwrap_or(1)
 }
 
 /// One board with its replacement, as it is and with a change.
-fn case(number: u64) -> (usize, Tally) {
+fn case(number: u64, bounds: Bounds) -> (usize, Tally) {
     let mut n = Numbers(seed().wrapping_mul(7_919).wrapping_add(number).wrapping_mul(1_000_003));
     let packages = 3 + (number as usize * 7) % 18;
     let (text, original) = loop {
@@ -31,10 +35,10 @@ fn case(number: u64) -> (usize, Tally) {
     };
     let replacement = rewritten(&mut n, &original);
     let what = |change: &str| format!("seed {}, board {number} of {packages} packages, {change}", seed());
-    let mut tally = judge(&what("rewritten"), &original, &replacement, BOUNDS);
+    let mut tally = judge(&what("rewritten"), &original, &replacement, bounds);
     let all = edits(&replacement);
     if let Some(edit) = all.get(n.below(all.len())) {
-        tally.add(judge(&what(edit.words()), &original, &edit.apply(&replacement), BOUNDS));
+        tally.add(judge(&what(edit.words()), &original, &edit.apply(&replacement), bounds));
     }
     if !tally.wrong.is_empty() {
         println!("{text}");
@@ -42,19 +46,19 @@ fn case(number: u64) -> (usize, Tally) {
     (packages, tally)
 }
 
-fn run(numbers: impl Iterator<Item = u64>) -> Tally {
+fn run(numbers: impl Iterator<Item = u64>, bounds: Bounds) -> Tally {
     let mut by_size: BTreeMap<usize, (usize, Tally)> = BTreeMap::new();
     let mut all = Tally::default();
     for number in numbers {
-        let (packages, tally) = case(number);
-        println!("board {number}: {}", tally.to_string().lines().next().unwrap_or_default());
+        let (packages, tally) = case(number, bounds);
+        println!("board {number}: {}", tally.line());
         let size = by_size.entry(packages.div_ceil(5) * 5).or_default();
         size.0 += 1;
         size.1.add(tally.clone());
         all.add(tally);
     }
     for (size, (boards, tally)) in by_size {
-        println!("{boards} boards of up to {size} packages: {}", tally.to_string().lines().next().unwrap_or_default());
+        println!("{boards} boards of up to {size} packages: {}", tally.line());
     }
     println!("{all}");
     all
@@ -65,13 +69,13 @@ fn run(numbers: impl Iterator<Item = u64>) -> Tally {
 #[ignore = "asks about a single board: see the line above"]
 fn one_board() {
     let number = std::env::var("GLUEWRIGHT_BOARD").ok().and_then(|s| s.parse().ok()).unwrap_or(0);
-    let tally = run(std::iter::once(number));
+    let tally = run(std::iter::once(number), BOUNDS);
     assert!(tally.wrong.is_empty(), "{tally}");
 }
 
 #[test]
 fn a_sample_of_boards_is_judged_as_the_walk_judges() {
-    let tally = run([0, 1, 18, 36, 54].into_iter());
+    let tally = run([0, 1, 18, 36, 54].into_iter(), SHORT);
     assert!(tally.wrong.is_empty(), "{tally}");
     assert!(tally.refuted > 0 && tally.equal > 0, "{tally}");
 }
@@ -81,7 +85,7 @@ macro_rules! shards {
         #[test]
         #[ignore = "a campaign: see the head of this file"]
         fn $name() {
-            let tally = run($from..$from + 27);
+            let tally = run($from..$from + 27, BOUNDS);
             assert!(tally.wrong.is_empty(), "{tally}");
         }
     )+};

@@ -12,7 +12,7 @@ use gluewright_tests::circuits::{Recipe, drawn};
 use gluewright_tests::gates::Numbers;
 use gluewright_tests::judge::{Bounds, Tally, judge};
 
-const BOUNDS: Bounds = Bounds { states: 4_000, depth: 12, time: Duration::from_secs(2) };
+const BOUNDS: Bounds = Bounds { states: 4_000, depth: 12, time: Duration::from_secs(2), outside: (0, 0) };
 
 fn seed() -> u64 {
     std::env::var("GLUEWRIGHT_SEED").ok().and_then(|s| s.parse().ok()).unwrap_or(1)
@@ -51,7 +51,7 @@ fn run(numbers: impl Iterator<Item = u64>, mutants: usize) -> Tally {
     let mut tally = Tally::default();
     for number in numbers {
         let one = campaign(number, mutants);
-        println!("circuit {number}: {}", one.to_string().lines().next().unwrap_or_default());
+        println!("circuit {number}: {}", one.line());
         tally.add(one);
     }
     println!("{tally}");

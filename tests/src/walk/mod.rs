@@ -14,7 +14,7 @@ use std::time::Instant;
 use crate::gates::Numbers;
 use gluewright::circuit::{Circuit, Label, NetId, Op, Pull};
 pub use loops::in_loops;
-pub use side::alive;
+pub use side::{alive, alive_behind};
 use side::{Outcome, Shown, Side, State};
 
 /// What the walk found.
@@ -91,6 +91,12 @@ impl<'c> Walk<'c> {
     /// A walk without assumptions.
     pub fn new(original: &'c Circuit, replacement: &'c Circuit, most: usize) -> Self {
         Walk { original, replacement, allowed: &|_| true, together: &[], most, until: None }
+    }
+
+    /// The contacts that either side reads.
+    pub fn inputs(&self) -> Vec<Label> {
+        let j = Joint::new(*self);
+        j.read.iter().map(|&i| j.labels[i].clone()).collect()
     }
 
     /// Visits everything.

@@ -1,7 +1,7 @@
 //! One circuit, explicitly: its states, how it settles, and everything that can come of an event.
 use std::collections::BTreeSet;
 
-use gluewright::circuit::{Circuit, Expr, Kind, Op};
+use gluewright::circuit::{Circuit, Expr, Kind, Label, Op};
 
 use super::program::{Instruction, Program, compile};
 
@@ -416,6 +416,11 @@ impl<'c> Side<'c> {
 
 /// The nets and elements on which something at a contact hangs.
 pub fn alive(circuit: &Circuit) -> (Vec<bool>, Vec<bool>) {
+    alive_behind(circuit, |_| true)
+}
+
+/// The nets and elements on which something at these contacts hangs.
+pub fn alive_behind(circuit: &Circuit, shown: impl Fn(&Label) -> bool) -> (Vec<bool>, Vec<bool>) {
     let (mut nets, mut elements) = (vec![false; circuit.nets().len()], vec![false; circuit.elements().len()]);
     let mut wanted: Vec<Expr> = Vec::new();
     let mut seen: BTreeSet<Expr> = BTreeSet::new();
@@ -424,7 +429,7 @@ pub fn alive(circuit: &Circuit) -> (Vec<bool>, Vec<bool>) {
             wanted.extend(circuit.nets()[n].drivers.iter().flat_map(|d| [d.enable, d.level]));
         }
     };
-    for c in circuit.contacts() {
+    for c in circuit.contacts().iter().filter(|c| shown(&c.label)) {
         reach(c.net.index(), &mut nets, &mut wanted);
     }
     while let Some(e) = wanted.pop() {

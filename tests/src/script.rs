@@ -5,7 +5,7 @@ use batsat::{BasicSolver, Lit, SolverInterface, lbool};
 use biodivine_lib_bdd::{Bdd, BddVariableSet};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Answer {
+pub enum Answer {
     Sat,
     Unsat,
     Unknown,
@@ -30,15 +30,15 @@ enum Formula {
 
 /// One `check-sat`, with everything that is known there.
 #[derive(Clone, Debug)]
-pub(crate) struct Check {
+pub struct Check {
     formulas: Vec<Formula>,
     variables: usize,
     asserted: Vec<usize>,
 }
 
 #[derive(Debug)]
-pub(crate) struct Script {
-    pub(crate) checks: Vec<Check>,
+pub struct Script {
+    pub checks: Vec<Check>,
 }
 
 #[derive(Clone, Default)]
@@ -50,7 +50,7 @@ struct Scope {
 }
 
 impl Script {
-    pub(crate) fn read(text: &str) -> Result<Script, String> {
+    pub fn read(text: &str) -> Result<Script, String> {
         let mut checks = Vec::new();
         let mut scopes = vec![Scope::default()];
         for command in forms(text)? {
@@ -90,7 +90,7 @@ impl Script {
         Ok(Script { checks })
     }
 
-    pub(crate) fn definitions(&self) -> usize {
+    pub fn definitions(&self) -> usize {
         self.checks.iter().map(|c| c.formulas.len()).sum()
     }
 }
@@ -151,7 +151,7 @@ fn forms(text: &str) -> Result<Vec<Form>, String> {
 
 impl Check {
     /// Clauses for every formula, and each assertion as a clause of one.
-    pub(crate) fn by_sat(&self) -> Answer {
+    pub fn by_sat(&self) -> Answer {
         let mut solver = BasicSolver::default();
         let at: Vec<Lit> = self.formulas.iter().map(|_| Lit::new(solver.new_var_default(), true)).collect();
         let mut clause = |mut lits: Vec<Lit>| {
@@ -190,7 +190,7 @@ impl Check {
     }
 
     /// The conjunction of all assertions as a decision diagram.
-    pub(crate) fn by_diagram(&self) -> Answer {
+    pub fn by_diagram(&self) -> Answer {
         let set = BddVariableSet::new_anonymous(self.variables.max(1) as u16);
         let variables = set.variables();
         let mut all: Vec<Bdd> = Vec::with_capacity(self.formulas.len());

@@ -1,12 +1,12 @@
 //! The obligations of a proof, read as any solver would read them and answered again by two that are not Z3: a SAT solver
 //! after Tseitin's transformation (G. S. Tseitin, On the complexity of derivation in propositional calculus, 1968), and
 //! decision diagrams.
-mod script;
+
 
 use gluewright::circuit::Circuit;
 use gluewright::prelude::*;
 use gluewright::prove::{Proof, Question};
-use script::{Answer, Script};
+use gluewright_tests::script::{Answer, Check, Script};
 
 /// A card with a bit of everything: a 74LS173 that is written on one clock and read on a three-state bus, and a 74LS74
 /// that says that it was.
@@ -104,8 +104,8 @@ fn an_obligation_with_an_assertion_turned_round_has_a_solution() {
 fn the_reader_answers_small_questions_rightly() {
     let answers = |text: &str| {
         let script = Script::read(text).unwrap_or_else(|e| panic!("{e}"));
-        let sat: Vec<_> = script.checks.iter().map(script::Check::by_sat).collect();
-        assert_eq!(sat, script.checks.iter().map(script::Check::by_diagram).collect::<Vec<_>>());
+        let sat: Vec<_> = script.checks.iter().map(Check::by_sat).collect();
+        assert_eq!(sat, script.checks.iter().map(Check::by_diagram).collect::<Vec<_>>());
         sat
     };
     let (sat, unsat) = (Answer::Sat, Answer::Unsat);

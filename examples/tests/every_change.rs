@@ -1,0 +1,116 @@
+//! Every single change of an example's stand-in is refuted with a sequence that replays, or proved and confirmed by judges
+//! that share nothing with the prover: a walk through every state (of the pair, or contact by contact where the whole is
+//! too large), a second solver on the proof's obligations, and both circuits in a simulator from outside.
+//!
+//! A sample of the changes runs by default; the whole, with the changes that a line of the source makes to all bits of an
+//! array: `cargo test -p gluewright-examples --release --test every_change -- --ignored --nocapture`, over machines with
+//! `cargo nextest run -p gluewright-examples --release --test every_change --run-ignored only --partition count:1/4`.
+#![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
+use std::time::Duration;
+
+use gluewright::prove::{Claim, prove};
+use gluewright::{Wiring, board::Board, edit::edits_by_line};
+use gluewright_examples::{loom_bridge, organ_memory, organ_pistons, sample_card};
+use gluewright_tests::judge::{Bounds, Case, Tally, judge_answer};
+use gluewright_tests::walk::Allowed;
+
+const WHOLE: Bounds = Bounds { states: 100_000, depth: 24, time: Duration::from_secs(4), outside: (2, 1_000) };
+
+/// For the sample that runs with every other test.
+const SHORT: Bounds = Bounds { states: 500, depth: 24, time: Duration::from_millis(200), outside: (1, 100) };
+
+/// What the judges are told of a question's assumptions.
+struct Example<'a, C> {
+    lost: Board,
+    claim: Claim<C>,
+    allowed: &'a Allowed,
+}
+
+impl<C: Wiring> Example<'_, C> {
+    /// Asks about every so many changes, from one of them.
+    fn judge(&self, changes: impl Fn(usize) -> bool, bounds: Bounds) -> Tally {
+        let original = self.lost.circuit().expect("logic");
+        let (replacement, question) = self.claim.question(&self.lost).expect("it can be asked");
+        let mut tally = Tally::default();
+        let mut ask = |what: &str, mutant: &gluewright::circuit::Circuit| {
+            let answer = question.clone().about(mutant.clone()).in_time(Duration::from_secs(10)).ask();
+            let case = Case { what, original: &original, replacement: mutant, allowed: self.allowed };
+            tally.add(judge_answer(case, answer, bounds));
+        };
+        ask("as it is", &replacement);
+        for (_, edit) in edits_by_line(&replacement).iter().enumerate().filter(|(k, _)| changes(*k)) {
+            ask(&edit.to_string(), &edit.apply(&replacement));
+        }
+        println!("{}: {tally}", replacement.name);
+        tally
+    }
+}
+
+fn anything(_: &dyn Fn(&str) -> bool) -> bool {
+    true
+}
+
+/// The setter's changeover contact, contacts 9 and 10, breaks before it makes; both are active low.
+fn breaks_before_it_makes(high: &dyn Fn(&str) -> bool) -> bool {
+    high("9") || high("10")
+}
+
+fn sample_card() -> Example<'static, sample_card::SampleCard> {
+    Example { lost: sample_card::lost_card().expect("sound"), claim: prove(), allowed: &anything }
+}
+
+fn loom_bridge() -> Example<'static, loom_bridge::LoomBridge> {
+    let claim = prove().acknowledging("clash_n");
+    Example { lost: loom_bridge::lost_bridge().expect("sound"), claim, allowed: &anything }
+}
+
+fn organ_memory() -> Example<'static, organ_memory::OrganMemory> {
+    Example { lost: organ_memory::lost_card().expect("sound"), claim: prove(), allowed: &anything }
+}
+
+fn organ_pistons() -> Example<'static, organ_pistons::OrganPistons> {
+    let claim = prove().assuming(organ_pistons::breaks_before_it_makes);
+    Example { lost: organ_pistons::lost_card().expect("sound"), claim, allowed: &breaks_before_it_makes }
+}
+
+/// Nothing wrong, nothing open, and every verdict seen by somebody else.
+fn check(tally: &Tally) {
+    assert!(tally.wrong.is_empty() && tally.undecided.is_empty(), "{tally}");
+    assert!(tally.alone.is_empty() && tally.unseen.is_empty(), "{tally}");
+    assert!(tally.refuted > tally.tried / 2 && tally.equal > 0, "{tally}");
+}
+
+#[test]
+fn a_sample_of_changes_gets_the_right_verdict() {
+    check(&sample_card().judge(|k| k % 40 == 0, SHORT));
+    check(&organ_pistons().judge(|k| k % 40 == 1, SHORT));
+}
+
+macro_rules! whole {
+    ($($name:ident: $example:ident, $part:literal;)+) => {$(
+        #[test]
+        #[ignore = "a campaign: see the head of this file"]
+        fn $name() {
+            check(&$example().judge(|k| k % 4 == $part, WHOLE));
+        }
+    )+};
+}
+
+whole! {
+    sample_card_1_of_4: sample_card, 0;
+    sample_card_2_of_4: sample_card, 1;
+    sample_card_3_of_4: sample_card, 2;
+    sample_card_4_of_4: sample_card, 3;
+    loom_bridge_1_of_4: loom_bridge, 0;
+    loom_bridge_2_of_4: loom_bridge, 1;
+    loom_bridge_3_of_4: loom_bridge, 2;
+    loom_bridge_4_of_4: loom_bridge, 3;
+    organ_memory_1_of_4: organ_memory, 0;
+    organ_memory_2_of_4: organ_memory, 1;
+    organ_memory_3_of_4: organ_memory, 2;
+    organ_memory_4_of_4: organ_memory, 3;
+    organ_pistons_1_of_4: organ_pistons, 0;
+    organ_pistons_2_of_4: organ_pistons, 1;
+    organ_pistons_3_of_4: organ_pistons, 2;
+    organ_pistons_4_of_4: organ_pistons, 3;
+}
