@@ -260,11 +260,16 @@ impl<'c> Judging<'c> {
         let obligations = proof.obligations();
         let script = match Script::read(&proof.smt2()) {
             Ok(script) if script.checks.len() == obligations.len() => script,
-            other => return self.wrong(&format!("the proof's script can't be read: {:?}", other.map(|s| s.checks.len()))),
+            other => {
+                return self.wrong(&format!("the proof's script can't be read: {:?}", other.map(|s| s.checks.len())));
+            }
         };
         for (check, obligation) in script.checks.iter().zip(&obligations) {
             if check.by_sat() != Answer::Unsat {
-                self.wrong(&format!("proved, but a second solver finds that {} can be: {}", obligation.never, obligation.event));
+                self.wrong(&format!(
+                    "proved, but a second solver finds that {} can be: {}",
+                    obligation.never, obligation.event
+                ));
             }
         }
         match (obligations.is_empty(), &proof.method) {
@@ -345,7 +350,9 @@ impl<'c> Judging<'c> {
             });
         }
         match replayed {
-            Some(false) => return self.wrong(&format!("refuted, but the walk explains it, {:?}: {r}", self.walk().run())),
+            Some(false) => {
+                return self.wrong(&format!("refuted, but the walk explains it, {:?}: {r}", self.walk().run()));
+            }
             None => {}
             Some(true) => {
                 self.t.replayed = 1;
@@ -384,7 +391,9 @@ impl<'c> Judging<'c> {
         // one contact that nothing explains is enough, and has fewer starts
         let one = labels.first().map(|l| slices(self.case.original, self.case.replacement, [l.clone()]));
         let whole = [self.case.original.clone(), self.case.replacement.clone()];
-        for (of_all, [original, replacement]) in [(true, Some(whole)), (false, one)].into_iter().filter_map(|(k, p)| Some((k, p?))) {
+        for (of_all, [original, replacement]) in
+            [(true, Some(whole)), (false, one)].into_iter().filter_map(|(k, p)| Some((k, p?)))
+        {
             let Some(pair) = icarus::Pair::new(&original, &replacement, 12) else { continue };
             let counted = match pair.count(std::slice::from_ref(&run), true) {
                 Ok(counted) => counted,

@@ -32,7 +32,8 @@ fn kept(circuit: &Circuit, shown: &BTreeSet<Label>) -> BTreeSet<Label> {
 
 fn slice(circuit: &Circuit, shown: &BTreeSet<Label>) -> Circuit {
     let (live_nets, live_elements) = alive_behind(circuit, |l| shown.contains(l));
-    let mut c = Copy { from: circuit, to: Circuit::new(&circuit.name), nets: vec![], elements: vec![], known: HashMap::new() };
+    let mut c =
+        Copy { from: circuit, to: Circuit::new(&circuit.name), nets: vec![], elements: vec![], known: HashMap::new() };
     for (net, live) in circuit.nets().iter().zip(&live_nets) {
         let stays = *live || net.contact.is_some_and(|k| shown.contains(&circuit.contacts()[k.index()].label));
         c.nets.push(stays.then(|| {

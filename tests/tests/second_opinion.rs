@@ -2,7 +2,6 @@
 //! after Tseitin's transformation (G. S. Tseitin, On the complexity of derivation in propositional calculus, 1968), and
 //! decision diagrams.
 
-
 use gluewright::circuit::Circuit;
 use gluewright::prelude::*;
 use gluewright::prove::{Proof, Question};

@@ -22,7 +22,8 @@ impl Module {
             return None;
         }
         let starts = circuit.elements().iter().zip(&elements);
-        let starts = starts.map(|(e, live)| (e.name.clone(), if *live { e.start.level() } else { Some(false) })).collect();
+        let starts =
+            starts.map(|(e, live)| (e.name.clone(), if *live { e.start.level() } else { Some(false) })).collect();
         let mut w = Writer { circuit, labels, wires: BTreeMap::new(), body: String::new() };
         w.write(&nets, &elements);
         let text = w.whole(name, &elements);

@@ -14,8 +14,8 @@ use std::time::Instant;
 use crate::gates::Numbers;
 use gluewright::circuit::{Circuit, Label, NetId, Op, Pull};
 pub use loops::in_loops;
-pub use side::{alive, alive_behind};
 use side::{Outcome, Shown, Side, State};
+pub use side::{alive, alive_behind};
 
 /// What the walk found.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -151,6 +151,26 @@ impl Chip {
         Chip { level: open.clone(), q, tester: vec![None; kind.pins + 1], open }
     }
 
+    /// Power comes on with every register low, and these levels lying weakly on all pins.
+    pub(crate) fn powered(kind: &Kind, outside: &[bool]) -> Chip {
+        let mut chip = Chip::new(kind, || false);
+        (chip.open, chip.level) = (outside.to_vec(), outside.to_vec());
+        // nobody drives but the chip
+        chip.settle(kind).unwrap_or_default();
+        chip
+    }
+
+    /// Another weak level on one pin.
+    pub(crate) fn lay(&mut self, kind: &Kind, pin: usize, high: bool) {
+        self.open[pin] = high;
+        self.change(kind, pin, None).unwrap_or_default();
+    }
+
+    /// What it drives a pin to; `None` if it doesn't.
+    pub(crate) fn drives(&self, kind: &Kind, pin: usize) -> Option<bool> {
+        kind.cells.iter().find(|c| c.pin == pin).and_then(|c| self.driven(kind, c))
+    }
+
     /// What a cell does with its pin: `None` if nothing.
     fn driven(&self, kind: &Kind, cell: &Cell) -> Option<bool> {
         let on = match cell.driver {
