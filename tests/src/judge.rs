@@ -154,6 +154,10 @@ pub struct Bounds {
     pub depth: usize,
     /// For the prover with one question, and once more for the walk.
     pub time: Duration,
+    /// Of this, for the walk over a proved pair as a whole, before it is walked contact by contact.
+    pub whole: Duration,
+    /// Whether the walk looks for a shorter sequence than a refutation's.
+    pub shortest: bool,
     /// Drawn runs in the simulator from outside, and events in each; none: it is not asked.
     pub outside: (usize, usize),
 }
@@ -235,7 +239,8 @@ impl<'c> Judging<'c> {
         self.t.equal = 1;
         self.second_solver(proof);
         let mut seen = false;
-        match self.walk().run() {
+        let whole = Walk { until: Some(Instant::now() + self.bounds.whole), ..self.walk() };
+        match whole.run() {
             Found::Refines(_) => (self.t.walked, seen) = (1, true),
             Found::TooLarge => {
                 if self.in_slices() {
@@ -356,7 +361,7 @@ impl<'c> Judging<'c> {
             None => {}
             Some(true) => {
                 self.t.replayed = 1;
-                match self.walk().run() {
+                match if self.bounds.shortest { self.walk().run() } else { Found::TooLarge } {
                     Found::Differs(s) if r.shortest && s.events.len() != r.events.len() => {
                         let (claimed, found) = (r.events.len(), s.events.len());
                         self.wrong(&format!("no shorter than {claimed} claimed, {found} found: {s:?} {r}"));
@@ -388,11 +393,11 @@ impl<'c> Judging<'c> {
         }
         let run = icarus::Run { sequence, start: r.start.clone() };
         let labels: Vec<Label> = r.differences.iter().map(|d| d.label.clone()).collect();
-        // one contact that nothing explains is enough, and has fewer starts
+        // one contact that nothing explains is enough, and has fewer starts: it comes first
         let one = labels.first().map(|l| slices(self.case.original, self.case.replacement, [l.clone()]));
         let whole = [self.case.original.clone(), self.case.replacement.clone()];
         for (of_all, [original, replacement]) in
-            [(true, Some(whole)), (false, one)].into_iter().filter_map(|(k, p)| Some((k, p?)))
+            [(false, one), (true, Some(whole))].into_iter().filter_map(|(k, p)| Some((k, p?)))
         {
             let Some(pair) = icarus::Pair::new(&original, &replacement, 12) else { continue };
             let counted = match pair.count(std::slice::from_ref(&run), true) {

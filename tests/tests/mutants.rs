@@ -12,7 +12,9 @@ use gluewright_tests::circuits::{Recipe, drawn};
 use gluewright_tests::gates::Numbers;
 use gluewright_tests::judge::{Bounds, Tally, judge};
 
-const BOUNDS: Bounds = Bounds { states: 4_000, depth: 12, time: Duration::from_secs(2), outside: (0, 0) };
+const TIME: Duration = Duration::from_secs(2);
+
+const BOUNDS: Bounds = Bounds { states: 4_000, depth: 12, time: TIME, whole: TIME, shortest: true, outside: (0, 0) };
 
 fn seed() -> u64 {
     std::env::var("GLUEWRIGHT_SEED").ok().and_then(|s| s.parse().ok()).unwrap_or(1)
