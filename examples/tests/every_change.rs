@@ -11,7 +11,7 @@ use std::time::Duration;
 use gluewright::prove::{Claim, prove};
 use gluewright::{Wiring, board::Board, edit::edits_by_line};
 use gluewright_examples::{loom_bridge, organ_memory, organ_pistons, sample_card};
-use gluewright_tests::judge::{Bounds, Case, Tally, judge_answer};
+use gluewright_tests::judge::{Bounds, Case, Known, Tally, judge_answer};
 use gluewright_tests::walk::Allowed;
 
 const WHOLE: Bounds = Bounds {
@@ -38,6 +38,7 @@ struct Example<'a, C> {
     lost: Board,
     claim: Claim<C>,
     allowed: &'a Allowed,
+    assumes: bool,
 }
 
 impl<C: Wiring> Example<'_, C> {
@@ -45,10 +46,12 @@ impl<C: Wiring> Example<'_, C> {
     fn judge(&self, changes: impl Fn(usize) -> bool, bounds: Bounds) -> Tally {
         let original = self.lost.circuit().expect("logic");
         let (replacement, question) = self.claim.question(&self.lost).expect("it can be asked");
-        let mut tally = Tally::default();
+        let (mut tally, known) = (Tally::default(), Known::default());
+        // what is known of slices bears only on those under no assumption
+        let known = (!self.assumes).then_some(&known);
         let mut ask = |what: &str, mutant: &gluewright::circuit::Circuit| {
             let answer = question.clone().about(mutant.clone()).in_time(Duration::from_secs(60)).ask();
-            let case = Case { what, original: &original, replacement: mutant, allowed: self.allowed };
+            let case = Case { what, original: &original, replacement: mutant, allowed: self.allowed, known };
             tally.add(judge_answer(case, answer, bounds));
             if tally.tried % 20 == 0 {
                 println!("{}", tally.line());
@@ -73,21 +76,21 @@ fn breaks_before_it_makes(high: &dyn Fn(&str) -> bool) -> bool {
 }
 
 fn sample_card() -> Example<'static, sample_card::SampleCard> {
-    Example { lost: sample_card::lost_card().expect("sound"), claim: prove(), allowed: &anything }
+    Example { lost: sample_card::lost_card().expect("sound"), claim: prove(), allowed: &anything, assumes: false }
 }
 
 fn loom_bridge() -> Example<'static, loom_bridge::LoomBridge> {
     let claim = prove().acknowledging("clash_n");
-    Example { lost: loom_bridge::lost_bridge().expect("sound"), claim, allowed: &anything }
+    Example { lost: loom_bridge::lost_bridge().expect("sound"), claim, allowed: &anything, assumes: false }
 }
 
 fn organ_memory() -> Example<'static, organ_memory::OrganMemory> {
-    Example { lost: organ_memory::lost_card().expect("sound"), claim: prove(), allowed: &anything }
+    Example { lost: organ_memory::lost_card().expect("sound"), claim: prove(), allowed: &anything, assumes: false }
 }
 
 fn organ_pistons() -> Example<'static, organ_pistons::OrganPistons> {
     let claim = prove().assuming(organ_pistons::breaks_before_it_makes);
-    Example { lost: organ_pistons::lost_card().expect("sound"), claim, allowed: &breaks_before_it_makes }
+    Example { lost: organ_pistons::lost_card().expect("sound"), claim, allowed: &breaks_before_it_makes, assumes: true }
 }
 
 /// Nothing wrong, nothing open, and every verdict seen by somebody else.

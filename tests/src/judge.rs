@@ -1,5 +1,7 @@
 //! The prover's verdict on one pair, held against judges that share nothing with it: the walk, the second solver on the
 //! obligations, and a simulator from outside.
+use std::cell::RefCell;
+use std::collections::{BTreeSet, HashMap};
 use std::time::{Duration, Instant};
 
 use gluewright::circuit::{Circuit, Label};
@@ -41,6 +43,8 @@ pub struct Tally {
     pub structural: usize,
     /// Proved, and in the simulator from outside some start of the original shows the same in every drawn run.
     pub ran_outside: usize,
+    /// Proved, too many starts for that, and so contact by contact.
+    pub ran_outside_in_slices: usize,
     /// Proved, and drawn runs are explained by the walk.
     pub sampled: usize,
     /// Proved, and neither walked nor seen in the simulator: only the second solver, or nobody.
@@ -76,6 +80,7 @@ impl Tally {
         self.resolved += other.resolved;
         self.structural += other.structural;
         self.ran_outside += other.ran_outside;
+        self.ran_outside_in_slices += other.ran_outside_in_slices;
         self.sampled += other.sampled;
         self.unseen.extend(other.unseen);
         self.events += other.events;
@@ -90,7 +95,7 @@ impl Tally {
     pub fn line(&self) -> String {
         format!(
             "tried {}: refuted {} (replayed by the walk {}, shortest by both {}, replayed outside {}, by neither {}), equal {} \
-             (walked {}, in slices {}, second solver {}, by structure {}, outside {}, drawn {}, withheld {}, seen by none {}), \
+             (walked {}, in slices {}, second solver {}, by structure {}, outside {}, outside in slices {}, drawn {}, withheld {}, seen by none {}), \
              undecided {}, undecided as it never rests {}, refused {}, in spite of a race {}, wrong {}; {} events outside",
             self.tried,
             self.refuted,
@@ -104,6 +109,7 @@ impl Tally {
             self.resolved,
             self.structural,
             self.ran_outside,
+            self.ran_outside_in_slices,
             self.sampled,
             self.withheld.len(),
             self.unseen.len(),
@@ -173,7 +179,13 @@ pub struct Case<'c> {
     pub replacement: &'c Circuit,
     /// Whether the board keeps to these levels; the question assumes the same.
     pub allowed: &'c Allowed,
+    /// What was found of slices before, by what they are: of use where many changes leave most slices alone. Only for
+    /// pairs under the same assumptions, and these may name no contact.
+    pub known: Option<&'c Known>,
 }
+
+/// Slices by their text, with whether the walk got to the end of them, and whether they ran outside.
+pub type Known = RefCell<HashMap<String, [bool; 2]>>;
 
 impl std::fmt::Debug for Case<'_> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -185,7 +197,7 @@ impl std::fmt::Debug for Case<'_> {
 pub fn judge(what: &str, original: &Circuit, replacement: &Circuit, bounds: Bounds) -> Tally {
     let question = Question::new(original.clone(), replacement.clone()).settled_only().to_depth(bounds.depth);
     let question = question.within(Effort { milliseconds: 3_000, ..Effort::default() }).in_time(bounds.time);
-    judge_answer(Case { what, original, replacement, allowed: &|_| true }, question.ask(), bounds)
+    judge_answer(Case { what, original, replacement, allowed: &|_| true, known: None }, question.ask(), bounds)
 }
 
 /// Asks the others about what the prover has answered.
@@ -241,19 +253,25 @@ impl<'c> Judging<'c> {
         let mut seen = false;
         let whole = Walk { until: Some(Instant::now() + self.bounds.whole), ..self.walk() };
         match whole.run() {
-            Found::Refines(_) => (self.t.walked, seen) = (1, true),
             Found::TooLarge => {
-                if self.in_slices() {
-                    (self.t.walked_in_slices, seen) = (1, true);
-                }
-                seen |= self.drawn_runs();
+                let whole = self.runs_outside(self.case.original, self.case.replacement);
+                let [walked, outside] = self.in_slices(self.bounds.outside.0 > 0 && whole.is_none());
+                self.t.walked_in_slices = usize::from(walked);
+                self.t.ran_outside = usize::from(whole == Some(true));
+                self.t.ran_outside_in_slices = usize::from(outside);
+                seen = self.drawn_runs() || walked || outside || whole == Some(true);
             }
-            Found::Race("original") => seen = self.drawn_runs(),
-            Found::Race(_) => self.t.raced.push(self.case.what.to_owned()),
-            other => self.wrong(&format!("proved, but {other:?}")),
-        }
-        if self.bounds.outside.0 > 0 {
-            seen |= self.runs_outside();
+            found => {
+                match found {
+                    Found::Refines(_) => (self.t.walked, seen) = (1, true),
+                    Found::Race("original") => seen = self.drawn_runs(),
+                    Found::Race(_) => self.t.raced.push(self.case.what.to_owned()),
+                    other => self.wrong(&format!("proved, but {other:?}")),
+                }
+                let outside = self.runs_outside(self.case.original, self.case.replacement) == Some(true);
+                self.t.ran_outside = usize::from(outside);
+                seen |= outside;
+            }
         }
         if !seen {
             self.t.unseen.push(self.case.what.to_owned());
@@ -284,24 +302,42 @@ impl<'c> Judging<'c> {
         }
     }
 
-    /// Each output by itself, with what it hangs on: whether every one was walked to its end. One that is refuted
-    /// refutes the whole.
-    fn in_slices(&mut self) -> bool {
+    /// Each output by itself, with what it hangs on: whether every one was walked to its end, and whether every one ran
+    /// outside. One that is refuted refutes the whole.
+    fn in_slices(&mut self, outside: bool) -> [bool; 2] {
         let outputs = self.case.original.contacts().iter().chain(self.case.replacement.contacts());
-        let labels: std::collections::BTreeSet<Label> = outputs.map(|c| c.label.clone()).collect();
+        let labels: BTreeSet<Label> = outputs.map(|c| c.label.clone()).collect();
         let until = Instant::now() + self.bounds.time;
-        let mut all = true;
+        let mut all = [true, outside];
+        let mut done = BTreeSet::new();
         for label in labels {
             let [original, replacement] = slices(self.case.original, self.case.replacement, [label.clone()]);
-            let walk = Walk { until: Some(until), ..self.walk_of(&original, &replacement) };
-            match walk.run() {
-                Found::Refines(_) => {}
-                Found::Differs(s) => {
-                    self.wrong(&format!("proved, but contact {label} by itself differs: {s:?}"));
-                    return false;
-                }
-                Found::TooLarge | Found::Race(_) | Found::Restless => all = false,
+            // contacts that are read back share a slice, and slices of inputs alone show nothing
+            let shown: BTreeSet<Label> = original.contacts().iter().map(|c| c.label.clone()).collect();
+            if !done.insert(shown) {
+                continue;
             }
+            let key = icarus::Pair::new(&original, &replacement, usize::MAX).map(|p| p.key()).unwrap_or_default();
+            let known = self.case.known.and_then(|k| k.borrow().get(&key).copied());
+            let mut found = known.unwrap_or_default();
+            if !found[0] {
+                let walk = Walk { until: Some(until), ..self.walk_of(&original, &replacement) };
+                match walk.run() {
+                    Found::Refines(_) => found[0] = true,
+                    Found::Differs(s) => {
+                        self.wrong(&format!("proved, but contact {label} by itself differs: {s:?}"));
+                        return [false, false];
+                    }
+                    Found::TooLarge | Found::Race(_) | Found::Restless => {}
+                }
+            }
+            if outside && !found[1] {
+                found[1] = self.runs_outside(&original, &replacement) == Some(true);
+            }
+            if let Some(known) = self.case.known {
+                known.borrow_mut().insert(key, found);
+            }
+            all = [all[0] && found[0], all[1] && found[1]];
         }
         all
     }
@@ -317,19 +353,21 @@ impl<'c> Judging<'c> {
         self.t.sampled == 1
     }
 
-    /// Drawn runs in the simulator from outside.
-    fn runs_outside(&mut self) -> bool {
-        if !icarus::is_there() {
-            return false;
-        }
+    /// Drawn runs in the simulator from outside: whether a start of the original shows the same in each. Nothing if it is
+    /// not there, not wanted, or has too many starts to try.
+    fn runs_outside(&mut self, original: &Circuit, replacement: &Circuit) -> Option<bool> {
         let (runs, events) = self.bounds.outside;
-        let Some(pair) = icarus::Pair::new(self.case.original, self.case.replacement, 12) else { return false };
-        let runs = icarus::drawn(&self.walk(), runs, events, &mut Numbers(1984));
+        if runs == 0 || !icarus::is_there() {
+            return None;
+        }
+        let pair = icarus::Pair::new(original, replacement, 12)?;
+        let walk = self.walk_of(original, replacement);
+        let runs = icarus::drawn(&walk, runs, events, &mut Numbers(1984));
         let counted = match pair.count(&runs, false) {
             Ok(counted) => counted,
             Err(e) => {
                 println!("{}: {e}", self.case.what);
-                return false;
+                return Some(false);
             }
         };
         for (c, run) in counted.iter().zip(&runs) {
@@ -339,8 +377,7 @@ impl<'c> Judging<'c> {
         }
         let good = counted.iter().filter(|c| c.alive > 0);
         self.t.events += good.clone().map(|c| c.events).sum::<u64>();
-        self.t.ran_outside = usize::from(!counted.is_empty() && good.count() == counted.len());
-        self.t.ran_outside == 1
+        Some(good.count() == counted.len())
     }
 
     fn refuted(&mut self, r: &Refutation) {

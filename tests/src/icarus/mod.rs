@@ -67,7 +67,7 @@ pub struct Pair {
 }
 
 impl Pair {
-    /// Nothing if there are gates that feed themselves, or more starts than 2 to this many.
+    /// Nothing if there are more starts than 2 to this many.
     pub fn new(original: &Circuit, replacement: &Circuit, most_free: usize) -> Option<Pair> {
         let circuits = [original, replacement];
         let labels: std::collections::BTreeSet<Label> =
@@ -77,8 +77,19 @@ impl Pair {
             c.contacts().iter().find(|k| k.label == *l).map(|k| c.nets()[k.net.index()].pull).unwrap_or_default()
         };
         let pulls_differ = labels.iter().map(|l| pull(original, l) != pull(replacement, l)).collect();
-        let modules = [Module::new("original", original, &labels)?, Module::new("replacement", replacement, &labels)?];
+        let modules = [Module::new(original, "original", &labels), Module::new(replacement, "replacement", &labels)];
         (modules[0].free().len() <= most_free).then_some(Pair { modules, labels, pulls_differ })
+    }
+
+    /// What it is, without the names: equal for pairs that do the same by the same logic.
+    pub fn key(&self) -> String {
+        format!(
+            "{}{}{:?}{:?}",
+            self.modules[0].text,
+            self.modules[1].text,
+            self.pulls_differ,
+            self.modules.each_ref().map(Module::fixed)
+        )
     }
 
     /// Runs them. `all`: every start is tried, also after one that shows the same.

@@ -1,5 +1,5 @@
-//! One circuit as a Verilog module of its own kind: gates without delay, latches that move when `lt` rises, registers that
-//! act when `rt` rises on what changed since the last time.
+//! One circuit as a Verilog module of its own kind: gates without delay, latches and gates that feed themselves move when
+//! `lt` rises, registers act when `rt` rises on what changed since the last time.
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
@@ -10,29 +10,33 @@ use crate::walk::{alive, in_loops};
 #[derive(Debug)]
 pub(super) struct Module {
     pub(super) text: String,
-    /// For each element its name, and whether it starts anyhow, low or high; dead ones start low.
+    /// For each bit of memory its name, and whether it starts anyhow, low or high: elements, of which dead ones start low,
+    /// and then nets that feed themselves.
     pub(super) starts: Vec<(String, Option<bool>)>,
 }
 
 impl Module {
-    /// Nothing if gates feed themselves.
-    pub(super) fn new(name: &'static str, circuit: &Circuit, labels: &[Label]) -> Option<Module> {
+    pub(super) fn new(circuit: &Circuit, name: &str, labels: &[Label]) -> Module {
         let (nets, elements) = alive(circuit);
-        if in_loops(circuit).iter().zip(&nets).any(|(looped, live)| *looped && *live) {
-            return None;
-        }
+        let looped: Vec<usize> =
+            in_loops(circuit).iter().enumerate().filter(|(n, l)| **l && nets[*n]).map(|l| l.0).collect();
         let starts = circuit.elements().iter().zip(&elements);
-        let starts =
-            starts.map(|(e, live)| (e.name.clone(), if *live { e.start.level() } else { Some(false) })).collect();
-        let mut w = Writer { circuit, labels, wires: BTreeMap::new(), body: String::new() };
+        let starts = starts.map(|(e, live)| (e.name.clone(), if *live { e.start.level() } else { Some(false) }));
+        let starts: Vec<_> = starts.chain(looped.iter().map(|&n| (circuit.nets()[n].name.clone(), None))).collect();
+        let mut w = Writer { circuit, labels, looped, wires: BTreeMap::new(), body: String::new() };
         w.write(&nets, &elements);
         let text = w.whole(name, &elements);
-        Some(Module { text, starts })
+        Module { text, starts }
     }
 
-    /// The elements that may start either way.
+    /// The bits that may start either way.
     pub(super) fn free(&self) -> Vec<usize> {
         (0..self.starts.len()).filter(|&e| self.starts[e].1.is_none()).collect()
+    }
+
+    /// How each bit starts.
+    pub(super) fn fixed(&self) -> Vec<Option<bool>> {
+        self.starts.iter().map(|s| s.1).collect()
     }
 
     /// Bits of a vector of elements; never none, so that there is a vector.
@@ -44,6 +48,8 @@ impl Module {
 struct Writer<'c> {
     circuit: &'c Circuit,
     labels: &'c [Label],
+    /// Nets that feed themselves; they are held behind the elements.
+    looped: Vec<usize>,
     /// Expressions that have a wire.
     wires: BTreeMap<usize, ()>,
     body: String,
@@ -59,7 +65,10 @@ impl Writer<'_> {
         if self.wires.insert(i, ()).is_none() {
             let text = match self.circuit.op(e) {
                 Op::Constant(v) => format!("1'b{}", u8::from(v)),
-                Op::Net(n) => format!("n{}", n.index()),
+                Op::Net(n) => match self.looped.iter().position(|&l| l == n.index()) {
+                    Some(k) => format!("q[{}]", self.circuit.elements().len() + k),
+                    None => format!("n{}", n.index()),
+                },
                 // both outputs are high while clear and preset are asserted
                 Op::Q(x) => format!("q[{0}] | both[{0}]", x.index()),
                 Op::QInverted(x) => format!("~q[{0}] | both[{0}]", x.index()),
@@ -101,6 +110,11 @@ impl Writer<'_> {
                 false => self.line(format_args!("assign n{i} = a{i} ? ~l{i} : {otherwise};")),
             }
         }
+        // what feeds itself follows itself, a step later
+        for (k, n) in self.looped.clone().into_iter().enumerate().map(|(k, n)| (circuit.elements().len() + k, n)) {
+            self.line(format_args!("assign clk[{k}] = 1'b1;\nassign data[{k}] = n{n};"));
+            self.line(format_args!("assign clr[{k}] = 1'b0;\nassign pre[{k}] = 1'b0;\nassign unk[{k}] = 1'b0;"));
+        }
         for (k, label) in self.labels.iter().enumerate() {
             let net = circuit.contacts().iter().find(|c| c.label == *label).map(|c| c.net.index());
             match net.filter(|&n| nets[n]) {
@@ -121,13 +135,15 @@ impl Writer<'_> {
 
     fn whole(self, name: &str, elements: &[bool]) -> String {
         let circuit = self.circuit;
-        let wide = circuit.elements().len().max(1);
+        let bits = elements.len() + self.looped.len();
+        let wide = bits.max(1);
         let mask = |keep: &dyn Fn(usize) -> bool| -> String {
-            (0..wide).rev().map(|e| if e < elements.len() && keep(e) { '1' } else { '0' }).collect()
+            (0..wide).rev().map(|e| if e < bits && keep(e) { '1' } else { '0' }).collect()
         };
-        let is_register = |e: usize| matches!(circuit.elements()[e].kind, Kind::Register { .. });
-        let registers = mask(&|e| elements[e] && is_register(e));
-        let latches = mask(&|e| elements[e] && !is_register(e));
+        let live = |e: usize| elements.get(e).is_none_or(|live| *live);
+        let is_register = |e: usize| circuit.elements().get(e).is_some_and(|e| matches!(e.kind, Kind::Register { .. }));
+        let registers = mask(&|e| live(e) && is_register(e));
+        let latches = mask(&|e| live(e) && !is_register(e));
         let mut wires = String::new();
         for i in self.wires.keys() {
             let _ = writeln!(wires, "wire x{i};");
