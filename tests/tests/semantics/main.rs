@@ -9,3 +9,4 @@ mod inputs;
 mod latches;
 mod loops;
 mod races;
+mod unseen;
