@@ -444,7 +444,9 @@ impl<'c> Judging<'c> {
                     continue;
                 }
             };
-            let Some(c) = counted.first() else { continue };
+            // where it does not come to rest out there, nothing was compared any more
+            let whole_run = |c: &&icarus::Counted| c.alive == 0 || c.events == run.sequence.events.len() as u64;
+            let Some(c) = counted.first().filter(whole_run) else { continue };
             if of_all && c.alive > 0 && !c.guessed && !c.neither {
                 return self.wrong(&format!("refuted, but a start of the original shows it outside: {c:?}: {r}"));
             }

@@ -30,12 +30,6 @@ fn one_that_shows_is() {
     assert!(!matches!(verdict, Failure::Refuted(_)), "{verdict}");
 }
 
-#[test]
-fn a_ring_in_the_replacement_is() {
-    let verdict = Question::new(circuit(&INVERTER), circuit(&RING)).ask().expect_err("it swings");
-    assert!(!matches!(verdict, Failure::Refuted(_)), "{verdict}");
-}
-
 /// A gated counter of which contact 3 shows the lowest bit; 15 more bits count after it, unseen. The stand-in is one
 /// flip-flop of a 74LS74 that starts as a counter does: either way.
 #[test]
@@ -55,7 +49,7 @@ fn a_counter_of_which_one_bit_shows_is_that_bit() {
     };
     let proof = Question::new(long.clone(), short("q_n")).settled_only().ask();
     let proof = proof.unwrap_or_else(|e| panic!("{e}"));
-    assert!(proof.matches.iter().all(|m| !m.contains("U2")), "{proof}");
+    assert_eq!(proof.matches.len(), 1, "{proof}");
     // one that stays as it is
     let wrong = Question::new(long, short("q")).settled_only().ask();
     assert!(matches!(wrong, Err(Failure::Refuted(_))), "{wrong:?}");
