@@ -50,7 +50,7 @@ fn main() {
     let room = tempfile::tempdir().expect("a folder");
     let times = best(|| {
         let began = Instant::now();
-        let done = bridge().act_split("22V10", &Drawer::generic(), room.path()).expect("done");
+        let done = bridge().act_split(Some("22V10"), &Drawer::generic(), room.path()).expect("done");
         let source = done.source.as_ref().map_or(Duration::ZERO, |p| p.figures.time);
         (began.elapsed(), source + done.fuses.figures.time)
     });

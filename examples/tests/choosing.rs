@@ -209,3 +209,49 @@ fn what_can_not_be_done_is_status_two_and_writes_nothing() {
         assert!(!Path::new(out).exists(), "{arguments:?}");
     }
 }
+
+#[test]
+fn a_drawer_with_three_large_devices_and_a_few_small_ones() {
+    // what one type can't do, several together do: the three 22V10 hold what has registers or floats by a condition
+    let room = tempfile::tempdir().expect("a folder");
+    let drawer = room.path().join("drawer.csv");
+    fs::write(&drawer, "maker,type,grade,package,count\n,22V10,-15,DIP-24,3\n,20V8,-15,DIP-24,4\n").expect("written");
+    let (drawer, out) = (drawer.to_str().expect("text"), room.path().to_str().expect("text"));
+    let record = parsed(&bridge(&["--split", "--drawer", drawer, "--json", "--without-vectors", "--out", out]));
+    let devices = record["devices"].as_array().expect("devices");
+    let of = |name: &str| devices.iter().filter(|d| d["device"] == name).count();
+    assert_eq!(of("22V10") + of("20V8"), devices.len());
+    assert!(of("22V10") <= 3 && of("20V8") >= 1, "{record}");
+    let folder = room.path().join("loom_bridge");
+    let wires = wires(&folder);
+    proof_of(assembled(&folder, &wires, &[])).expect("the files alone make the same");
+    assert!(folder.join("timing.csv").exists() && folder.join("report.html").exists());
+    let survey = parsed(&bridge(&["--survey", "--json", "--drawer", drawer]));
+    let split = survey["several"].as_array().expect("splits").iter().find(|s| s["count"] == devices.len());
+    assert!(split.is_some_and(|s| s["device"].as_str().is_some_and(|d| d.contains(" and "))), "{survey}");
+}
+
+#[test]
+fn times_over_several_devices_are_added_up() {
+    let room = tempfile::tempdir().expect("a folder");
+    let out = room.path().to_str().expect("text");
+    parsed(&bridge(&["--keep", "U1,U2", "--device", "22V10", "--json", "--without-vectors", "--out", out]));
+    let times = fs::read_to_string(room.path().join("loom_bridge/timing.csv")).expect("written");
+    // from a contact through the device to the output-enable pin of a kept latch, and on to its output
+    let enable = times.lines().find(|l| l.starts_with("enable,") && l.contains("request")).expect("a path over both");
+    assert!(enable.contains("D1 request") && enable.contains("(74LS373) pin 1 to "), "{enable}");
+    let equations = fs::read_to_string(room.path().join("loom_bridge/equations.txt")).expect("written");
+    assert!(!equations.contains("U3.state") && equations.contains("granted"), "{equations}");
+}
+
+#[test]
+fn the_pins_of_the_programming_port_can_be_used() {
+    let room = tempfile::tempdir().expect("a folder");
+    let out = room.path().to_str().expect("text");
+    let kept = bridge(&["--out", out]);
+    let freed = bridge(&["--use-port-pins", "--out", out]);
+    let said = |o: &Output| String::from_utf8_lossy(&o.stdout).into_owned();
+    assert!(said(&kept).contains("Kept for the programming port: "), "{}", said(&kept));
+    assert_eq!(freed.status.code(), Some(0), "{}", String::from_utf8_lossy(&freed.stderr));
+    assert!(said(&freed).contains("The programming port is given up"), "{}", said(&freed));
+}

@@ -63,7 +63,47 @@ fn a_burned_part_is_compared_fuse_by_fuse_and_proved_again() {
     assert_eq!(status, Some(0), "{text}");
     assert!(text.contains("asks for the security fuse"), "{text}");
 
+    // another card's file: said so, and not fuse by fuse
+    let other = Command::new(env!("CARGO_BIN_EXE_loom_bridge"))
+        .args(["--keep", "U1,U2", "--device", "22V10", "--without-vectors", "--out"])
+        .arg(room.path())
+        .output()
+        .expect("it starts");
+    assert!(other.status.success(), "{}", told(&other));
+    let another = room.path().join("loom_bridge/d1_22v10.jed");
+    let output = run(&["--readback", another.to_str().expect("text")], room.path());
+    let text = told(&output);
+    assert_eq!(output.status.code(), Some(1), "{text}");
+    assert!(text.contains("this is the file of another card") && text.contains("NOT proved"), "{text}");
+    assert_eq!(text.matches(" was written ").count(), 10, "{text}");
+
     let missing = run(&["--readback", "no/such/file.jed"], room.path());
     assert_eq!(missing.status.code(), Some(2));
     assert!(told(&missing).contains("can't read no/such/file.jed"), "{}", told(&missing));
+}
+
+#[test]
+fn a_device_without_a_fuse_map_can_not_be_read_back() {
+    let room = tempfile::tempdir().expect("a folder");
+    let output = run(&["--device", "CPLD-32", "--readback", "whatever.jed"], room.path());
+    let text = told(&output);
+    assert_eq!(output.status.code(), Some(2), "{text}");
+    assert!(text.contains("has no fuse map here") && text.contains("programming file"), "{text}");
+}
+
+#[test]
+fn the_user_signature_is_in_the_file_and_is_read_back() {
+    let room = tempfile::tempdir().expect("a folder");
+    let output = run(&["--signature", "rev B"], room.path());
+    assert!(output.status.success(), "{}", told(&output));
+    assert!(told(&output).contains("user signature `rev B"), "{}", told(&output));
+    let path = room.path().join("sample_card/22v10.jed");
+    let (file, _) = read("22v10.jed", &fs::read(&path).expect("written")).expect("readable");
+    let device = find("22V10").expect("it is there");
+    let plan = device.decode(&file.fuses).expect("its own fuses");
+    assert!(plan.signature.starts_with(b"rev B"), "{:?}", plan.signature);
+    let output = run(&["--readback", path.to_str().expect("text")], room.path());
+    assert_eq!(output.status.code(), Some(0), "{}", told(&output));
+    let long = run(&["--signature", "far too long for eight bytes"], room.path());
+    assert_eq!(long.status.code(), Some(2), "{}", told(&long));
 }

@@ -10,7 +10,7 @@ use super::nets::{Net, Role, Use};
 use super::package::Fitted;
 use super::suggest::{did_you_mean, nearest};
 use super::{Board, TraceError};
-use crate::circuit::{Circuit, Contact, Direction, Label, NetId, Polarity, Rail};
+use crate::circuit::{Circuit, Contact, Direction, ElementId, Expr, Label, NetId, Polarity, Rail};
 
 /// A board of which some packages stay and the rest is to be replaced.
 #[derive(Clone, Debug)]
@@ -108,6 +108,7 @@ impl Board {
             replaced: self.named(|p| !kept.contains(&p)),
             supplies: self.supply_pins(&kept),
         };
+        call_by_nets(&mut remainder.rest);
         remainder.rest.name = format!("{} without {}", self.name, words(&remainder.kept));
         remainder.host.name = format!("{} with {} kept", self.name, words(&remainder.kept));
         let mut meetings: Vec<(usize, Joint)> = Vec::new();
@@ -196,6 +197,25 @@ impl Board {
             label = Label::new(format!("{label}'"));
         }
         Joint { label, net: net.name.clone(), contacts, pins, is_rest: !meeting.rest.is_empty() }
+    }
+}
+
+/// Registers and latches go by the net that shows them, as the trace calls it, where there is one: `U3.state[1]` says
+/// nothing to who reads equations.
+fn call_by_nets(circuit: &mut Circuit) {
+    let elements: Vec<ElementId> = (0..circuit.elements().len()).map(|e| ElementId(e as u32)).collect();
+    for element in elements {
+        let (q, complement) = (circuit.q(element), circuit.q_inverted(element));
+        let shown = |level: Expr| {
+            circuit.nets().iter().find(|net| net.drivers.iter().any(|d| d.level == level)).map(|net| net.name.clone())
+        };
+        let name = shown(q).or_else(|| Some(format!("complement of {}", shown(complement)?)));
+        let is_free = |name: &String| circuit.find_element(name).is_none();
+        if let Some(name) = name.filter(is_free)
+            && let Some(e) = circuit.element_mut(element)
+        {
+            e.name = name;
+        }
     }
 }
 

@@ -25,7 +25,7 @@ pub use contacts::compare_contacts;
 pub use finding::{Finding, FindingKind, Severity, TraceError};
 pub use keep::{Joint, KeepError, Remainder};
 pub use library::{Behaviour, Library, Part, PinRole};
-pub(crate) use netlist::{Chip, Netlist};
+pub(crate) use netlist::{Chip, Net, Netlist};
 
 use crate::circuit::{Circuit, Origin};
 use finding::Findings;

@@ -10,5 +10,5 @@ mod tests;
 
 pub use delay::{Delay, worst_delay};
 pub use keep::{Keeping, keeping};
-pub use split::{Between, MOST_DEVICES, NoSplit, Share, Split, split};
+pub use split::{Between, MOST_DEVICES, NoSplit, Share, Split, Stock, split, split_over};
 pub use survey::{Outcome, Row, Several, Survey, Widest, survey};

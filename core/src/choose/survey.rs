@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::{Delay, Keeping, MOST_DEVICES, keeping, split, worst_delay};
+use super::{Delay, Keeping, MOST_DEVICES, Split, Stock, keeping, split, split_over, worst_delay};
 use crate::board::Board;
 use crate::circuit::Circuit;
 use crate::device::Device;
@@ -29,8 +29,8 @@ pub struct Survey {
 /// A split over several devices.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Several {
-    /// The type of all of them.
-    pub device: &'static str,
+    /// The type of all of them, or each type with how many of it.
+    pub device: String,
     /// How many.
     pub count: usize,
     /// Whether fewer are proved impossible.
@@ -158,17 +158,30 @@ fn splits(circuit: &Circuit, drawer: &Drawer, wishes: &Wishes) -> Vec<Several> {
         }
         let most = drawer.count(device).map_or(MOST_DEVICES, |n| n as usize);
         if let Ok(found) = split(circuit, device, most, wishes) {
-            several.push(Several {
-                device: device.name,
-                count: found.shares.len(),
-                fewest: found.fewest_devices,
-                wires: found.wires,
-                between: found.between.len(),
-            });
+            several.push(told(device.name.to_owned(), &found));
         }
+    }
+    // where the drawer is counted, types may have to help each other out
+    let stock = Stock::of(drawer);
+    if stock.len() > 1
+        && stock.iter().any(|s| s.most < MOST_DEVICES)
+        && let Ok(found) = split_over(circuit, &stock, wishes)
+        && several.iter().all(|s| found.shares.len() < s.count)
+    {
+        several.push(told(found.types(), &found));
     }
     several.sort_by_key(|s| (s.count, s.wires));
     several
+}
+
+fn told(device: String, found: &Split) -> Several {
+    Several {
+        device,
+        count: found.shares.len(),
+        fewest: found.fewest_devices,
+        wires: found.wires,
+        between: found.between.len(),
+    }
 }
 
 impl Row {

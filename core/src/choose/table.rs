@@ -62,10 +62,16 @@ impl fmt::Display for Survey {
         for several in &self.several {
             let Several { device, count, fewest, wires, between } = several;
             let fewest = if *fewest { "fewer can't" } else { "fewer were not found, nor ruled out" };
+            let mixed = device.contains(" of ");
+            let (who, how) = if mixed {
+                (device.clone(), "--split".to_owned())
+            } else {
+                (format!("{count} of {device}"), format!("--split --device {device}"))
+            };
             writeln!(
                 f,
-                "{count} of {device} hold it together ({fewest}): {wires} wires between them, {between} of these for \
-                 signals without a contact. Burn them with --split --device {device}."
+                "{who} hold it together ({fewest}): {wires} wires between them, {between} of these for signals without a \
+                 contact. Burn them with {how}."
             )?;
         }
         if let Some(keep) = &self.keep {
@@ -93,7 +99,9 @@ impl fmt::Display for Survey {
                 )?;
             }
         } else if let Some(least) = self.several.first() {
-            writeln!(f, "Best: the split over {} of {}.", least.count, least.device)?;
+            let mixed = least.device.contains(" of ");
+            let who = if mixed { least.device.clone() } else { format!("{} of {}", least.count, least.device) };
+            writeln!(f, "Best: the split over {who}.")?;
         }
         Ok(())
     }

@@ -97,13 +97,18 @@ impl Wishes {
         self.keep.iter().map(|name| circuit.find_net(name).ok_or_else(|| name.clone())).collect()
     }
 
-    /// What holds for a share of the circuit: no pins, no socket, but its nodes.
+    /// What holds for a share of the circuit: the pins of its contacts and of what is buried in it, its nodes, the
+    /// signature; the socket is the adapter's.
     pub(crate) fn for_share(&self, share: &Circuit, moves: Vec<Moves>) -> Wishes {
         let inside = |name: &&String| {
             let net = share.find_net(name).and_then(|id| share.nets().get(id.index()));
             net.is_some_and(|n| n.contact.is_none())
         };
         let keep = self.keep.iter().filter(inside).cloned().collect();
-        Wishes { keep, moves, signature: self.signature.clone(), ..Wishes::default() }
+        let has = |label: &Label| share.contacts().iter().any(|c| c.label == *label);
+        let holds = |name: &str| share.elements().iter().any(|e| e.name == name) || share.find_net(name).is_some();
+        let contacts = self.contacts.iter().filter(|(label, _)| has(label)).map(|(l, p)| (l.clone(), *p)).collect();
+        let buried = self.buried.iter().filter(|(name, _)| holds(name)).map(|(n, p)| (n.clone(), *p)).collect();
+        Wishes { contacts, buried, keep, moves, signature: self.signature.clone(), ..Wishes::default() }
     }
 }

@@ -32,8 +32,13 @@ impl Burning<'_> {
             notes.push(digest(source));
         }
         if let Some(vectors) = &vectors {
-            let found = vectors.coverage.share() * 100.0;
-            notes.push(format!("{} test vectors find {found:.1} % of single wrong fuses", vectors.list.len()));
+            let coverage = &vectors.coverage;
+            notes.push(format!(
+                "{} test vectors find {} of {} single wrong fuses that may matter",
+                vectors.list.len(),
+                coverage.found.len(),
+                coverage.of()
+            ));
         }
         let mut file = FuseFile {
             design: format!("{} for {}", fitted.circuit, device.name),

@@ -44,7 +44,7 @@ impl<C: Wiring> Job<C> {
     pub(super) fn several(self, options: &Options, device: &str) -> Result<Several, JobError> {
         if options.keep.is_empty() {
             let drawer = the_drawer(options.drawer.as_deref())?;
-            return self.act_split(device, &drawer, &options.out);
+            return self.act_split(options.device.as_deref(), &drawer, &options.out);
         }
         self.act_keep(&options.keep, device, &options.out)
     }

@@ -55,6 +55,9 @@ pub(super) fn emitted(fitted: &Fitted, device: &Device, burning: Burning<'_>) ->
     files.push((name.clone(), bytes));
     if let Some(vectors) = &vectors {
         files.push(("vectors.csv".to_owned(), table(vectors, fitted)?));
+        if !vectors.coverage.missed.is_empty() {
+            files.push(("missed.csv".to_owned(), vectors.coverage.missed_table()?.into_bytes()));
+        }
     }
     let checksum = Some(read.fuses.checksum());
     Ok(Emitted { what: "fuse file", file: name, files, circuit, checksum, vectors, remarks })

@@ -81,6 +81,12 @@ pub enum JobError {
         /// The devices that have as many.
         devices: String,
     },
+    /// What was read from a device without a fuse map says nothing here.
+    #[error(
+        "a {0} has no fuse map here: what is read from it can't be compared or proved; let its maker's software verify it \
+         against the programming file, and check it in the board with --capture"
+    )]
+    NoReadback(&'static str),
     /// The written fuse file isn't that of the source.
     #[error(
         "{written} was written from another source than this one: write it again, or go back to the source that the part was burned from"

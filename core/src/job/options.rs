@@ -23,9 +23,12 @@ pub(super) struct Options {
     /// Print which devices of the drawer hold the circuit, with figures, and do nothing else
     #[arg(long)]
     pub(super) survey: bool,
-    /// Split the circuit over as few devices as it takes, all of the type of --device
+    /// Split the circuit over as few devices as it takes: all of the type of --device, or else what --drawer holds
     #[arg(long, conflicts_with_all = ["survey", "keep"])]
     pub(super) split: bool,
+    /// Give up programming the device in its circuit: the pins of its programming port carry signals like others
+    #[arg(long)]
+    pub(super) use_port_pins: bool,
     /// Leave these packages of the original in place, and replace the rest by one device: --keep U1,U2
     #[arg(long, value_name = "PACKAGES", value_delimiter = ',', conflicts_with = "survey")]
     pub(super) keep: Vec<String>,

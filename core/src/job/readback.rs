@@ -57,7 +57,11 @@ pub struct Readback {
 }
 
 /// Differences at most that are printed.
-const SHOWN: usize = 40;
+const SHOWN: usize = 10;
+
+/// From so many differences on a part holds something else rather than a mistake: a burn that went wrong loses a few cells,
+/// or whole rows, which are 32 to 44 fuses (common practice, no source).
+const SOMETHING_ELSE: usize = 100;
 
 impl Readback {
     /// Whether the part holds what was written and is proved.
@@ -91,6 +95,13 @@ impl fmt::Display for Readback {
                 "  {} fuses differ{signature}; fuse checksum {written:04X} written, {read:04X} read",
                 self.differences.len()
             )?;
+            if self.differences.len() >= SOMETHING_ELSE && self.uniform.is_none() {
+                writeln!(
+                    f,
+                    "  so many that this is the file of another card, or of an earlier version of this one, rather than a bad \
+                     burn; the first {SHOWN}:"
+                )?;
+            }
             for difference in self.differences.iter().take(SHOWN) {
                 writeln!(f, "  {difference}")?;
             }
@@ -137,6 +148,9 @@ impl<C: Wiring> Job<C> {
     /// no fuse map of the device.
     pub fn read_back(self, device: &str, out: &Path, file: &Path) -> Result<Readback, JobError> {
         let device = find_device(device)?;
+        if device.blocks.is_some() {
+            return Err(JobError::NoReadback(device.name));
+        }
         let board = self.card?;
         let (replacement, question) =
             self.claim.question(&board).map_err(|failure| JobError::Proof { what: "", failure })?;

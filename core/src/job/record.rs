@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::fit::Fitted;
 use crate::prove::{Failure, Proof};
+use crate::vectors::Vectors;
 
 use super::{Burned, Done, JobError, Several, bench};
 
@@ -15,6 +16,8 @@ struct Record<'d> {
     device: &'d str,
     #[serde(skip_serializing_if = "Option::is_none")]
     fuse_checksum: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    test_vectors: Option<VectorRecord>,
     solver: String,
     proofs: [Part<'d>; 2],
     findings: &'d [String],
@@ -69,6 +72,7 @@ pub(super) fn proof(done: &Done) -> String {
         original: &done.source.original,
         device: done.fitted.device,
         fuse_checksum: done.checksum.map(|c| format!("{c:04X}")),
+        test_vectors: done.vectors.as_ref().map(vector_record),
         solver: format!("Z3 {}", done.source.figures.solver),
         proofs: [part("source", &done.source), part(&format!("{} as written", done.proved_from), &done.fuses)],
         findings: &done.findings,
@@ -99,6 +103,30 @@ struct DeviceRecord<'d> {
     fuse_checksum: Option<String>,
     macrocells: usize,
     product_terms: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    test_vectors: Option<VectorRecord>,
+}
+
+/// What the test vectors would find, in single wrong fuses.
+#[derive(Serialize)]
+struct VectorRecord {
+    vectors: usize,
+    found: usize,
+    missed: usize,
+    /// Of these, those that other vectors might find.
+    not_all_tried: usize,
+    harmless: usize,
+}
+
+fn vector_record(vectors: &Vectors) -> VectorRecord {
+    let coverage = &vectors.coverage;
+    VectorRecord {
+        vectors: vectors.list.len(),
+        found: coverage.found.len(),
+        missed: coverage.missed.len(),
+        not_all_tried: coverage.undecided(),
+        harmless: coverage.silent.len() + coverage.harmless.len(),
+    }
 }
 
 #[derive(Serialize)]
@@ -131,6 +159,7 @@ pub(super) fn several(done: &Several) -> String {
             fuse_checksum,
             macrocells,
             product_terms,
+            test_vectors: b.vectors.as_ref().map(vector_record),
         }
     });
     let source = done.source.iter().map(|p| part("source", p));
@@ -201,8 +230,16 @@ pub(super) fn several_text(done: &Several) -> String {
         for note in &f.notes {
             let _ = writeln!(s, "  {note}");
         }
+        if let Some(vectors) = &b.vectors {
+            let _ = writeln!(s, "  test vectors: {}; {}", vectors.list.len(), vectors.coverage);
+        }
+        if b.checksum.is_none() {
+            s.push_str(&for_fitter(f));
+        }
     }
     let _ = writeln!(s, "\nProved as one circuit, files as written, in {:.1} ms:\n{}\n", ms(&done.fuses), done.fuses);
+    let _ = write!(s, "{}", bench::times_summary(&done.times));
+    let _ = writeln!(s, "{}", bench::currents_summary(&done.currents, &done.sampled));
     if !done.findings.is_empty() {
         let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
         for finding in &done.findings {
@@ -295,6 +332,14 @@ fn for_fitter(f: &Fitted) -> String {
     );
     for wire in &f.wires {
         let _ = writeln!(s, "  pin {}: {} (contact {})", wire.pin, wire.signal, wire.label);
+    }
+    let blocks = crate::device::find(f.device).and_then(|d| d.blocks.as_ref());
+    if blocks.is_some_and(|b| b.pins_from == crate::device::Provenance::Memory) {
+        let _ = writeln!(
+            s,
+            "Which pins this type has where, and how many signals a block of it reads, is from memory: check both against its \
+             maker's sheet before you wire the adapter."
+        );
     }
     if f.port.is_empty() {
         let _ = writeln!(s, "The programming port is given up: its pins carry signals.\n");

@@ -27,6 +27,9 @@ impl<C: Wiring> Job<C> {
         } else if options.levels_only {
             self.testing = Some(Strength::Levels);
         }
+        if options.use_port_pins {
+            self.wishes = self.wishes.without_programming_port();
+        }
         if let Some(text) = &options.signature {
             self.wishes = self.wishes.signature(text.as_str());
         }

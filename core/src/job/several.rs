@@ -3,19 +3,24 @@ use std::path::{Path, PathBuf};
 
 use super::alone::find_device;
 use super::burning::Burning;
-use super::emitted::{Emitted, emitted};
+use super::emitted::Emitted;
 use super::seat::{landing, seat_all};
-use super::{Job, JobError, folder, record};
+use super::{Job, JobError, bench, emitted, folder, progress, record};
 use crate::board::{Board, Remainder, Severity, compare_contacts};
-use crate::choose::{Between, MOST_DEVICES, Split, split};
+use crate::choose::{Between, MOST_DEVICES, Split, Stock, split, split_over};
 use crate::circuit::{Circuit, Label};
 use crate::device::Device;
 use crate::drawer::Drawer;
 use crate::emit;
-use crate::fit::{Fitted, Wishes, fit};
+use crate::fit::{Fitted, fit};
+use crate::hazard::{self, Hazards};
+use crate::loading::{self, Loading};
 use crate::prove::Proof;
 use crate::report::{Chapter, KeptPin, Probing, Report, Seated};
 use crate::signals::Wiring;
+use crate::synchronisers::{self, Habit};
+use crate::timing::{self, Budget, GradeChoice};
+use crate::vectors::{self, Vectors};
 
 /// Everything that such a job has.
 #[derive(Debug)]
@@ -38,6 +43,12 @@ pub struct Several {
     pub replaced: Vec<(String, String)>,
     /// How the circuit was split, if it was.
     pub split: Option<Division>,
+    /// The times at the contacts beside the original's, over all devices and kept packages.
+    pub times: GradeChoice,
+    /// The currents at the contacts beside the original's.
+    pub currents: Loading,
+    /// The contacts that registers sample, beside the original's habit; none if packages stay.
+    pub sampled: Vec<Habit>,
     /// What there is to think about, though nothing stands in the way.
     pub findings: Vec<String>,
 }
@@ -53,6 +64,10 @@ pub struct Burned {
     pub file: String,
     /// The fuse checksum of that file; a netlist has none.
     pub checksum: Option<u16>,
+    /// Its type.
+    pub device: &'static Device,
+    /// Its test vectors, if there is a fuse file and any are wanted.
+    pub vectors: Option<Vectors>,
 }
 
 /// What is to be said of a split.
@@ -77,8 +92,8 @@ struct Read {
 }
 
 /// Writes a device and reads it back. Its files are named after it, so that those of several devices lie side by side.
-fn burn(reference: &str, fitted: Fitted, device: &Device, burning: Burning<'_>) -> Result<Read, JobError> {
-    let Emitted { file, files, circuit, checksum, remarks, .. } = emitted(&fitted, device, burning)?;
+fn burn(reference: &str, fitted: Fitted, device: &'static Device, burning: Burning<'_>) -> Result<Read, JobError> {
+    let Emitted { file, files, circuit, checksum, remarks, vectors, .. } = emitted::emitted(&fitted, device, burning)?;
     let named = |name: &str| {
         if name.contains(&fitted.circuit) { name.to_owned() } else { format!("{}_{name}", reference.to_lowercase()) }
     };
@@ -86,17 +101,19 @@ fn burn(reference: &str, fitted: Fitted, device: &Device, burning: Burning<'_>) 
     let files = files.into_iter().map(|(name, bytes)| (named(&name), bytes)).collect();
     let remarks = remarks.into_iter().map(|r| format!("{reference}: {r}")).collect();
     let reference = reference.to_owned();
-    Ok(Read { burned: Burned { reference, fitted, file, checksum }, files, circuit, remarks })
+    let burned = Burned { reference, fitted, file, checksum, device, vectors };
+    Ok(Read { burned, files, circuit, remarks })
 }
 
 impl<C: Wiring> Job<C> {
-    /// Splits the circuit over several devices of one type and proves them together: fewest devices first, then fewest
-    /// wires between them. Takes no more devices than the drawer holds, and at most [`MOST_DEVICES`].
+    /// Splits the circuit over several devices and proves them together: fewest devices first, then fewest wires between
+    /// them. All are of the type that is named; without one they are what the drawer holds. Takes no more devices than are in
+    /// the drawer, and at most [`MOST_DEVICES`].
     ///
     /// # Errors
     /// The first thing that stands in the way; nothing is written then.
-    pub fn act_split(self, device: &str, drawer: &Drawer, out: &Path) -> Result<Several, JobError> {
-        let device = find_device(device)?;
+    pub fn act_split(self, device: Option<&str>, drawer: &Drawer, out: &Path) -> Result<Several, JobError> {
+        let device = device.map(find_device).transpose()?;
         let board = self.card?;
         let (replacement, question) =
             self.claim.question(&board).map_err(|failure| JobError::Proof { what: "", failure })?;
@@ -106,14 +123,19 @@ impl<C: Wiring> Job<C> {
             let all: Vec<_> = differences.iter().map(ToString::to_string).collect();
             return Err(JobError::Contacts(all.join("\n")));
         }
-        let most = drawer.count(device).map_or(MOST_DEVICES, |n| n as usize);
-        let Split { shares, between, wires, fewest_devices, fewest_wires } =
-            split(&replacement, device, most, &self.wishes)?;
+        let question = progress::shown(question);
+        let Split { shares, between, wires, fewest_devices, fewest_wires } = match device {
+            Some(device) => {
+                let most = drawer.count(device).map_or(MOST_DEVICES, |n| n as usize);
+                split(&replacement, device, most, &self.wishes)?
+            }
+            None => split_over(&replacement, &Stock::of(drawer), &self.wishes)?,
+        };
         let source = question.ask().map_err(|failure| JobError::Proof { what: "", failure })?;
         let burning = Burning { testing: self.testing, source: Some(&source) };
         let mut read = Vec::with_capacity(shares.len());
         for share in shares {
-            read.push(burn(&share.reference, share.fitted, device, burning)?);
+            read.push(burn(&share.reference, share.fitted, share.device, burning)?);
         }
         let seats: Vec<_> = read.iter().map(|r| (&r.circuit, &r.burned.fitted)).collect();
         let joined = seat_all(&seats, &replacement);
@@ -124,7 +146,13 @@ impl<C: Wiring> Job<C> {
             .map_err(|failure| JobError::Proof { what: "From the files that would be written: ", failure })?;
         let fitted: Vec<Fitted> = read.iter().map(|r| r.burned.fitted.clone()).collect();
         let wiring = emit::wiring(&fitted, original.supplies())?;
-        let notes = board.findings().iter().chain(&differences).map(ToString::to_string).collect();
+        let notes: Vec<String> = board.findings().iter().chain(&differences).map(ToString::to_string).collect();
+        let burned: Vec<&Burned> = read.iter().map(|r| &r.burned).collect();
+        let (times, currents) = at_contacts(&board, &[], &burned, &self.budget);
+        let sampled = synchronisers::beside(
+            &synchronisers::sampled(&original, &self.in_step),
+            &synchronisers::sampled(&replacement, &self.in_step),
+        );
         let mut done = Several {
             circuit: replacement.name.clone(),
             folder: out.join(&replacement.name),
@@ -135,9 +163,12 @@ impl<C: Wiring> Job<C> {
             kept: Vec::new(),
             replaced: Vec::new(),
             split: Some(Division { between, wires, fewest_devices, fewest_wires }),
+            times,
+            currents,
+            sampled,
             findings: notes,
         };
-        done.write(read, wiring, &About { board: &board, original: &original, device, probing: &probing })?;
+        done.write(read, wiring, &About { board: &board, original: &original, probing: &probing })?;
         Ok(done)
     }
 
@@ -152,7 +183,9 @@ impl<C: Wiring> Job<C> {
         let remainder = board.keeping(kept)?;
         let (replacement, question) =
             self.claim.question(&board).map_err(|failure| JobError::Proof { what: "", failure })?;
-        let mut fitted = fit(&remainder.rest, device, &Wishes::none())
+        let question = progress::shown(question);
+        let wishes = self.wishes.for_share(&remainder.rest, Vec::new());
+        let mut fitted = fit(&remainder.rest, device, &wishes)
             .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
         let reference = free_reference(&board);
         fitted.circuit = format!("{}_{reference}", replacement.name);
@@ -165,6 +198,8 @@ impl<C: Wiring> Job<C> {
             .map_err(|failure| JobError::Proof { what: "From the files that would be written: ", failure })?;
         let original = board.circuit()?;
         let wiring = emit::wiring_beside(&remainder, &reference, &read.burned.fitted, original.supplies())?;
+        let staying: Vec<String> = remainder.kept.iter().map(|(reference, _)| reference.clone()).collect();
+        let (times, currents) = at_contacts(&board, &staying, &[&read.burned], &self.budget);
         let mut done = Several {
             circuit: replacement.name.clone(),
             folder: out.join(&replacement.name),
@@ -175,12 +210,35 @@ impl<C: Wiring> Job<C> {
             kept: remainder.kept,
             replaced: remainder.replaced,
             split: None,
+            times,
+            currents,
+            sampled: Vec::new(),
             findings: board.findings().iter().map(ToString::to_string).collect(),
         };
-        let about = About { board: &board, original: &original, device, probing: &probing };
+        let about = About { board: &board, original: &original, probing: &probing };
         done.write(vec![read], wiring, &about)?;
         Ok(done)
     }
+}
+
+/// Times and currents at the card's contacts with these devices, and packages that stay, in its place.
+fn at_contacts(board: &Board, kept: &[String], burned: &[&Burned], budget: &Budget) -> (GradeChoice, Loading) {
+    let seated: Vec<timing::Seated<'_>> = burned
+        .iter()
+        .map(|b| timing::Seated { reference: &b.reference, fitted: &b.fitted, device: b.device })
+        .collect();
+    let times = timing::choose_grades(board, kept, &seated, budget);
+    let named = |b: &Burned| {
+        let best = times.best()?;
+        // with several types the choice names each with its grade
+        let is_it = |g: &&crate::device::Grade| {
+            best.name == g.name || best.name.split(" and ").any(|n| n == format!("{} {}", b.device.name, g.name))
+        };
+        b.device.grades.iter().find(is_it)
+    };
+    let devices: Vec<_> = burned.iter().map(|b| (&b.fitted, b.device, named(b))).collect();
+    let currents = loading::loading_together(board, kept, &devices);
+    (times, currents)
 }
 
 /// The kept packages with the device beside them.
@@ -201,15 +259,16 @@ fn free_reference(board: &Board) -> String {
 struct About<'a> {
     board: &'a Board,
     original: &'a Circuit,
-    device: &'a Device,
     probing: &'a Probing,
 }
 
 impl Several {
     fn write(&mut self, read: Vec<Read>, wiring: String, about: &About<'_>) -> Result<(), JobError> {
         let kept_pins = self.kept_pins(&wiring)?;
-        let chapters = self.chapters();
-        let mut files: Vec<(String, Vec<u8>)> = vec![("wiring.csv".to_owned(), wiring.into_bytes())];
+        let mut files: Vec<(String, Vec<u8>)> = vec![
+            ("wiring.csv".to_owned(), wiring.into_bytes()),
+            ("timing.csv".to_owned(), bench::times_csv(&self.times)?),
+        ];
         let mut equations = String::new();
         for r in read {
             let several = format!("{} ({})\n\n", r.burned.reference, r.burned.fitted.device);
@@ -222,11 +281,14 @@ impl Several {
             self.findings.extend(r.remarks);
             self.devices.push(r.burned);
         }
+        let told_already = self.findings.clone();
+        self.findings.extend(emitted::of_original(about.original));
+        let chapters = self.chapters(about.original);
         files.push(("equations.txt".to_owned(), equations.into_bytes()));
         files.push(("proof.json".to_owned(), record::several(self).into_bytes()));
         files.push(("proof.smt2".to_owned(), self.fuses.smt2().into_bytes()));
         files.sort();
-        let page = self.page(about, &kept_pins, &chapters, &files);
+        let page = self.page(about, &kept_pins, &chapters, &told_already, &files);
         files.push(("report.html".to_owned(), page.into_bytes()));
         folder::write(&self.folder, &files).map_err(|(path, error)| JobError::Write { path, error })?;
         self.files = files.into_iter().map(|(name, _)| name).collect();
@@ -238,6 +300,7 @@ impl Several {
         about: &About<'_>,
         kept_pins: &[KeptPin],
         chapters: &[Chapter],
+        findings: &[String],
         files: &[(String, Vec<u8>)],
     ) -> String {
         let seated: Vec<Seated<'_>> = self
@@ -246,7 +309,7 @@ impl Several {
             .map(|d| Seated {
                 reference: &d.reference,
                 fitted: &d.fitted,
-                device: about.device,
+                device: d.device,
                 file: &d.file,
                 checksum: d.checksum,
             })
@@ -261,7 +324,7 @@ impl Several {
             source: self.source.as_ref(),
             fuses: &self.fuses,
             probing: about.probing,
-            findings: &self.findings,
+            findings,
             chapters,
             files,
             date: None,
@@ -269,8 +332,29 @@ impl Several {
         report.html()
     }
 
+    /// The report's chapters beside those that every report has.
+    fn chapters(&self, original: &Circuit) -> Vec<Chapter> {
+        let mut all = self.of_several();
+        let mut shaky = Hazards::default();
+        for device in &self.devices {
+            let its = hazard::of_device(&device.fitted);
+            shaky.list.extend(its.list);
+            shaky.left_out.extend(its.left_out);
+        }
+        all.push(hazard::chapter(&shaky, hazard::of_original(original).ok().as_ref()));
+        all.push(timing::chapter(&self.times));
+        all.push(loading::chapter(&self.currents));
+        if !self.sampled.is_empty() {
+            all.push(synchronisers::chapter(&self.sampled));
+        }
+        for device in &self.devices {
+            all.extend(device.vectors.as_ref().map(|v| vectors::chapter_of(&device.reference, v)));
+        }
+        all
+    }
+
     /// What a split or packages that stay add to the report.
-    fn chapters(&self) -> Vec<Chapter> {
+    fn of_several(&self) -> Vec<Chapter> {
         let mut all = Vec::new();
         if let Some(Division { between, wires, fewest_devices, fewest_wires }) = &self.split {
             let proved = |fewest: bool| if fewest { "fewer are proved impossible" } else { "fewer may be possible" };

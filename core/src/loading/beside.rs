@@ -1,7 +1,8 @@
 //! Both sides beside each other, and what follows from it in words.
 use super::original::{LOGIC_VOLTAGE, Met};
-use super::{Beyond, ContactLoad, Drives, Loading, Side, SupplyDraw, device as fitted_device, original};
+use super::{Beyond, ContactLoad, Drives, Loading, Side, device as fitted_device, original};
 use crate::board::{Board, Netlist, PinRole};
+use crate::circuit::Label;
 use crate::device::{Device, Electrical, Grade, Termination};
 use crate::fit::Fitted;
 use crate::timing::At;
@@ -19,39 +20,122 @@ const CMOS_HIGH: f64 = 3.5;
 /// Currents and levels at every signal contact of the board, beside the fit's. The limits are those of the first data sheet
 /// that the device lists, the supply current that of the grade.
 pub fn loading(board: &Board, fitted: &Fitted, device: &Device, grade: Option<&Grade>) -> Loading {
+    loading_together(board, &[], &[(fitted, device, grade)])
+}
+
+/// The same for several devices in one socket, and for packages of the original that stay beside them.
+pub fn loading_together(board: &Board, kept: &[String], devices: &[(&Fitted, &Device, Option<&Grade>)]) -> Loading {
     let netlist = board.netlist();
+    let staying = staying(&netlist, kept);
     let unknown = Electrical::default();
-    let electrical = device.electrical.first().unwrap_or(&unknown);
+    let electrical = |device: &'_ Device| device.electrical.first().cloned().unwrap_or_else(|| unknown.clone());
     let mut contacts = Vec::new();
     for (i, net) in netlist.nets.iter().enumerate().filter(|(_, net)| !net.is_rail) {
         let met = original::at(&netlist, i);
         for label in &net.contacts {
-            let replacement = fitted_device::at(fitted, electrical, label);
-            let findings = findings(&met, &replacement, electrical);
+            let mut sides: Vec<Side> = devices
+                .iter()
+                .map(|(f, d, _)| fitted_device::at(f, &electrical(d), &called(f, kept, &netlist, i, label)))
+                .collect();
+            let driver = sides.iter().position(|s| s.drives != Drives::Never).unwrap_or(0);
+            let its = devices.get(driver).map_or_else(|| unknown.clone(), |(_, d, _)| electrical(d));
+            if !kept.is_empty() {
+                sides.push(original::at(&staying, i).side);
+            }
+            let replacement = joined(sides);
+            let findings = findings(&met, &replacement, &its);
             let at = At { label: label.to_string(), name: net.name.clone() };
             contacts.push((label.clone(), ContactLoad { at, original: met.side.clone(), replacement, findings }));
         }
     }
     contacts.sort_by(|a, b| a.0.cmp(&b.0));
-    let grade_name = grade.map_or("", |g| g.name);
-    let current = grade.and_then(|g| g.supply_current).or(electrical.icc_max);
-    let supply_after = match current {
-        Some(figure) => SupplyDraw { ma: figure.value, missing: Vec::new() },
-        None => SupplyDraw { ma: 0.0, missing: vec![format!("{} {grade_name}", device.name)] },
-    };
+    let mut supply_after = original::supply_of(&netlist, kept);
+    let (mut names, mut all_notes): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
+    for (_, device, grade) in devices {
+        let grade_name = grade.map_or("", |g| g.name);
+        let electrical = electrical(device);
+        match grade.and_then(|g| g.supply_current).or(electrical.icc_max) {
+            Some(figure) => supply_after.ma += figure.value,
+            None => supply_after.missing.push(format!("{} {grade_name}", device.name)),
+        }
+        let parts = if electrical.parts.is_empty() { "no limits known" } else { electrical.parts };
+        names.push(format!("{} ({parts})", device.name));
+        all_notes.extend(notes(device, &electrical));
+    }
+    let mut seen: Vec<String> = Vec::new();
+    all_notes.retain(|note| {
+        !seen.contains(note) && {
+            seen.push(note.clone());
+            true
+        }
+    });
+    names.dedup();
     Loading {
         original: board.name().to_owned(),
-        replacement: format!(
-            "{} ({})",
-            device.name,
-            if electrical.parts.is_empty() { "no limits known" } else { electrical.parts }
-        ),
+        replacement: names.join(", "),
         contacts: contacts.into_iter().map(|(_, c)| c).collect(),
         supply_before: original::supply(&netlist),
         supply_after,
-        beyond: beyond(&netlist),
-        notes: notes(device, electrical),
+        beyond: beyond(&netlist)
+            .into_iter()
+            .filter(|b| !kept.iter().any(|k| b.part.starts_with(&format!("{k} ("))))
+            .collect(),
+        notes: all_notes,
     }
+}
+
+/// The packages that stay, alone on the nets of the card.
+fn staying(netlist: &Netlist, kept: &[String]) -> Netlist {
+    let mut alone = netlist.clone();
+    let stays: Vec<bool> = alone.chips.iter().map(|c| kept.contains(&c.reference)).collect();
+    // positions of chips must hold, so those that leave stay as names that no net mentions
+    for net in &mut alone.nets {
+        net.pins.retain(|(chip, ..)| stays.get(*chip) == Some(&true));
+        net.pulls.clear();
+    }
+    alone
+}
+
+/// What a device calls a contact: beside kept packages a net goes by its first contact, or by a pin of theirs.
+fn called(fitted: &Fitted, kept: &[String], netlist: &Netlist, net: usize, contact: &Label) -> Label {
+    let contacts = netlist.nets.get(net).map_or(&[][..], |n| &n.contacts);
+    let others = contacts.iter().filter(|_| !kept.is_empty());
+    let mut all = std::iter::once(contact).chain(others);
+    all.find(|label| !fitted.pins_of(label).is_empty()).unwrap_or(contact).clone()
+}
+
+/// Several sides of one contact as one: loads add up, and what one drives the others load.
+fn joined(sides: Vec<Side>) -> Side {
+    let [only] = sides.as_slice() else {
+        let sum = |of: fn(&Side) -> Option<f64>, but: usize| {
+            let others = sides.iter().enumerate().filter(|(i, _)| *i != but);
+            others.filter_map(|(_, s)| of(s)).fold(None, |all: Option<f64>, ma| Some(all.unwrap_or(0.0) + ma))
+        };
+        let rank = |d: Drives| match d {
+            Drives::Never => 0,
+            Drives::LowOnly => 1,
+            Drives::AtTimes => 2,
+            Drives::Always => 3,
+        };
+        let least = |of: fn(&Side) -> Option<f64>, load: fn(&Side) -> Option<f64>| {
+            let left =
+                sides.iter().enumerate().filter_map(|(i, s)| Some((of(s)? - sum(load, i).unwrap_or(0.0)).max(0.0)));
+            left.min_by(f64::total_cmp)
+        };
+        let mut missing: Vec<String> = sides.iter().flat_map(|s| s.missing.iter().cloned()).collect();
+        missing.sort();
+        missing.dedup();
+        return Side {
+            drives: sides.iter().map(|s| s.drives).max_by_key(|d| rank(*d)).unwrap_or(Drives::Never),
+            sinks_ma: least(|s| s.sinks_ma, |s| s.load_low_ma),
+            sources_ma: least(|s| s.sources_ma, |s| s.load_high_ma),
+            load_low_ma: sum(|s| s.load_low_ma, usize::MAX),
+            load_high_ma: sum(|s| s.load_high_ma, usize::MAX),
+            pulls: sides.iter().flat_map(|s| s.pulls.iter().cloned()).collect(),
+            missing,
+        };
+    };
+    only.clone()
 }
 
 fn findings(met: &Met, device: &Side, electrical: &Electrical) -> Vec<String> {

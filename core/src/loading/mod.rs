@@ -23,7 +23,7 @@ mod device;
 mod original;
 mod text;
 
-pub use beside::loading;
+pub use beside::{loading, loading_together};
 pub use text::chapter;
 
 use serde::Serialize;

@@ -1,6 +1,6 @@
 //! The traced board's side: sums over the pins on a contact's net.
 use super::{Drives, Side, SupplyDraw, Tally};
-use crate::board::{Netlist, PinRole};
+use crate::board::{Chip, Netlist, PinRole};
 use crate::circuit::Stage;
 use crate::figures::{Levels, OutputDrive};
 
@@ -120,8 +120,17 @@ fn resistance(ohms: f64) -> String {
 
 /// What all packages draw.
 pub(super) fn supply(netlist: &Netlist) -> SupplyDraw {
+    draw(netlist.chips.iter())
+}
+
+/// What these packages draw.
+pub(super) fn supply_of(netlist: &Netlist, references: &[String]) -> SupplyDraw {
+    draw(netlist.chips.iter().filter(|chip| references.contains(&chip.reference)))
+}
+
+fn draw<'a>(chips: impl Iterator<Item = &'a Chip>) -> SupplyDraw {
     let mut tally = Tally::default();
-    for chip in &netlist.chips {
+    for chip in chips {
         let ma = chip.part.figures().and_then(|f| f.supply_ma.as_ref()).map(|f| f.value);
         tally.add(ma, || chip.called());
     }

@@ -5,11 +5,11 @@ use super::{Budget, Comparison, Judgement, Timing, compare, replacement};
 use crate::device::Device;
 use crate::fit::Fitted;
 
-/// How one grade does.
+/// How one grade does, or one choice of grades where several types stand side by side.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Graded {
     /// The grade's name.
-    pub name: &'static str,
+    pub name: String,
     /// From an input to a combinational output, at most, in ns.
     pub propagation_ns: Option<f64>,
     /// Whether every time is known to be within the budget.
@@ -22,6 +22,10 @@ pub struct Graded {
 }
 
 impl Graded {
+    pub(super) fn new(name: String, propagation_ns: Option<f64>, comparison: Comparison) -> Graded {
+        Graded { name, propagation_ns, is_safe: comparison.is_safe(), why: against(&comparison), comparison }
+    }
+
     /// Whether something is known to stand against it, beyond what is merely not known.
     pub fn exceeds(&self) -> bool {
         let c = &self.comparison;
@@ -39,6 +43,16 @@ pub struct GradeChoice {
 }
 
 impl GradeChoice {
+    /// The slowest first, and the slowest that is safe.
+    pub(super) fn of(mut grades: Vec<Graded>) -> GradeChoice {
+        grades.sort_by(|a, b| {
+            let ns = |g: &Graded| g.propagation_ns.unwrap_or(f64::NEG_INFINITY);
+            ns(b).total_cmp(&ns(a))
+        });
+        let chosen = grades.iter().position(|g| g.is_safe);
+        GradeChoice { grades, chosen }
+    }
+
     /// The slowest grade that is safe.
     pub fn chosen(&self) -> Option<&Graded> {
         self.chosen.and_then(|at| self.grades.get(at))
@@ -54,7 +68,7 @@ impl GradeChoice {
     /// What to say of [those](GradeChoice::slower_but_open), if there are any.
     pub fn open_words(&self) -> Option<String> {
         let open = self.slower_but_open();
-        let names: Vec<&str> = open.iter().map(|g| g.name).collect();
+        let names: Vec<&str> = open.iter().map(|g| g.name.as_str()).collect();
         let mut missing: Vec<&str> = open
             .iter()
             .flat_map(|g| g.comparison.rows.iter().filter(|r| r.judgement == Judgement::Unknown))
@@ -81,26 +95,11 @@ const MOST_NAMED: usize = 4;
 
 /// Compares the original with every grade of the device.
 pub fn choose_grade(original: &Timing, fitted: &Fitted, device: &Device, budget: &Budget) -> GradeChoice {
-    let mut grades: Vec<Graded> = device
-        .grades
-        .iter()
-        .map(|grade| {
-            let comparison = compare(original, &replacement(fitted, device, grade), budget);
-            Graded {
-                name: grade.name,
-                propagation_ns: grade.propagation.map(|f| f.value),
-                is_safe: comparison.is_safe(),
-                why: against(&comparison),
-                comparison,
-            }
-        })
-        .collect();
-    grades.sort_by(|a, b| {
-        let ns = |g: &Graded| g.propagation_ns.unwrap_or(f64::NEG_INFINITY);
-        ns(b).total_cmp(&ns(a))
+    let graded = device.grades.iter().map(|grade| {
+        let comparison = compare(original, &replacement(fitted, device, grade), budget);
+        Graded::new(grade.name.to_owned(), grade.propagation.map(|f| f.value), comparison)
     });
-    let chosen = grades.iter().position(|g| g.is_safe);
-    GradeChoice { grades, chosen }
+    GradeChoice::of(graded.collect())
 }
 
 /// What stands against a replacement.

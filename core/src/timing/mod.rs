@@ -30,6 +30,7 @@ mod paths;
 mod replacement;
 mod spans;
 mod text;
+mod together;
 
 pub use chapter::chapter;
 pub use compare::{Budget, Compared, Comparison, Early, Judgement, compare};
@@ -37,6 +38,7 @@ pub use grades::{GradeChoice, Graded, choose_grade};
 pub use original::original;
 pub use replacement::replacement;
 pub(crate) use spans::spans;
+pub use together::{Seated, choose_grades, together};
 
 use std::fmt;
 

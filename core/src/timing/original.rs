@@ -1,7 +1,7 @@
 //! The times at the contacts of a traced board.
 use std::collections::BTreeSet;
 
-use super::arcs::{DelayArc, arcs};
+use super::arcs::{Arcs, DelayArc, arcs};
 use super::paths::{Arrivals, Graph, Place, after};
 use super::{At, Kind, Longest, Timing};
 use crate::board::{Board, Netlist};
@@ -11,9 +11,13 @@ use crate::board::{Board, Netlist};
 /// Parts without figures count as nought and are named in the notes and in every time that leads through them.
 pub fn original(board: &Board) -> Timing {
     let netlist = board.netlist();
-    let arcs = arcs(&netlist);
-    let graph = Graph::new(&arcs, netlist.nets.len());
-    let mut timing = Timing { of: board.name().to_owned(), notes: arcs.notes.clone(), ..Timing::default() };
+    times(board.name(), &netlist, &arcs(&netlist))
+}
+
+/// The times at the contacts of a netlist over these arcs.
+pub(super) fn times(name: &str, netlist: &Netlist, arcs: &Arcs) -> Timing {
+    let graph = Graph::new(arcs, netlist.nets.len());
+    let mut timing = Timing { of: name.to_owned(), notes: arcs.notes.clone(), ..Timing::default() };
     let contacts: Vec<(At, usize)> = (netlist.nets.iter().enumerate())
         .filter(|(_, net)| !net.is_rail)
         .flat_map(|(i, net)| net.contacts.iter().map(move |l| (At { label: l.to_string(), name: net.name.clone() }, i)))
@@ -35,7 +39,7 @@ pub fn original(board: &Board) -> Timing {
                 turned(&mut rows, way, arc, from, to);
             }
         }
-        pulses(&mut rows, &netlist, *source, from);
+        pulses(&mut rows, netlist, *source, from);
     }
     for sampling in &arcs.samplings {
         let any = |net| Place::of(net).into_iter();

@@ -191,7 +191,7 @@ impl Array {
     }
 
     /// The cells that these rows read.
-    fn cells_read(&self, rows: impl Iterator<Item = usize>) -> BTreeSet<usize> {
+    pub(super) fn cells_read(&self, rows: impl Iterator<Item = usize>) -> BTreeSet<usize> {
         let mut read = BTreeSet::new();
         for row in rows.filter(|&r| self.cube(r).is_some()).filter_map(|r| self.row(r)) {
             for &(pair, _) in &row.literals {
@@ -205,6 +205,16 @@ impl Array {
             }
         }
         read
+    }
+
+    /// Whether anything in use reads this pin.
+    pub(super) fn reads(&self, pin: usize) -> bool {
+        let reads = |row: usize| {
+            let linked = |&(pair, _): &(usize, bool)| self.signals.get(pair) == Some(&Signal::Pin(pin));
+            self.cube(row).is_some() && self.row(row).is_some_and(|r| r.literals.iter().any(linked))
+        };
+        let enabled = |c: &Cell| c.enable == Enable::PinLow(pin);
+        self.cells.iter().any(|c| enabled(c) || self.rows_of(c).into_iter().any(reads))
     }
 
     /// The rows that decide what a cell does, those common to all registers included.
@@ -270,7 +280,8 @@ impl Array {
                 pin: cell.pin,
                 is_register: cell.is_register,
                 inverts_sum: cell.inverts_sum,
-                inverts_q: cell.inverts_q,
+                // the feedback comes from the register, whatever its pin would show
+                inverts_q: cell.inverts_q && enabled != Some(false),
                 enabled,
                 others,
                 terms,
@@ -280,9 +291,8 @@ impl Array {
         essence
     }
 
-    /// For each pin, whether what happens on it takes effect at once and is remembered: it reaches a reset, or a
-    /// combinational loop.
-    pub(super) fn asynchronous(&self) -> Vec<bool> {
+    /// For each cell, whether it can reach itself through combinational cells.
+    pub(super) fn looped(&self) -> Vec<bool> {
         let reads: Vec<BTreeSet<usize>> = self
             .cells
             .iter()
@@ -296,7 +306,6 @@ impl Array {
             })
             .collect();
         let combinational = |c: usize| self.cells.get(c).is_some_and(|c| !c.is_register);
-        // cells that can reach themselves through combinational cells
         let reaches = |from: usize| {
             let mut reached = BTreeSet::new();
             let mut wanted: Vec<usize> = reads.get(from).into_iter().flatten().copied().collect();
@@ -305,10 +314,16 @@ impl Array {
                     wanted.extend(reads.get(c).into_iter().flatten());
                 }
             }
-            reached
+            reached.contains(&from)
         };
+        (0..self.cells.len()).map(|c| combinational(c) && reaches(c)).collect()
+    }
+
+    /// For each pin, whether what happens on it takes effect at once and is remembered: it reaches a reset, or a
+    /// combinational loop.
+    pub(super) fn asynchronous(&self) -> Vec<bool> {
         let mut wanted: Vec<usize> = Vec::new();
-        for (_, cell) in self.cells.iter().enumerate().filter(|&(c, _)| combinational(c) && reaches(c).contains(&c)) {
+        for (cell, _) in self.cells.iter().zip(self.looped()).filter(|(_, looped)| *looped) {
             wanted.extend(self.rows_of(cell));
         }
         if self.has_registers() {

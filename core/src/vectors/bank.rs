@@ -133,6 +133,14 @@ impl Bank {
         product
     }
 
+    /// The term that these literals make.
+    pub(super) fn product(&self, s: &State, literals: &[(usize, bool)]) -> Ternary {
+        literals.iter().fold(Ternary::HIGH, |product, &(pair, complement)| {
+            let level = self.signal(s, pair).not_if(complement);
+            Ternary { can_low: product.can_low | level.can_low, can_high: product.can_high & level.can_high }
+        })
+    }
+
     /// The rows of a cell's sum that are ever true.
     pub(super) fn live_rows(&self, cell: usize) -> &[usize] {
         self.live.get(cell).map_or(&[], Vec::as_slice)
@@ -148,7 +156,8 @@ impl Bank {
         self.sum(s, index).not_if(cell.inverts_sum).or(preset)
     }
 
-    fn reset(&self, s: &State) -> Ternary {
+    /// Whether the registers are being reset.
+    pub(super) fn reset(&self, s: &State) -> Ternary {
         self.array.reset.map_or(Ternary::LOW, |row| self.term(s, row))
     }
 
@@ -246,9 +255,66 @@ impl Bank {
     /// Applies a vector: the levels in any order, then the clock pulse. Returns the lanes in which each cell's driver may
     /// have been on at any moment of it, the one before it included.
     pub(super) fn apply(&self, s: &mut State, outside: &[Ternary], pulse: Option<usize>) -> Vec<u64> {
-        let mut enabled: Vec<u64> = self.array.cells.iter().map(|c| self.enable(s, c).can_high).collect();
         let known = |all: &[Ternary]| all.iter().map(|t| t.is_known()).collect::<Vec<_>>();
-        let (mut driven, now) = (known(&s.outside), known(outside));
+        let (driven, now) = (known(&s.outside), known(outside));
+        self.change(s, outside, pulse, driven, now)
+    }
+
+    /// The same on a board, where whatever else is on a pin gives way to the device.
+    pub(super) fn apply_on_board(&self, s: &mut State, outside: &[Ternary], pulse: Option<usize>) {
+        let nothing = vec![0; outside.len()];
+        self.change(s, outside, pulse, nothing.clone(), nothing);
+    }
+
+    /// What pins show on a board at rest, with the levels that stand in `s`; `held` cells keep what they have for so long
+    /// as it takes the others to follow.
+    pub(super) fn settle_on_board(&self, s: &mut State, held: &[usize]) {
+        let nothing = vec![0; self.array.pins];
+        let mut enabled = vec![0; self.array.cells.len()];
+        self.reach(s);
+        let pin = |cell: &usize| self.array.cells.get(*cell).map(|c| c.pin);
+        let kept: Vec<(usize, Ternary)> =
+            held.iter().filter_map(pin).filter_map(|pin| Some((pin, *s.pins.get(pin)?))).collect();
+        for _ in 0..=self.array.cells.len() {
+            self.round(s, &nothing, false, 0, &mut enabled);
+            for &(pin, level) in &kept {
+                if let Some(to) = s.pins.get_mut(pin) {
+                    *to = level;
+                }
+            }
+        }
+        self.shrink(s, &nothing, &mut enabled);
+    }
+
+    /// The same on a board, all at once: a change that a loop could take either way is taken as settling takes it.
+    pub(super) fn apply_at_once(&self, s: &mut State, outside: &[Ternary], pulse: Option<usize>) {
+        let nothing = vec![0; outside.len()];
+        let mut enabled = vec![0; self.array.cells.len()];
+        s.outside.copy_from_slice(outside);
+        self.shrink(s, &nothing, &mut enabled);
+        let Some(pin) = pulse else { return };
+        let stood: Vec<Ternary> = self.array.cells.iter().enumerate().map(|(i, c)| self.data(s, i, c)).collect();
+        set(s, pin, u64::MAX, Ternary::HIGH);
+        if self.array.clock == Some(pin) {
+            let resets = self.reset(s).can_high;
+            for (q, stood) in s.q.iter_mut().zip(stood) {
+                *q = q.in_lanes(resets, stood);
+            }
+        }
+        self.shrink(s, &nothing, &mut enabled);
+        set(s, pin, u64::MAX, Ternary::LOW);
+        self.shrink(s, &nothing, &mut enabled);
+    }
+
+    fn change(
+        &self,
+        s: &mut State,
+        outside: &[Ternary],
+        pulse: Option<usize>,
+        mut driven: Vec<u64>,
+        now: Vec<u64>,
+    ) -> Vec<u64> {
+        let mut enabled: Vec<u64> = self.array.cells.iter().map(|c| self.enable(s, c).can_high).collect();
         driven.iter_mut().zip(&now).for_each(|(d, n)| *d |= n);
         // a rise of the clock as the only change of a vector is as good as a pulse
         let mut others = 0;
@@ -283,16 +349,18 @@ impl Bank {
         enabled
     }
 
-    /// A pin rises and nothing else does; the registers take it as an edge if it is their clock.
+    /// A pin rises and nothing else does; the registers take it as an edge if it is their clock, and load what stood
+    /// before it: their hold time is 0 (sheets of all devices here), and what follows the clock comes later than that.
     fn rise(&self, s: &mut State, pin: usize, lanes: u64, driven: &[u64], enabled: &mut [u64]) {
         let certain = s.outside.get(pin).map_or(0, |c| c.is_low());
+        let stood: Vec<Ternary> = self.array.cells.iter().enumerate().map(|(i, c)| self.data(s, i, c)).collect();
         set(s, pin, lanes, Ternary::UNKNOWN);
         self.grow(s, driven, 0, enabled);
         if self.array.clock == Some(pin) {
             let reset = self.reset(s);
             let mut loaded = s.q.clone();
-            for (index, cell) in self.array.cells.iter().enumerate().filter(|(_, c)| c.is_register) {
-                let data = self.data(s, index, cell);
+            for (index, _) in self.array.cells.iter().enumerate().filter(|(_, c)| c.is_register) {
+                let data = stood.get(index).copied().unwrap_or(Ternary::UNKNOWN);
                 let held = s.q.get(index).copied().unwrap_or(Ternary::UNKNOWN);
                 let mut next = Ternary::LOW.in_lanes(reset.is_high(), data);
                 next.can_low |= reset.can_high;

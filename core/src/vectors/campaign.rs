@@ -51,6 +51,21 @@ pub(super) fn compare(good: &Bank, g: &State, bad: &Bank, b: &State, floating: b
     seen
 }
 
+/// How many flips are found: by every tester, by those whose open inputs read high, by those whose open inputs read low.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Tally {
+    found: usize,
+    to_high: usize,
+    to_low: usize,
+}
+
+impl Tally {
+    /// Whether nobody finds less.
+    pub(super) fn covers(self, other: Tally) -> bool {
+        self.found >= other.found && self.to_high >= other.to_high && self.to_low >= other.to_low
+    }
+}
+
 /// Registers at most whose every content at power-up is tried, where nothing is known of it otherwise.
 const MOST_REGISTERS: usize = 8;
 
@@ -109,6 +124,15 @@ impl Campaign {
             }
         }
         Campaign { good: start, runs, found: vec![false; flips.len()] }
+    }
+
+    /// What is found by now.
+    pub(super) fn tally(&self) -> Tally {
+        let found = self.found.iter().filter(|found| **found).count();
+        let some = |of: &Run| if of.kind == Kind::Starts { (0, 0) } else { (of.open & of.up, of.open & of.down) };
+        let of_some = self.runs.iter().map(some);
+        let (up, down) = of_some.fold((0, 0), |(u, d), (up, down)| (u + up.count_ones(), d + down.count_ones()));
+        Tally { found, to_high: found + up as usize, to_low: found + down as usize }
     }
 
     /// How many aren't found yet.
@@ -192,6 +216,17 @@ impl Campaign {
             runs.push(run);
         }
         self.runs = runs;
+    }
+
+    /// For each cell, how many open flips have left its register with another content than it ought to have.
+    pub(super) fn latent(&self) -> Vec<u32> {
+        let common = || self.runs.iter().filter(|r| r.kind == Kind::Common);
+        let differs = |cell: usize, q: Ternary, run: &Run| {
+            let its = run.state.q.get(cell).copied().unwrap_or(q);
+            (run.open & its.is_known() & q.is_known() & q.differs(its)).count_ones()
+        };
+        let of = |(cell, q): (usize, &Ternary)| common().map(|run| differs(cell, *q, run)).sum();
+        self.good.q.iter().enumerate().map(of).collect()
     }
 
     /// How many runs a vector costs.

@@ -5,13 +5,30 @@ use super::Vectors;
 
 /// What there is to say of the vectors; the vectors themselves stand in their own file.
 pub fn chapter(vectors: &Vectors) -> Chapter {
+    about("Test vectors".to_owned(), "", vectors)
+}
+
+/// The same for one of several devices, by its reference; its files carry it in their names.
+pub fn chapter_of(reference: &str, vectors: &Vectors) -> Chapter {
+    about(format!("Test vectors of {reference}"), &format!("{}_", reference.to_lowercase()), vectors)
+}
+
+fn about(title: String, files: &str, vectors: &Vectors) -> Chapter {
     let untested: Vec<String> = vectors.untested.iter().map(ToString::to_string).collect();
-    let chapter = Chapter::new("Test vectors").paragraph(format!(
+    let coverage = &vectors.coverage;
+    let mut chapter = Chapter::new(title).paragraph(format!(
         "The fuse file carries {} test vectors, which a device programmer applies after it has programmed the part; \
-         vectors.csv lists them pin by pin. In what they would find, {}.",
+         {files}vectors.csv lists them pin by pin. What they would find, were a single fuse in the wrong state: {coverage}.",
         vectors.list.len(),
-        vectors.coverage
     ));
+    if !coverage.missed.is_empty() {
+        chapter = chapter.paragraph(format!(
+            "What no vector can find for certain, and why: a tester only sees levels at rest, and of a pin that floats where \
+             it ought to have a level it reads what its own open input reads; a pin that comes to depend on itself swings, or \
+             settles as delays will have it; and a pin that the device may drive at some moment of a vector is never driven \
+             from outside, so what shows only then stays unseen. {files}missed.csv lists these fuses one by one.",
+        ));
+    }
     let chapter = if untested.is_empty() {
         chapter
     } else {

@@ -1,12 +1,12 @@
 //! Fewer vectors: those without which everything is found all the same are left out.
 use super::bank::Bank;
-use super::campaign::Campaign;
+use super::campaign::{Campaign, Tally};
 use super::flip::Flip;
 use super::rules::{Rules, Step};
 
 /// How many vectors may be run again in all, sixty-four devices at a time, so that a long list costs no more than a
 /// short one.
-const BUDGET: usize = 40_000;
+const BUDGET: usize = 100_000;
 
 pub(super) struct Compaction<'a> {
     pub(super) good: &'a Bank,
@@ -17,8 +17,8 @@ pub(super) struct Compaction<'a> {
 }
 
 impl Compaction<'_> {
-    /// Leaves out what it can, the last vectors first. `wanted` is how many flips must still be found.
-    pub(super) fn run(&self, mut steps: Vec<Step>, wanted: usize) -> Vec<Step> {
+    /// Leaves out what it can, the last vectors first. `wanted` is what must still be found.
+    pub(super) fn run(&self, mut steps: Vec<Step>, wanted: Tally) -> Vec<Step> {
         let mut before = vec![Campaign::new(self.good, self.flips, self.by_starts)];
         for step in &steps {
             let Some(mut next) = before.last().cloned() else { return steps };
@@ -47,7 +47,7 @@ impl Compaction<'_> {
         mut campaign: Campaign,
         mut before: Option<&'s Step>,
         steps: &'s [Step],
-        wanted: usize,
+        wanted: Tally,
     ) -> bool {
         for step in steps {
             if !self.rules.allow(before, step) {
@@ -62,6 +62,6 @@ impl Compaction<'_> {
             campaign.step(self.good, self.flips, step, self.floating);
             before = Some(step);
         }
-        self.flips.len() - campaign.open() >= wanted
+        campaign.tally().covers(wanted)
     }
 }

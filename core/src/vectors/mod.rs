@@ -8,14 +8,23 @@
 //!
 //! What a vector expects holds whatever the order and the delays: each one is run with everything that changes unknown
 //! first (ternary analysis, Eichelberger 1965), and only pins that come out known are tested.
+//!
+//! A single wrong fuse ends in one of three ways: the vectors find it; it changes nothing at any pin at rest, shown by
+//! going through every state that a board can bring the device to; or every vector from every state that vectors lead to
+//! was tried, and none shows it for certain (or, in a device too large for that, not all were tried, which is said).
 mod array;
 mod bank;
 mod campaign;
 mod chapter;
 mod compact;
+mod cone;
 mod coverage;
+mod direct;
 mod draw;
+mod explore;
 mod flip;
+mod moves;
+mod rate;
 mod rules;
 mod search;
 mod table;
@@ -29,8 +38,9 @@ use crate::fusefile::Fuses;
 use array::Array;
 use bank::{Bank, State};
 use campaign::Campaign;
-pub use chapter::chapter;
+pub use chapter::{chapter, chapter_of};
 use compact::Compaction;
+use coverage::Tried;
 pub use coverage::{Coverage, Known, Miss};
 use flip::Flips;
 use rules::Rules;
@@ -134,29 +144,30 @@ impl Vectors {
     /// If the map isn't one of this device, or sets it up in a way that no data sheet defines.
     pub fn new(device: &Device, fuses: &Fuses, strength: Strength) -> Result<Vectors, DeviceError> {
         let array = Array::new(device, fuses)?;
-        let flips = Flips::of(device, fuses, &array);
+        let mut flips = Flips::of(device, fuses, &array);
         let drivable = device.pins.iter().map(|p| !matches!(p.role, Role::Vcc | Role::Gnd)).collect();
         let rules = Rules::new(&array, drivable);
         let good = Bank::new(array);
         let floating = strength == Strength::Floating;
-        let mut search = Search::new(&good, &rules, &flips.list, floating);
+        let mut search = Search::new(&good, &rules, std::mem::take(&mut flips.list), floating, device.power_up.level());
         search.run();
-        let wanted = search.campaign.found.iter().filter(|found| **found).count();
-        let (tried, by_starts) = (search.tried, search.by_starts);
-        let compaction = Compaction { good: &good, rules: &rules, flips: &flips.list, by_starts: &by_starts, floating };
-        let steps = compaction.run(search.steps, wanted);
-        let mut campaign = Campaign::new(&good, &flips.list, &by_starts);
+        let wanted = search.campaign.tally();
+        let Search { by_starts, steps, flips: list_of, harmless, hidden, timed, .. } = search;
+        let compaction = Compaction { good: &good, rules: &rules, flips: &list_of, by_starts: &by_starts, floating };
+        let steps = compaction.run(steps, wanted);
+        let mut campaign = Campaign::new(&good, &list_of, &by_starts);
         let mut list = Vec::with_capacity(steps.len());
         let mut homed = false;
         for step in &steps {
             homed = homed || search::is_home(&good, &rules, &campaign.good);
-            campaign.step(&good, &flips.list, step, floating);
+            campaign.step(&good, &list_of, step, floating);
             list.push(TestVector {
                 purpose: if homed { Purpose::Test } else { Purpose::Homing },
                 conditions: conditions(device, &good, &campaign.good, step, floating),
             });
         }
-        let coverage = Coverage::new(device, fuses, &flips, &campaign, tried + steps.len());
+        let flips = Flips { list: list_of, ..flips };
+        let coverage = Coverage::new(device, fuses, &flips, &campaign, harmless, Tried { hidden, timed });
         let untested = untested(&good, &list);
         Ok(Vectors { device: device.name, list, coverage, untested })
     }

@@ -1,78 +1,124 @@
 //! Looking for vectors: sixty-four drawn ones are tried on the good device at a time, and the one that would make the
-//! most open flips show is taken; flips that nothing drawn finds are hunted one by one.
-use std::collections::HashSet;
+//! most open flips show is taken; what that doesn't find is looked for flip by flip ([`direct`](super::direct)).
+use std::collections::{BTreeSet, HashSet};
 
-use super::array::{Array, Enable, Signal};
+use super::array::{Array, Signal};
 use super::bank::{Bank, State};
-use super::campaign::{Campaign, Hint, compare, flipped};
+use super::campaign::{Campaign, flipped};
+use super::cone::may_be_quiet;
+use super::direct::{STARTS_IN_TURN, WORK, WORK_AT_FIRST, WORK_FOR_ONE, WORK_IN_BETWEEN};
 use super::draw::Draw;
-use super::flip::{Change, Flip, Owner, Owners};
+use super::flip::{Change, Flip, Owners};
 use super::rules::{Rules, Step};
 use super::ternary::Ternary;
 
 /// Rounds without progress before the drawing ends.
-const PATIENCE: usize = 48;
+const PATIENCE: usize = 8;
 /// Vectors at most, whatever there may still be to find.
-const LONGEST: usize = 4000;
-/// Events of one hunt in each of its sixty-four lanes, and how many hunts a flip is worth in each lap: those of which
-/// something was seen, but not for certain, in the first lap only.
-const DEPTH: usize = 8;
-const HUNTS: [usize; 2] = [2, 6];
+pub(super) const LONGEST: usize = 4000;
 
 pub(super) struct Search<'a> {
     pub(super) good: &'a Bank,
     pub(super) rules: &'a Rules,
-    pub(super) flips: &'a [Flip],
+    /// The flips that may be seen; those that turn out to change nothing leave the list.
+    pub(super) flips: Vec<Flip>,
     pub(super) floating: bool,
-    owners: Owners,
-    draw: Draw,
+    /// What the registers hold at power-up, if the device says so.
+    pub(super) power_up: Option<bool>,
+    /// What going everywhere may still cost.
+    pub(super) work: usize,
+    /// Fuses of flips that were shown to change nothing.
+    pub(super) harmless: Vec<usize>,
+    /// Fuses of flips that no vectors can show for certain, all of them tried.
+    pub(super) hidden: BTreeSet<usize>,
+    /// Fuses of flips that make a register's data move with its clock, and change nothing if it holds what stood before.
+    pub(super) timed: BTreeSet<usize>,
+    pub(super) owners: Owners,
+    pub(super) draw: Draw,
     pub(super) campaign: Campaign,
     pub(super) steps: Vec<Step>,
-    visited: HashSet<u64>,
+    pub(super) visited: HashSet<u64>,
     /// For each cell, whether it ever leaves its pin to others.
     quiet: Vec<bool>,
+    /// For each pin, whether a product term reads it.
+    read: Vec<bool>,
     /// Cells that remember: registers, and combinational ones in a loop.
     memories: Vec<usize>,
     /// Flips that are found from every power-up, one by one.
     pub(super) by_starts: Vec<usize>,
-    /// Vectors that were tried on a device with a flip that was never found.
-    pub(super) tried: usize,
 }
 
 impl<'a> Search<'a> {
-    pub(super) fn new(good: &'a Bank, rules: &'a Rules, flips: &'a [Flip], floating: bool) -> Self {
+    pub(super) fn new(
+        good: &'a Bank,
+        rules: &'a Rules,
+        flips: Vec<Flip>,
+        floating: bool,
+        power_up: Option<bool>,
+    ) -> Self {
         let array = &good.array;
         Search {
             good,
             rules,
+            campaign: Campaign::new(good, &flips, &[]),
             flips,
             floating,
+            power_up,
+            work: WORK,
+            harmless: Vec::new(),
+            hidden: BTreeSet::new(),
+            timed: BTreeSet::new(),
             owners: Owners::new(array),
             draw: Draw(1976),
-            campaign: Campaign::new(good, flips, &[]),
             steps: Vec::new(),
             visited: HashSet::new(),
             quiet: array.cells.iter().map(|c| may_be_quiet(array, c.enable)).collect(),
+            read: (0..array.pins).map(|pin| array.reads(pin)).collect(),
             memories: memories(array, rules),
             by_starts: Vec::new(),
-            tried: 0,
         }
     }
 
     pub(super) fn run(&mut self) {
         self.home();
         self.wander();
-        for (lap, hunts) in HUNTS.into_iter().enumerate() {
-            self.hunt_all(hunts, lap > 0);
-            // what is left and vague may be found from every power-up, though from no unknown one
-            self.by_starts.extend(self.campaign.vague());
-            let mut again = Campaign::new(self.good, self.flips, &self.by_starts);
-            for step in &self.steps {
-                again.step(self.good, self.flips, step, self.floating);
-            }
-            self.by_starts.retain(|&f| again.found.get(f) == Some(&true));
-            self.campaign = again;
+        self.direct(WORK_AT_FIRST, |_| true);
+        self.leave_out_harmless();
+        // flips that take long come last: what is found for others may find them
+        for most in [WORK_IN_BETWEEN, WORK_FOR_ONE] {
+            self.direct(most, |_| true);
         }
+        // what is left and vague may be found from every power-up, though from no unknown one
+        let vague: Vec<usize> = self.campaign.vague().into_iter().filter(|&flip| self.is_unknown(flip)).collect();
+        if vague.is_empty() {
+            return;
+        }
+        self.by_starts.clone_from(&vague);
+        self.again();
+        for _ in 0..STARTS_IN_TURN {
+            self.direct(WORK_AT_FIRST, |flip| vague.contains(&flip));
+        }
+        let found = &self.campaign.found;
+        self.by_starts.retain(|&f| found.get(f) == Some(&true));
+        self.again();
+    }
+
+    /// Whether a register of the device with this flip isn't known.
+    fn is_unknown(&self, flip: usize) -> bool {
+        let array = self.flips.get(flip).map(|f| flipped(&self.good.array, f));
+        let state = self.campaign.state_of(flip).map(|(state, _)| state);
+        array.zip(state).is_some_and(|(array, state)| {
+            array.cells.iter().zip(&state.q).any(|(c, q)| c.is_register && q.lane(0).is_none())
+        })
+    }
+
+    /// Runs all vectors again.
+    pub(super) fn again(&mut self) {
+        let mut again = Campaign::new(self.good, &self.flips, &self.by_starts);
+        for step in &self.steps {
+            again.step(self.good, &self.flips, step, self.floating);
+        }
+        self.campaign = again;
     }
 
     /// Vectors until everything that remembers is known, or no more of it becomes known.
@@ -103,8 +149,8 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn take(&mut self, step: Step) -> usize {
-        let found = self.campaign.step(self.good, self.flips, &step, self.floating);
+    pub(super) fn take(&mut self, step: Step) -> usize {
+        let found = self.campaign.step(self.good, &self.flips, &step, self.floating);
         self.steps.push(step);
         found
     }
@@ -152,12 +198,18 @@ impl<'a> Search<'a> {
 
     /// Sixty-four drawn vectors applied from where the lanes of `from` stand: levels, states, and the lanes that keep the
     /// rules.
-    fn sixty_four(&mut self, from: &State, pulse: Option<usize>, aim: Option<usize>) -> (Vec<Ternary>, State, u64) {
+    pub(super) fn sixty_four(
+        &mut self,
+        from: &State,
+        pulse: Option<usize>,
+        aim: Option<usize>,
+    ) -> (Vec<Ternary>, State, u64) {
         let enabled: Vec<(usize, u64)> =
             self.good.array.cells.iter().map(|c| (c.pin, self.good.enable(from, c).can_high)).collect();
         let mut outside = vec![Ternary::UNKNOWN; self.good.array.pins];
+        let wanted = aim.map(|flip| self.aim(flip));
         for lane in 0..64 {
-            let drive = self.drawn(from, &enabled, lane, pulse.is_some(), aim);
+            let drive = self.drawn(from, &enabled, lane, pulse.is_some(), wanted.as_deref());
             for (to, level) in outside.iter_mut().zip(drive) {
                 to.set_lane(lane, level.map_or(Ternary::UNKNOWN, Ternary::known), lane);
             }
@@ -177,13 +229,8 @@ impl<'a> Search<'a> {
             state = from.clone();
             on = self.good.apply(&mut state, &outside, pulse);
         }
-        let mut legal = !Rules::fights(self.good, from, &outside, &on);
-        for lane in 0..64 {
-            let before = (!self.steps.is_empty()).then(|| step_of(&from.outside, lane, None));
-            if !self.rules.allow(before.as_ref(), &step_of(&outside, lane, pulse)) {
-                legal &= !(1 << lane);
-            }
-        }
+        let before = (!self.steps.is_empty()).then_some(from.outside.as_slice());
+        let legal = !Rules::fights(self.good, from, &outside, &on) & self.rules.allowed(before, &outside, pulse);
         (outside, state, legal)
     }
 
@@ -194,7 +241,7 @@ impl<'a> Search<'a> {
         enabled: &[(usize, u64)],
         lane: u32,
         pulse: bool,
-        aim: Option<usize>,
+        wanted: Option<&[(usize, bool)]>,
     ) -> Vec<Option<bool>> {
         let first = self.steps.is_empty();
         let current: Vec<Option<bool>> = from.outside.iter().map(|o| o.lane(lane)).collect();
@@ -215,8 +262,8 @@ impl<'a> Search<'a> {
                 *level = !*level;
             }
         }
-        let aimed = aim.filter(|_| !self.draw.one_in(4)).map(|f| self.aim(f)).unwrap_or_default();
-        for &(pin, high) in &aimed {
+        let aimed = wanted.filter(|_| !self.draw.one_in(4)).unwrap_or_default();
+        for &(pin, high) in aimed {
             if let Some(level) = target.get_mut(pin) {
                 *level = Some(high);
             }
@@ -224,7 +271,15 @@ impl<'a> Search<'a> {
         for (index, &(pin, on)) in enabled.iter().enumerate() {
             let quiet = self.quiet.get(index) == Some(&true);
             let switched = quiet && self.good.array.cells.get(index).is_some_and(|c| self.good.array.ever_drives(c));
-            let rest = !quiet || on >> lane & 1 == 1 || self.draw.one_in(if switched { 3 } else { 16 });
+            // what nobody reads is mostly left alone: a driven pin must be let go before the device may drive it
+            let read = self.read.get(pin) == Some(&true);
+            let rest = !quiet
+                || on >> lane & 1 == 1
+                || match (switched, read) {
+                    (true, true) => self.draw.one_in(3),
+                    (true, false) => !self.draw.one_in(32),
+                    (false, _) => self.draw.one_in(16),
+                };
             if let Some(level) = target.get_mut(pin).filter(|_| rest) {
                 *level = None;
             }
@@ -247,7 +302,7 @@ impl<'a> Search<'a> {
             }
         }
         if !first {
-            self.keep_one_asynchronous(&current, &mut target, &aimed);
+            self.keep_one_asynchronous(&current, &mut target, aimed);
         }
         target
     }
@@ -258,11 +313,13 @@ impl<'a> Search<'a> {
         target: &mut [Option<bool>],
         aimed: &[(usize, bool)],
     ) {
-        let mut changes = Rules::changes(current, target);
-        changes.retain(|&pin| self.rules.asynchronous.get(pin) == Some(&true));
-        if changes.len() < 2 {
+        let is_asynchronous = |pin: &usize| self.rules.asynchronous.get(*pin) == Some(&true);
+        let differs = |pin: &usize| current.get(*pin) != target.get(*pin);
+        if (0..target.len()).filter(is_asynchronous).filter(differs).nth(1).is_none() {
             return;
         }
+        let mut changes = Rules::changes(current, target);
+        changes.retain(is_asynchronous);
         let wanted: Vec<usize> = changes.iter().copied().filter(|pin| aimed.iter().any(|a| a.0 == *pin)).collect();
         let among = if wanted.is_empty() { &changes } else { &wanted };
         let kept = among.get(self.draw.below(among.len())).copied();
@@ -289,132 +346,6 @@ impl<'a> Search<'a> {
             Some(&Change::Term { row }) => literals(row).iter().filter_map(|&(p, no)| Some((pin(p)?, !no))).collect(),
             Some(Change::Setup(_)) | None => Vec::new(),
         }
-    }
-
-    /// How much each of sixty-four vectors promises: open flips that it makes differ in their own row, more for those
-    /// whose pin is tested, and a little for states that are new.
-    fn rate(&self, from: &State, outside: &[Ternary], state: &State, pulsed: bool) -> Vec<u32> {
-        let mut scores = vec![0u32; 64];
-        let mut add = |lanes: u64, weight: u32| {
-            let mut left = lanes;
-            while left != 0 {
-                if let Some(s) = scores.get_mut(left.trailing_zeros() as usize) {
-                    *s += weight;
-                }
-                left &= left - 1;
-            }
-        };
-        let good = self.good;
-        // what registers load is decided before the pulse
-        let mut before = from.clone();
-        if pulsed {
-            good.apply(&mut before, outside, None);
-        }
-        let terms = |s: &State| (0..good.array.rows.len()).map(|row| good.term(s, row)).collect::<Vec<_>>();
-        let (at_rest, early) = (terms(state), if pulsed { terms(&before) } else { Vec::new() });
-        let tested: Vec<u64> = good
-            .array
-            .cells
-            .iter()
-            .map(|c| good.enable(state, c).is_high() & !outside.get(c.pin).map_or(0, |o| o.is_known()))
-            .collect();
-        for (flip, _) in self.flips.iter().zip(&self.campaign.found).filter(|(_, found)| !**found) {
-            let (row, but) = match flip.what {
-                Change::Link { row, pair, complement } => (row, Some((pair, complement))),
-                Change::Term { row } => (row, None),
-                Change::Setup(_) => {
-                    // it is in every vector or in none: what is new is all that can be promised
-                    continue;
-                }
-            };
-            let Some(owner) = self.owners.of(row) else { continue };
-            let clocked = match owner {
-                Owner::Sum(cell) => good.array.cells.get(cell).is_some_and(|c| c.is_register),
-                Owner::Preset => true,
-                Owner::Enable(_) | Owner::Reset => false,
-            };
-            if clocked && !pulsed {
-                continue;
-            }
-            let (s, values) = if clocked { (&before, &early) } else { (state, &at_rest) };
-            let term = match but {
-                Some(literal) => good.term_without(s, row, Some(literal)),
-                None => good.term(s, row),
-            };
-            let opposed = but.map_or(u64::MAX, |(pair, no)| good.signal(s, pair).not_if(no).is_low());
-            let mut lanes = term.is_high() & opposed;
-            if lanes == 0 {
-                continue;
-            }
-            match owner {
-                Owner::Sum(cell) => {
-                    for other in good.live_rows(cell).iter().filter(|&&r| r != row) {
-                        lanes &= values.get(*other).map_or(0, |t| t.is_low());
-                    }
-                    let tested = tested.get(cell).copied().unwrap_or(0);
-                    add(lanes & tested, 8);
-                    add(lanes & !tested, 2);
-                }
-                Owner::Enable(_) => add(lanes, 3),
-                Owner::Reset | Owner::Preset => add(lanes, 2),
-            }
-        }
-        if good.array.has_registers() {
-            for lane in 0..64 {
-                if held(state, lane).is_some_and(|q| !self.visited.contains(&q)) {
-                    add(1 << lane, 3);
-                }
-            }
-        }
-        scores
-    }
-
-    /// Hunts every open flip from where the vectors have come to.
-    fn hunt_all(&mut self, hunts: usize, unseen_only: bool) {
-        for flip in 0..self.flips.len() {
-            let seen = self.campaign.state_of(flip).is_some_and(|(_, hint)| hint != Hint::default());
-            if unseen_only && seen {
-                continue;
-            }
-            for _ in 0..hunts {
-                if self.campaign.found.get(flip) != Some(&false) || self.steps.len() >= LONGEST {
-                    break;
-                }
-                for step in self.hunt(flip) {
-                    self.take(step);
-                }
-            }
-        }
-    }
-
-    /// Sixty-four drawn walks of the good device and of one with a flip, side by side; the first that tells them apart.
-    fn hunt(&mut self, flip: usize) -> Vec<Step> {
-        let Some(bad) = self.flips.get(flip).map(|f| flipped(&self.good.array, f)) else { return Vec::new() };
-        let bad = Bank::new(bad);
-        let Some((mut b, hint)) = self.campaign.state_of(flip) else { return Vec::new() };
-        let mut g = self.campaign.good.clone();
-        let all = |seen: bool| if seen { u64::MAX } else { 0 };
-        let (mut up, mut down) = (all(hint.up), all(hint.down));
-        let mut walks: Vec<(Vec<Ternary>, Option<usize>, u64)> = Vec::new();
-        for _ in 0..DEPTH {
-            let pulse = if self.draw.one_in(3) { None } else { self.rules.clock };
-            let (outside, state, legal) = self.sixty_four(&g, pulse, Some(flip));
-            let mut other = b.clone();
-            bad.apply(&mut other, &outside, pulse);
-            let seen = compare(self.good, &state, &bad, &other, self.floating);
-            (up, down) = (up | (seen.up & legal), down | (seen.down & legal));
-            g = state.in_lanes(legal, &g);
-            b = other.in_lanes(legal, &b);
-            walks.push((outside, pulse, legal));
-            self.tried += legal.count_ones() as usize;
-            let found = (seen.found | (up & down)) & legal;
-            if found != 0 {
-                let lane = found.trailing_zeros();
-                let taken = walks.iter().filter(|(.., legal)| legal >> lane & 1 == 1);
-                return taken.map(|(outside, pulse, _)| step_of(outside, lane, *pulse)).collect();
-            }
-        }
-        Vec::new()
     }
 }
 
@@ -444,19 +375,11 @@ pub(super) fn is_home(bank: &Bank, rules: &Rules, state: &State) -> bool {
     memories(&bank.array, rules).into_iter().all(|c| memory(bank, state, c).lane(0).is_some())
 }
 
-fn step_of(outside: &[Ternary], lane: u32, pulse: Option<usize>) -> Step {
+pub(super) fn step_of(outside: &[Ternary], lane: u32, pulse: Option<usize>) -> Step {
     Step { drive: outside.iter().map(|o| o.lane(lane)).collect(), pulse }
 }
 
 /// What the registers of a lane hold, if all of it is known.
-fn held(state: &State, lane: u32) -> Option<u64> {
+pub(super) fn held(state: &State, lane: u32) -> Option<u64> {
     state.q.iter().try_fold(0, |held, q| q.lane(lane).map(|bit| held << 1 | u64::from(bit)))
-}
-
-fn may_be_quiet(array: &Array, enable: Enable) -> bool {
-    match enable {
-        Enable::Row(row) => array.cube(row).is_none_or(|c| c.literals() > 0),
-        Enable::PinLow(_) | Enable::Never => true,
-        Enable::Always => false,
-    }
 }

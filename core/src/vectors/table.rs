@@ -1,5 +1,5 @@
 //! Vectors as others read them: V fields of a fuse file, a table for a person.
-use super::{Condition, Purpose, Vectors};
+use super::{Condition, Coverage, Purpose, Vectors};
 use crate::device::{Package, PinNumber};
 use crate::fusefile::{FuseFile, Vector};
 
@@ -33,6 +33,24 @@ impl Vectors {
             };
             let conditions = vector.conditions.iter().map(|c| word(*c).to_owned());
             writer.write_record([u32::to_string(&number), purpose.to_owned()].into_iter().chain(conditions))?;
+        }
+        let bytes = writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))?;
+        Ok(String::from_utf8_lossy(&bytes).into_owned())
+    }
+}
+
+impl Coverage {
+    /// The fuses that no vector finds for certain as CSV: fuse, what it is for, what the vectors show, and whether every
+    /// vector was tried.
+    ///
+    /// # Errors
+    /// Only what the CSV writer reports.
+    pub fn missed_table(&self) -> Result<String, csv::Error> {
+        let mut writer = csv::Writer::from_writer(Vec::new());
+        writer.write_record(["fuse", "what it is for", "what the vectors show", "every vector tried"])?;
+        for miss in &self.missed {
+            let tried = if miss.all_tried { "yes" } else { "no" };
+            writer.write_record([&miss.fuse.to_string(), &miss.meaning.to_string(), &miss.known.to_string(), tried])?;
         }
         let bytes = writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))?;
         Ok(String::from_utf8_lossy(&bytes).into_owned())

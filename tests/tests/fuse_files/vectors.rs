@@ -41,7 +41,8 @@ fn check(name: &str, (device, plan): (&'static Device, Plan), strength: Strength
             assert!(run(&bad, &list, Some(open), &mut drawn).is_err(), "{name}: fuse {fuse} is not found");
         }
     }
-    for &fuse in vectors.coverage.silent.iter().step_by(every * 16) {
+    let silent = vectors.coverage.silent.iter().step_by(every * 16).chain(&vectors.coverage.harmless);
+    for &fuse in silent {
         if let Some(same) = flipped(fuse) {
             run(&same, &list, None, &mut drawn).unwrap_or_else(|e| panic!("{name}: fuse {fuse} is not silent: {e}"));
         }
@@ -52,6 +53,7 @@ fn check(name: &str, (device, plan): (&'static Device, Plan), strength: Strength
 #[test]
 fn vectors_of_a_counter_a_latch_and_a_bus_hold_and_find() {
     let vectors = check("mixed 22V10", plans::mixed_22v10(), Strength::Floating, 12);
+    assert_eq!(vectors.coverage.undecided(), 0, "every vector was tried for the others");
     assert!(vectors.coverage.share() > 0.93, "{}", vectors.coverage);
 }
 
@@ -63,12 +65,14 @@ fn vectors_without_tests_for_floating_pins_hold_and_find() {
 #[test]
 fn vectors_of_a_registered_16v8_hold_and_find() {
     let vectors = check("counter 16V8", plans::counter_16v8(), Strength::Floating, 12);
+    assert_eq!(vectors.coverage.undecided(), 0, "every vector was tried for the others");
     assert!(vectors.coverage.share() > 0.95, "{}", vectors.coverage);
 }
 
 #[test]
 fn vectors_of_a_decoder_hold_and_find() {
     let vectors = check("decoder 16V8", plans::decoder_16v8(), Strength::Floating, 12);
+    assert_eq!(vectors.coverage.undecided(), 0, "every vector was tried for the others");
     // an output that is low at one address only can't be low while an enable that reads that address wrongly is off
     assert!(vectors.coverage.share() > 0.85, "{}", vectors.coverage);
 }

@@ -1,20 +1,23 @@
-//! A circuit over several devices of one type: fewest devices first, then fewest wires between them.
+//! A circuit over several devices, of one type or of what a drawer holds: fewest devices first, then fewest wires between them.
 //!
 //! What one macrocell holds is a unit ([`units`]); units are packed into devices ([`packing`]), each device's share is
 //! carved out as a circuit of its own ([`carve`]) and fitted like any other. The fit has the last word: a share that it
 //! refuses is packed otherwise.
 mod carve;
 mod packing;
+mod stock;
 mod units;
 
 use serde::Serialize;
 use thiserror::Error;
 
 use crate::circuit::{Circuit, Label};
-use crate::device::{Device, Role};
-use crate::fit::{Fitted, NoFit, Wishes, fit};
+use crate::device::Device;
+use crate::fit::{Fitted, Moves, NoFit, Wishes, fit};
 use crate::logic::{LogicError, collapse};
-use packing::{Capacity, pack};
+use packing::{Slot, pack};
+pub use stock::Stock;
+use stock::choices;
 use units::Units;
 
 /// As many devices are tried, unless the drawer holds fewer.
@@ -22,6 +25,9 @@ pub const MOST_DEVICES: usize = 8;
 
 /// How often the units are packed anew because a fit refused a share, for one number of devices.
 const REFUSALS: usize = 12;
+
+/// How many choices of devices are tried for one number of them.
+const MOST_CHOICES: usize = 12;
 
 /// A circuit over several devices.
 #[derive(Clone, Debug)]
@@ -46,8 +52,12 @@ pub struct Share {
     pub reference: String,
     /// Its share as a circuit. Contacts are those of the whole, and wires from and to other devices.
     pub circuit: Circuit,
+    /// Its device.
+    pub device: &'static Device,
     /// How the share fits.
     pub fitted: Fitted,
+    /// What changes together with what in the circuit as a whole.
+    moves: Vec<Moves>,
 }
 
 /// A wire between devices that carries a signal without a contact.
@@ -97,7 +107,7 @@ pub enum NoSplit {
         /// The circuit.
         circuit: String,
         /// The device.
-        device: &'static str,
+        device: String,
         /// The most devices that were tried.
         most: usize,
         /// What stopped the nearest way.
@@ -109,7 +119,7 @@ pub enum NoSplit {
         /// The circuit.
         circuit: String,
         /// The device.
-        device: &'static str,
+        device: String,
         /// How many it takes at least.
         needed: usize,
         /// How many there are.
@@ -121,16 +131,27 @@ fn up_to(most: usize, device: &str) -> String {
     if most == 1 { format!("one {device}") } else { format!("up to {most} of {device}") }
 }
 
-/// Splits a circuit over at most `most` devices of one type. Pins that are wished for don't count: each device has
-/// pins of its own.
+/// Splits a circuit over at most `most` devices of one type. A pin that is wished for a contact is its pin in every device
+/// that the contact goes to.
 ///
 /// # Errors
 /// Why it was not split.
-pub fn split(circuit: &Circuit, device: &Device, most: usize, wishes: &Wishes) -> Result<Split, NoSplit> {
+pub fn split(circuit: &Circuit, device: &'static Device, most: usize, wishes: &Wishes) -> Result<Split, NoSplit> {
     if device.blocks.is_some() {
         return Err(NoSplit::NoFuseMap(device.name));
     }
-    let most = most.min(MOST_DEVICES);
+    split_over(circuit, &[Stock { device, most }], wishes)
+}
+
+/// The same over whatever devices there are, of several types: fewest devices, then fewest wires; and of these the smallest
+/// that hold the shares.
+///
+/// # Errors
+/// Why it was not split.
+pub fn split_over(circuit: &Circuit, stock: &[Stock], wishes: &Wishes) -> Result<Split, NoSplit> {
+    let stock: Vec<Stock> = stock.iter().filter(|s| s.most > 0).copied().collect();
+    let names = stock.iter().map(|s| s.device.name).collect::<Vec<_>>().join(" or ");
+    let most = stock.iter().map(|s| s.most).sum::<usize>().min(MOST_DEVICES);
     let keep = wishes.kept_nets(circuit).map_err(NoSplit::UnknownNode)?;
     let logic = collapse(circuit, &keep)?;
     let units = Units::of(&logic);
@@ -142,89 +163,157 @@ pub fn split(circuit: &Circuit, device: &Device, most: usize, wishes: &Wishes) -
             most_nets: units::MOST_NETS,
         });
     }
-    let macrocells = device.modes.iter().map(|m| m.macrocells.len()).max().unwrap_or(0);
-    let pins = device.pins.iter().filter(|p| !matches!(p.role, Role::Vcc | Role::Gnd)).count();
-    let capacity = Capacity { macrocells, pins };
-    let least = units.list.len().div_ceil(macrocells.max(1)).max(1);
-    if least > most {
-        let (circuit, needed) = (circuit.name.clone(), least);
-        return Err(NoSplit::TooFew { circuit, device: device.name, needed, available: most });
-    }
-    for alone in 0..units.list.len() {
-        let groups: Vec<usize> = (0..units.list.len()).map(|unit| usize::from(unit != alone)).collect();
-        if let Some(share) = carve::carve(circuit, &logic, &units, &groups).shares.into_iter().next() {
-            let its = wishes.for_share(&share.circuit, share.moves);
-            fit(&share.circuit, device, &its).map_err(|no| NoSplit::Unfit(Box::new(no)))?;
-        }
+    let holds = |choice: &Vec<usize>| {
+        let macrocells = choice.iter().filter_map(|&i| stock.get(i)).map(|s| stock::capacity(s.device).macrocells);
+        macrocells.sum::<usize>() >= units.list.len()
+    };
+    let largest = stock.iter().map(|s| stock::capacity(s.device).macrocells).max().unwrap_or(0);
+    let by_count = units.list.len().div_ceil(largest.max(1)).max(1);
+    let Some(least) = (by_count..=most).find(|&count| choices(&stock, count).iter().any(holds)) else {
+        let (circuit, needed) = (circuit.name.clone(), by_count.max(most + 1));
+        return Err(NoSplit::TooFew { circuit, device: names, needed, available: most });
+    };
+    let alone = Alone { circuit, logic: &logic, units: &units, wishes };
+    let slots: Vec<Slot> = stock
+        .iter()
+        .enumerate()
+        .map(|(kind, s)| Slot { kind, capacity: stock::capacity(s.device), forbidden: alone.unfit(s.device) })
+        .collect();
+    let nowhere = slots.iter().fold(u128::MAX, |units, slot| units & slot.forbidden);
+    if let Some(unit) = (0..units.list.len()).find(|unit| nowhere >> unit & 1 == 1)
+        && let Some(no) = stock.first().and_then(|s| alone.refusal(unit, s.device))
+    {
+        return Err(NoSplit::Unfit(Box::new(no)));
     }
     let mut nearest = String::new();
     // every smaller number is ruled out by the count of macrocells
     let mut ruled_out = true;
     for count in least..=most {
-        let mut refused = Vec::new();
-        loop {
-            let packed = match pack(&units, capacity, count, &refused) {
-                Ok(packed) => packed,
-                Err(proved) => {
-                    // what the fit refused is refused; only for one device that rules out everything
-                    ruled_out &= proved && (refused.is_empty() || count == 1);
-                    if nearest.is_empty() {
-                        nearest = format!("the pins, macrocells, clocks and resets of {count} devices");
-                    }
-                    break;
-                }
-            };
-            match fitted(circuit, &logic, &units, &packed.groups, device, wishes) {
-                Ok((shares, between)) => {
-                    return Ok(Split {
-                        shares,
-                        between,
-                        wires: packed.wires,
-                        fewest_devices: ruled_out,
-                        fewest_wires: packed.fewest && refused.is_empty(),
-                    });
-                }
-                Err((share, reason)) => {
-                    nearest = reason.to_string();
-                    let members = packed.groups.iter().enumerate().filter(|(_, g)| **g == share);
-                    refused.push(members.fold(0u128, |set, (unit, _)| set | 1 << unit));
-                    if refused.len() == REFUSALS {
-                        ruled_out = false;
+        for (place, choice) in choices(&stock, count).iter().filter(|c| holds(c)).enumerate() {
+            if place == MOST_CHOICES {
+                ruled_out = false;
+                break;
+            }
+            let slots: Vec<Slot> = choice.iter().filter_map(|&i| slots.get(i).copied()).collect();
+            let device = |slot: usize| choice.get(slot).and_then(|&i| stock.get(i)).map(|s| s.device);
+            let mut refused = Vec::new();
+            loop {
+                let packed = match pack(&units, &slots, &refused) {
+                    Ok(packed) => packed,
+                    Err(proved) => {
+                        // what the fit refused is refused; only for one device that rules out everything
+                        ruled_out &= proved && (refused.is_empty() || count == 1);
+                        if nearest.is_empty() {
+                            nearest = format!("the pins, macrocells, clocks and resets of {count} devices");
+                        }
                         break;
+                    }
+                };
+                let devices: Vec<&'static Device> = packed.slots.iter().filter_map(|&slot| device(slot)).collect();
+                match alone.fitted(&packed.groups, &devices) {
+                    Ok((shares, between)) => {
+                        let mut found = Split {
+                            shares,
+                            between,
+                            wires: packed.wires,
+                            fewest_devices: ruled_out,
+                            // any smaller devices in their place leave less room
+                            fewest_wires: packed.fewest && refused.is_empty() && place == 0,
+                        };
+                        alone.take_smaller(&mut found, &stock);
+                        return Ok(found);
+                    }
+                    Err((share, reason)) => {
+                        nearest = reason.to_string();
+                        let members = packed.groups.iter().enumerate().filter(|(_, g)| **g == share);
+                        let set = members.fold(0u128, |set, (unit, _)| set | 1 << unit);
+                        let kind = packed.slots.get(share).and_then(|&slot| slots.get(slot)).map_or(0, |s| s.kind);
+                        refused.push((kind, set));
+                        if refused.len() == REFUSALS {
+                            ruled_out = false;
+                            break;
+                        }
                     }
                 }
             }
         }
     }
-    Err(NoSplit::NotFound { circuit: circuit.name.clone(), device: device.name, most, nearest })
+    Err(NoSplit::NotFound { circuit: circuit.name.clone(), device: names, most, nearest })
 }
 
 /// The shares as they fit, and the wires between them.
 type Fits = (Vec<Share>, Vec<Between>);
 
-/// Fits every share, or gives the first that is refused.
-fn fitted(
-    circuit: &Circuit,
-    logic: &crate::logic::Logic,
-    units: &Units,
-    groups: &[usize],
-    device: &Device,
-    wishes: &Wishes,
-) -> Result<Fits, (usize, Box<NoFit>)> {
-    let carved = carve::carve(circuit, logic, units, groups);
-    let mut shares = Vec::with_capacity(carved.shares.len());
-    for (index, share) in carved.shares.into_iter().enumerate() {
-        let its = wishes.for_share(&share.circuit, share.moves);
-        let fitted = fit(&share.circuit, device, &its).map_err(|no| (index, Box::new(no)))?;
-        shares.push(Share { reference: reference(index), circuit: share.circuit, fitted });
+/// A circuit in its units.
+struct Alone<'a> {
+    circuit: &'a Circuit,
+    logic: &'a crate::logic::Logic,
+    units: &'a Units,
+    wishes: &'a Wishes,
+}
+
+impl Alone<'_> {
+    /// Why this unit by itself doesn't fit a device, if it doesn't.
+    fn refusal(&self, unit: usize, device: &Device) -> Option<NoFit> {
+        let groups: Vec<usize> = (0..self.units.list.len()).map(|other| usize::from(other != unit)).collect();
+        let share = carve::carve(self.circuit, self.logic, self.units, &groups).shares.into_iter().next()?;
+        fit(&share.circuit, device, &self.wishes.for_share(&share.circuit, share.moves)).err()
     }
-    let between = carved.wires.into_iter().map(|w| Between {
-        label: w.label.to_string(),
-        signal: w.signal,
-        from: reference(w.from),
-        to: w.to.into_iter().map(reference).collect(),
-    });
-    Ok((shares, between.collect()))
+
+    /// The units that this device can't hold, one bit each.
+    fn unfit(&self, device: &Device) -> u128 {
+        let unfit = (0..self.units.list.len()).filter(|&unit| self.refusal(unit, device).is_some());
+        unfit.fold(0, |units, unit| units | 1 << unit)
+    }
+
+    /// Fits every share into its device, or gives the first that is refused.
+    fn fitted(&self, groups: &[usize], devices: &[&'static Device]) -> Result<Fits, (usize, Box<NoFit>)> {
+        let carved = carve::carve(self.circuit, self.logic, self.units, groups);
+        let mut shares = Vec::with_capacity(carved.shares.len());
+        for (index, (share, &device)) in carved.shares.into_iter().zip(devices).enumerate() {
+            let its = self.wishes.for_share(&share.circuit, share.moves.clone());
+            let fitted = fit(&share.circuit, device, &its).map_err(|no| (index, Box::new(no)))?;
+            let moves = share.moves;
+            shares.push(Share { reference: reference(index), circuit: share.circuit, device, fitted, moves });
+        }
+        let between = carved.wires.into_iter().map(|w| Between {
+            label: w.label.to_string(),
+            signal: w.signal,
+            from: reference(w.from),
+            to: w.to.into_iter().map(reference).collect(),
+        });
+        Ok((shares, between.collect()))
+    }
+
+    /// Puts shares into smaller devices where the stock has some that hold them.
+    fn take_smaller(&self, found: &mut Split, stock: &[Stock]) {
+        let mut left: Vec<(&'static Device, usize)> = stock
+            .iter()
+            .map(|s| {
+                (s.device, s.most - found.shares.iter().filter(|x| x.device.name == s.device.name).count().min(s.most))
+            })
+            .collect();
+        for share in &mut found.shares {
+            let size = |d: &Device| (d.pins.len(), stock::capacity(d).macrocells);
+            let mut smaller: Vec<&'static Device> =
+                left.iter().filter(|(d, n)| *n > 0 && size(d) < size(share.device)).map(|(d, _)| *d).collect();
+            smaller.sort_by_key(|d| size(d));
+            for device in smaller {
+                let its = self.wishes.for_share(&share.circuit, share.moves.clone());
+                if let Ok(fitted) = fit(&share.circuit, device, &its) {
+                    for (of, n) in &mut left {
+                        if of.name == device.name {
+                            *n -= 1;
+                        } else if of.name == share.device.name {
+                            *n += 1;
+                        }
+                    }
+                    (share.device, share.fitted) = (device, fitted);
+                    break;
+                }
+            }
+        }
+    }
 }
 
 fn reference(index: usize) -> String {
@@ -232,6 +321,18 @@ fn reference(index: usize) -> String {
 }
 
 impl Split {
+    /// The types with how many of each: `2 of 22V10 and 1 of 16V8`.
+    pub fn types(&self) -> String {
+        let mut types: Vec<(&str, usize)> = Vec::new();
+        for share in &self.shares {
+            match types.iter_mut().find(|(name, _)| *name == share.device.name) {
+                Some((_, count)) => *count += 1,
+                None => types.push((share.device.name, 1)),
+            }
+        }
+        types.iter().map(|(name, count)| format!("{count} of {name}")).collect::<Vec<_>>().join(" and ")
+    }
+
     /// Whether this label is a wire between devices.
     pub fn is_between(&self, label: &Label) -> bool {
         self.between.iter().any(|w| w.label == label.as_str())

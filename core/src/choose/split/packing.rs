@@ -2,17 +2,30 @@
 use super::units::{Set, Unit, Units};
 
 /// What one device holds.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Capacity {
     pub(super) macrocells: usize,
     /// Pins for signals, macrocells' pins included.
     pub(super) pins: usize,
 }
 
+/// A device that is to be filled.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Slot {
+    /// Its type: slots of one type are alike.
+    pub(super) kind: usize,
+    pub(super) capacity: Capacity,
+    /// Units that a device of this type can't hold, one bit each.
+    pub(super) forbidden: u128,
+}
+
 /// Which device each unit goes to.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Packed {
+    /// For each unit, a device; those in use are counted from 0.
     pub(super) groups: Vec<usize>,
+    /// For each device in use, its place among the slots.
+    pub(super) slots: Vec<usize>,
     pub(super) wires: usize,
     /// Whether fewer wires are impossible.
     pub(super) fewest: bool,
@@ -28,15 +41,16 @@ const MOVES: usize = 12_000;
 /// What a device too full weighs against wires.
 const TOO_FULL: usize = 40;
 
-/// The best way that is found to pack units into so many devices, none too full and none with a refused set in it.
+/// The best way that is found to pack units into these devices, none too full and none with a set in it that its type
+/// refused.
 ///
 /// # Errors
 /// Whether it is proved that there is none.
-pub(super) fn pack(units: &Units, capacity: Capacity, devices: usize, refused: &[u128]) -> Result<Packed, bool> {
-    let problem = Problem { units: &units.list, capacity, devices, refused };
+pub(super) fn pack(units: &Units, slots: &[Slot], refused: &[(usize, u128)]) -> Result<Packed, bool> {
+    let problem = Problem { units: &units.list, slots, refused };
     let mut best: Option<(Vec<usize>, usize)> = None;
     for seed in 1..=STARTS {
-        if devices == 1 && seed > 1 {
+        if slots.len() == 1 && seed > 1 {
             break;
         }
         if let Some((groups, wires)) = problem.cool(seed)
@@ -48,25 +62,25 @@ pub(super) fn pack(units: &Units, capacity: Capacity, devices: usize, refused: &
     let mut exact = Exact { problem: &problem, best, steps: STEPS, groups: Vec::new() };
     let fewest = exact.search();
     let (groups, wires) = exact.best.ok_or(fewest)?;
-    Ok(Packed { groups: in_order(&groups), wires, fewest })
+    let (groups, slots) = in_order(&groups);
+    Ok(Packed { groups, slots, wires, fewest })
 }
 
-/// The same groups, counted in the order of their first units.
-fn in_order(groups: &[usize]) -> Vec<usize> {
+/// The same groups, counted in the order of their first units, and what each was before.
+fn in_order(groups: &[usize]) -> (Vec<usize>, Vec<usize>) {
     let mut seen: Vec<usize> = Vec::new();
     for &g in groups {
         if !seen.contains(&g) {
             seen.push(g);
         }
     }
-    groups.iter().map(|g| seen.iter().position(|s| s == g).unwrap_or(0)).collect()
+    (groups.iter().map(|g| seen.iter().position(|s| s == g).unwrap_or(0)).collect(), seen)
 }
 
 struct Problem<'a> {
     units: &'a [Unit],
-    capacity: Capacity,
-    devices: usize,
-    refused: &'a [u128],
+    slots: &'a [Slot],
+    refused: &'a [(usize, u128)],
 }
 
 /// What the units of one device need together.
@@ -95,7 +109,7 @@ impl Load {
 
 impl Problem<'_> {
     fn loads(&self, groups: &[usize]) -> Vec<Load> {
-        let mut loads = vec![Load::default(); self.devices];
+        let mut loads = vec![Load::default(); self.slots.len()];
         for (index, (unit, &group)) in self.units.iter().zip(groups).enumerate() {
             if let Some(load) = loads.get_mut(group) {
                 load.add(index, unit);
@@ -108,17 +122,18 @@ impl Problem<'_> {
     /// drive: a read of these may still become a macrocell of the same device.
     fn judge(&self, loads: &[Load], later: Set) -> (usize, usize) {
         let (mut excess, mut ends, mut all) = (0, 0, Set::default());
-        for (index, load) in loads.iter().enumerate() {
+        for (index, (load, slot)) in loads.iter().zip(self.slots).enumerate() {
             let elsewhere = loads.iter().enumerate().filter(|(i, _)| *i != index);
             let read = elsewhere.fold(Set::default(), |s, (_, l)| s.or(l.reads));
             let copies = load.copied.and(read).len();
             let cells = load.members.count_ones() as usize + load.conditions.count_ones() as usize + copies;
             let inputs = load.reads.without(load.drives).without(later).len();
-            excess += cells.saturating_sub(self.capacity.macrocells);
-            excess += (cells + inputs).saturating_sub(self.capacity.pins);
+            excess += cells.saturating_sub(slot.capacity.macrocells);
+            excess += (cells + inputs).saturating_sub(slot.capacity.pins);
             excess += (load.clocks.count_ones() as usize).saturating_sub(1);
             excess += (load.resets.count_ones() as usize).saturating_sub(1);
-            excess += self.refused.iter().filter(|&&set| set & !load.members == 0).count();
+            excess += (load.members & slot.forbidden).count_ones() as usize;
+            excess += self.refused.iter().filter(|&&(kind, set)| kind == slot.kind && set & !load.members == 0).count();
             let on = load.reads.or(load.drives);
             ends += on.len();
             all = all.or(on);
@@ -141,10 +156,10 @@ impl Problem<'_> {
             (draw % below.max(1) as u64) as usize
         };
         let count = self.units.len();
-        let mut groups: Vec<usize> = (0..count).map(|i| i * self.devices / count.max(1)).collect();
+        let mut groups: Vec<usize> = (0..count).map(|i| i * self.slots.len() / count.max(1)).collect();
         let (mut excess, mut cost) = self.cost(&groups);
         let mut best = (excess == 0).then(|| (groups.clone(), cost));
-        if self.devices == 1 {
+        if self.slots.len() == 1 {
             return best;
         }
         for step in 0..MOVES {
@@ -152,7 +167,7 @@ impl Problem<'_> {
             let (a, b) = (next(count), next(count));
             if next(2) == 0 {
                 if let Some(group) = groups.get_mut(a) {
-                    *group = next(self.devices);
+                    *group = next(self.slots.len());
                 }
             } else {
                 groups.swap(a, b);
@@ -183,11 +198,11 @@ struct Exact<'p> {
 impl Exact<'_> {
     /// Whether every way was looked at, or ruled out by what it has in part.
     fn search(&mut self) -> bool {
-        let loads = vec![Load::default(); self.problem.devices];
-        self.place(&loads, 0)
+        let loads = vec![Load::default(); self.problem.slots.len()];
+        self.place(&loads)
     }
 
-    fn place(&mut self, loads: &[Load], used: usize) -> bool {
+    fn place(&mut self, loads: &[Load]) -> bool {
         let Some(steps) = self.steps.checked_sub(1) else { return false };
         self.steps = steps;
         let index = self.groups.len();
@@ -201,14 +216,21 @@ impl Exact<'_> {
             return true;
         };
         let mut whole = true;
-        // devices without units are alike: one of them is enough
-        for group in 0..(used + 1).min(self.problem.devices) {
+        // devices of one type without units are alike: one of them is enough
+        let mut empty: Vec<usize> = Vec::new();
+        for (group, slot) in self.problem.slots.iter().enumerate() {
+            if loads.get(group).is_some_and(|l| l.members == 0) {
+                if empty.contains(&slot.kind) {
+                    continue;
+                }
+                empty.push(slot.kind);
+            }
             let mut with = loads.to_vec();
             if let Some(load) = with.get_mut(group) {
                 load.add(index, unit);
             }
             self.groups.push(group);
-            whole &= self.place(&with, used.max(group + 1));
+            whole &= self.place(&with);
             self.groups.pop();
             if self.steps == 0 {
                 return false;

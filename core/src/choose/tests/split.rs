@@ -82,12 +82,12 @@ fn a_wire_between_devices_on_the_wrong_pin_is_refuted() {
     assert_eq!(found.shares.len(), 2);
     assert!(Question::new(circuit.clone(), joined(&circuit, d22v10(), &found, |_, _| {})).ask().is_ok());
     // the two wires that one device reads, exchanged at its pins
-    let device = (0..2).find(|&d| found.between.iter().filter(|w| w.from != format!("U{}", d + 1)).count() > 1);
+    let device = (0..2).find(|&d| found.between.iter().filter(|w| w.from != format!("D{}", d + 1)).count() > 1);
     let device = device.expect("some device reads two wires");
     let exchanged = joined(&circuit, d22v10(), &found, |index, fitted| {
         if index == device {
             let between =
-                |l: &Label| found.between.iter().any(|w| w.label == l.as_str() && w.from != format!("U{}", index + 1));
+                |l: &Label| found.between.iter().any(|w| w.label == l.as_str() && w.from != format!("D{}", index + 1));
             let at: Vec<usize> = (0..fitted.wires.len()).filter(|&k| between(&fitted.wires[k].label)).collect();
             let label = fitted.wires[at[0]].label.clone();
             fitted.wires[at[0]].label = std::mem::replace(&mut fitted.wires[at[1]].label, label);
