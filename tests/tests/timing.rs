@@ -183,7 +183,7 @@ fn the_slowest_safe_grade_is_chosen() {
     let device = find("22V10").unwrap();
     let (board, fit) = (original(&sampler()), fitted());
     let all = choose_grade(&board, &fit, device, &Budget::as_original());
-    let names: Vec<_> = all.grades.iter().map(|g| g.name).collect();
+    let names: Vec<_> = all.grades.iter().map(|g| g.name.as_str()).collect();
     assert!(names.iter().position(|n| *n == "-25") < names.iter().position(|n| *n == "-7"), "{names:?}");
     let chosen = all.chosen().unwrap();
     assert!(chosen.is_safe && chosen.why.is_empty());
