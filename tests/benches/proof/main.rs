@@ -132,7 +132,7 @@ fn main() {
         }
     }
     println!("\nthe plain ways, at most {LIMIT} ms each, and how many times the proof's own time they take");
-    println!("{:<14} {:>26} {}", "one card", format!("unrolled to {DEPTH} events"), "  walk over all states");
+    println!("{:<14} {:>26}   walk over all states", "one card", format!("unrolled to {DEPTH} events"));
     for (pair, (again, proof)) in pairs.iter().zip(proofs) {
         let ratio = |ms: f64, why: Option<String>| match why {
             None => format!("{ms:.1} ({:.0} times)", ms / again),
