@@ -100,3 +100,28 @@ fn a_refuted_card_is_status_one_and_writes_nothing() {
     assert_eq!(fs::read_dir(room.path()).expect("readable").count(), 0);
     prove::<SampleCard>().against(&lost_card().expect("sound")).run().expect("uncrossed it is proved");
 }
+
+#[test]
+fn a_drawer_without_another_word_says_what_there_is_to_burn() {
+    let room = tempfile::tempdir().expect("a folder");
+    let out = room.path().join("out");
+    let out = out.to_str().expect("text");
+    let drawer = |text: &str| {
+        let file = room.path().join("drawer.csv");
+        fs::write(&file, text).expect("written");
+        file.to_str().expect("text").to_owned()
+    };
+    let run = |text: &str| {
+        let file = drawer(text);
+        let output = sample_card(&["--drawer", &file, "--without-vectors", "--out", out]);
+        (status(&output), String::from_utf8_lossy(&[output.stdout, output.stderr].concat()).into_owned())
+    };
+    let (code, said) = run("22V10\n16V8\n");
+    assert!(code == Some(2) && said.contains("the header has no column `type`"), "{said}");
+    let (code, said) = run("type,count\n16V8,4\n22V10,0\n");
+    assert!(code == Some(2) && said.contains("there is no 22V10 in") && said.contains("which has 16V8"), "{said}");
+    let (code, said) = run("type,grade\n22V10,-15\nZ80,\n");
+    assert_eq!(code, Some(0), "{said}");
+    assert!(said.contains("Left out:") && said.contains("`Z80`"), "{said}");
+    assert!(said.contains("nearest is -15"), "{said}");
+}

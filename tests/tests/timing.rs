@@ -183,17 +183,30 @@ fn the_slowest_safe_grade_is_chosen() {
     let device = find("22V10").unwrap();
     let (board, fit) = (original(&sampler()), fitted());
     let all = choose_grade(&board, &fit, device, &Budget::as_original());
-    let names: Vec<_> = all.grades.iter().map(|g| g.name.as_str()).collect();
+    let names: Vec<&str> = all.grades.iter().map(|g| g.name.as_str()).collect();
     assert!(names.iter().position(|n| *n == "-25") < names.iter().position(|n| *n == "-7"), "{names:?}");
     let chosen = all.chosen().unwrap();
     assert!(chosen.is_safe && chosen.why.is_empty());
     for slower in all.grades.iter().take_while(|g| g.name != chosen.name) {
         assert!(!slower.why.is_empty(), "{} has nothing against it", slower.name);
     }
+    // what is in the drawer decides
+    let fast = all.clone().among(|name| name != chosen.name && all.grades.iter().any(|g| g.name == name && g.is_safe));
+    assert!(fast.chosen().is_none_or(|g| g.is_safe && g.name != chosen.name));
+    let slow = all.clone().among(|name| name == "-25");
+    assert!(slow.grades.len() == 1 && slow.grades[0].name == "-25");
+    assert_eq!(all.clone().among(|_| false), all, "a grade without figures changes nothing");
+    for words in all.exceeding_words() {
+        let (name, why) = words.split_once(": ").unwrap();
+        let grade = all.grades.iter().find(|g| g.name == name).unwrap();
+        assert!(grade.exceeds() && grade.why.iter().any(|w| why.contains(w.as_str())), "{words}");
+    }
     // nothing is fast enough for this
     let never = Budget::as_original().at_most(Kind::ClockToOutput, None, None, 1.0);
     let none = choose_grade(&board, &fit, device, &never);
     assert!(none.chosen.is_none() && none.to_string().contains("No speed grade"), "{none}");
+    let words = none.exceeding_words();
+    assert!(!words.is_empty() && words.iter().all(|w| w.contains("ns too long")), "{words:?}");
 }
 
 #[derive(Circuit)]

@@ -10,7 +10,7 @@ use super::nets::{Net, Role, Use};
 use super::package::Fitted;
 use super::suggest::{did_you_mean, nearest};
 use super::{Board, TraceError};
-use crate::circuit::{Circuit, Contact, Direction, ElementId, Expr, Label, NetId, Polarity, Rail};
+use crate::circuit::{self, Circuit, Contact, Direction, ElementId, Expr, Label, NetId, Op, Polarity, Rail};
 
 /// A board of which some packages stay and the rest is to be replaced.
 #[derive(Clone, Debug)]
@@ -206,9 +206,7 @@ fn call_by_nets(circuit: &mut Circuit) {
     let elements: Vec<ElementId> = (0..circuit.elements().len()).map(|e| ElementId(e as u32)).collect();
     for element in elements {
         let (q, complement) = (circuit.q(element), circuit.q_inverted(element));
-        let shown = |level: Expr| {
-            circuit.nets().iter().find(|net| net.drivers.iter().any(|d| d.level == level)).map(|net| net.name.clone())
-        };
+        let shown = |level: Expr| net_of(circuit, level);
         let name = shown(q).or_else(|| Some(format!("complement of {}", shown(complement)?)));
         let is_free = |name: &String| circuit.find_element(name).is_none();
         if let Some(name) = name.filter(is_free)
@@ -218,6 +216,24 @@ fn call_by_nets(circuit: &mut Circuit) {
         }
     }
 }
+
+/// The trace's net on which a level stands, though it may pass a net inside its part first.
+fn net_of(circuit: &Circuit, level: Expr) -> Option<String> {
+    let shows = |net: &circuit::Net, what: &dyn Fn(Expr) -> bool| net.drivers.iter().any(|d| what(d.level));
+    let direct = |net: &circuit::Net| shows(net, &|l| l == level);
+    let inside = |name: &str| name.ends_with(VALUE);
+    let through = |net: &circuit::Net| {
+        shows(net, &|l| match circuit.op(l) {
+            Op::Net(n) => circuit.nets().get(n.index()).is_some_and(|n| inside(&n.name) && direct(n)),
+            _ => false,
+        })
+    };
+    let mut nets = circuit.nets().iter().filter(|net| !inside(&net.name));
+    nets.find(|net| direct(net) || through(net)).map(|net| net.name.clone())
+}
+
+/// What the net of a value that an output shows is called after the output's name.
+const VALUE: &str = " (value)";
 
 /// Which side drives a net that the rest touches.
 fn direction(meeting: &Meeting) -> Direction {

@@ -2,7 +2,7 @@
 use std::path::{Path, PathBuf};
 
 use super::burning::Burning;
-use super::{Job, JobError, bench, emitted, folder, progress, record, seat};
+use super::{Job, JobError, bench, choosing, emitted, folder, progress, record, seat};
 use crate::board::{Board, Severity, compare_contacts};
 use crate::circuit::Circuit;
 use crate::device::{self, Device};
@@ -52,6 +52,7 @@ impl<C: Wiring> Job<C> {
     /// The first thing that stands in the way; nothing is written then.
     pub fn act(self, device: &str, out: &Path) -> Result<Done, JobError> {
         let device = find_device(device)?;
+        choosing::in_stock(self.drawer.as_ref(), device)?;
         let board = self.card?;
         let findings: Vec<_> = board.findings().to_vec();
         let (replacement, question) =
@@ -76,6 +77,7 @@ impl<C: Wiring> Job<C> {
         let probing = Probing::new(&question, &seated);
         let fuses = question.about(seated).ask().map_err(|failure| JobError::Proof { what, failure })?;
         let times = timing::choose_grade(&timing::original(&board), &fitted, device, &self.budget);
+        let times = choosing::at_hand(self.drawer.as_ref(), &[device], times);
         let grade = times.best().and_then(|best| device.grades.iter().find(|g| g.name == best.name));
         let currents = loading::loading(&board, &fitted, device, grade);
         let sampled = synchronisers::beside(

@@ -30,19 +30,14 @@ pub(super) fn times_summary(choice: &GradeChoice) -> String {
     };
     let _ = writeln!(
         s,
-        "{head} ({} times within the original's, {} longer, {} not known; timing.csv has them all).",
+        "{head} ({} times within the original's, {} longer, {} not known, {} on one side only; timing.csv has them all).",
         by(|j| *j == Judgement::Within),
         by(|j| matches!(j, Judgement::Over(_))),
-        by(|j| *j == Judgement::Unknown)
+        by(|j| *j == Judgement::Unknown),
+        by(|j| *j == Judgement::OneSided)
     );
-    // what is merely not known is summed up below
-    const SHOWN: usize = 4;
-    let why = if grade.exceeds() { grade.why.as_slice() } else { &[] };
-    for why in why.iter().take(SHOWN) {
-        let _ = writeln!(s, "  {why}");
-    }
-    if why.len() > SHOWN {
-        let _ = writeln!(s, "  and {} more", why.len() - SHOWN);
+    for words in choice.exceeding_words() {
+        let _ = writeln!(s, "  Grade {words}.");
     }
     if let Some(words) = choice.open_words() {
         let _ = writeln!(s, "  {words}.");

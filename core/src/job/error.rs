@@ -25,6 +25,18 @@ pub enum JobError {
     /// No such device.
     #[error("there is no device `{0}` here: choose one of {1}")]
     NoDevice(String, String),
+    /// The drawer does not hold the device.
+    #[error(
+        "there is no {device} in {drawer}, which has {has}: name one of these with --device, or --survey shows what fits"
+    )]
+    NotInDrawer {
+        /// The device.
+        device: &'static str,
+        /// The drawer.
+        drawer: String,
+        /// What it holds.
+        has: String,
+    },
     /// It does not fit.
     #[error("does not fit a {device}: {reason}\n--survey lists the devices that hold it, and what else there is")]
     NoFit {

@@ -20,6 +20,7 @@ mod several;
 
 use crate::board::{Board, Library, TraceError};
 use crate::circuit::Label;
+use crate::drawer::Drawer;
 use crate::fit::Wishes;
 use crate::prove::{Assumed, Claim, prove};
 use crate::signals::Wiring;
@@ -44,6 +45,7 @@ pub struct Job<C> {
     in_step: Vec<(Label, Label)>,
     testing: Option<Strength>,
     parts: mending::Parts,
+    drawer: Option<Drawer>,
 }
 
 /// The job for the circuit `C` and the card that it replaces; `run` is a user's whole `main`.
@@ -57,6 +59,7 @@ pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
         in_step: Vec::new(),
         testing: Some(Strength::default()),
         parts: mending::Parts::default(),
+        drawer: None,
     }
 }
 
@@ -121,6 +124,14 @@ impl<C: Wiring> Job<C> {
     #[must_use]
     pub fn testing(mut self, strength: Option<Strength>) -> Self {
         self.testing = strength;
+        self
+    }
+
+    /// With no devices but those of this drawer: the one that is fitted must be in it, and the speed grade is chosen among
+    /// what it holds.
+    #[must_use]
+    pub fn having(mut self, drawer: Drawer) -> Self {
+        self.drawer = Some(drawer);
         self
     }
 

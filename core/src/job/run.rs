@@ -4,7 +4,7 @@ use std::process::ExitCode;
 use clap::Parser;
 
 use super::options::Options;
-use super::{Job, JobError, capture, explained, mending, record};
+use super::{Job, JobError, capture, choosing, explained, mending, record};
 use crate::board::Board;
 use crate::prove::Failure;
 use crate::signals::Wiring;
@@ -59,6 +59,15 @@ impl<C: Wiring> Job<C> {
         let (card, parts, wishes) = (self.card.as_ref().ok().cloned(), self.parts, self.wishes.clone());
         let device = options.device.clone().unwrap_or_else(|| self.device.clone());
         let in_one = !options.split && options.keep.is_empty();
+        if options.drawer.is_some() && !options.split {
+            match choosing::the_drawer(options.drawer.as_deref()) {
+                Ok(drawer) => self.drawer = Some(drawer),
+                Err(e) => {
+                    eprintln!("{e}\nNothing was written.");
+                    return ExitCode::from(e.status());
+                }
+            }
+        }
         let written = if !in_one {
             let done = self.several(&options, &device);
             done.map(|d| if options.json { record::several(&d) } else { record::several_text(&d) })

@@ -5,7 +5,7 @@ use super::alone::find_device;
 use super::burning::Burning;
 use super::emitted::Emitted;
 use super::seat::{landing, seat_all};
-use super::{Job, JobError, bench, emitted, folder, progress, record};
+use super::{Job, JobError, bench, choosing, emitted, folder, progress, record};
 use crate::board::{Board, Remainder, Severity, compare_contacts};
 use crate::choose::{Between, MOST_DEVICES, Split, Stock, split, split_over};
 use crate::circuit::{Circuit, Label};
@@ -148,7 +148,7 @@ impl<C: Wiring> Job<C> {
         let wiring = emit::wiring(&fitted, original.supplies())?;
         let notes: Vec<String> = board.findings().iter().chain(&differences).map(ToString::to_string).collect();
         let burned: Vec<&Burned> = read.iter().map(|r| &r.burned).collect();
-        let (times, currents) = at_contacts(&board, &[], &burned, &self.budget);
+        let (times, currents) = at_contacts(&board, &[], &burned, &self.budget, Some(drawer));
         let sampled = synchronisers::beside(
             &synchronisers::sampled(&original, &self.in_step),
             &synchronisers::sampled(&replacement, &self.in_step),
@@ -179,6 +179,7 @@ impl<C: Wiring> Job<C> {
     /// The first thing that stands in the way; nothing is written then.
     pub fn act_keep(self, kept: &[String], device: &str, out: &Path) -> Result<Several, JobError> {
         let device = find_device(device)?;
+        choosing::in_stock(self.drawer.as_ref(), device)?;
         let board = self.card?;
         let remainder = board.keeping(kept)?;
         let (replacement, question) =
@@ -199,7 +200,7 @@ impl<C: Wiring> Job<C> {
         let original = board.circuit()?;
         let wiring = emit::wiring_beside(&remainder, &reference, &read.burned.fitted, original.supplies())?;
         let staying: Vec<String> = remainder.kept.iter().map(|(reference, _)| reference.clone()).collect();
-        let (times, currents) = at_contacts(&board, &staying, &[&read.burned], &self.budget);
+        let (times, currents) = at_contacts(&board, &staying, &[&read.burned], &self.budget, self.drawer.as_ref());
         let mut done = Several {
             circuit: replacement.name.clone(),
             folder: out.join(&replacement.name),
@@ -222,12 +223,24 @@ impl<C: Wiring> Job<C> {
 }
 
 /// Times and currents at the card's contacts with these devices, and packages that stay, in its place.
-fn at_contacts(board: &Board, kept: &[String], burned: &[&Burned], budget: &Budget) -> (GradeChoice, Loading) {
+fn at_contacts(
+    board: &Board,
+    kept: &[String],
+    burned: &[&Burned],
+    budget: &Budget,
+    drawer: Option<&Drawer>,
+) -> (GradeChoice, Loading) {
     let seated: Vec<timing::Seated<'_>> = burned
         .iter()
         .map(|b| timing::Seated { reference: &b.reference, fitted: &b.fitted, device: b.device })
         .collect();
-    let times = timing::choose_grades(board, kept, &seated, budget);
+    let mut types: Vec<&Device> = Vec::new();
+    for b in burned {
+        if !types.iter().any(|d| d.name == b.device.name) {
+            types.push(b.device);
+        }
+    }
+    let times = choosing::at_hand(drawer, &types, timing::choose_grades(board, kept, &seated, budget));
     let named = |b: &Burned| {
         let best = times.best()?;
         // with several types the choice names each with its grade

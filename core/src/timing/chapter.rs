@@ -54,8 +54,8 @@ pub fn chapter(choice: &GradeChoice) -> Chapter {
             grade.name
         ),
     });
-    let why = grade.why.iter().filter(|_| grade.exceeds()).cloned();
-    chapter = chapter.list(why.chain(choice.open_words())).paragraph(
+    let slower = choice.exceeding_words().into_iter().map(|words| format!("Grade {words}"));
+    chapter = chapter.list(slower.chain(choice.open_words())).paragraph(
         "Times are sums of the longest delays in data sheets over the slowest path, in nanoseconds; setup, hold, period and \
          pulses are the least that is needed. A plus sign says that a figure is not known, so that the time may be longer.",
     );

@@ -53,6 +53,29 @@ impl GradeChoice {
         GradeChoice { grades, chosen }
     }
 
+    /// The choice among the grades of these names only. If there is none of them, nothing changes.
+    #[must_use]
+    pub fn among(self, is_there: impl Fn(&str) -> bool) -> GradeChoice {
+        if !self.grades.iter().any(|g| is_there(&g.name)) {
+            return self;
+        }
+        GradeChoice::of(self.grades.into_iter().filter(|g| is_there(&g.name)).collect())
+    }
+
+    /// What grades slower than the chosen one exceed; of all grades, if none is safe. One line a grade.
+    pub fn exceeding_words(&self) -> Vec<String> {
+        let slower = self.grades.iter().take(self.chosen.unwrap_or(self.grades.len()));
+        let words = |g: &Graded| {
+            let why: Vec<&String> = g.why.iter().filter(|w| w.contains(TOO_LONG) || w.contains(MUST_BE_HELD)).collect();
+            let more = why.len().saturating_sub(MOST_NAMED);
+            let named: Vec<&str> = why.iter().take(MOST_NAMED).map(|w| w.as_str()).collect();
+            let more = if more > 0 { format!("; and {more} more") } else { String::new() };
+            let gap = g.comparison.gap.iter().map(String::as_str);
+            format!("{}: {}{more}", g.name, gap.chain(named).collect::<Vec<_>>().join("; "))
+        };
+        slower.filter(|g| g.exceeds()).map(words).collect()
+    }
+
     /// The slowest grade that is safe.
     pub fn chosen(&self) -> Option<&Graded> {
         self.chosen.and_then(|at| self.grades.get(at))
@@ -90,6 +113,10 @@ impl GradeChoice {
     }
 }
 
+/// What exceeds a time says so with these words.
+const TOO_LONG: &str = "ns too long";
+const MUST_BE_HELD: &str = "must be held";
+
 /// More missing figures than this are not named.
 const MOST_NAMED: usize = 4;
 
@@ -109,7 +136,7 @@ fn against(comparison: &Comparison) -> Vec<String> {
         .iter()
         .filter_map(|row| match row.judgement {
             Judgement::Over(by) => {
-                Some(format!("{} from {} to {} is {:.1} ns too long", row.kind, row.from, row.to, by))
+                Some(format!("{} from {} to {} is {:.1} {TOO_LONG}", row.kind, row.from, row.to, by))
             }
             Judgement::Unknown => {
                 let times = row.replacement.iter().chain(&row.original);
@@ -123,7 +150,7 @@ fn against(comparison: &Comparison) -> Vec<String> {
     let violated = comparison.early.iter().filter(|e| e.is_violated);
     why.extend(violated.map(|e| {
         let hold = e.hold_ns.unwrap_or_default();
-        format!("{} changes at most {:.1} ns after {}, and must be held {hold:.1} ns", e.to, e.replacement_ns, e.from)
+        format!("{} changes at most {:.1} ns after {}, and {MUST_BE_HELD} {hold:.1} ns", e.to, e.replacement_ns, e.from)
     }));
     why
 }

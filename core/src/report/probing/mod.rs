@@ -255,7 +255,7 @@ impl Sheet<'_> {
             let levels = [(Expect::Low, "low"), (Expect::High, "high")];
             let never: Vec<&str> = levels
                 .into_iter()
-                .filter(|&(level, _)| !shows(level) && !(level == Expect::High && open_collector(row)))
+                .filter(|&(level, _)| !(shows(level) || level == Expect::High && open_collector(row)))
                 .map(|(_, word)| word)
                 .collect();
             if !never.is_empty() {
