@@ -1,11 +1,11 @@
 //! Asking: what is checked before the way to a verdict, and what may withhold a proof after it.
-use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Instant;
 
 use crate::machine::Machine;
 use crate::solver::Effort;
 
+use super::acknowledge::{Kind, Names, is_among};
 use super::attempt::Attempt;
 use super::hidden::{self, Hidden, Of};
 use super::pair::{Compared, Pair};
@@ -44,10 +44,13 @@ impl Question {
             self.restrictions.clone(),
             &self.groups,
         );
-        self.known_names()?;
+        let names = Names::new([&self.original, &self.replacement]);
+        for acknowledged in &self.acknowledged {
+            names.check(acknowledged).map_err(Failure::Refused)?;
+        }
         for contact in &mut pair.contacts {
             let label = contact.label.to_string();
-            if self.acknowledged.iter().any(|a| *a == contact.name || *a == label) {
+            if [&contact.name, &label].iter().any(|n| is_among(&self.acknowledged, Kind::Contact, n)) {
                 contact.compared = Compared::Settled;
             }
         }
@@ -59,28 +62,7 @@ impl Question {
         let question = Question { original, replacement, effort, ..self.clone() };
         let hidden = question.hidden(&pair);
         let proof = ask(Attempt { asked: self, question: &question, pair: Arc::new(pair), began, tried: Vec::new() })?;
-        question.complete(proof, hidden, left_out)
-    }
-
-    /// Refuses an acknowledgement of something that is not there.
-    fn known_names(&self) -> Result<(), Failure> {
-        let circuits = [&self.original, &self.replacement];
-        let nets = circuits.iter().flat_map(|c| c.nets().iter().map(|n| n.name.clone()));
-        let elements = circuits.iter().flat_map(|c| c.elements().iter().map(|e| e.name.clone()));
-        let contacts =
-            circuits.iter().flat_map(|c| c.contacts().iter().flat_map(|c| [c.name.clone(), c.label.to_string()]));
-        let names: BTreeSet<String> = nets.chain(elements).chain(contacts).collect();
-        match self.acknowledged.iter().find(|a| !names.contains(*a)) {
-            None => Ok(()),
-            Some(unknown) => {
-                let near = hidden::near(unknown, names.iter().map(String::as_str));
-                let near =
-                    if near.is_empty() { String::new() } else { format!(": did you mean {}?", near.join(" or ")) };
-                Err(Failure::Refused(format!(
-                    "`{unknown}` is acknowledged, but no net, register or contact has that name{near}"
-                )))
-            }
-        }
+        question.complete(proof, hidden, left_out, &names)
     }
 
     /// Nets that settling hides and nobody has acknowledged.
@@ -103,11 +85,15 @@ impl Question {
         mut proof: Proof,
         mut hidden: Vec<Hidden>,
         left_out: Vec<partial::LeftOut>,
+        names: &Names,
     ) -> Result<Proof, Failure> {
         proof.acknowledged = self.acknowledged.clone();
         if !self.all_acknowledged {
             let races = proof.races.iter().filter(|r| !r.is_among(&self.acknowledged));
             hidden.extend(races.cloned());
+        }
+        for h in hidden.iter_mut().chain(&mut proof.races) {
+            h.call = names.call(h.kind(), &h.name);
         }
         if !hidden.is_empty() {
             return Err(Failure::Withheld(Box::new(Withheld { hidden, proof })));

@@ -7,6 +7,7 @@ use crate::machine::{Freedom, Lanes, Limits, Machine, Symbolic};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Term, Terms};
 
+use super::acknowledge::{Kind as Named, is_among};
 use super::draw::Draw;
 
 /// Which circuit of a pair.
@@ -43,6 +44,8 @@ pub struct Hidden {
     pub of: Of,
     /// The net's name, or the register's.
     pub name: String,
+    /// What acknowledges it: the name, after `net` or `register` if a contact bears the same.
+    pub call: String,
     /// Other names of the same net.
     pub others: Vec<String>,
     /// What is hidden.
@@ -54,7 +57,15 @@ pub struct Hidden {
 impl Hidden {
     /// Whether one of these names acknowledges it.
     pub(super) fn is_among(&self, names: &[String]) -> bool {
-        names.iter().any(|n| *n == self.name || self.others.contains(n))
+        std::iter::once(&self.name).chain(&self.others).any(|n| is_among(names, self.kind(), n))
+    }
+
+    /// What bears the name.
+    pub(super) fn kind(&self) -> Named {
+        match self.why {
+            Why::Constant(_) => Named::Net,
+            Why::Race => Named::Register,
+        }
     }
 }
 
@@ -264,7 +275,7 @@ pub(super) fn constants(of: Of, circuit: &Circuit, machine: &Machine, limits: Li
         names.sort_by_key(|n| (n.len(), *n));
         let mut names = names.into_iter().map(str::to_owned);
         let name = names.next().unwrap_or_else(|| name(n).to_owned());
-        all.push(Hidden { of, name, others: names.collect(), why: Why::Constant(high), reaches });
+        all.push(Hidden { of, call: name.clone(), name, others: names.collect(), why: Why::Constant(high), reaches });
     }
     all
 }

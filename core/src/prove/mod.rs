@@ -3,6 +3,7 @@
 //! The way: draw one long run of the replacement and solve for a start of the original that explains it; guess from
 //! that pair which bits correspond; refine the guess until every kind of event keeps it and every contact agrees, phase
 //! by phase; check the starts. What does not go through is searched for a run that nothing explains.
+mod acknowledge;
 mod ask;
 mod assume;
 mod attempt;

@@ -146,7 +146,7 @@ impl Attempt<'_> {
             .filter_map(|&(side, u)| {
                 let of = if side == ORIGINAL { Of::Original } else { Of::Replacement };
                 let name = self.pair.machines[side].cell_of(u)?.name.clone();
-                Some(Hidden { of, name, others: Vec::new(), why: Why::Race, reaches: Vec::new() })
+                Some(Hidden { of, call: name.clone(), name, others: Vec::new(), why: Why::Race, reaches: Vec::new() })
             })
             .collect();
         all.into_iter().collect()
@@ -172,7 +172,7 @@ impl Attempt<'_> {
             .map(|(c, &b)| (c.name.clone(), b))
             .collect();
         let events = run.events.iter().map(|e| Happening { changes: e.iter().map(named).collect() }).collect();
-        let explains = self.explaining(&run);
+        let explains = run.explain_most(self.question.effort);
         let differences = self.differences(&run, &explains);
         let evidence = Evidence {
             circuits: [&self.question.original, &self.question.replacement].map(|c| Arc::new(c.clone())),
@@ -191,12 +191,6 @@ impl Attempt<'_> {
             evidence,
             run,
         }
-    }
-
-    /// A start of the original that explains a run but for its last event, and of that as much as goes together.
-    fn explaining(&self, run: &Run) -> Vec<bool> {
-        run.explain_most(self.question.effort)
-            .unwrap_or_else(|| vec![false; self.pair.machines[ORIGINAL].cells().len()])
     }
 
     /// What the original shows in the last event from a start that explains all before it, beside the replacement.

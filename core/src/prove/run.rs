@@ -34,6 +34,9 @@ pub(super) enum Explained {
 /// Rounds that nearly always suffice.
 const FEW: Limits = Limits { phases: 24, iterations: 24 };
 
+/// Events at the beginning of a long run that are asked about first.
+const GLIMPSE: usize = 16;
+
 /// The original over a concrete run from a symbolic start.
 struct Story {
     terms: Terms,
@@ -96,9 +99,22 @@ impl Run {
 
     /// Is there a start of the original, with a resolution of its unknowns, that shows the same?
     pub(super) fn explain(&self, effort: Effort) -> Explained {
+        // mostly unknowns taken as usual will do, and then nothing but the start is open
+        if let Some(start) = self.explain_with(&[], effort) {
+            return Explained::From(start);
+        }
+        // what nobody knows adds up over a long run: is its beginning enough?
+        if self.events.len() > 2 * GLIMPSE && matches!(self.prefix(GLIMPSE).explain_freely(effort), Explained::Not) {
+            return Explained::Not;
+        }
+        self.explain_freely(effort)
+    }
+
+    /// The same with unknowns that may be anything from the first.
+    fn explain_freely(&self, effort: Effort) -> Explained {
         // a start that has not come to rest within the rounds may still do so: then they are too few
         for limits in [FEW, self.pair.ample()] {
-            let Story { terms, cells, mut wanted, last, restless } = self.story(limits);
+            let Story { terms, cells, mut wanted, last, restless } = self.story(limits, Freedom::Free);
             wanted.extend(last);
             wanted.retain(|&t| t != Term::TRUE);
             let mut solver = Solver::new(effort);
@@ -120,32 +136,52 @@ impl Run {
     }
 
     /// A start of the original that explains all but the last event, and of that as many contacts as go together, in
-    /// their order.
-    pub(super) fn explain_most(&self, effort: Effort) -> Option<Vec<bool>> {
-        let Story { terms, cells, mut wanted, last, .. } = self.story(self.pair.ample());
-        let mut solver = Solver::new(effort);
-        let Answer::Yes(mut best) = solver.satisfy(&terms, &wanted) else { return None };
-        for contact in last {
-            wanted.push(contact);
-            match solver.satisfy(&terms, &wanted) {
-                Answer::Yes(values) => best = values,
-                _ => {
-                    wanted.pop();
+    /// their order: with its unknowns as usual if that is possible, since so it is shown. If the solver does not find one,
+    /// a start that explains as much of the run as it can tell, and at worst one that the power-up has.
+    pub(super) fn explain_most(&self, effort: Effort) -> Vec<bool> {
+        for (limits, freedom) in [(FEW, Freedom::Usual), (FEW, Freedom::Free), (self.pair.ample(), Freedom::Free)] {
+            let Story { terms, cells, mut wanted, last, .. } = self.story(limits, freedom);
+            let mut solver = Solver::new(effort);
+            let Answer::Yes(mut best) = solver.satisfy(&terms, &wanted) else { continue };
+            for contact in last {
+                wanted.push(contact);
+                match solver.satisfy(&terms, &wanted) {
+                    Answer::Yes(values) => best = values,
+                    _ => {
+                        wanted.pop();
+                    }
                 }
             }
+            return start(&terms, &cells, &best);
         }
-        Some(start(&terms, &cells, &best))
+        for events in (0..self.events.len()).rev() {
+            if let Explained::From(start) = self.prefix(events).explain(effort) {
+                return start;
+            }
+        }
+        self.pair.starts(ORIGINAL, |v| v, |_| false)
     }
 
-    /// A start of the original that explains the run, and in which as many of these bits as go together, in their order,
-    /// are as wished.
+    /// The first so many events of this run.
+    fn prefix(&self, events: usize) -> Run {
+        let mut part = self.clone();
+        part.events.truncate(events);
+        part.shown.truncate(events + 1);
+        part
+    }
+
+    /// A start of the original that explains the run with unknowns as usual, and in which as many of these bits as go
+    /// together, in their order, are as wished.
     pub(super) fn explain_with(&self, wishes: &[(usize, bool)], effort: Effort) -> Option<Vec<bool>> {
-        let Story { terms, cells, mut wanted, last, .. } = self.story(FEW);
+        let Story { terms, cells, mut wanted, last, .. } = self.story(FEW, Freedom::Usual);
         wanted.extend(last);
         wanted.retain(|&t| t != Term::TRUE);
         let mut solver = Solver::new(effort);
         let Answer::Yes(mut best) = solver.satisfy(&terms, &wanted) else { return None };
         let mut bits = start(&terms, &cells, &best);
+        if wishes.is_empty() {
+            return Some(bits);
+        }
         // the first wish for each cell, all together: mostly they can be had at once
         let mut asked = vec![false; cells.len()];
         let mut all = wanted.clone();
@@ -177,7 +213,7 @@ impl Run {
     }
 
     /// The original over this run from a symbolic start.
-    fn story(&self, limits: Limits) -> Story {
+    fn story(&self, limits: Limits, freedom: Freedom) -> Story {
         let pair = &*self.pair;
         let mut terms = Terms::new();
         let cells: Vec<Term> = pair.starts(ORIGINAL, Term::constant, |_| Term::TRUE);
@@ -189,7 +225,7 @@ impl Run {
             .collect();
         let levels: Vec<Term> = self.levels.iter().map(|&b| Term::constant(b)).collect();
         let (mut wanted, mut last) = (Vec::new(), Vec::new());
-        let mut algebra = Symbolic::new(&mut terms, Freedom::Free);
+        let mut algebra = Symbolic::new(&mut terms, freedom);
         let outside = pair.outside(ORIGINAL, &levels, Term::FALSE);
         let asleep = pair.machines[ORIGINAL].point(&mut algebra, &outside, &cells);
         let woken = pair.machines[ORIGINAL].rest(&mut algebra, &asleep, limits);
@@ -207,7 +243,7 @@ impl Run {
             let mut views = Vec::new();
             if k > 0 {
                 let change: Vec<_> = self.events[k - 1].iter().map(|&(c, b)| (c, Term::constant(b))).collect();
-                let mut algebra = Symbolic::new(&mut terms, Freedom::Free);
+                let mut algebra = Symbolic::new(&mut terms, freedom);
                 let stepped = pair.step(&mut algebra, ORIGINAL, &point, &change, limits);
                 if stepped.unsettled != Term::FALSE {
                     wanted.push(!stepped.unsettled);
@@ -247,22 +283,28 @@ impl Run {
         Story { terms, cells, wanted, last, restless }
     }
 
-    /// The shortest prefix of this run that nothing explains, if the whole isn't explained.
+    /// The shortest prefix of this run that nothing explains, if the whole isn't explained. Short ones are asked about
+    /// first: what nobody knows adds up over a long run.
     pub(super) fn shorten(&self, effort: Effort) -> Run {
+        let unexplained = |events: usize| matches!(self.prefix(events).explain(effort), Explained::Not);
         let (mut low, mut high) = (0, self.events.len());
+        let mut reach = 1;
+        while reach < high {
+            if unexplained(reach) {
+                high = reach;
+                break;
+            }
+            low = reach + 1;
+            reach *= 2;
+        }
         while low < high {
             let middle = (low + high) / 2;
-            let mut part = self.clone();
-            part.events.truncate(middle);
-            part.shown.truncate(middle + 1);
-            match part.explain(effort) {
-                Explained::Not => high = middle,
-                _ => low = middle + 1,
+            if unexplained(middle) {
+                high = middle;
+            } else {
+                low = middle + 1;
             }
         }
-        let mut part = self.clone();
-        part.events.truncate(high);
-        part.shown.truncate(high + 1);
-        part
+        self.prefix(high)
     }
 }

@@ -146,7 +146,7 @@ impl fmt::Display for Withheld {
         for h in &self.hidden {
             writeln!(f, "  {h}")?;
         }
-        let names: std::collections::BTreeSet<_> = self.hidden.iter().map(|h| h.name.as_str()).collect();
+        let names: std::collections::BTreeSet<_> = self.hidden.iter().map(|h| h.call.as_str()).collect();
         let calls: Vec<_> = names.iter().map(|n| format!(".acknowledging({n:?})")).collect();
         write!(
             f,

@@ -59,6 +59,35 @@ fn an_acknowledgement_of_nothing_is_refused_with_what_was_meant() {
 }
 
 #[test]
+fn a_name_that_a_contact_shares_must_stand_after_its_kind() {
+    // contact 3 shows the pulse, and is called as the net is
+    let shown = || {
+        let mut c = former(3, true);
+        let pulse = (0..c.nets().len() as u32).map(NetId).find(|n| c.nets()[n.index()].name == "pulse").unwrap();
+        let contact = c.contacts()[0].clone();
+        c.add_contact(Contact {
+            label: 3.into(),
+            name: "pulse".into(),
+            net: pulse,
+            direction: Direction::Output,
+            ..contact
+        });
+        c
+    };
+    let question = || Question::new(shown(), shown());
+    match question().ask() {
+        Err(Failure::Withheld(w)) => assert!(w.to_string().contains(".acknowledging(\"net pulse\")"), "{w}"),
+        other => panic!("{other:?}"),
+    }
+    let Err(Failure::Refused(why)) = question().acknowledging("pulse").ask() else { panic!("which of the two?") };
+    assert!(why.contains("`contact pulse`") && why.contains("`net pulse`"), "{why}");
+    // each acknowledges its own and nothing else
+    assert!(matches!(question().acknowledging("contact pulse").ask(), Err(Failure::Withheld(_))));
+    assert!(matches!(question().acknowledging("register pulse").ask(), Err(Failure::Refused(_))));
+    assert!(question().acknowledging("net pulse").ask().is_ok());
+}
+
+#[test]
 fn a_difference_in_pulses_alone_is_acknowledged_by_the_contact() {
     let mut b = Build::new("one-shot by itself");
     let clock = b.input(1, "clock");
@@ -72,11 +101,11 @@ fn a_difference_in_pulses_alone_is_acknowledged_by_the_contact() {
         b.output(2, "q", level);
         b.c
     };
-    for name in ["q", "2"] {
+    for name in ["contact q", "contact 2", "2"] {
         let proof = Question::new(original.clone(), constant(Expr::LOW)).acknowledging(name).ask().unwrap();
         assert_eq!(proof.acknowledged, [name]);
     }
-    let answer = Question::new(original, constant(Expr::HIGH)).acknowledging("q").ask();
+    let answer = Question::new(original, constant(Expr::HIGH)).acknowledging("contact q").ask();
     assert!(matches!(answer, Err(Failure::Refuted(_))), "{answer:?}");
 }
 

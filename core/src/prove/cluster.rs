@@ -1,0 +1,167 @@
+//! Bits of both sides in different codes, and the combinations that they take together.
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::terms::{Term, Terms};
+
+use super::matching::{Bit, Class};
+use super::pair::{ORIGINAL, Pair, REPLACEMENT};
+use super::world::World;
+
+/// A cluster of more bits is not looked at.
+const WIDEST: usize = 48;
+
+/// Classes whose bits stand on one side only and hang on each other.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Cluster {
+    /// The classes, by their number.
+    pub(super) classes: Vec<usize>,
+    /// A bit of each, and whether it is opposite to the class's value.
+    pub(super) bits: Vec<(Bit, bool)>,
+    /// The combinations of the classes' values, bit by bit in this order; nothing if any may occur.
+    pub(super) points: Option<BTreeSet<u64>>,
+}
+
+impl Cluster {
+    /// The clusters of a matching: bits are in one if the next value of one hangs on the other, or if both decide whether
+    /// the sides differ. `None` if one is too wide, or there is none.
+    pub(super) fn find(pair: &Pair, classes: &[Class]) -> Option<Vec<Cluster>> {
+        let one_side = |c: &Class| {
+            let first = c.bits.first().map(|b| b.0.0);
+            !c.is_constant && c.bits.iter().all(|b| Some(b.0.0) == first)
+        };
+        let loose: Vec<usize> = (0..classes.len()).filter(|&i| one_side(&classes[i])).collect();
+        if loose.is_empty() {
+            return None;
+        }
+        let mut world = World::new(pair, classes);
+        let of: BTreeMap<usize, usize> = loose.iter().enumerate().map(|(k, &i)| (world.values[i].node(), k)).collect();
+        let variable: BTreeMap<u32, usize> = of
+            .iter()
+            .flat_map(|(&node, &k)| {
+                let term = loose.get(k).and_then(|&i| world.values.get(i)).filter(|t| t.node() == node);
+                term.map(|&t| world.terms.support(t)).unwrap_or_default().into_iter().map(move |v| (v, k))
+            })
+            .collect();
+        let mut to: Vec<usize> = (0..loose.len()).collect();
+        let mut join = |terms: &Terms, with: Option<usize>, term: Term| {
+            let mut all: Vec<usize> =
+                terms.support(term).into_iter().filter_map(|v| variable.get(&v).copied()).collect();
+            all.extend(with);
+            let roots: Vec<usize> = all.into_iter().map(|k| to[k]).collect();
+            if let Some(&least) = roots.iter().min() {
+                for t in &mut to {
+                    if roots.contains(t) {
+                        *t = least;
+                    }
+                }
+            }
+        };
+        for &h in &world.hypothesis {
+            join(&world.terms, None, h);
+        }
+        for event in &pair.events {
+            let case = world.case(pair, classes, event);
+            for (k, &i) in loose.iter().enumerate() {
+                let Some(&(bit, _)) = classes[i].bits.first() else { continue };
+                let after = world.after(pair, &case, bit);
+                join(&world.terms, Some(k), after);
+            }
+            let wrong = case.differ.iter().chain(&case.apart).map(|w| w.1).chain(case.unsettled);
+            for term in wrong {
+                join(&world.terms, None, term);
+            }
+        }
+        let mut clusters: BTreeMap<usize, Cluster> = BTreeMap::new();
+        for (k, &i) in loose.iter().enumerate() {
+            let Some(&bit) = classes[i].bits.first() else { continue };
+            let cluster = clusters.entry(to[k]).or_insert_with(|| Cluster {
+                classes: Vec::new(),
+                bits: Vec::new(),
+                points: Some(BTreeSet::new()),
+            });
+            cluster.classes.push(i);
+            cluster.bits.push(bit);
+        }
+        let clusters: Vec<Cluster> = clusters.into_values().collect();
+        clusters.iter().all(|c| c.bits.len() <= WIDEST).then_some(clusters)
+    }
+
+    /// The combination of some values of cells.
+    pub(super) fn point(&self, value: impl Fn(Bit) -> bool) -> u64 {
+        self.bits.iter().enumerate().fold(0, |p, (k, &(bit, opposite))| p | (u64::from(value(bit) ^ opposite) << k))
+    }
+
+    /// True where the classes have one of the combinations; `values` are theirs, in order.
+    pub(super) fn holds(&self, terms: &mut Terms, values: &[Term]) -> Term {
+        match &self.points {
+            None => Term::TRUE,
+            Some(points) => {
+                let points: Vec<u64> = points.iter().copied().collect();
+                among(terms, &points, values)
+            }
+        }
+    }
+
+    /// What cells of the original must hold at power-up so that the whole is one of the combinations, given what cells of
+    /// the replacement hold: a cell with its value.
+    pub(super) fn start(&self, terms: &mut Terms, replacement: impl Fn(usize) -> Term) -> Vec<(usize, Term)> {
+        let Some(points) = &self.points else { return Vec::new() };
+        let of = |side: usize| (0..self.bits.len()).filter(move |&k| self.bits[k].0.0 == side);
+        let told: Vec<usize> = of(REPLACEMENT).collect();
+        let values: Vec<Term> =
+            told.iter().map(|&k| replacement(self.bits[k].0.1).inverted_if(self.bits[k].1)).collect();
+        let shown = |p: u64| told.iter().enumerate().fold(0, |s, (i, &k)| s | (((p >> k) & 1) << i));
+        // for each thing that the replacement may hold, the first combination that goes with it
+        let mut first: BTreeMap<u64, u64> = BTreeMap::new();
+        for &p in points {
+            first.entry(shown(p)).or_insert(p);
+        }
+        of(ORIGINAL)
+            .map(|k| {
+                let high: Vec<u64> = first.iter().filter(|(_, p)| (*p >> k) & 1 == 1).map(|(&s, _)| s).collect();
+                let value = among(terms, &high, &values);
+                (self.bits[k].0.1, value.inverted_if(self.bits[k].1))
+            })
+            .collect()
+    }
+}
+
+/// True where these values are one of the points, which stand in rising order: decided from the last bit to the first.
+fn among(terms: &mut Terms, points: &[u64], values: &[Term]) -> Term {
+    match (points, values) {
+        ([], _) => Term::FALSE,
+        (_, []) => Term::TRUE,
+        (_, [lower @ .., last]) => {
+            let k = lower.len();
+            let (low, high) = points.split_at(points.partition_point(|p| (p >> k) & 1 == 0));
+            let low = among(terms, low, lower);
+            let stripped: Vec<u64> = high.iter().map(|p| p & !(1 << k)).collect();
+            let high = among(terms, &stripped, lower);
+            terms.choose(*last, high, low)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::terms::Assignment;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Membership against looking it up, for every value.
+        #[test]
+        fn membership_is_membership(points in prop::collection::btree_set(0u64..64, 0..20)) {
+            let mut terms = Terms::new();
+            let values: Vec<Term> = (0..6).map(|_| terms.variable()).collect();
+            let bits = (0..6).map(|c| ((0, c), false)).collect();
+            let cluster = Cluster { classes: (0..6).collect(), bits, points: Some(points.clone()) };
+            let holds = cluster.holds(&mut terms, &values);
+            for n in 0..64u64 {
+                let at = Assignment::new(&terms, |v| (n >> v) & 1 == 1);
+                prop_assert_eq!(at.value(holds), points.contains(&n));
+                prop_assert_eq!(cluster.point(|(_, c)| (n >> c) & 1 == 1), n);
+            }
+        }
+    }
+}

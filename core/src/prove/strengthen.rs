@@ -1,0 +1,113 @@
+//! Induction where encodings differ: which combinations do the bits without a partner take, whatever the others hold? What
+//! they take is an invariant, and the induction that could not close without it may close with it.
+use crate::solver::{Answer, Effort, Solver};
+use crate::terms::Assignment;
+
+use super::cluster::Cluster;
+use super::draw::Draw;
+use super::guess;
+use super::matching::{self, Class, Closed, Open};
+use super::pair::Pair;
+use super::world::World;
+
+/// A cluster with more combinations may have any.
+const MOST: usize = 1 << 12;
+
+/// Combinations that the solver may add to those that were seen in drawn runs.
+const ADDED: usize = 1 << 11;
+
+/// How often the matching may fall apart on the way.
+const ROUNDS: usize = 64;
+
+/// A matching with an invariant that closes the induction.
+pub(super) struct Strengthened {
+    pub(super) classes: Vec<Class>,
+    pub(super) clusters: Vec<Cluster>,
+    pub(super) closed: Closed,
+}
+
+enum Grown {
+    Closed,
+    Split(Vec<Class>),
+    Open(Open),
+}
+
+/// Looks for a matching with clusters that is inductive, from a pair of states that match. `None` if every bit has a
+/// partner, so that there is nothing to strengthen with.
+pub(super) fn strengthen(
+    pair: &Pair,
+    levels: &[u64],
+    cells: &[Vec<u64>; 2],
+    draw: &mut Draw,
+    effort: Effort,
+) -> Option<Result<Strengthened, Open>> {
+    let mut classes = guess::guess(pair, levels, cells, draw);
+    for _ in 0..ROUNDS {
+        let mut clusters = Cluster::find(pair, &classes)?;
+        guess::combinations(pair, levels, cells, draw, &mut clusters, MOST);
+        match grow(pair, &classes, &mut clusters, effort) {
+            Grown::Split(next) => classes = next,
+            Grown::Open(open) => return Some(Err(open)),
+            Grown::Closed => {
+                // closed one way, checked the usual way
+                let closed = matching::close(pair, &classes, &clusters, effort);
+                return Some(closed.map(|closed| Strengthened { classes, clusters, closed }));
+            }
+        }
+    }
+    Some(Err(Open::GaveUp("the matching falls apart again and again".to_owned())))
+}
+
+/// Adds combinations to which an event leads until there are no more.
+fn grow(pair: &Pair, classes: &[Class], clusters: &mut [Cluster], effort: Effort) -> Grown {
+    let mut world = World::new(pair, classes);
+    world.assume(clusters);
+    let mut solver = Solver::new(effort);
+    let cases: Vec<_> = pair.events.iter().map(|event| world.case(pair, classes, event)).collect();
+    let mut added = 0;
+    loop {
+        let mut moved = false;
+        for case in &cases {
+            loop {
+                let wrong = case.bad(&mut world.terms);
+                let outside = world.outside(pair, case, clusters);
+                let bad = world.terms.or(wrong, outside);
+                let values = match world.ask(&mut solver, &[case.may, bad]) {
+                    Answer::No => break,
+                    Answer::Unknown(why) => return Grown::Open(Open::GaveUp(why)),
+                    Answer::Yes(values) => values,
+                };
+                let at = Assignment::new(&world.terms, |v| values.get(v as usize).copied().unwrap_or(false));
+                let mut grew = false;
+                for cluster in clusters.iter_mut() {
+                    let point = cluster.point(|bit| at.value(world.after(pair, case, bit)));
+                    let Some(points) = &mut cluster.points else { continue };
+                    grew |= points.insert(point);
+                    if points.len() > MOST {
+                        cluster.points = None;
+                    }
+                }
+                if grew {
+                    added += 1;
+                    if added > ADDED {
+                        return Grown::Open(Open::GaveUp("too many combinations of bits in different codes".to_owned()));
+                    }
+                    moved = true;
+                    world.assume(clusters);
+                    continue;
+                }
+                if let Some(split) = matching::split(classes, |bit| at.value(world.after(pair, case, bit))) {
+                    return Grown::Split(split);
+                }
+                if let Some(side) = (0..2).find(|&s| at.value(case.unsettled[s])) {
+                    return Grown::Open(Open::Restless(side));
+                }
+                let contacts = case.differ.iter().filter(|(_, d)| at.value(*d)).map(|&(c, _)| c).collect();
+                return Grown::Open(Open::Contacts(contacts));
+            }
+        }
+        if !moved {
+            return Grown::Closed;
+        }
+    }
+}
