@@ -189,14 +189,22 @@ impl Machine {
 
     /// The ports that reach the clock of some register through gates alone.
     pub fn clocking_ports(&self) -> Vec<usize> {
-        let mut wanted: Vec<NodeId> = self
-            .cells
-            .iter()
-            .filter_map(|c| match c.feed {
-                Feed::Register { clock, .. } => Some(clock),
-                Feed::Memory { .. } | Feed::Joint { .. } => None,
-            })
-            .collect();
+        self.ports_that_reach(self.cells.iter().filter_map(|c| match c.feed {
+            Feed::Register { clock, .. } => Some(clock),
+            Feed::Memory { .. } | Feed::Joint { .. } => None,
+        }))
+    }
+
+    /// The ports that reach the clear or preset of some register through gates alone.
+    pub(crate) fn forcing_ports(&self) -> Vec<usize> {
+        self.ports_that_reach(self.cells.iter().flat_map(|c| match c.feed {
+            Feed::Register { clear, preset, .. } => vec![clear, preset],
+            Feed::Memory { .. } | Feed::Joint { .. } => Vec::new(),
+        }))
+    }
+
+    fn ports_that_reach(&self, nodes: impl Iterator<Item = NodeId>) -> Vec<usize> {
+        let mut wanted: Vec<NodeId> = nodes.collect();
         let mut seen = vec![false; self.gates.len()];
         let mut ports = Vec::new();
         while let Some(n) = wanted.pop() {

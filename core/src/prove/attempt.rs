@@ -2,14 +2,16 @@
 use std::sync::Arc;
 use std::time::Instant;
 
+use super::cluster::Cluster;
 use super::draw::Draw;
 use super::guess;
-use super::matching::{self, Open};
+use super::matching::{self, Class, Open};
 use super::pair::{Pair, REPLACEMENT};
 use super::progress::Step;
 use super::run::{Explained, Run};
 use super::search::{Search, Searched};
 use super::start::{self, Starts};
+use super::strengthen::strengthen;
 use super::walk::{self, Budget, Walked};
 use super::{Failure, Proof, Question, SIDES, Undecided, sanity};
 
@@ -21,6 +23,19 @@ pub(super) struct Attempt<'q> {
     pub(super) pair: Arc<Pair>,
     pub(super) began: Instant,
     pub(super) tried: Vec<String>,
+}
+
+/// A relation that is not inductive, and a start of the original for bits that it leaves out.
+type Left = (Vec<Class>, Vec<Cluster>, Vec<bool>);
+
+/// A pair of states that match, as far as a drawn run tells, and how to draw on.
+struct Seed {
+    levels: Vec<u64>,
+    original: Vec<bool>,
+    replacement: Vec<bool>,
+    draw: Draw,
+    /// The matching that induction was left with.
+    classes: Vec<Class>,
 }
 
 /// A walk of this many runs is tried before anything that takes longer.
@@ -88,8 +103,8 @@ impl Attempt<'_> {
                 let (refined, outcome) = matching::induct(&self.pair, guess, effort);
                 classes = refined;
                 match outcome {
-                    Ok(closed) => match start::check(&self.pair, &classes, &start, effort) {
-                        Starts::Matched => return Ok(self.proof(classes, start, &closed)),
+                    Ok(closed) => match start::check(&self.pair, &classes, &[], &start, effort) {
+                        Starts::Matched => return Ok(self.proof(classes, Vec::new(), start, &closed)),
                         Starts::Open(why) => {
                             self.tried.push(format!("induction over matched bits: closed; power-up: {why}"))
                         }
@@ -121,8 +136,8 @@ impl Attempt<'_> {
             if doubled {
                 continue;
             }
-            let follow = start::followed(&self.pair, &classes, &start);
-            return self.decide(Some(follow), None);
+            let seed = Seed { levels: first, original: start, replacement: run.cells, draw, classes };
+            return self.decide(Some(seed), None);
         }
         self.decide(None, None)
     }
@@ -151,21 +166,24 @@ impl Attempt<'_> {
 
     /// What induction left open: by a walk if the pair is small, by search, by a longer walk. `known` is a run that
     /// nothing explains, but longer than need be.
-    fn decide(
-        mut self,
-        follow: Option<Vec<Result<(usize, bool), bool>>>,
-        known: Option<Run>,
-    ) -> Result<Proof, Failure> {
+    fn decide(mut self, seed: Option<Seed>, known: Option<Run>) -> Result<Proof, Failure> {
         let short = self.question.walk.min(SHORT_WALK);
         if let Some(verdict) = self.walk(short) {
             return verdict;
+        }
+        let mut follow = None;
+        if let Some(seed) = seed {
+            match self.strengthened(seed) {
+                Ok(proof) => return Ok(*proof),
+                Err(left) => follow = Some(left),
+            }
         }
         let known = known.map(|k| k.shorten(self.question.effort));
         let deepest = known.as_ref().map_or(self.question.deepest, |k| k.events.len().min(self.question.deepest));
         let pair = Arc::clone(&self.pair);
         let mut search = Search::new(&pair, self.question.effort);
-        if let Some(follow) = follow {
-            search.follow(&follow);
+        if let Some((classes, clusters, spare)) = follow {
+            search.follow((&classes, &clusters), &spare);
         }
         match search.run(deepest, &self.question.watcher) {
             Searched::Found(run) => {
@@ -185,6 +203,34 @@ impl Attempt<'_> {
             return verdict;
         }
         Err(self.undecided(None))
+    }
+
+    /// Induction with what bits in different codes take together; if it stays open, the relation that is left, and a start
+    /// of the original for what it leaves out.
+    fn strengthened(&mut self, mut seed: Seed) -> Result<Box<Proof>, Left> {
+        let effort = self.question.effort;
+        let word = |b: &bool| if *b { u64::MAX } else { 0 };
+        let cells = [&seed.original, &seed.replacement].map(|c| c.iter().map(word).collect::<Vec<u64>>());
+        let what = "induction with what bits in different codes take together";
+        let Some(s) = strengthen(&self.pair, &seed.levels, &cells, &mut seed.draw, effort) else {
+            return Err((seed.classes, Vec::new(), seed.original));
+        };
+        match s.outcome {
+            Ok(closed) => match start::check(&self.pair, &s.classes, &s.clusters, &seed.original, effort) {
+                Starts::Matched => {
+                    return Ok(Box::new(self.proof(s.classes, s.clusters, seed.original, &closed)));
+                }
+                Starts::Open(why) => self.tried.push(format!("{what}: closed; power-up: {why}")),
+                Starts::GaveUp(why) => self.tried.push(format!("{what}: closed; power-up: the solver gave up ({why})")),
+            },
+            Err(Open::Contacts(contacts)) => {
+                let names: Vec<_> = contacts.iter().map(|&c| self.pair.contacts[c].name.clone()).collect();
+                self.tried.push(format!("{what}: open at {}", names.join(", ")));
+            }
+            Err(Open::Restless(side)) => self.tried.push(format!("{what}: the {} may not come to rest", SIDES[side])),
+            Err(Open::GaveUp(why)) => self.tried.push(format!("{what}: {why}")),
+        }
+        Err((s.classes, s.clusters, seed.original))
     }
 
     pub(super) fn undecided(&mut self, obligation: Option<String>) -> Failure {

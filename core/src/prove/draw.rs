@@ -58,6 +58,8 @@ impl Draw {
             let mut event = &pair.events[self.below(pair.events.len())];
             if self.word() & 1 == 0 && !clocks.is_empty() {
                 event = clocks[self.below(clocks.len())];
+            } else if event.is_force && self.word() & 1 == 0 {
+                event = &pair.events[self.below(pair.events.len())];
             }
             if let [only] = event.contacts[..] {
                 next[only] ^= lane;
@@ -86,11 +88,12 @@ impl Draw {
         order
     }
 
-    /// This event in about half of 64 lanes, where it keeps the assumptions: new levels of its contacts. What one step
+    /// This event in about half of 64 lanes, or in fewer if it clears something, where it keeps the assumptions: new levels of its contacts. What one step
     /// then costs is what these contacts reach.
     pub(super) fn flip(&mut self, pair: &Pair, levels: &[u64], event: &Event) -> Vec<(usize, u64)> {
         let mut next = levels.to_vec();
-        let lanes = self.word();
+        // half of the lanes, or an eighth
+        let lanes = if event.is_force { self.word() & self.word() & self.word() } else { self.word() };
         for &c in &event.contacts {
             let word = if event.contacts.len() == 1 { !levels[c] } else { self.word() };
             next[c] = (levels[c] & !lanes) | (word & lanes);

@@ -3,6 +3,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use crate::machine::{Desk, Lanes, Point, Unknown};
 
+use super::cluster::Cluster;
 use super::draw::Draw;
 use super::matching::{Bit, Class};
 use super::pair::{ORIGINAL, Pair};
@@ -44,21 +45,31 @@ impl<'p> Runs<'p> {
 
     /// One event; gives the bits that may have moved, and the lanes in which the original loaded what nobody knows.
     fn step(&mut self, draw: &mut Draw, event: usize) -> (Vec<Bit>, u64) {
-        let Some(event) = self.pair.events.get(event) else { return (Vec::new(), 0) };
+        let (moved, open, _) = self.step_and_compare(draw, event);
+        (moved, open)
+    }
+
+    /// The same, and the lanes in which a contact shows something else on the two sides once both have settled.
+    fn step_and_compare(&mut self, draw: &mut Draw, event: usize) -> (Vec<Bit>, u64, u64) {
+        let Some(event) = self.pair.events.get(event) else { return (Vec::new(), 0, 0) };
         let change = draw.flip(self.pair, &self.levels, event);
         for &(c, word) in &change {
             self.levels[c] = word;
         }
         let (mut moved, mut open) = (Vec::new(), 0);
-        for side in 0..2 {
+        let mut views = [Vec::new(), Vec::new()];
+        for (side, views) in views.iter_mut().enumerate() {
             let mut lanes = Lanes::default();
             let room = (&mut self.desks[side], &mut self.points[side]);
             let passed = self.pair.pass(&mut lanes, side, room, &change, self.pair.ample());
+            *views = passed.views;
             moved.extend(passed.moved.into_iter().map(|c| (side, c as usize)));
             let loads = lanes.met.iter().filter(|(site, _)| side == ORIGINAL && matches!(site, Unknown::Load(_)));
             open = loads.fold(open, |open, (_, runs)| open | runs);
         }
-        (moved, open)
+        let touched = self.pair.touched([&views[0], &views[1]]);
+        let differ = touched.into_iter().fold(0, |differ, c| differ | self.pair.apart_at(c, &self.points));
+        (moved, open, differ)
     }
 }
 
@@ -127,6 +138,50 @@ pub(super) fn guess(pair: &Pair, levels: &[u64], cells: &[Vec<u64>; 2], draw: &m
         class.bits.push((bits[i], opposite[i]));
     }
     classes.into_values().collect()
+}
+
+/// The combinations that clusters take in drawn runs from a pair of states that match, as long as both sides show the
+/// same; one with more than so many may have any.
+pub(super) fn combinations(
+    pair: &Pair,
+    levels: &[u64],
+    cells: &[Vec<u64>; 2],
+    draw: &mut Draw,
+    clusters: &mut [Cluster],
+    most: usize,
+) {
+    let mut runs = Runs::new(pair, levels, cells);
+    let of: HashMap<Bit, usize> =
+        clusters.iter().enumerate().flat_map(|(i, c)| c.bits.iter().map(move |&(bit, _)| (bit, i))).collect();
+    let look = |runs: &Runs<'_>, cluster: &mut Cluster, alike: u64| {
+        let words: HashMap<Bit, u64> = cluster.bits.iter().map(|&(bit, _)| (bit, runs.held(bit))).collect();
+        let lanes = (0..64).filter(|lane| (alike >> lane) & 1 == 1);
+        let seen: Vec<u64> =
+            lanes.map(|lane| cluster.point(|bit| words.get(&bit).is_some_and(|w| (w >> lane) & 1 == 1))).collect();
+        let Some(points) = &mut cluster.points else { return };
+        points.extend(seen);
+        if points.len() > most {
+            cluster.points = None;
+        }
+    };
+    for cluster in clusters.iter_mut() {
+        look(&runs, cluster, u64::MAX);
+    }
+    let mut alike = u64::MAX;
+    for _ in 0..LAPS {
+        for event in draw.lap(pair) {
+            let (moved, _, differ) = runs.step_and_compare(draw, event);
+            alike &= !differ;
+            let mut touched: Vec<usize> = moved.iter().filter_map(|bit| of.get(bit).copied()).collect();
+            touched.sort_unstable();
+            touched.dedup();
+            for i in touched {
+                if let Some(cluster) = clusters.get_mut(i) {
+                    look(&runs, cluster, alike);
+                }
+            }
+        }
+    }
 }
 
 /// For each cell of the original the cells of the replacement that look like it or like its complement once both have

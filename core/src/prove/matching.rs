@@ -5,6 +5,7 @@ use crate::machine::{Machine, Unknown};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term};
 
+use super::cluster::Cluster;
 use super::pair::{Event, Pair};
 use super::world::World;
 
@@ -49,13 +50,28 @@ pub(super) fn induct(pair: &Pair, mut classes: Vec<Class>, effort: Effort) -> (V
     let mut closed = Closed::default();
     loop {
         closed.rounds += 1;
-        match round(pair, &classes, effort, &mut closed) {
+        match round(pair, (&classes, &[]), effort, &mut closed) {
             Round::Kept => return (classes, Ok(closed)),
             Round::Open(open) => return (classes, Err(open)),
             Round::Split(next) => classes = next,
         }
     }
 }
+
+/// Whether the matching and the clusters close the induction as they stand.
+pub(super) fn close(pair: &Pair, classes: &[Class], clusters: &[Cluster], effort: Effort) -> Result<Closed, Open> {
+    let mut closed = Closed { rounds: 1, ..Closed::default() };
+    match round(pair, (classes, clusters), effort, &mut closed) {
+        Round::Kept => Ok(closed),
+        Round::Open(open) => Err(open),
+        Round::Split(_) => {
+            Err(Open::GaveUp("a matching that was closed is not: this is a mistake of the prover".to_owned()))
+        }
+    }
+}
+
+/// The classes, and the clusters that are assumed besides.
+type Relation<'r> = (&'r [Class], &'r [Cluster]);
 
 enum Round {
     Kept,
@@ -76,20 +92,21 @@ const LARGE: usize = 300_000;
 /// How many shares a large pair makes: the same on every machine, so that its verdict and its report are.
 const SHARES: usize = 4;
 
-fn round(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed) -> Round {
+fn round(pair: &Pair, relation: Relation<'_>, effort: Effort, closed: &mut Closed) -> Round {
     let gates: usize = pair.machines.iter().map(Machine::gate_count).sum();
     let count = pair.events.len();
     let shares = if gates.saturating_mul(count) < LARGE { 1 } else { SHARES };
-    shared(pair, classes, effort, closed, shares)
+    shared(pair, relation, effort, closed, shares)
 }
 
 /// One round with the events shared out; each share has terms of its own and its own solver.
-fn shared(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed, shares: usize) -> Round {
+fn shared(pair: &Pair, relation: Relation<'_>, effort: Effort, closed: &mut Closed, shares: usize) -> Round {
     let size = pair.events.len().div_ceil(shares).max(1);
     let chunks: Vec<&[Event]> = if pair.events.is_empty() { vec![&[]] } else { pair.events.chunks(size).collect() };
-    let world = World::new(pair, classes);
+    let mut world = World::new(pair, relation.0);
+    world.assume(relation.1);
     let done: Vec<Share> = if let [only] = chunks[..] {
-        vec![share(pair, classes, effort, only, true, world)]
+        vec![share(pair, relation, effort, only, true, world)]
     } else {
         std::thread::scope(|scope| {
             let running: Vec<_> = chunks
@@ -97,7 +114,7 @@ fn shared(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed, s
                 .enumerate()
                 .map(|(i, chunk)| {
                     let world = world.clone();
-                    scope.spawn(move || share(pair, classes, effort, chunk, i == 0, world))
+                    scope.spawn(move || share(pair, relation, effort, chunk, i == 0, world))
                 })
                 .collect();
             let lost = || Share {
@@ -130,10 +147,17 @@ fn shared(pair: &Pair, classes: &[Class], effort: Effort, closed: &mut Closed, s
 }
 
 /// A share of the events; one of the shares also looks at what holds at rest.
-fn share(pair: &Pair, classes: &[Class], effort: Effort, events: &[Event], at_rest: bool, mut world: World) -> Share {
+fn share(
+    pair: &Pair,
+    relation: Relation<'_>,
+    effort: Effort,
+    events: &[Event],
+    at_rest: bool,
+    mut world: World,
+) -> Share {
     let mut closed = Closed::default();
     let mut solver = Solver::new(effort);
-    let failed = kept(pair, classes, events, at_rest, (&mut world, &mut solver), &mut closed).err();
+    let failed = kept(pair, relation, events, at_rest, (&mut world, &mut solver), &mut closed).err();
     closed.questions = solver.questions;
     closed.tables = solver.tables;
     Share { failed, closed }
@@ -141,7 +165,7 @@ fn share(pair: &Pair, classes: &[Class], effort: Effort, events: &[Event], at_re
 
 fn kept(
     pair: &Pair,
-    classes: &[Class],
+    (classes, clusters): Relation<'_>,
     events: &[Event],
     at_rest: bool,
     (world, solver): (&mut World, &mut Solver),
@@ -155,7 +179,9 @@ fn kept(
         for &(side, site, when) in &case.met {
             met.entry((side, site)).or_default().push(when);
         }
-        let bad = case.bad(&mut world.terms);
+        let wrong = case.bad(&mut world.terms);
+        let outside = world.outside(pair, &case, clusters);
+        let bad = world.terms.or(wrong, outside);
         if bad == Term::FALSE {
             closed.structural += 1;
             continue;
@@ -176,6 +202,9 @@ fn kept(
             if assignment.value(unsettled) {
                 return Err(Round::Open(Open::Restless(side)));
             }
+        }
+        if assignment.value(outside) {
+            return Err(Round::Open(Open::GaveUp("bits in different codes leave their combinations".to_owned())));
         }
         let contacts = case.differ.iter().filter(|(_, d)| assignment.value(*d)).map(|&(c, _)| c).collect();
         return Err(Round::Open(Open::Contacts(contacts)));
@@ -209,7 +238,7 @@ fn kept(
 }
 
 /// Classes in which some bits took another value than the others, taken apart.
-fn split(classes: &[Class], value: impl Fn(Bit) -> bool) -> Option<Vec<Class>> {
+pub(super) fn split(classes: &[Class], value: impl Fn(Bit) -> bool) -> Option<Vec<Class>> {
     let mut next = Vec::new();
     let mut any = false;
     for class in classes {
@@ -272,7 +301,7 @@ mod tests {
                 .into_iter()
                 .map(|shares| {
                     let mut closed = Closed::default();
-                    match shared(&pair, &classes, Effort::default(), &mut closed, shares) {
+                    match shared(&pair, (&classes, &[]), Effort::default(), &mut closed, shares) {
                         Round::Kept => format!("kept {:?} {}", closed.unknowns, closed.structural),
                         Round::Split(next) => format!("split {next:?}"),
                         Round::Open(open) => format!("{open:?}"),

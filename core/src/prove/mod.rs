@@ -8,6 +8,7 @@ mod ask;
 mod assume;
 mod attempt;
 mod claim;
+mod cluster;
 mod draw;
 mod guess;
 mod hidden;
@@ -25,6 +26,7 @@ mod run;
 mod sanity;
 mod search;
 mod start;
+mod strengthen;
 #[cfg(test)]
 mod tests;
 mod verdict;

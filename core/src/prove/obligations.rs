@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::terms::{Node, Term, Terms};
 
+use super::cluster::Cluster;
 use super::matching::Class;
 use super::pair::{Event, Pair};
 use super::start;
@@ -29,6 +30,7 @@ pub struct Obligation {
 pub(super) struct Certificate {
     pub(super) pair: Arc<Pair>,
     pub(super) classes: Vec<Class>,
+    pub(super) clusters: Vec<Cluster>,
     pub(super) spare: Vec<bool>,
 }
 
@@ -144,6 +146,11 @@ impl List<'_> {
         if class.is_constant { format!("{same} = low") } else { same }
     }
 
+    fn cluster(&self, cluster: usize) -> String {
+        let bits = self.of.clusters.get(cluster).map_or(&[][..], |c| &c.bits);
+        bits.iter().map(|&(bit, _)| self.bit(bit)).collect::<Vec<_>>().join(", ")
+    }
+
     fn contact(&self, c: usize) -> String {
         let contact = &self.of.pair.contacts[c];
         format!("{} {}", contact.label, contact.name)
@@ -158,7 +165,7 @@ impl List<'_> {
     }
 
     fn power_up(&mut self) {
-        let power = start::power(&self.of.pair, &self.of.classes, &self.of.spare);
+        let power = start::power(&self.of.pair, &self.of.classes, &self.of.clusters, &self.of.spare);
         let mut names = HashMap::new();
         self.levels(&power.levels, &power.terms, &mut names);
         for (cell, &t) in power.cells.iter().enumerate() {
@@ -174,10 +181,15 @@ impl List<'_> {
             let never = format!("not {}", self.class(*class));
             self.add("power-up", never, &power.terms, &[power.allowed, *apart], &names);
         }
+        for (cluster, outside) in &power.outside {
+            let never = format!("none of the combinations of {}", self.cluster(*cluster));
+            self.add("power-up", never, &power.terms, &[power.allowed, *outside], &names);
+        }
     }
 
     fn world(&self) -> (World, HashMap<u32, String>) {
-        let world = World::new(&self.of.pair, &self.of.classes);
+        let mut world = World::new(&self.of.pair, &self.of.classes);
+        world.assume(&self.of.clusters);
         let mut names = HashMap::new();
         self.levels(&world.levels, &world.terms, &mut names);
         for (class, &value) in world.values.iter().enumerate() {
@@ -213,6 +225,8 @@ impl List<'_> {
             let (mut world, names) = self.world();
             let case = world.case(&pair, &self.of.classes, event);
             let event = self.event(event);
+            let outside: Vec<Term> =
+                self.of.clusters.iter().map(|c| world.outside(&pair, &case, std::slice::from_ref(c))).collect();
             let ask = |list: &mut Self, never: String, bad: Term| {
                 let mut all = world.hypothesis.clone();
                 all.extend([case.may, bad]);
@@ -223,6 +237,9 @@ impl List<'_> {
             }
             for &(class, apart) in &case.apart {
                 ask(self, format!("afterwards not {}", self.class(class)), apart);
+            }
+            for (cluster, &outside) in outside.iter().enumerate() {
+                ask(self, format!("afterwards none of the combinations of {}", self.cluster(cluster)), outside);
             }
             for &(c, differs) in &case.differ {
                 ask(self, format!("contact {} differs on the way or afterwards", self.contact(c)), differs);

@@ -7,6 +7,7 @@ use crate::simulate::Shown;
 use crate::solver::Solver;
 
 use super::attempt::Attempt;
+use super::cluster::Cluster;
 use super::hidden::{Hidden, Of, Why};
 use super::matching::{Class, Closed};
 use super::matter::Evidence;
@@ -65,7 +66,13 @@ impl Attempt<'_> {
         }
     }
 
-    pub(super) fn proof(&self, classes: Vec<Class>, spare: Vec<bool>, closed: &Closed) -> Proof {
+    pub(super) fn proof(
+        &self,
+        classes: Vec<Class>,
+        clusters: Vec<Cluster>,
+        spare: Vec<bool>,
+        closed: &Closed,
+    ) -> Proof {
         let pair = &self.pair;
         let name = |&((s, c), opposite): &((usize, usize), bool)| {
             let of = ["original", "replacement"][s];
@@ -74,7 +81,7 @@ impl Attempt<'_> {
             let name = name.strip_suffix(" (value)").unwrap_or(name);
             format!("{}{name} ({of})", if opposite { "¬" } else { "" })
         };
-        let matches = classes
+        let mut matches: Vec<String> = classes
             .iter()
             .map(|class| {
                 // the first bit of a class stands upright, and constants as what they are opposite to
@@ -87,6 +94,12 @@ impl Attempt<'_> {
                 }
             })
             .collect();
+        for cluster in &clusters {
+            if let Some(points) = cluster.points.as_ref().filter(|_| cluster.bits.len() > 1) {
+                let bits: Vec<_> = cluster.bits.iter().map(|&(bit, _)| name(&(bit, false))).collect();
+                matches.push(format!("in another code, {} combinations: {}", points.len(), bits.join(", ")));
+            }
+        }
         Proof {
             original: self.question.original.name.clone(),
             replacement: self.question.replacement.name.clone(),
@@ -108,7 +121,7 @@ impl Attempt<'_> {
                 time: self.began.elapsed(),
                 solver: Solver::version(),
             },
-            certificate: Some(Certificate { pair: Arc::clone(&self.pair), classes, spare }),
+            certificate: Some(Certificate { pair: Arc::clone(&self.pair), classes, clusters, spare }),
         }
     }
 

@@ -37,6 +37,8 @@ pub(super) struct Event {
     pub(super) contacts: Vec<usize>,
     /// More often than others, when events are drawn: it clocks something.
     pub(super) is_clock: bool,
+    /// Less often: it clears or presets something, and what follows must have time to show.
+    pub(super) is_force: bool,
 }
 
 /// The original and the replacement: side 0 and side 1.
@@ -110,18 +112,23 @@ impl Pair {
                 grouped.push(vec![i]);
             }
         }
-        let mut clocks = vec![false; contacts.len()];
-        for (of, machine) in contact_of.iter().zip(&machines) {
-            for c in machine.clocking_ports().into_iter().filter_map(|p| of.get(p).copied().flatten()) {
-                clocks[c] = true;
+        let reaching = |ports: &dyn Fn(&Machine) -> Vec<usize>| {
+            let mut reach = vec![false; contacts.len()];
+            for (of, machine) in contact_of.iter().zip(&machines) {
+                for c in ports(machine).into_iter().filter_map(|p| of.get(p).copied().flatten()) {
+                    reach[c] = true;
+                }
             }
-        }
+            reach
+        };
+        let (clocks, forces) = (reaching(&Machine::clocking_ports), reaching(&Machine::forcing_ports));
         let events = grouped
             .into_iter()
             .filter(|g| !g.is_empty())
             .map(|group| {
                 let is_clock = group.iter().any(|&i| clocks[i]);
-                Event { contacts: group, is_clock }
+                let is_force = !is_clock && group.iter().any(|&i| forces[i]);
+                Event { contacts: group, is_clock, is_force }
             })
             .collect();
         let limits = Limits { phases: 4, iterations: 6 };
@@ -237,6 +244,14 @@ impl Pair {
         all.sort_unstable();
         all.dedup();
         all
+    }
+
+    /// The lanes in which a contact shows something else on the two sides.
+    pub(super) fn apart_at(&self, contact: usize, points: &[Point<u64>; 2]) -> u64 {
+        let Some(joined) = self.contacts.get(contact).filter(|c| c.compared != Compared::Not) else { return 0 };
+        let shown = |s: usize| joined.ports[s].map_or((0, 0), |p| self.machines[s].shown(&points[s], p));
+        let ((d0, l0), (d1, l1)) = (shown(ORIGINAL), shown(REPLACEMENT));
+        (d0 ^ d1) | (d0 & (l0 ^ l1))
     }
 
     /// True where a contact shows the same on both sides at one moment.

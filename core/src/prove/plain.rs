@@ -3,7 +3,6 @@ use crate::solver::Effort;
 
 use super::Proof;
 use super::search::{Search, Searched};
-use super::start;
 
 impl Proof {
     /// Asks the solver in one query whether any run of at most this many events tells the two apart, with the original's
@@ -15,7 +14,7 @@ impl Proof {
     pub fn unrolled(&self, events: usize, effort: Effort) -> Result<bool, String> {
         let certificate = self.certificate.as_ref().ok_or("it was not proved by a matching")?;
         let mut search = Search::new(&certificate.pair, effort);
-        search.follow(&start::followed(&certificate.pair, &certificate.classes, &certificate.spare));
+        search.follow((&certificate.classes, &certificate.clusters), &certificate.spare);
         match search.at_once(events) {
             Searched::Found(_) => Ok(false),
             Searched::NothingTo(_) => Ok(true),

@@ -5,9 +5,12 @@ use crate::machine::{Freedom, Point, Symbolic, Unknown};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
+use super::cluster::Cluster;
+use super::matching::Class;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
 use super::progress::{Step, Watcher};
 use super::run::{Explained, Run};
+use super::start;
 
 /// What the bounded search found.
 pub(super) enum Searched {
@@ -81,16 +84,9 @@ impl<'p> Search<'p> {
         }
     }
 
-    /// A copy of the original that starts in the state that a matching gives it: cell by cell the replacement's bit,
-    /// inverted or not, or a constant.
-    pub(super) fn follow(&mut self, of: &[Result<(usize, bool), bool>]) {
-        let start = of
-            .iter()
-            .map(|m| match *m {
-                Ok((cell, inverted)) => self.cells.get(cell).copied().unwrap_or(Term::FALSE).inverted_if(inverted),
-                Err(value) => Term::constant(value),
-            })
-            .collect();
+    /// A copy of the original that starts in the state that a matching gives it.
+    pub(super) fn follow(&mut self, relation: (&[Class], &[Cluster]), spare: &[bool]) {
+        let start = start::original(&mut self.terms, self.pair, relation, spare, &self.cells);
         self.add(start);
     }
 

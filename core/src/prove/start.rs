@@ -3,7 +3,8 @@ use crate::machine::{Freedom, Symbolic};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Term, Terms};
 
-use super::matching::Class;
+use super::cluster::Cluster;
+use super::matching::{Bit, Class};
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::world::apart;
 
@@ -37,6 +38,42 @@ pub(super) fn followed(pair: &Pair, classes: &[Class], spare: &[bool]) -> Vec<Re
     of
 }
 
+/// The start of the original that goes with what the replacement's cells hold: bit by bit where bits correspond, by the
+/// combinations that they take where they stand in another code, and `spare` for bits that match nothing.
+pub(super) fn original(
+    terms: &mut Terms,
+    pair: &Pair,
+    (classes, clusters): (&[Class], &[Cluster]),
+    spare: &[bool],
+    replacement: &[Term],
+) -> Vec<Term> {
+    let cells = pair.machines[ORIGINAL].cells();
+    let held = |c: usize| replacement.get(c).copied().unwrap_or(Term::FALSE);
+    let mut coded = vec![None; cells.len()];
+    for cluster in clusters {
+        for (lead, value) in cluster.start(terms, held) {
+            // the whole class of the bit
+            let class = classes.iter().find(|c| c.bits.iter().any(|&(bit, _)| bit == (ORIGINAL, lead)));
+            let bits = class.map_or(&[][..], |c| &c.bits);
+            let turned = bits.iter().any(|&(bit, opposite)| bit == (ORIGINAL, lead) && opposite);
+            for &((_, c), opposite) in bits {
+                if let Some(slot) = coded.get_mut(c) {
+                    *slot = Some(value.inverted_if(opposite != turned));
+                }
+            }
+        }
+    }
+    followed(pair, classes, spare)
+        .iter()
+        .zip(cells.iter().zip(coded))
+        .map(|(m, (cell, coded))| match (*m, cell.start) {
+            (_, Some(v)) => Term::constant(v),
+            (Ok((c, inverted)), None) => held(c).inverted_if(inverted),
+            (Err(v), None) => coded.unwrap_or(Term::constant(v)),
+        })
+        .collect()
+}
+
 /// What is to hold at power-up.
 pub(super) struct Power {
     pub(super) terms: Terms,
@@ -48,11 +85,13 @@ pub(super) struct Power {
     pub(super) unsettled: [Term; 2],
     /// Classes whose bits may come apart, and where they do.
     pub(super) apart: Vec<(usize, Term)>,
+    /// Clusters that may have none of their combinations, and where they do.
+    pub(super) outside: Vec<(usize, Term)>,
 }
 
 /// The starts: for all levels that are allowed and all starts of the replacement, the original is started in the state
 /// that the classes give it (and `spare` for bits that match nothing).
-pub(super) fn power(pair: &Pair, classes: &[Class], spare: &[bool]) -> Power {
+pub(super) fn power(pair: &Pair, classes: &[Class], clusters: &[Cluster], spare: &[bool]) -> Power {
     let mut terms = Terms::new();
     let levels: Vec<Term> =
         pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
@@ -69,26 +108,28 @@ pub(super) fn power(pair: &Pair, classes: &[Class], spare: &[bool]) -> Power {
     let woken = pair.awaken(&mut algebra, REPLACEMENT, &levels, &cells);
     let rested = pair.machines[REPLACEMENT].held(&woken.point);
     let machine = &pair.machines[ORIGINAL];
-    let start: Vec<Term> = followed(pair, classes, spare)
-        .iter()
-        .zip(machine.cells())
-        .map(|(m, cell)| match (*m, cell.start) {
-            (_, Some(v)) => Term::constant(v),
-            (Ok((c, inverted)), None) => rested[c].inverted_if(inverted),
-            (Err(v), None) => Term::constant(v),
-        })
-        .collect();
+    let start = original(&mut terms, pair, (classes, clusters), spare, &rested);
     let mut algebra = Symbolic::new(&mut terms, Freedom::Usual);
-    let original = pair.awaken(&mut algebra, ORIGINAL, &levels, &start);
-    let held = [machine.held(&original.point), rested];
+    let woken_original = pair.awaken(&mut algebra, ORIGINAL, &levels, &start);
+    let held = [machine.held(&woken_original.point), rested];
     let apart = apart(&mut terms, classes.iter().enumerate(), |(s, c)| held[s].get(c).copied().unwrap_or(Term::FALSE));
-    Power { terms, levels, cells, allowed, unsettled: [original.unsettled, woken.unsettled], apart }
+    let mut outside = Vec::new();
+    for (i, cluster) in clusters.iter().enumerate() {
+        let at = |&((s, c), opposite): &(Bit, bool)| held[s].get(c).map_or(Term::FALSE, |t| t.inverted_if(opposite));
+        let values: Vec<Term> = cluster.bits.iter().map(at).collect();
+        let holds = cluster.holds(&mut terms, &values);
+        if holds != Term::TRUE {
+            outside.push((i, !holds));
+        }
+    }
+    Power { terms, levels, cells, allowed, unsettled: [woken_original.unsettled, woken.unsettled], apart, outside }
 }
 
 /// Checks the starts.
-pub(super) fn check(pair: &Pair, classes: &[Class], spare: &[bool], effort: Effort) -> Starts {
-    let mut power = power(pair, classes, spare);
-    let bad = power.apart.iter().fold(power.unsettled[ORIGINAL], |bad, a| power.terms.or(bad, a.1));
+pub(super) fn check(pair: &Pair, classes: &[Class], clusters: &[Cluster], spare: &[bool], effort: Effort) -> Starts {
+    let mut power = power(pair, classes, clusters, spare);
+    let bad =
+        power.apart.iter().chain(&power.outside).fold(power.unsettled[ORIGINAL], |bad, a| power.terms.or(bad, a.1));
     let mut solver = Solver::new(effort);
     match solver.satisfy(&power.terms, &[power.allowed, power.unsettled[REPLACEMENT]]) {
         Answer::No => {}

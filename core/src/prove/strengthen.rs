@@ -19,11 +19,11 @@ const ADDED: usize = 1 << 11;
 /// How often the matching may fall apart on the way.
 const ROUNDS: usize = 64;
 
-/// A matching with an invariant that closes the induction.
+/// A matching with an invariant, and whether it closes the induction.
 pub(super) struct Strengthened {
     pub(super) classes: Vec<Class>,
     pub(super) clusters: Vec<Cluster>,
-    pub(super) closed: Closed,
+    pub(super) outcome: Result<Closed, Open>,
 }
 
 enum Grown {
@@ -40,22 +40,23 @@ pub(super) fn strengthen(
     cells: &[Vec<u64>; 2],
     draw: &mut Draw,
     effort: Effort,
-) -> Option<Result<Strengthened, Open>> {
+) -> Option<Strengthened> {
     let mut classes = guess::guess(pair, levels, cells, draw);
     for _ in 0..ROUNDS {
         let mut clusters = Cluster::find(pair, &classes)?;
         guess::combinations(pair, levels, cells, draw, &mut clusters, MOST);
         match grow(pair, &classes, &mut clusters, effort) {
             Grown::Split(next) => classes = next,
-            Grown::Open(open) => return Some(Err(open)),
+            Grown::Open(open) => return Some(Strengthened { classes, clusters, outcome: Err(open) }),
             Grown::Closed => {
                 // closed one way, checked the usual way
-                let closed = matching::close(pair, &classes, &clusters, effort);
-                return Some(closed.map(|closed| Strengthened { classes, clusters, closed }));
+                let outcome = matching::close(pair, &classes, &clusters, effort);
+                return Some(Strengthened { classes, clusters, outcome });
             }
         }
     }
-    Some(Err(Open::GaveUp("the matching falls apart again and again".to_owned())))
+    let outcome = Err(Open::GaveUp("the matching falls apart again and again".to_owned()));
+    Some(Strengthened { classes, clusters: Vec::new(), outcome })
 }
 
 /// Adds combinations to which an event leads until there are no more.
@@ -90,7 +91,9 @@ fn grow(pair: &Pair, classes: &[Class], clusters: &mut [Cluster], effort: Effort
                 if grew {
                     added += 1;
                     if added > ADDED {
-                        return Grown::Open(Open::GaveUp("too many combinations of bits in different codes".to_owned()));
+                        return Grown::Open(Open::GaveUp(
+                            "too many combinations of bits in different codes".to_owned(),
+                        ));
                     }
                     moved = true;
                     world.assume(clusters);

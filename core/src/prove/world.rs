@@ -5,6 +5,7 @@ use crate::machine::{Desk, Freedom, Passed, Point, Symbolic, Unknown, View};
 use crate::solver::{Answer, Solver};
 use crate::terms::{Term, Terms};
 
+use super::cluster::Cluster;
 use super::matching::{Bit, Class};
 use super::pair::{Event, ORIGINAL, Pair, REPLACEMENT};
 
@@ -18,6 +19,8 @@ pub(super) struct World {
     pub(super) hypothesis: Vec<Term>,
     /// The variables that each part of the hypothesis hangs on.
     supports: Vec<Vec<u32>>,
+    /// How much of the hypothesis stands whatever is assumed besides.
+    firm: usize,
     /// The variable of each class; false for one that is constant.
     pub(super) values: Vec<Term>,
     /// The class of each cell, by side.
@@ -92,7 +95,35 @@ impl World {
         let may = |&((side, cell), _): &(Bit, bool)| side == ORIGINAL && pair.machines[ORIGINAL].may_load_unknown(cell);
         let open = (0..classes.len()).filter(|&i| classes[i].bits.iter().any(may)).collect();
         let desks = [ORIGINAL, REPLACEMENT].map(|s| Desk::new(&pair.machines[s]));
-        World { terms, levels, points, hypothesis, supports, values, class_of, open, desks }
+        let firm = hypothesis.len();
+        World { terms, levels, points, hypothesis, supports, firm, values, class_of, open, desks }
+    }
+
+    /// Takes the clusters to have one of their combinations, instead of what was assumed before.
+    pub(super) fn assume(&mut self, clusters: &[Cluster]) {
+        self.hypothesis.truncate(self.firm);
+        self.supports.truncate(self.firm);
+        for cluster in clusters {
+            let values: Vec<Term> =
+                cluster.classes.iter().map(|&i| self.values.get(i).copied().unwrap_or(Term::FALSE)).collect();
+            let holds = cluster.holds(&mut self.terms, &values);
+            if holds != Term::TRUE {
+                self.supports.push(self.terms.support(holds));
+                self.hypothesis.push(holds);
+            }
+        }
+    }
+
+    /// Where a cluster has none of its combinations after an event.
+    pub(super) fn outside(&mut self, pair: &Pair, case: &Case, clusters: &[Cluster]) -> Term {
+        let mut any = Term::FALSE;
+        for cluster in clusters {
+            let values: Vec<Term> =
+                cluster.bits.iter().map(|&(bit, opposite)| self.after(pair, case, bit).inverted_if(opposite)).collect();
+            let holds = cluster.holds(&mut self.terms, &values);
+            any = self.terms.or(any, !holds);
+        }
+        any
     }
 
     /// Can this happen under the hypothesis?
@@ -233,10 +264,7 @@ pub(super) fn ask(
     if goals.contains(&Term::FALSE) {
         return Answer::No;
     }
-    let mut reached = HashSet::new();
-    for &goal in goals {
-        reached.extend(terms.support(goal));
-    }
+    let mut reached: HashSet<u32> = terms.support_of(goals.iter().copied()).into_iter().collect();
     let mut wanted = vec![false; hypothesis.len()];
     loop {
         let mut moved = false;

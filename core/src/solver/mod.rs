@@ -176,11 +176,8 @@ impl Solver {
             return Answer::Unknown("satisfiable, but without a model".to_owned());
         };
         // variables of other questions have any value, those of this question's small groups had theirs
-        let mut cone = std::collections::HashSet::new();
-        for &t in wanted {
-            cone.extend(terms.support(t));
-        }
-        for (n, variable) in variables.iter().filter(|(n, _)| cone.contains(n)) {
+        let cone = terms.support_of(wanted.iter().copied());
+        for (n, variable) in variables.iter().filter(|(n, _)| cone.binary_search(n).is_ok()) {
             if let (Some(slot), Some(value)) =
                 (values.get_mut(*n as usize), model.eval(variable, true).and_then(|b| b.as_bool()))
             {

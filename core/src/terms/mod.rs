@@ -279,8 +279,13 @@ impl Terms {
 
     /// The variables that a term hangs on, in rising order.
     pub fn support(&self, term: Term) -> Vec<u32> {
+        self.support_of([term])
+    }
+
+    /// The variables that any of these terms hangs on, in rising order.
+    pub(crate) fn support_of(&self, terms: impl IntoIterator<Item = Term>) -> Vec<u32> {
         let mut seen = HashSet::new();
-        let mut stack = vec![term.node()];
+        let mut stack: Vec<usize> = terms.into_iter().map(Term::node).collect();
         let mut variables = Vec::new();
         while let Some(n) = stack.pop() {
             if !seen.insert(n) {

@@ -249,6 +249,7 @@ fn a_contradiction_is_refused() {
     assert!(matches!(&stuck, Err(Failure::Refused(why)) if why.contains("can never go low")), "{stuck:?}");
 }
 
+mod codes;
 mod hides;
 mod obligations;
 mod races;
