@@ -125,3 +125,28 @@ fn a_drawer_without_another_word_says_what_there_is_to_burn() {
     assert!(said.contains("Left out:") && said.contains("`Z80`"), "{said}");
     assert!(said.contains("nearest is -15"), "{said}");
 }
+
+/// A PLCC-28 has its clock on pin 2 and its ground on pin 14 (device sheets name no signal on pins 1, 8, 15 and 22).
+#[test]
+fn vectors_stand_in_the_order_of_the_package() {
+    let room = tempfile::tempdir().expect("a folder");
+    let out = room.path().to_str().expect("text");
+    let vectors = |package: &str| {
+        let output = sample_card(&["--package", package, "--out", out]);
+        assert_eq!(status(&output), Some(0), "{output:?}");
+        let file = fs::read_to_string(room.path().join("sample_card/22v10.jed")).expect("written");
+        let first =
+            file.lines().find_map(|l| l.strip_prefix("V0001 ")).expect("a vector").trim_end_matches('*').to_owned();
+        (file.contains(&format!("in the pin order of {package}")), first)
+    };
+    let (said, dip) = vectors("DIP-24");
+    assert!(said && dip.len() == 24, "{dip}");
+    let (said, plcc) = vectors("PLCC-28");
+    assert!(said && plcc.len() == 28, "{plcc}");
+    let joined: Vec<u8> =
+        plcc.bytes().enumerate().filter(|(i, _)| ![0, 7, 14, 21].contains(i)).map(|(_, c)| c).collect();
+    assert_eq!(String::from_utf8_lossy(&joined), dip);
+    let output = sample_card(&["--package", "DIP-40", "--out", out]);
+    assert_eq!(status(&output), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("write one of DIP-24, PLCC-28"), "{output:?}");
+}

@@ -67,7 +67,7 @@ impl<C: Wiring> Job<C> {
         let source = question.ask().map_err(|failure| JobError::Proof { what: "", failure })?;
         let fitted = fit(&replacement, device, &self.wishes)
             .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
-        let burning = Burning { testing: self.testing, source: Some(&source) };
+        let burning = Burning { testing: self.testing, source: Some(&source), package: self.package.as_deref() };
         let emitted = emitted::emitted(&fitted, device, burning)?;
         let seated = seat(&emitted.circuit, &fitted, &replacement);
         let what = match emitted.checksum {

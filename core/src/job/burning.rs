@@ -2,7 +2,7 @@
 use sha2::{Digest, Sha256};
 
 use super::JobError;
-use crate::device::{Device, PinNumber};
+use crate::device::{Device, Package, PinNumber};
 use crate::fit::Fitted;
 use crate::fusefile::{self, FuseFile, Note};
 use crate::prove::Proof;
@@ -15,11 +15,14 @@ pub(super) struct Burning<'a> {
     pub(super) testing: Option<Strength>,
     /// The proof of the source, if the device was made from one.
     pub(super) source: Option<&'a Proof>,
+    /// The package in whose pin order the vectors stand; none: the device's first.
+    pub(super) package: Option<&'a str>,
 }
 
 impl Burning<'_> {
     /// The bytes of the fuse file of a fit, and its vectors.
     pub(super) fn fuse_file(&self, fitted: &Fitted, device: &Device) -> Result<(Vec<u8>, Option<Vectors>), JobError> {
+        let package = self.package_of(device)?;
         let fuses = device.encode(&fitted.plan)?;
         let vectors = self.testing.map(|strength| Vectors::new(device, &fuses, strength)).transpose()?;
         let mut notes = vec![format!("circuit {}", fitted.circuit), format!("device {}", device.name)];
@@ -47,10 +50,22 @@ impl Burning<'_> {
             lines: device.lines(),
             ..FuseFile::default()
         };
-        if let (Some(vectors), Some(package)) = (&vectors, device.packages.first()) {
+        if let (Some(vectors), Some(package)) = (&vectors, package) {
+            file.notes.push(Note::new(format!("test vectors in the pin order of {}", package.name)));
             vectors.put_into(&mut file, package);
         }
         Ok((fusefile::write(&file), vectors))
+    }
+
+    fn package_of<'d>(&self, device: &'d Device) -> Result<Option<&'d Package>, JobError> {
+        let Some(name) = self.package else { return Ok(device.packages.first()) };
+        let bare = |s: &str| s.chars().filter(char::is_ascii_alphanumeric).collect::<String>().to_uppercase();
+        let found = device.packages.iter().find(|p| bare(p.name) == bare(name));
+        found.map(Some).ok_or_else(|| JobError::NoPackage {
+            package: name.to_owned(),
+            device: device.name,
+            known: device.packages.iter().map(|p| p.name).collect::<Vec<_>>().join(", "),
+        })
     }
 }
 

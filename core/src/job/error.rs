@@ -25,6 +25,16 @@ pub enum JobError {
     /// No such device.
     #[error("there is no device `{0}` here: choose one of {1}")]
     NoDevice(String, String),
+    /// The device doesn't come in the package.
+    #[error("a {device} doesn't come in `{package}`: write one of {known}")]
+    NoPackage {
+        /// The package.
+        package: String,
+        /// The device.
+        device: &'static str,
+        /// Those in which it comes.
+        known: String,
+    },
     /// The drawer does not hold the device.
     #[error(
         "there is no {device} in {drawer}, which has {has}: name one of these with --device, or --survey shows what fits"

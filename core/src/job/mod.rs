@@ -46,6 +46,7 @@ pub struct Job<C> {
     testing: Option<Strength>,
     parts: mending::Parts,
     drawer: Option<Drawer>,
+    package: Option<String>,
 }
 
 /// The job for the circuit `C` and the card that it replaces; `run` is a user's whole `main`.
@@ -60,6 +61,7 @@ pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
         testing: Some(Strength::default()),
         parts: mending::Parts::default(),
         drawer: None,
+        package: None,
     }
 }
 
@@ -124,6 +126,14 @@ impl<C: Wiring> Job<C> {
     #[must_use]
     pub fn testing(mut self, strength: Option<Strength>) -> Self {
         self.testing = strength;
+        self
+    }
+
+    /// With test vectors in the pin order of this package, such as `PLCC-28`, for a programmer that holds the device in it.
+    /// Without this, in that of the DIP.
+    #[must_use]
+    pub fn in_package(mut self, package: impl Into<String>) -> Self {
+        self.package = Some(package.into());
         self
     }
 

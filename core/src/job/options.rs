@@ -42,6 +42,10 @@ pub(super) struct Options {
     /// Write fuse files without test vectors, for a device programmer that stumbles over them
     #[arg(long)]
     pub(super) without_vectors: bool,
+    /// The package of the device in the programmer, in whose pin order the test vectors stand, such as PLCC-28; without it
+    /// the DIP
+    #[arg(long, value_name = "PACKAGE", conflicts_with = "without_vectors")]
+    pub(super) package: Option<String>,
     /// Make test vectors that test levels only, for a device programmer that can't tell that a pin floats
     #[arg(long, conflicts_with = "without_vectors")]
     pub(super) levels_only: bool,

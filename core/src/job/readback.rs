@@ -159,7 +159,7 @@ impl<C: Wiring> Job<C> {
         let written = out.join(&replacement.name).join(format!("{}.jed", device.name.to_lowercase()));
         let (before, _) = load(&written)?;
         let (after, remarks) = load(file)?;
-        let (now, _) = Burning { testing: None, source: None }.fuse_file(&fitted, device)?;
+        let (now, _) = Burning { testing: None, source: None, package: None }.fuse_file(&fitted, device)?;
         let now = fusefile::read("the fit", &now)?.0;
         // the signature is what the command line said then, and says nothing about the source
         let bears = |d: &WrongFuse| !matches!(d.meaning, Meaning::Signature(_));

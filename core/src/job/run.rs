@@ -27,6 +27,9 @@ impl<C: Wiring> Job<C> {
         } else if options.levels_only {
             self.testing = Some(Strength::Levels);
         }
+        if let Some(package) = &options.package {
+            self.package = Some(package.clone());
+        }
         if options.use_port_pins {
             self.wishes = self.wishes.without_programming_port();
         }

@@ -132,7 +132,7 @@ impl<C: Wiring> Job<C> {
             None => split_over(&replacement, &Stock::of(drawer), &self.wishes)?,
         };
         let source = question.ask().map_err(|failure| JobError::Proof { what: "", failure })?;
-        let burning = Burning { testing: self.testing, source: Some(&source) };
+        let burning = Burning { testing: self.testing, source: Some(&source), package: self.package.as_deref() };
         let mut read = Vec::with_capacity(shares.len());
         for share in shares {
             read.push(burn(&share.reference, share.fitted, share.device, burning)?);
@@ -190,7 +190,12 @@ impl<C: Wiring> Job<C> {
             .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
         let reference = free_reference(&board);
         fitted.circuit = format!("{}_{reference}", replacement.name);
-        let read = burn(&reference, fitted, device, Burning { testing: self.testing, source: None })?;
+        let read = burn(
+            &reference,
+            fitted,
+            device,
+            Burning { testing: self.testing, source: None, package: self.package.as_deref() },
+        )?;
         let joined = beside_kept(&remainder, &reference, &read.circuit, &read.burned.fitted);
         let probing = Probing::new(&question, &joined);
         let fuses = question
