@@ -1,6 +1,6 @@
 //! Single slips in each of the examples: what undoes itself must be found again, and soon.
 //!
-//! `cargo test --release -p gluewright-examples --test mended -- --nocapture` prints what each search took.
+//! `cargo test --release -p gluewright-examples --test mended -- --include-ignored --nocapture` prints what each search took.
 #![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
 use std::collections::BTreeMap;
 use std::time::Duration;
@@ -71,6 +71,7 @@ fn slips_of_the_sample_card() {
 }
 
 #[test]
+#[ignore = "a measurement: finding the refutations of so wide a pair takes longer than mending them"]
 fn slips_of_the_loom_bridge() {
     let claim = prove::<loom_bridge::LoomBridge>().acknowledging("clash_n");
     let (question, card) = ask(claim, loom_bridge::lost_bridge().expect("sound"));
@@ -90,6 +91,7 @@ fn slips_of_the_organ() {
 
 /// A whole card on the wrong edge: every register at once.
 #[test]
+#[ignore = "a measurement: finding the refutation of so wide a pair takes longer than mending it"]
 fn a_wrong_clock_edge_of_the_whole_card() {
     let claim = prove::<loom_bridge::LoomBridge>().acknowledging("clash_n");
     let (question, card) = ask(claim, loom_bridge::lost_bridge().expect("sound"));

@@ -50,6 +50,7 @@ fn a_burned_part_is_compared_fuse_by_fuse_and_proved_again() {
     assert_eq!(status, Some(1), "{text}");
     assert!(text.contains(&format!("fuse {fuse} was written 0 and reads 1: row {row}, product term")), "{text}");
     assert!(text.contains("NOT proved"), "{text}");
+    assert!(text.contains(&format!(": fuse {fuse} at 0 instead of 1")), "the fuse that mends it is named: {text}");
 
     let (status, text) = save(&|file| assert!(file.fuses.set(5830, good.fuses.get(5830) == Some(false))));
     assert_eq!(status, Some(1), "{text}");

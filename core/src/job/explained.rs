@@ -88,5 +88,7 @@ mod tests {
         let page = std::fs::read_to_string(&file).unwrap();
         assert!(page.contains("is refuted") && page.contains("<svg") && page.trim_end().ends_with("</html>"));
         assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 1, "nothing is left beside it");
+        let told = explanation(&error, Some(("16V8", &Wishes::none()))).unwrap().text();
+        assert!(told.contains("contact 2 y (replacement: device pin "), "{told}");
     }
 }

@@ -90,21 +90,24 @@ impl GradeChoice {
 
     /// What to say of [those](GradeChoice::slower_but_open), if there are any.
     pub fn open_words(&self) -> Option<String> {
-        let open = self.slower_but_open();
-        let names: Vec<&str> = open.iter().map(|g| g.name.as_str()).collect();
-        let mut missing: Vec<&str> = open
-            .iter()
-            .flat_map(|g| g.comparison.rows.iter().filter(|r| r.judgement == Judgement::Unknown))
-            .filter_map(|r| r.replacement.as_ref())
-            .flat_map(|t| t.missing.iter().map(|m| m.trim_end_matches(" in this grade")))
-            .collect();
-        missing.sort_unstable();
-        missing.dedup();
-        missing.truncate(MOST_NAMED);
-        (!open.is_empty()).then(|| {
-            let which = if missing.is_empty() { "some times of the original".to_owned() } else { missing.join(", ") };
-            format!("Grades that exceed nothing, but of which not everything is known ({which}): {}", names.join("; "))
-        })
+        let said = |grade: &&Graded| {
+            let unknown = grade.comparison.rows.iter().filter(|r| r.judgement == Judgement::Unknown);
+            let times = unknown.filter_map(|r| r.replacement.as_ref());
+            let mut missing: Vec<&str> =
+                times.flat_map(|t| t.missing.iter().map(|m| m.trim_end_matches(" in this grade"))).collect();
+            missing.sort_unstable();
+            missing.dedup();
+            let more = missing.len().saturating_sub(MOST_MISSING);
+            missing.truncate(MOST_MISSING);
+            match (missing.is_empty(), more) {
+                (true, _) => format!("{} (some times of the original)", grade.name),
+                (false, 0) => format!("{} ({})", grade.name, missing.join(", ")),
+                (false, n) => format!("{} ({} and {n} more)", grade.name, missing.join(", ")),
+            }
+        };
+        let open: Vec<String> = self.slower_but_open().iter().map(said).collect();
+        (!open.is_empty())
+            .then(|| format!("Grades that exceed nothing, but of which not everything is known: {}", open.join("; ")))
     }
 
     /// The chosen grade; if none is safe, the one with the fewest things against it.
@@ -117,8 +120,10 @@ impl GradeChoice {
 const TOO_LONG: &str = "ns too long";
 const MUST_BE_HELD: &str = "must be held";
 
-/// More missing figures than this are not named.
+/// More than this that a grade exceeds is not named.
 const MOST_NAMED: usize = 4;
+/// More missing figures of a grade than this are not named.
+const MOST_MISSING: usize = 2;
 
 /// Compares the original with every grade of the device.
 pub fn choose_grade(original: &Timing, fitted: &Fitted, device: &Device, budget: &Budget) -> GradeChoice {

@@ -136,7 +136,7 @@ fn grades() -> Vec<Grade> {
         supply_current: m(icc),
         ..Grade::default()
     };
-    // tpd, tco, tsu, ten, tdis, tar, tarw, clock high and low alike
+    // tpd, tco, tsu, ten, tdis, tar, tarw and recovery alike, clock high and low alike
     let remembered = |name, f: [f64; 8], icc| Grade {
         name,
         propagation: m(f[0]),
@@ -147,6 +147,7 @@ fn grades() -> Vec<Grade> {
         term_disable: m(f[4]),
         reset_to_output: m(f[5]),
         reset_width: m(f[6]),
+        reset_recovery: m(f[6]),
         clock_high: m(f[7]),
         clock_low: m(f[7]),
         supply_current: m(icc),
