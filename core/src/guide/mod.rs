@@ -7,6 +7,7 @@
 //! 5. [`assumptions`] about the board
 //! 6. [`proved`]: what it means, and what it doesn't
 //! 7. [`speed`]: how fast it is, and how to measure it again
+//! 8. [`jury`]: who else looked at the verdicts, and what they said
 //!
 //! What rustc says when a wiring is wrong is explained in [`signals::messages`](crate::signals::messages), the words of a
 //! trace in [`board`](crate::board).
@@ -30,3 +31,6 @@ pub mod proved {}
 
 #[doc = include_str!("speed.md")]
 pub mod speed {}
+
+#[doc = include_str!("jury.md")]
+pub mod jury {}
