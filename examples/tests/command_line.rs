@@ -96,7 +96,7 @@ fn a_refuted_card_is_status_one_and_writes_nothing() {
     let card = gluewright::board::Board::from_csv("crossed.csv", crossed, gluewright_parts::ttl());
     let error = gluewright::job::<SampleCard>(card).act("22V10", room.path()).expect_err("the bits are crossed");
     assert_eq!(error.status(), 1, "{error}");
-    assert!(error.to_string().contains("data[0]"), "{error}");
+    assert!(error.to_string().contains("gauge[0]"), "{error}");
     assert_eq!(fs::read_dir(room.path()).expect("readable").count(), 0);
     prove::<SampleCard>().against(&lost_card().expect("sound")).run().expect("uncrossed it is proved");
 }
@@ -120,10 +120,10 @@ fn a_drawer_without_another_word_says_what_there_is_to_burn() {
     assert!(code == Some(2) && said.contains("the header has no column `type`"), "{said}");
     let (code, said) = run("type,count\n16V8,4\n22V10,0\n");
     assert!(code == Some(2) && said.contains("there is no 22V10 in") && said.contains("which has 16V8"), "{said}");
-    let (code, said) = run("type,grade\n22V10,-15\nZ80,\n");
+    let (code, said) = run("type,grade\n22V10,-25\nZ80,\n");
     assert_eq!(code, Some(0), "{said}");
     assert!(said.contains("Left out:") && said.contains("`Z80`"), "{said}");
-    assert!(said.contains("nearest is -15"), "{said}");
+    assert!(said.contains("nearest is -25"), "{said}");
 }
 
 /// A PLCC-28 has its clock on pin 2 and its ground on pin 14 (device sheets name no signal on pins 1, 8, 15 and 22).

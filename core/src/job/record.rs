@@ -45,6 +45,7 @@ struct Part<'d> {
     findings: &'d [String],
     kinds_of_events: usize,
     questions: usize,
+    answered_by_truth_tables: usize,
     closed_by_structure: usize,
 }
 
@@ -61,6 +62,7 @@ fn part<'d>(of: &'d str, p: &'d Proof) -> Part<'d> {
         findings: &p.findings,
         kinds_of_events: p.figures.events,
         questions: p.figures.questions,
+        answered_by_truth_tables: p.figures.tables,
         closed_by_structure: p.figures.structural,
     }
 }

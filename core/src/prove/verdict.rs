@@ -285,13 +285,18 @@ impl fmt::Display for Proof {
         let g = &self.figures;
         write!(
             f,
-            "  {} kinds of events, {} questions to Z3 {}, {} to truth tables, {} cases closed by structure, {:.1} ms",
-            g.events,
-            g.questions,
+            "  {}, {} to Z3 {}, {} to truth tables, {} closed by structure, {:.1} ms",
+            counted(g.events, "kind of events", "kinds of events"),
+            counted(g.questions, "question", "questions"),
             g.solver,
             g.tables,
-            g.structural,
+            counted(g.structural, "case", "cases"),
             g.time.as_secs_f64() * 1e3
         )
     }
+}
+
+/// `1 question`, `2 questions`.
+fn counted(count: usize, one: &str, several: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { several })
 }

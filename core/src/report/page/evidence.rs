@@ -51,7 +51,7 @@ pub(super) fn proofs(report: &Report<'_>) -> Markup {
                  damaged parts and mistakes in the trace are not in it."
             }
             table {
-                thead { tr { th { "Of" } th { "Verdict" } th { "Solver" } th.number { "Kinds of events" } th.number { "Questions to the solver" } th.number { "Closed by structure" } } }
+                thead { tr { th { "Of" } th { "Verdict" } th { "Solver" } th.number { "Kinds of events" } th.number { "Questions to the solver" } th.number { "Answered by truth tables" } th.number { "Closed by structure" } } }
                 tbody {
                     @if let Some(source) = source { (verdict("the source", source)) }
                     (verdict(written, fuses))
@@ -92,7 +92,7 @@ pub(super) fn proofs(report: &Report<'_>) -> Markup {
 fn verdict(of: &str, proof: &Proof) -> Markup {
     let g = &proof.figures;
     html! {
-        tr { th { (of) } td { @if proof.is_whole() { "proved" } @else { "proved in part" } } td { "Z3 " (P(&g.solver)) } td.number { (g.events) } td.number { (g.questions) } td.number { (g.structural) } }
+        tr { th { (of) } td { @if proof.is_whole() { "proved" } @else { "proved in part" } } td { "Z3 " (P(&g.solver)) } td.number { (g.events) } td.number { (g.questions) } td.number { (g.tables) } td.number { (g.structural) } }
     }
 }
 
