@@ -37,6 +37,8 @@ pub(super) struct Compiler<'c> {
     /// The cells that cut a loop.
     pub(super) cuts: Vec<usize>,
     pub(super) releases: Vec<Release>,
+    /// For each net, whether it may feed itself through gates alone.
+    chasing: Vec<bool>,
 }
 
 impl<'c> Compiler<'c> {
@@ -52,6 +54,7 @@ impl<'c> Compiler<'c> {
             floating: Vec::new(),
             cuts: Vec::new(),
             releases: Vec::new(),
+            chasing: super::loops::chasing(circuit),
         };
         for e in circuit.elements() {
             let register = matches!(e.kind, Kind::Register { .. });
@@ -216,12 +219,12 @@ impl<'c> Compiler<'c> {
                             stack.pop();
                         }
                         Progress::Begun => {
-                            let level = self.level(net);
+                            let level = self.level(n, net);
                             self.nets[n.index()] = Progress::Done(level);
                             stack.pop();
                         }
                         Progress::Cut(source) => {
-                            let next = self.level(net);
+                            let next = self.level(n, net);
                             if let Some(cell) = self.cells.iter_mut().find(|c| c.source == source) {
                                 cell.feed = Feed::Memory { next };
                             }
@@ -308,7 +311,12 @@ impl<'c> Compiler<'c> {
         }
     }
 
-    fn level(&mut self, net: &Net) -> NodeId {
+    fn level(&mut self, id: NetId, net: &Net) -> NodeId {
+        let level = self.resolved(net);
+        if self.chasing.get(id.index()) == Some(&true) { self.gates.wire(id.index() as u32, level) } else { level }
+    }
+
+    fn resolved(&mut self, net: &Net) -> NodeId {
         let (drive, level) = self.driven(net);
         self.watch_fight(net);
         if drive == HIGH {

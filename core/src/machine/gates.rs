@@ -45,6 +45,14 @@ impl Gates {
         }
     }
 
+    /// The level of a net that must be told from the gate behind it, and from other nets.
+    pub(super) fn wire(&mut self, net: u32, level: NodeId) -> NodeId {
+        match self.all[level.index()] {
+            Gate::Constant(_) => level,
+            _ => self.gate(Gate::Wire(net, level)),
+        }
+    }
+
     pub(super) fn and(&mut self, a: NodeId, b: NodeId) -> NodeId {
         match (a.min(b), a.max(b)) {
             (LOW, _) => LOW,
@@ -85,7 +93,7 @@ impl Gates {
 /// What a gate hangs on.
 pub(super) fn operands(gate: Gate) -> Vec<NodeId> {
     match gate {
-        Gate::Not(a) => vec![a],
+        Gate::Not(a) | Gate::Wire(_, a) => vec![a],
         Gate::And(a, b) | Gate::Or(a, b) | Gate::Xor(a, b) => vec![a, b],
         Gate::Choose(a, b, c) => vec![a, b, c],
         Gate::Constant(_) | Gate::Outside(_) | Gate::Cell(_) | Gate::Floating(_) => vec![],

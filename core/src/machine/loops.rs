@@ -2,9 +2,11 @@
 //!
 //! A loop's nets are let go from where they stood, with the new levels at its inputs, every gate with a delay of its own:
 //! first everything that may move becomes undetermined, then what is forced becomes determined again. What stays
-//! undetermined depends on the delays. (Ternary simulation: Eichelberger 1965; that it gives exactly what some delays
+//! undetermined depends on the delays. Every net of a loop is told from every other and from the gate behind it, however
+//! much of the logic is folded: else a race between two ways round would be lost. (Ternary simulation: Eichelberger 1965; that it gives exactly what some delays
 //! give: Brzozowski and Seger, "Asynchronous Circuits", 1995, chapter 7.)
 use super::{Algebra, Gate, Machine, NodeId, Point};
+use crate::circuit::{Circuit, Expr, Op};
 
 /// The nets of one loop that is cut somewhere, all that chase each other.
 #[derive(Clone, Debug)]
@@ -161,6 +163,7 @@ impl Loop {
                         [algebra.and(c.0, a.0), algebra.and(c.1, b.0), algebra.and(c.0, a.1), algebra.and(c.1, b.1)];
                     (algebra.or(p, q), algebra.or(r, s))
                 }
+                Gate::Wire(_, a) => at(algebra, a),
                 Gate::Constant(_) | Gate::Outside(_) | Gate::Cell(_) | Gate::Floating(_) => at(algebra, gate),
             };
             made.push(value);
@@ -178,6 +181,7 @@ impl Loop {
 /// The value of a gate all of whose operands are determined.
 fn plain<A: Algebra>(algebra: &mut A, gate: Gate, operands: &[A::Value]) -> Option<A::Value> {
     Some(match (gate, operands) {
+        (Gate::Wire(..), &[a]) => a,
         (Gate::Not(_), &[a]) => algebra.not(a),
         (Gate::And(..), &[a, b]) => algebra.and(a, b),
         (Gate::Or(..), &[a, b]) => algebra.or(a, b),
@@ -185,6 +189,51 @@ fn plain<A: Algebra>(algebra: &mut A, gate: Gate, operands: &[A::Value]) -> Opti
         (Gate::Choose(..), &[c, a, b]) => algebra.choose(c, a, b),
         _ => return None,
     })
+}
+
+/// For each net, whether it may feed itself through gates alone: never false of one that does.
+pub(super) fn chasing(circuit: &Circuit) -> Vec<bool> {
+    let (nets, expressions) = (circuit.nets().len(), circuit.expression_count());
+    // nets first, then expressions: what each is made of, as far as it is there
+    let mut made_of: Vec<Vec<usize>> = circuit
+        .nets()
+        .iter()
+        .map(|n| n.drivers.iter().flat_map(|d| [d.enable, d.level]).collect::<Vec<_>>())
+        .map(|all| all.into_iter().map(|e| nets + e.index()).collect())
+        .collect();
+    made_of.extend((0..expressions as u32).map(|e| {
+        let of = |all: &[Expr]| all.iter().map(|e| nets + e.index()).collect();
+        match circuit.op(Expr(e)) {
+            Op::Net(n) => vec![n.index()],
+            Op::Not(a) => of(&[a]),
+            Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => of(&[a, b]),
+            Op::Choose(a, b, c) => of(&[a, b, c]),
+            Op::Constant(_) | Op::Q(_) | Op::QInverted(_) => Vec::new(),
+        }
+    }));
+    let count = made_of.len();
+    made_of.iter_mut().for_each(|all| all.retain(|&n| n < count));
+    let mut used_by = vec![Vec::new(); count];
+    for (n, all) in made_of.iter().enumerate() {
+        all.iter().for_each(|&of| used_by[of].push(n));
+    }
+    // whatever begins or ends nowhere is in no loop, and then what only that leads to
+    let mut left = vec![true; count];
+    for (from, to) in [(&made_of, &used_by), (&used_by, &made_of)] {
+        let mut open: Vec<usize> = from.iter().map(|all| all.iter().filter(|&&n| left[n]).count()).collect();
+        let mut done: Vec<usize> = (0..count).filter(|&n| left[n] && open[n] == 0).collect();
+        while let Some(n) = done.pop() {
+            left[n] = false;
+            for &m in &to[n] {
+                open[m] = open[m].saturating_sub(1);
+                if open[m] == 0 && left[m] {
+                    done.push(m);
+                }
+            }
+        }
+    }
+    left.truncate(nets);
+    left
 }
 
 fn reach(count: usize, from: NodeId, next: impl Fn(NodeId) -> Vec<NodeId>) -> Vec<bool> {

@@ -39,6 +39,8 @@ enum Gate {
     Cell(u32),
     /// A floating net that is read: any level, anew at each event.
     Floating(u32),
+    /// The level of this net, which may feed itself through gates: it follows with a delay of its own.
+    Wire(u32, NodeId),
     Not(NodeId),
     And(NodeId, NodeId),
     Or(NodeId, NodeId),
@@ -213,7 +215,7 @@ impl Machine {
             }
             match self.gates[n.index()] {
                 Gate::Outside(p) => ports.push(p as usize),
-                Gate::Not(a) => wanted.push(a),
+                Gate::Not(a) | Gate::Wire(_, a) => wanted.push(a),
                 Gate::And(a, b) | Gate::Or(a, b) | Gate::Xor(a, b) => wanted.extend([a, b]),
                 Gate::Choose(a, b, c) => wanted.extend([a, b, c]),
                 Gate::Constant(_) | Gate::Cell(_) | Gate::Floating(_) => {}

@@ -51,6 +51,7 @@ impl Machine {
         match self.gates[node.index()] {
             Gate::Constant(v) => algebra.constant(v),
             Gate::Outside(_) | Gate::Cell(_) | Gate::Floating(_) => point.at(node),
+            Gate::Wire(_, a) => point.at(a),
             Gate::Not(a) => algebra.not(point.at(a)),
             Gate::And(a, b) => algebra.and(point.at(a), point.at(b)),
             Gate::Or(a, b) => algebra.or(point.at(a), point.at(b)),

@@ -59,6 +59,46 @@ fn a_replacement_whose_gates_race_must_hold_either_way() {
     assert!(!matches!(together(&crossed(false), &crossed(false)), Err(Failure::Refuted(_))));
 }
 
+/// A bus that feeds itself by two inverting gates, held low while contact 1 is high. When that falls, the bus is let go and
+/// the second gate let through in one moment: whether the gate is sooner than the bus decides where it ends.
+fn let_go() -> Circuit {
+    let mut b = Build::new("let go");
+    let pulls = b.input(1, "pulls");
+    let [bus, first, second] = ["bus", "first", "second"].map(|n| b.c.add_net(n, Origin::Nowhere));
+    let drive =
+        |enable, level, stage, name: &str| Driver { enable, level, stage, name: name.into(), origin: Origin::Nowhere };
+    let back = b.c.net(bus);
+    let low_bus = b.c.not(back);
+    b.c.drive(first, drive(Expr::HIGH, low_bus, Stage::PushPull, "first"));
+    let (one, idle) = (b.c.net(first), b.c.not(pulls));
+    let both = b.c.and(one, idle);
+    let not_both = b.c.not(both);
+    b.c.drive(second, drive(Expr::HIGH, not_both, Stage::PushPull, "second"));
+    let two = b.c.net(second);
+    b.c.drive(bus, drive(Expr::HIGH, two, Stage::PushPull, "buffer"));
+    b.c.drive(bus, drive(pulls, Expr::LOW, Stage::OpenCollector, "open collector"));
+    b.contact(2, "bus", bus, Direction::Output);
+    b.c
+}
+
+/// Each net has a delay of its own, by hand: the buffer passes on what the second gate still shows, though folded logic
+/// has the bus made from the first one's level at once.
+#[test]
+fn a_bus_that_is_let_go_while_its_own_gate_opens_may_end_either_way() {
+    let shows = |level: &dyn Fn(&mut Build, Expr) -> Expr| {
+        let mut b = Build::new("replacement");
+        let pulls = b.input(1, "pulls");
+        let level = level(&mut b, pulls);
+        b.output(2, "bus", level);
+        Question::new(let_go(), b.c).ask()
+    };
+    for proof in [shows(&|b, pulls| b.c.not(pulls)), shows(&|_, _| Expr::LOW)] {
+        let proof = proof.unwrap();
+        assert!(proof.unknowns.iter().any(|u| u.contains("race")), "{proof}");
+    }
+    assert!(matches!(shows(&|_, pulls| pulls), Err(Failure::Refuted(_))));
+}
+
 /// A latch element with clear and preset and both outputs at contacts.
 fn latch(decides: Option<bool>) -> Circuit {
     let mut b = Build::new("latch");
