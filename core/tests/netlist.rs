@@ -58,6 +58,13 @@ fn after(from: &str, to: &str) -> (u32, NetlistProblem) {
 }
 
 #[test]
+fn a_module_without_ports_is_read() {
+    // IEEE 1364: a port of the list may be empty (from memory)
+    let circuit = read("module idle (\n\n);\nendmodule\n").unwrap();
+    assert_eq!((circuit.name.as_str(), circuit.contacts().len()), ("idle", 0));
+}
+
+#[test]
 fn what_is_not_as_written_is_named_with_its_line() {
     use NetlistProblem as P;
     assert_eq!(after("clk_low = ~clk", "clk_low = ~clock"), (20, P::Undeclared("clock".into())));

@@ -11,7 +11,11 @@ impl Netlist {
         for line in self.head() {
             let _ = writeln!(s, "{}", format!("-- {line}").trim_end());
         }
-        let _ = writeln!(s, "library ieee;\nuse ieee.std_logic_1164.all;\n\nentity {} is\n    port (", self.name);
+        let _ = writeln!(s, "library ieee;\nuse ieee.std_logic_1164.all;\n\nentity {} is", self.name);
+        // a list of ports must not be empty
+        if !self.ports.is_empty() {
+            s.push_str("    port (\n");
+        }
         for (index, port) in self.ports.iter().enumerate() {
             let direction = match port.direction {
                 Direction::In => "in",
@@ -21,7 +25,10 @@ impl Netlist {
             let end = if index + 1 == self.ports.len() { "" } else { ";" };
             let _ = writeln!(s, "        {} : {direction} std_logic{end} -- {}", port.name, port.comment());
         }
-        let _ = writeln!(s, "    );\nend {};\n\narchitecture fitted of {} is", self.name, self.name);
+        if !self.ports.is_empty() {
+            s.push_str("    );\n");
+        }
+        let _ = writeln!(s, "end {};\n\narchitecture fitted of {} is", self.name, self.name);
         let starts = |name: &str| self.cells.iter().find(|c| c.level.as_deref() == Some(name)).and_then(Cell::start);
         for (name, _) in self.inner() {
             let start = starts(name).map(|high| format!(" := '{}'", u8::from(high))).unwrap_or_default();

@@ -49,13 +49,16 @@ pub(super) fn module(words: Vec<(Word, u32)>) -> Result<Module, NetlistError> {
     p.keyword("module")?;
     module.name = p.name("the name of the module")?.0;
     p.sign("(")?;
-    loop {
-        module.ports.push(p.name("the name of a port")?);
-        if !p.has(",") {
-            break;
+    // a circuit of which no contact is wired has none
+    if !p.has(")") {
+        loop {
+            module.ports.push(p.name("the name of a port")?);
+            if !p.has(",") {
+                break;
+            }
         }
+        p.sign(")")?;
     }
-    p.sign(")")?;
     p.sign(";")?;
     loop {
         let (word, line) = p.next();
