@@ -29,6 +29,33 @@ pub trait Algebra {
     fn unknown(&mut self, site: Unknown, when: Self::Value, usual: Self::Value) -> Self::Value;
 }
 
+/// What sixty-four runs side by side, one bit each, have in common: all but how they meet the unknown.
+macro_rules! sixty_four_runs {
+    () => {
+        type Value = u64;
+
+        fn constant(&mut self, high: bool) -> u64 {
+            if high { u64::MAX } else { 0 }
+        }
+        fn not(&mut self, a: u64) -> u64 {
+            !a
+        }
+        fn and(&mut self, a: u64, b: u64) -> u64 {
+            a & b
+        }
+        fn or(&mut self, a: u64, b: u64) -> u64 {
+            a | b
+        }
+        fn xor(&mut self, a: u64, b: u64) -> u64 {
+            a ^ b
+        }
+        fn choose(&mut self, when: u64, then: u64, otherwise: u64) -> u64 {
+            (when & then) | (!when & otherwise)
+        }
+    };
+}
+pub(crate) use sixty_four_runs;
+
 /// Sixty-four runs side by side, one bit each.
 ///
 /// Unknowns take their usual value; the runs in which one occurred are kept in `met`.
@@ -39,26 +66,8 @@ pub struct Lanes {
 }
 
 impl Algebra for Lanes {
-    type Value = u64;
+    sixty_four_runs!();
 
-    fn constant(&mut self, high: bool) -> u64 {
-        if high { u64::MAX } else { 0 }
-    }
-    fn not(&mut self, a: u64) -> u64 {
-        !a
-    }
-    fn and(&mut self, a: u64, b: u64) -> u64 {
-        a & b
-    }
-    fn or(&mut self, a: u64, b: u64) -> u64 {
-        a | b
-    }
-    fn xor(&mut self, a: u64, b: u64) -> u64 {
-        a ^ b
-    }
-    fn choose(&mut self, when: u64, then: u64, otherwise: u64) -> u64 {
-        (when & then) | (!when & otherwise)
-    }
     fn unknown(&mut self, site: Unknown, when: u64, usual: u64) -> u64 {
         if when != 0 {
             self.met.push((site, when));

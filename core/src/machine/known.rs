@@ -1,6 +1,7 @@
 //! The states that a circuit may be in, one by one, 64 side by side: what a step costs once they can be counted.
 use std::collections::HashSet;
 
+use super::algebra::sixty_four_runs;
 use super::{Algebra, Limits, Machine, Point, Unknown};
 
 /// Circuits with more bits than this are not begun with all their states.
@@ -18,26 +19,8 @@ struct Guesses<'g> {
 }
 
 impl Algebra for Guesses<'_> {
-    type Value = u64;
+    sixty_four_runs!();
 
-    fn constant(&mut self, high: bool) -> u64 {
-        word(high)
-    }
-    fn not(&mut self, a: u64) -> u64 {
-        !a
-    }
-    fn and(&mut self, a: u64, b: u64) -> u64 {
-        a & b
-    }
-    fn or(&mut self, a: u64, b: u64) -> u64 {
-        a | b
-    }
-    fn xor(&mut self, a: u64, b: u64) -> u64 {
-        a ^ b
-    }
-    fn choose(&mut self, when: u64, then: u64, otherwise: u64) -> u64 {
-        (when & then) | (!when & otherwise)
-    }
     fn unknown(&mut self, _: Unknown, when: u64, usual: u64) -> u64 {
         if when & self.alive == 0 {
             return usual;

@@ -14,6 +14,7 @@ pub(crate) mod ternary;
 
 use crate::circuit::{Expr, NetId, Pull};
 
+pub(crate) use algebra::sixty_four_runs;
 pub use algebra::{Algebra, Freedom, Lanes, Symbolic};
 pub use point::Point;
 pub(crate) use step::{Desk, Passed};

@@ -1,5 +1,5 @@
 //! Sixty-four runs side by side, each with its own answers to what nobody knows.
-use crate::machine::{Algebra, Unknown};
+use crate::machine::{Algebra, Unknown, sixty_four_runs};
 
 /// Lanes in which the answer to each unknown is chosen, so that all of them can be tried one after the other.
 ///
@@ -26,26 +26,8 @@ impl Answers {
 pub(super) const SCRIPT: u32 = 24;
 
 impl Algebra for Answers {
-    type Value = u64;
+    sixty_four_runs!();
 
-    fn constant(&mut self, high: bool) -> u64 {
-        if high { u64::MAX } else { 0 }
-    }
-    fn not(&mut self, a: u64) -> u64 {
-        !a
-    }
-    fn and(&mut self, a: u64, b: u64) -> u64 {
-        a & b
-    }
-    fn or(&mut self, a: u64, b: u64) -> u64 {
-        a | b
-    }
-    fn xor(&mut self, a: u64, b: u64) -> u64 {
-        a ^ b
-    }
-    fn choose(&mut self, when: u64, then: u64, otherwise: u64) -> u64 {
-        (when & then) | (!when & otherwise)
-    }
     fn unknown(&mut self, site: Unknown, when: u64, usual: u64) -> u64 {
         if let (Unknown::Floating(n), Some(levels)) = (site, &self.floating) {
             return levels.get(n as usize).copied().unwrap_or(usual);
