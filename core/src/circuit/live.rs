@@ -1,5 +1,5 @@
 //! The part of a circuit that can matter: what a contact hangs on, and nets whose drivers could fight.
-use super::{Circuit, Contact, ElementId, Expr, Kind, Net, NetId, Op, Stage};
+use super::{Circuit, Contact, ElementId, Expr, Kind, Net, NetId, Op, Stage, Through};
 
 impl Circuit {
     /// The circuit without what no contact can ever show: registers, latches, nets and gates on which no contact hangs,
@@ -7,7 +7,17 @@ impl Circuit {
     /// of all that is kept.
     #[must_use]
     pub fn live(&self) -> Circuit {
-        let reached = Reached::of(self);
+        self.kept(&Reached::of(self, &[], &[]))
+    }
+
+    /// The same with what may chase itself, for that could swing for ever though no contact shows it.
+    #[must_use]
+    pub fn live_and_restless(&self) -> Circuit {
+        let chasing = self.chasing(Through::Elements);
+        self.kept(&Reached::of(self, &chasing.nets, &chasing.elements))
+    }
+
+    fn kept(&self, reached: &Reached) -> Circuit {
         let mut live = Circuit::new(self.name.clone());
         live.supplies.clone_from(&self.supplies);
         let mut nets: Vec<Option<NetId>> = Vec::with_capacity(self.nets.len());
@@ -63,7 +73,8 @@ struct Reached {
 }
 
 impl Reached {
-    fn of(c: &Circuit) -> Self {
+    /// What the contacts hang on, and what these nets and elements do.
+    fn of(c: &Circuit, also_nets: &[bool], also_elements: &[bool]) -> Self {
         let mut reached = Reached {
             nets: vec![false; c.nets.len()],
             elements: vec![false; c.elements.len()],
@@ -71,8 +82,11 @@ impl Reached {
         };
         let fights = |n: &Net| n.drivers.len() > 1 && n.drivers.iter().any(|d| d.stage != Stage::OpenCollector);
         let bus = c.nets.iter().enumerate().filter(|(_, n)| fights(n)).map(|(i, _)| i);
-        let mut nets: Vec<usize> = c.contacts.iter().map(|c| c.net.index()).chain(bus).collect();
-        let (mut elements, mut expressions): (Vec<ElementId>, Vec<Expr>) = (Vec::new(), Vec::new());
+        let marked = |marks: &[bool]| marks.iter().enumerate().filter(|(_, m)| **m).map(|(i, _)| i).collect::<Vec<_>>();
+        let contacts = c.contacts.iter().map(|c| c.net.index());
+        let mut nets: Vec<usize> = contacts.chain(bus).chain(marked(also_nets)).collect();
+        let mut elements: Vec<ElementId> = marked(also_elements).into_iter().map(|i| ElementId(i as u32)).collect();
+        let mut expressions: Vec<Expr> = Vec::new();
         let first = |marks: &mut Vec<bool>, i: usize| marks.get_mut(i).is_some_and(|m| !std::mem::replace(m, true));
         loop {
             if let Some(e) = expressions.pop() {
@@ -166,6 +180,26 @@ mod tests {
         assert_eq!(bus.drivers.len(), 2);
         assert_eq!(live.op(bus.drivers[0].enable), Op::Q(ElementId(0)));
         assert_eq!(names(&live.live()), names(&live), "all of it is live");
+    }
+
+    #[test]
+    fn what_may_chase_itself_is_kept_on_request() {
+        let mut c = circuit();
+        let ring = c.add_net("ring", Origin::Nowhere);
+        let back = c.net(ring);
+        let level = c.not(back);
+        drive(&mut c, ring, Expr::HIGH, level);
+        // a register that clears itself, beside the toggle's spare one, which only counts
+        let clock = c.find_net("clock").map(|n| c.net(n)).expect("it is there");
+        let q = register(&mut c, "pulse", clock, Expr::HIGH);
+        if let Some(e) = c.element_mut(ElementId(3)) {
+            e.clear = q;
+        }
+        let elements = |c: &Circuit| c.elements().iter().map(|e| e.name.clone()).collect::<Vec<_>>();
+        assert!(c.live().find_net("ring").is_none());
+        let restless = c.live_and_restless();
+        assert!(restless.find_net("ring").is_some() && restless.find_net("dead").is_none());
+        assert_eq!(elements(&restless), ["toggle", "driver", "pulse"]);
     }
 
     #[test]

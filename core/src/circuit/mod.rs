@@ -1,5 +1,6 @@
 //! The circuit: contacts, nets, registers and latches over shared Boolean expressions. Surface, board, devices and fuse
 //! maps all become one of these, and everything else starts from it.
+mod chase;
 mod copy;
 mod element;
 mod expression;
@@ -11,6 +12,7 @@ mod place;
 
 use std::collections::{BTreeMap, HashMap};
 
+pub(crate) use chase::Through;
 pub use element::{Element, ElementId, Kind, Start};
 pub use expression::{Expr, Op};
 pub use label::Label;

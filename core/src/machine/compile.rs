@@ -1,5 +1,5 @@
 //! From a circuit to a machine: nets are resolved, combinational loops are cut, gates are put in order.
-use crate::circuit::{Circuit, ElementId, Expr, Kind, Net, NetId, Op, Pull, Stage};
+use crate::circuit::{Circuit, ElementId, Expr, Kind, Net, NetId, Op, Pull, Stage, Through};
 
 use super::gates::{Gates, HIGH, LOW};
 use super::{Cell, Feed, Fight, Gate, Machine, NodeId, Port, Release};
@@ -54,7 +54,7 @@ impl<'c> Compiler<'c> {
             floating: Vec::new(),
             cuts: Vec::new(),
             releases: Vec::new(),
-            chasing: super::loops::chasing(circuit),
+            chasing: circuit.chasing(Through::Gates).nets,
         };
         for e in circuit.elements() {
             let register = matches!(e.kind, Kind::Register { .. });

@@ -6,7 +6,6 @@
 //! much of the logic is folded: else a race between two ways round would be lost. (Ternary simulation: Eichelberger 1965; that it gives exactly what some delays
 //! give: Brzozowski and Seger, "Asynchronous Circuits", 1995, chapter 7.)
 use super::{Algebra, Gate, Machine, NodeId, Point};
-use crate::circuit::{Circuit, Expr, Op};
 
 /// The nets of one loop that is cut somewhere, all that chase each other.
 #[derive(Clone, Debug)]
@@ -189,51 +188,6 @@ fn plain<A: Algebra>(algebra: &mut A, gate: Gate, operands: &[A::Value]) -> Opti
         (Gate::Choose(..), &[c, a, b]) => algebra.choose(c, a, b),
         _ => return None,
     })
-}
-
-/// For each net, whether it may feed itself through gates alone: never false of one that does.
-pub(super) fn chasing(circuit: &Circuit) -> Vec<bool> {
-    let (nets, expressions) = (circuit.nets().len(), circuit.expression_count());
-    // nets first, then expressions: what each is made of, as far as it is there
-    let mut made_of: Vec<Vec<usize>> = circuit
-        .nets()
-        .iter()
-        .map(|n| n.drivers.iter().flat_map(|d| [d.enable, d.level]).collect::<Vec<_>>())
-        .map(|all| all.into_iter().map(|e| nets + e.index()).collect())
-        .collect();
-    made_of.extend((0..expressions as u32).map(|e| {
-        let of = |all: &[Expr]| all.iter().map(|e| nets + e.index()).collect();
-        match circuit.op(Expr(e)) {
-            Op::Net(n) => vec![n.index()],
-            Op::Not(a) => of(&[a]),
-            Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => of(&[a, b]),
-            Op::Choose(a, b, c) => of(&[a, b, c]),
-            Op::Constant(_) | Op::Q(_) | Op::QInverted(_) => Vec::new(),
-        }
-    }));
-    let count = made_of.len();
-    made_of.iter_mut().for_each(|all| all.retain(|&n| n < count));
-    let mut used_by = vec![Vec::new(); count];
-    for (n, all) in made_of.iter().enumerate() {
-        all.iter().for_each(|&of| used_by[of].push(n));
-    }
-    // whatever begins or ends nowhere is in no loop, and then what only that leads to
-    let mut left = vec![true; count];
-    for (from, to) in [(&made_of, &used_by), (&used_by, &made_of)] {
-        let mut open: Vec<usize> = from.iter().map(|all| all.iter().filter(|&&n| left[n]).count()).collect();
-        let mut done: Vec<usize> = (0..count).filter(|&n| left[n] && open[n] == 0).collect();
-        while let Some(n) = done.pop() {
-            left[n] = false;
-            for &m in &to[n] {
-                open[m] = open[m].saturating_sub(1);
-                if open[m] == 0 && left[m] {
-                    done.push(m);
-                }
-            }
-        }
-    }
-    left.truncate(nets);
-    left
 }
 
 fn reach(count: usize, from: NodeId, next: impl Fn(NodeId) -> Vec<NodeId>) -> Vec<bool> {

@@ -35,8 +35,9 @@ impl Question {
 
     fn put(&self, ask: impl FnOnce(Attempt<'_>) -> Result<Proof, Failure>) -> Result<Proof, Failure> {
         let began = Instant::now();
-        // what no contact can show would only be more to match, to start and to walk through
-        let [original, replacement] = [self.original.live(), self.replacement.live()];
+        // what no contact can show would only be more to match, to start and to walk through; but a replacement that is
+        // built must come to rest everywhere
+        let (original, replacement) = (self.original.live(), self.replacement.live_and_restless());
         let mut pair = Pair::new(
             Machine::new(&original),
             Machine::new(&replacement),

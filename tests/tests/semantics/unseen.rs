@@ -1,4 +1,5 @@
-//! What no contact shows is no matter in the original: it may start, count and swing as it likes.
+//! What no contact shows is no matter in the original: it may start, count and swing as it likes. A replacement is built,
+//! and must come to rest everywhere.
 use gluewright::prelude::Failure;
 use gluewright::prove::Question;
 
@@ -22,6 +23,13 @@ const SEEN: [(&str, &str, &str); 3] = [
 fn a_ring_that_no_contact_shows_is_no_obstacle_in_the_original() {
     let proof = Question::new(circuit(&RING), circuit(&INVERTER)).ask();
     assert!(proof.is_ok(), "{}", proof.expect_err("not proved"));
+}
+
+#[test]
+fn a_ring_that_no_contact_shows_is_one_in_the_replacement() {
+    // burned so, it would swing for ever
+    let verdict = Question::new(circuit(&INVERTER), circuit(&RING)).ask().expect_err("it swings");
+    assert!(!matches!(verdict, Failure::Refuted(_)), "{verdict}");
 }
 
 #[test]
