@@ -4,6 +4,7 @@ use gluewright::circuit::Circuit;
 use gluewright::device::find;
 use gluewright::fit::{Wishes, fit};
 use gluewright::hazard::{Cause, Hazard, Kind, Role, of_device, of_original};
+use gluewright::prove::{Failure, Of, Question, Why};
 
 fn board(file: &str, content: &str) -> Circuit {
     Board::from_csv(file, content, gluewright_parts::ttl()).unwrap().circuit().unwrap()
@@ -41,4 +42,38 @@ fn the_sample_card_has_none_that_a_device_of_ours_brings() {
         let fitted = fit(&card, find(device).unwrap(), &Wishes::none()).unwrap();
         assert_eq!(of_device(&fitted).logic().count(), 0, "{device}");
     }
+}
+
+/// A flip-flop whose clock is an input, ANDed with itself behind so many inverters, with parts as the trade sells them.
+/// After one inverter the AND is a pulse former, after two it delays the rise; the proof would erase either.
+#[test]
+fn a_chain_of_inverters_before_a_clock_withholds_the_proof_by_the_name_of_its_last_net() {
+    let card = |inverters: usize| {
+        let mut rows =
+            "ref,part,pin,net\nJ1,contacts,1,a\nJ1,contacts,2,q\nU1,74LS04,14,VCC\nU1,74LS04,7,GND\n".to_owned();
+        let net = |k: usize| if k == 0 { "a".to_owned() } else { format!("late{k}") };
+        for k in 0..inverters {
+            rows += &format!("U1,74LS04,{},{}\nU1,74LS04,{},{}\n", 2 * k + 1, net(k), 2 * k + 2, net(k + 1));
+        }
+        rows += &format!(
+            "U2,74LS08,14,VCC\nU2,74LS08,7,GND\nU2,74LS08,1,a\nU2,74LS08,2,{}\nU2,74LS08,3,ck\n",
+            net(inverters)
+        );
+        let flip_flop = [(14, "VCC"), (7, "GND"), (1, "VCC"), (4, "VCC"), (3, "ck"), (2, "q_n"), (6, "q_n"), (5, "q")];
+        rows.extend(flip_flop.map(|(pin, net)| format!("U3,74LS74,{pin},{net}\n")));
+        board("chain.csv", &rows)
+    };
+    let ask = |inverters| Question::new(card(inverters), card(0)).ask();
+    match ask(2) {
+        Err(Failure::Withheld(w)) => {
+            let [h] = &w.hidden[..] else { panic!("{w}") };
+            assert_eq!((h.of, h.name.as_str()), (Of::Original, "late2"));
+            assert_eq!(h.why, Why::Late { beside: "`a`".into() });
+            assert_eq!(h.reaches, ["the clock of `U3.state[0]`"]);
+        }
+        other => panic!("{other:?}"),
+    }
+    assert!(Question::new(card(2), card(0)).acknowledging("late2").ask().is_ok());
+    assert!(ask(0).is_ok(), "without the chain there is nothing to say");
+    assert!(matches!(ask(1), Err(Failure::Refuted(_))), "a clock that never comes is another matter");
 }

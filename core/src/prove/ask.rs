@@ -75,6 +75,7 @@ impl Question {
         let mut all = Vec::new();
         for ((of, circuit), machine) in sides.into_iter().zip(&pair.machines) {
             all.extend(hidden::constants(of, circuit, machine, pair.ample(), self.effort));
+            all.extend(hidden::late(of, circuit, machine, self.effort));
         }
         all.retain(|h| !h.is_among(&self.acknowledged));
         all

@@ -129,7 +129,7 @@ impl Question {
     }
 
     /// Knowing what settling hides: the net, the register or the contact of this name. A net that is constant once
-    /// settled, or a register whose data races its clock, then doesn't withhold the proof; of a contact only what it
+    /// settled, a net that comes late to a gate and adds nothing there, or a register whose data races its clock, then doesn't withhold the proof; of a contact only what it
     /// shows before and after each event is compared, not its pulses. A name that nothing has is refused; so is one that
     /// a contact and a net or register bear, unless it stands after its kind: `net irq`, `register irq`, `contact irq`.
     #[must_use]
@@ -138,7 +138,7 @@ impl Question {
         self
     }
 
-    /// Only settled levels are the matter: nets that are constant once settled, and races, withhold nothing. For
+    /// Only settled levels are the matter: nets that are constant or idle once settled, and races, withhold nothing. For
     /// circuits whose gates stand for functions, not for packages.
     #[must_use]
     pub fn settled_only(mut self) -> Self {

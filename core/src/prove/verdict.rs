@@ -150,7 +150,7 @@ impl fmt::Display for Withheld {
         let calls: Vec<_> = names.iter().map(|n| format!(".acknowledging({n:?})")).collect();
         write!(
             f,
-            "  Look at each with a scope or in the schematic: does anything count on a pulse there? If not, say so: {}",
+            "  Look at each with a scope or in the schematic: does anything count on a pulse or a delay there? If not, say so: {}",
             calls.join("")
         )
     }

@@ -47,9 +47,13 @@ fn a_pulse_former_withholds_the_proof_until_it_is_acknowledged() {
     // in the replacement it is hidden as well
     let turned = Question::new(former(3, false), former(3, true)).ask();
     assert!(matches!(turned, Err(Failure::Withheld(w)) if w.hidden[0].of == Of::Replacement));
-    // where it reaches nothing, or does not come to nothing, nothing is hidden
+    // where it reaches nothing, nothing is hidden; where it does not come to nothing, a delay is
     assert!(Question::new(former(3, false), former(3, false)).ask().is_ok());
-    assert!(Question::new(former(2, true), former(2, true)).ask().is_ok());
+    match Question::new(former(2, true), former(0, true)).ask() {
+        Err(Failure::Withheld(w)) => assert_eq!(w.hidden[0].why, Why::Late { beside: "`start`".into() }, "{w}"),
+        other => panic!("{other:?}"),
+    }
+    assert!(Question::new(former(0, true), former(0, true)).ask().is_ok());
 }
 
 #[test]

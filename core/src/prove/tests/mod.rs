@@ -251,6 +251,7 @@ fn a_contradiction_is_refused() {
 
 mod codes;
 mod hides;
+mod late;
 mod obligations;
 mod races;
 mod structure;
