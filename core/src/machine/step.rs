@@ -335,6 +335,10 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
         for phase in 0..=limits.phases {
             let restless = self.settle(algebra, limits);
             unsettled = algebra.or(unsettled, restless);
+            if self.from_anywhere && phase == 0 {
+                // what stood before it first settled has never been a level: nothing is an edge from there
+                self.desk.phase.begin();
+            }
             let changed = std::mem::take(&mut self.desk.ports);
             views.push(View {
                 changed: changed

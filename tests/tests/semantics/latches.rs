@@ -81,3 +81,20 @@ fn a_master_and_a_slave_are_a_register() {
     let events = ["1H", "2L", "1L", "1H", "2H", "1L", "1H"];
     assert_eq!(b.run(&events, &[3]), ["H", "H", "H", "L", "L", "L", "H"]);
 }
+
+/// By hand: power finds gates and open latches settled; what a latch held before it was opened has never been a level, and
+/// nothing was clocked by it (function tables of the 74LS373 and the 74LS74, Motorola, FAST AND LS TTL DATA).
+#[test]
+fn an_open_latch_makes_no_edge_at_power_up() {
+    let logic = circuit(&[
+        ("J1", "contacts", "1 d, 2 c, 3 q, 4 data"),
+        ("U1", "74LS373", "1 GND, 3 d, 2 m, 11 c, 20 VCC, 10 GND"),
+        ("U2", "74LS74", "1 VCC, 2 data, 3 m, 4 VCC, 5 q, 14 VCC, 7 GND"),
+    ]);
+    for stored in [false, true] {
+        let mut bench = Bench::with(&logic, "1H 2H 4L", |name| !name.starts_with("U1") || stored);
+        assert_eq!(bench.shows(&[3]), "H", "whatever the latch held, the flip-flop keeps its start");
+        // a real edge loads
+        assert_eq!(bench.run(&["1L", "1H"], &[3]), ["H", "L"]);
+    }
+}
