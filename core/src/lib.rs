@@ -28,6 +28,7 @@ pub mod loading;
 pub mod logic;
 pub mod machine;
 pub mod mend;
+mod nearest;
 pub mod netlist;
 pub mod prelude;
 pub mod prove;

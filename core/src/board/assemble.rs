@@ -8,10 +8,10 @@ use super::library::{Library, Part};
 use super::nets::Nets;
 use super::package::{Fitted, Package, Pin};
 use super::sheet::Row;
-use super::suggest::{did_you_mean, nearest};
 use super::vocabulary::{self, PART_WORDS, PartWord, Passive, Wire};
 use super::{Board, check};
 use crate::circuit::{Label, Origin};
+use crate::nearest::{did_you_mean, mistyped, nearest};
 
 /// The most references that a trace may have.
 pub(super) const MOST_PACKAGES: usize = 10_000;
@@ -164,8 +164,8 @@ impl Assembly<'_> {
         let names = self.names.get_or_insert_with(|| library.names());
         let words = PART_WORDS.iter().copied();
         let first = row.part.split_whitespace().next().unwrap_or_default();
-        let mut near = nearest(&row.part, names.iter().map(String::as_str));
-        near.extend(nearest(first, words));
+        let mut near = nearest(&row.part, names.iter().map(String::as_str), mistyped(&row.part));
+        near.extend(nearest(first, words, mistyped(first)));
         let mend = did_you_mean(&near).unwrap_or_else(|| match row.reference.to_uppercase().as_str() {
             r if r.starts_with('R') => {
                 "a resistor is written `resistor 4k7`, a network `resistor network 8x4k7 common 1`".into()

@@ -8,9 +8,9 @@ use super::finding::shown;
 use super::library::{Behaviour, PinRole};
 use super::nets::{Net, Role, Use};
 use super::package::Fitted;
-use super::suggest::{did_you_mean, nearest};
 use super::{Board, TraceError};
 use crate::circuit::{self, Circuit, Contact, Direction, ElementId, Expr, Label, NetId, Op, Polarity, Rail};
+use crate::nearest::{did_you_mean, mistyped, nearest};
 
 /// A board of which some packages stay and the rest is to be replaced.
 #[derive(Clone, Debug)]
@@ -152,7 +152,7 @@ impl Board {
         });
         found.ok_or_else(|| {
             let names: Vec<&str> = self.chips().map(|(reference, _)| reference).collect();
-            let mend = did_you_mean(&nearest(wanted, names.iter().copied()))
+            let mend = did_you_mean(&nearest(wanted, names.iter().copied(), mistyped(wanted)))
                 .unwrap_or_else(|| format!("its packages are {}", names.join(", ")));
             KeepError::NoPackage { reference: wanted.to_owned(), mend }
         })

@@ -13,7 +13,6 @@ mod netlist;
 mod nets;
 mod package;
 mod sheet;
-mod suggest;
 #[cfg(test)]
 mod tests;
 mod value;

@@ -21,6 +21,7 @@ use std::io::BufRead;
 use std::time::Duration;
 
 use crate::circuit::{Circuit, Direction, Label, Origin};
+use crate::nearest::nearest;
 
 pub use channels::Channels;
 pub use error::{CaptureError, CaptureErrorKind};
@@ -172,7 +173,14 @@ impl Observed {
         let (compared, not_seen): (Vec<_>, Vec<_>) =
             driven.map(|c| (c.label.clone(), c.name.clone())).partition(|(l, _)| self.has_channel(l));
         let names: Vec<&str> = not_seen.iter().map(|(_, name)| name.as_str()).collect();
-        let meant = |channel: &String| (channel.clone(), nearest(channel, &names));
+        // channels are named freely: a name that shares three tenths of its letters may be meant
+        let is_near = |channel: &str, slips: usize, name: &str| {
+            10 * slips < 7 * channel.chars().count().max(name.chars().count())
+        };
+        let meant = |channel: &String| {
+            let near = nearest(channel, names.iter().copied(), |slips, name| is_near(channel, slips, name));
+            (channel.clone(), near.first().map(|name| (*name).to_owned()))
+        };
         Shows { compared, not_seen: not_seen.clone(), unused: self.unused.iter().map(meant).collect() }
     }
 
@@ -279,13 +287,6 @@ impl Observed {
                 .collect(),
         }
     }
-}
-
-/// The name that is most like a channel's, if one is at all like it.
-fn nearest(channel: &str, names: &[&str]) -> Option<String> {
-    let like = |name: &&&str| strsim::normalized_damerau_levenshtein(&channel.to_lowercase(), &name.to_lowercase());
-    let best = names.iter().max_by(|a, b| like(a).total_cmp(&like(b)))?;
-    (like(&best) > 0.3).then(|| (*best).to_string())
 }
 
 impl fmt::Display for Shows {

@@ -4,6 +4,7 @@ use std::sync::Arc;
 use super::{Drawer, DrawerError, Entry, Problem, ProblemKind};
 use crate::circuit::Origin;
 use crate::device::{self, Device};
+use crate::nearest::{did_you_mean, nearest_within};
 
 /// The most rows that a drawer may have.
 const MOST_ROWS: usize = 10_000;
@@ -186,27 +187,12 @@ fn printed_grade(full_type: &str) -> String {
 
 /// The types that come near to what was printed, else all.
 fn suggestion(text: &str) -> String {
-    let printed: Vec<char> = text.to_uppercase().chars().take(64).collect();
-    let near = |name: &str| {
-        let length = name.chars().count();
-        let windows = printed.windows(length.min(printed.len()).max(1));
-        windows.map(|w| strsim::osa_distance(&w.iter().collect::<String>(), &name.to_uppercase())).min()
-    };
     let all = || device::all().iter().map(|d| d.name);
-    let mut close: Vec<(usize, &str)> = all().filter_map(|n| near(n).filter(|&d| d <= 2).map(|d| (d, n))).collect();
-    close.sort_unstable();
-    let nearest = close.first().map(|(distance, _)| *distance);
-    let names: Vec<&str> =
-        close.into_iter().filter(|(d, _)| Some(*d) == nearest).take(3).map(|(_, name)| name).collect();
-    let known = all().collect::<Vec<_>>().join(", ");
-    match names.split_last() {
-        None => format!("known are {known}; the generic type number may stand in a column `device` beside `type`"),
-        Some((last, [])) => {
-            format!("did you mean {last}? Else write the generic type number in a column `device` beside `type`")
+    match did_you_mean(&nearest_within(text, all(), 2)) {
+        Some(question) => format!("{question} Else write the generic type number in a column `device` beside `type`"),
+        None => {
+            let known = all().collect::<Vec<_>>().join(", ");
+            format!("known are {known}; the generic type number may stand in a column `device` beside `type`")
         }
-        Some((last, before)) => format!(
-            "did you mean {} or {last}? Else write the generic type number in a column `device` beside `type`",
-            before.join(", ")
-        ),
     }
 }

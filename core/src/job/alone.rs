@@ -108,7 +108,7 @@ impl<C: Wiring> Job<C> {
             sampled,
             findings: notes,
         };
-        files.push(("proof.json".to_owned(), record::proof(&done).into_bytes()));
+        files.push(("proof.json".to_owned(), record::document(&record::one(&done), &[]).into_bytes()));
         files.push(("proof.smt2".to_owned(), done.fuses.smt2().into_bytes()));
         files.sort();
         let page = report(&done, &On { board: &board, original: &original, device, file: &file }, &probing, &files);

@@ -2,47 +2,77 @@
 use std::fs::{self, File};
 use std::io::{BufReader, IsTerminal};
 use std::path::Path;
-use std::process::ExitCode;
 use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressStyle};
+use serde::Serialize;
 
 use super::Job;
+use super::options::Options;
+use super::record::NotDone;
+use super::voice::Voice;
 use crate::capture::{self, CaptureError, Channels, Finding, Observed};
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Origin};
 use crate::signals::Wiring;
 
 /// The longest search for a fault.
 const WITHIN: Duration = Duration::from_secs(120);
 
-/// Checks a capture and prints what it says: 0 if the original explains it, 1 if not, 2 for bad input.
-pub(super) fn run<C: Wiring>(job: Job<C>, file: &Path, channels: Option<&Path>, skew: Duration) -> ExitCode {
-    match check(job, file, channels, skew) {
-        Ok(true) => ExitCode::SUCCESS,
-        Ok(false) => ExitCode::from(1),
+/// Checks a capture and says what it says: 0 if the original explains it, 1 if not, 2 for bad input.
+pub(super) fn run<C: Wiring>(job: Job<C>, file: &Path, options: &Options, voice: &mut Voice) -> u8 {
+    match check(job, file, options, voice) {
+        Ok(checked) => {
+            voice.document(&checked);
+            u8::from(checked.verdict != EXPLAINED)
+        }
         Err(why) => {
-            eprintln!("{why}");
-            ExitCode::from(2)
+            voice.aside(&why);
+            voice.document(&NotDone::unasked(C::NAME, why));
+            2
         }
     }
 }
 
-fn check<C: Wiring>(job: Job<C>, file: &Path, channels: Option<&Path>, skew: Duration) -> Result<bool, String> {
+const EXPLAINED: &str = "explained";
+
+/// What a capture says, as a record.
+#[derive(Serialize)]
+struct Checked {
+    circuit: &'static str,
+    capture: String,
+    verdict: &'static str,
+    changes: usize,
+    shows: String,
+    original: String,
+    replacement: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    faults: Option<FaultsFound>,
+    gluewright: &'static str,
+}
+
+#[derive(Serialize)]
+struct FaultsFound {
+    found: Vec<String>,
+    tried: usize,
+    all_tried: bool,
+}
+
+fn check<C: Wiring>(job: Job<C>, file: &Path, options: &Options, voice: &mut Voice) -> Result<Checked, String> {
     let board = job.card.map_err(|e| e.to_string())?;
     let original = board.circuit().map_err(|e| e.to_string())?;
     let (replacement, _) = job.claim.question(&board).map_err(|e| e.to_string())?;
-    let channels = match channels {
+    let channels = match options.channels.as_deref() {
         None => Channels::by_name(),
         Some(path) => {
             let content = fs::read(path).map_err(|e| format!("can't read {}: {e}", path.display()))?;
             Channels::from_csv(&path.display().to_string(), content).map_err(|e| e.to_string())?
         }
     };
+    let skew = Duration::from_nanos(options.skew.into());
     let observed = read(file, &channels, [&original, &replacement], skew)?;
-    println!("{}: {} changes at the contacts.", file.display(), observed.changes());
-    print!("{}", observed.shows());
-    let mut explained = None;
-    for (name, what) in [(&original.name, "original"), (&replacement.name, "replacement")] {
+    let shows = observed.shows().to_string();
+    voice.text(format_args!("{}: {} changes at the contacts.\n{shows}", file.display(), observed.changes()));
+    let mut said = |what: &'static str, name: &str| {
         let progress = bar(1000, what);
         let report = |done: f64| progress.set_position((done * 1000.0) as u64);
         let finding = match what {
@@ -51,18 +81,35 @@ fn check<C: Wiring>(job: Job<C>, file: &Path, channels: Option<&Path>, skew: Dur
         };
         progress.finish_and_clear();
         let finding = finding.map_err(|e: CaptureError| e.to_string())?;
-        println!("The {what} `{name}` {finding}.");
-        explained.get_or_insert(matches!(finding, Finding::Explained { .. }));
-    }
-    let explained = explained == Some(true);
-    if !explained {
+        let words = format!("The {what} `{name}` {finding}.");
+        voice.text(format_args!("{words}\n"));
+        Ok::<_, String>((matches!(finding, Finding::Explained { .. }), words))
+    };
+    let (explained, of_original) = said("original", &original.name)?;
+    let (_, of_replacement) = said("replacement", &replacement.name)?;
+    let faults = (!explained).then(|| {
         let progress = counter("faults tried");
-        let faults =
-            observed.faults_told(Some(&board), job.parts.0, WITHIN, |tried| progress.set_position(tried as u64));
+        let tell = |tried| progress.set_position(tried as u64);
+        let faults = observed.faults_told(Some(&board), job.parts.0, WITHIN, tell);
         progress.finish_and_clear();
-        print!("{faults}");
-    }
-    Ok(explained)
+        voice.text(&faults);
+        let found = faults.found.iter().map(|fault| match &fault.origin {
+            Origin::Nowhere => fault.words.clone(),
+            origin => format!("{} ({origin})", fault.words),
+        });
+        FaultsFound { found: found.collect(), tried: faults.tried, all_tried: !faults.cut_short }
+    });
+    Ok(Checked {
+        circuit: C::NAME,
+        capture: file.display().to_string(),
+        verdict: if explained { EXPLAINED } else { "not explained" },
+        changes: observed.changes(),
+        shows,
+        original: of_original,
+        replacement: of_replacement,
+        faults,
+        gluewright: env!("CARGO_PKG_VERSION"),
+    })
 }
 
 fn read(file: &Path, channels: &Channels, circuits: [&Circuit; 2], skew: Duration) -> Result<Observed, String> {

@@ -24,18 +24,16 @@ pub(super) fn explanation(error: &JobError, device: Option<(&str, &Wishes)>) -> 
     })
 }
 
-/// Writes the page of a refutation, with the changes that would mend it if they were looked for, and says so; whole or not
-/// at all.
-pub(super) fn write(file: &Path, explanation: Option<&Explanation>, mends: Option<&Mends>) {
+/// Writes the page of a refutation, with the changes that would mend it if they were looked for, whole or not at all; gives
+/// what is to be said of it.
+pub(super) fn write(file: &Path, explanation: Option<&Explanation>, mends: Option<&Mends>) -> String {
+    let file_name = file.display();
     let Some(explanation) = explanation else {
-        eprintln!("{} was not written: there is nothing refuted to explain.", file.display());
-        return;
+        return format!("{file_name} was not written: there is nothing refuted to explain.");
     };
     match put(file, refutation_page(explanation, mends).as_bytes()) {
-        Ok(()) => {
-            eprintln!("The refutation stands in {}, with its waveform. Nothing on it is to be burned.", file.display())
-        }
-        Err(e) => eprintln!("can't write {}: {e}; what was there is as it was", file.display()),
+        Ok(()) => format!("The refutation stands in {file_name}, with its waveform. Nothing on it is to be burned."),
+        Err(e) => format!("can't write {file_name}: {e}; what was there is as it was"),
     }
 }
 
@@ -53,7 +51,7 @@ fn put(file: &Path, bytes: &[u8]) -> std::io::Result<()> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::circuit::{Circuit, Contact, Direction, Driver, Expr, Label, Origin, Polarity, Stage};
     use crate::prove::Question;
@@ -73,15 +71,19 @@ mod tests {
         c
     }
 
+    /// A replacement that inverts what it should not.
+    pub(crate) fn refuted() -> Failure {
+        Question::new(wire(false), wire(true)).ask().unwrap_err()
+    }
+
     #[test]
     fn only_a_refutation_is_written_and_whole() {
         let room = tempfile::tempdir().unwrap();
         let file = room.path().join("why.html");
-        let write = |file: &Path, error: &JobError| write(file, explanation(error, None).as_ref(), None);
+        let write = |file: &Path, error: &JobError| drop(write(file, explanation(error, None).as_ref(), None));
         write(&file, &JobError::Contacts("none".to_owned()));
         assert!(!file.exists());
-        let failure = Question::new(wire(false), wire(true)).ask().unwrap_err();
-        let error = JobError::Proof { what: "", failure };
+        let error = JobError::Proof { what: "", failure: refuted() };
         write(&room.path().join("no/such/folder/why.html"), &error);
         assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 0);
         write(&file, &error);

@@ -17,10 +17,8 @@ impl fmt::Debug for Parts {
     }
 }
 
-/// Prints what would mend a refuted source, and gives it; nothing for any other error.
-pub(super) fn print(error: &JobError, card: Option<&Board>, parts: Parts) -> Option<Mends> {
+/// Searches for what would mend a refuted source; nothing for any other error.
+pub(super) fn search(error: &JobError, card: Option<&Board>, parts: Parts) -> Option<Mends> {
     let (JobError::Proof { what: "", failure: Failure::Refuted(r) }, Some(card)) = (error, card) else { return None };
-    let mends = r.mend_with_trace(card, parts.0, mend::WITHIN);
-    eprint!("{mends}");
-    Some(mends)
+    Some(r.mend_with_trace(card, parts.0, mend::WITHIN))
 }

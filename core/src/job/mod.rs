@@ -15,8 +15,10 @@ mod readback;
 mod record;
 mod run;
 mod saved;
+mod screen;
 mod seat;
 mod several;
+mod voice;
 
 use crate::board::{Board, Library, TraceError};
 use crate::circuit::Label;

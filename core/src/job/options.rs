@@ -37,7 +37,7 @@ pub(super) struct Options {
     pub(super) drawer: Option<PathBuf>,
     /// Compare this file, read from the burned part, with the fuse file that was written under --out, fuse by fuse, and
     /// prove it against the card; nothing is written
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["survey", "split", "keep", "json"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["survey", "split", "keep"])]
     pub(super) readback: Option<PathBuf>,
     /// Write fuse files without test vectors, for a device programmer that stumbles over them
     #[arg(long)]
@@ -61,7 +61,7 @@ pub(super) struct Options {
     /// How far apart in time channels may show what happens at once, in nanoseconds
     #[arg(long, value_name = "NS", requires = "capture", default_value_t = 100)]
     pub(super) skew: u32,
-    /// Print the record of the proofs as JSON instead of text
+    /// Print one JSON document instead of text, also of a failure, and nothing on standard error
     #[arg(long)]
     pub(super) json: bool,
     /// If the replacement is refuted, write a page with the waveform, the causes and where to probe into this file

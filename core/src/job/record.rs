@@ -1,13 +1,15 @@
-//! What a finished job says of itself: text for the terminal, JSON for the folder.
-use std::fmt::Write;
+//! What a run says of itself as JSON: for the folder, and for whoever asks with `--json`.
+use std::fmt::Display;
+use std::path::Path;
 
 use serde::Serialize;
 
-use crate::fit::Fitted;
+use crate::explain::Explanation;
+use crate::mend::Mends;
 use crate::prove::{Failure, Proof};
 use crate::vectors::Vectors;
 
-use super::{Burned, Done, JobError, Several, bench};
+use super::{Burned, Done, JobError, Readback, Several};
 
 #[derive(Serialize)]
 struct Record<'d> {
@@ -25,16 +27,8 @@ struct Record<'d> {
 }
 
 #[derive(Serialize)]
-struct NotDone<'d> {
-    circuit: &'d str,
-    verdict: &'static str,
-    text: String,
-    gluewright: &'static str,
-}
-
-#[derive(Serialize)]
 struct Part<'d> {
-    of: &'d str,
+    of: String,
     verdict: &'static str,
     assumptions: &'d [String],
     matched_bits: &'d [String],
@@ -49,10 +43,10 @@ struct Part<'d> {
     closed_by_structure: usize,
 }
 
-fn part<'d>(of: &'d str, p: &'d Proof) -> Part<'d> {
+fn part(of: String, p: &Proof) -> Part<'_> {
     Part {
         of,
-        verdict: if p.is_whole() { "proved" } else { "proved in part" },
+        verdict: word(p),
         assumptions: &p.assumptions,
         matched_bits: &p.matches,
         unknowns_of_the_original: &p.unknowns,
@@ -67,19 +61,26 @@ fn part<'d>(of: &'d str, p: &'d Proof) -> Part<'d> {
     }
 }
 
+fn word(p: &Proof) -> &'static str {
+    if p.is_whole() { "proved" } else { "proved in part" }
+}
+
 /// The record: proof.json, and what `--json` prints.
-pub(super) fn proof(done: &Done) -> String {
-    json(&Record {
+pub(super) fn one(done: &Done) -> impl Serialize + '_ {
+    Record {
         circuit: &done.fitted.circuit,
         original: &done.source.original,
         device: done.fitted.device,
         fuse_checksum: done.checksum.map(|c| format!("{c:04X}")),
         test_vectors: done.vectors.as_ref().map(vector_record),
         solver: format!("Z3 {}", done.source.figures.solver),
-        proofs: [part("source", &done.source), part(&format!("{} as written", done.proved_from), &done.fuses)],
+        proofs: [
+            part("source".to_owned(), &done.source),
+            part(format!("{} as written", done.proved_from), &done.fuses),
+        ],
         findings: &done.findings,
         gluewright: env!("CARGO_PKG_VERSION"),
-    })
+    }
 }
 
 #[derive(Serialize)]
@@ -150,7 +151,7 @@ fn packages(of: &[(String, String)]) -> Vec<PackageRecord<'_>> {
 }
 
 /// The record of a job with several packages.
-pub(super) fn several(done: &Several) -> String {
+pub(super) fn several(done: &Several) -> impl Serialize + '_ {
     let device = |b: &Burned| (b.checksum.map(|sum| format!("{sum:04X}")), b.fitted.cells.len(), b.fitted.term_count());
     let devices = done.devices.iter().map(|b| {
         let (fuse_checksum, macrocells, product_terms) = device(b);
@@ -164,13 +165,13 @@ pub(super) fn several(done: &Several) -> String {
             test_vectors: b.vectors.as_ref().map(vector_record),
         }
     });
-    let source = done.source.iter().map(|p| part("source", p));
+    let source = done.source.iter().map(|p| part("source".to_owned(), p));
     let of = if done.kept.is_empty() {
         "files as written, all devices as one circuit"
     } else {
         "kept packages and file as written, as one circuit"
     };
-    json(&SeveralRecord {
+    SeveralRecord {
         circuit: &done.circuit,
         original: &done.fuses.original,
         devices: devices.collect(),
@@ -183,171 +184,148 @@ pub(super) fn several(done: &Several) -> String {
             between: &s.between,
         }),
         solver: format!("Z3 {}", done.fuses.figures.solver),
-        proofs: source.chain([part(of, &done.fuses)]).collect(),
+        proofs: source.chain([part(of.to_owned(), &done.fuses)]).collect(),
         findings: &done.findings,
         gluewright: env!("CARGO_PKG_VERSION"),
-    })
+    }
 }
 
-/// What a job with several packages prints when all went well.
-pub(super) fn several_text(done: &Several) -> String {
-    let mut s = String::new();
-    let ms = |p: &Proof| p.figures.time.as_secs_f64() * 1e3;
-    if let Some(source) = &done.source {
-        let _ = writeln!(s, "{source}\n");
-    }
-    if !done.kept.is_empty() {
-        let list =
-            |of: &[(String, String)]| of.iter().map(|(r, p)| format!("{r} ({p})")).collect::<Vec<_>>().join(", ");
-        let _ = writeln!(s, "Stays in place: {}. Replaced: {}.\n", list(&done.kept), list(&done.replaced));
-    }
-    if let Some(split) = &done.split {
-        let known = |fewest: bool| if fewest { "the fewest possible" } else { "fewer were not found, nor ruled out" };
-        let _ = writeln!(
-            s,
-            "Split over {} devices ({}), {} wires between them ({}).",
-            done.devices.len(),
-            known(split.fewest_devices),
-            split.wires,
-            known(split.fewest_wires)
-        );
-        for wire in &split.between {
-            let _ =
-                writeln!(s, "  {} carries {} from {} to {}", wire.label, wire.signal, wire.from, wire.to.join(", "));
-        }
-        let _ = writeln!(s);
-    }
-    for b in &done.devices {
-        let f = &b.fitted;
-        let _ = writeln!(
-            s,
-            "{}: a {} with {} macrocells and {} product terms, made from {}{}.",
-            b.reference,
-            f.device,
-            f.cells.len(),
-            f.term_count(),
-            b.file,
-            b.checksum.map_or_else(String::new, |sum| format!(" (fuse checksum {sum:04X})"))
-        );
-        for note in &f.notes {
-            let _ = writeln!(s, "  {note}");
-        }
-        if let Some(vectors) = &b.vectors {
-            let _ = writeln!(s, "  test vectors: {}; {}", vectors.list.len(), vectors.coverage);
-        }
-        if b.checksum.is_none() {
-            s.push_str(&for_fitter(f));
-        }
-    }
-    let _ = writeln!(s, "\nProved as one circuit, files as written, in {:.1} ms:\n{}\n", ms(&done.fuses), done.fuses);
-    let _ = write!(s, "{}", bench::times_summary(&done.times));
-    let _ = writeln!(s, "{}", bench::currents_summary(&done.currents, &done.sampled));
-    if !done.findings.is_empty() {
-        let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
-        for finding in &done.findings {
-            let _ = writeln!(s, "  {finding}");
-        }
-        let _ = writeln!(s);
-    }
-    let _ = writeln!(s, "Written to {}: {}", done.folder.display(), done.files.join(", "));
-    let _ = writeln!(
-        s,
-        "Before it goes into a board: power off, supply pins checked against the socket, current-limited first power-up."
-    );
-    s
+/// Why nothing was written.
+#[derive(Serialize)]
+pub(super) struct NotDone {
+    circuit: String,
+    verdict: &'static str,
+    text: String,
+    /// A refutation laid out for the bench.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    explanation: Option<String>,
+    /// What the trace leaves open: the mistake may lie there.
+    #[serde(skip_serializing_if = "<[String]>::is_empty")]
+    trace: Vec<String>,
+    /// Single changes that would mend it; none if none was looked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mends: Option<MendsRecord>,
+    /// The folder that still holds what an earlier run wrote.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    earlier: Option<String>,
+    gluewright: &'static str,
 }
 
-/// What `--json` prints when nothing was written.
-pub(super) fn failure(circuit: &str, error: &JobError) -> String {
-    let verdict = match error {
-        JobError::Proof { failure: Failure::Refuted(_), .. } => "refuted",
-        JobError::Proof { failure: Failure::Undecided(_), .. } => "undecided",
-        JobError::Proof { failure: Failure::Withheld(_), .. } => "withheld",
-        JobError::Proof { failure: Failure::InPart(_), .. } => "proved in part",
+impl NotDone {
+    /// Of a run that ended with this error.
+    pub(super) fn new(circuit: &str, error: &JobError) -> Self {
+        let failure = match error {
+            JobError::Proof { failure, .. } => Some(failure),
+            _ => None,
+        };
+        NotDone { verdict: verdict(failure), ..NotDone::unasked(circuit, error) }
+    }
+
+    /// Of a run that came to no proof.
+    pub(super) fn unasked(circuit: &str, why: impl Display) -> Self {
+        NotDone {
+            circuit: circuit.to_owned(),
+            verdict: verdict(None),
+            text: why.to_string(),
+            explanation: None,
+            trace: Vec::new(),
+            mends: None,
+            earlier: None,
+            gluewright: env!("CARGO_PKG_VERSION"),
+        }
+    }
+
+    /// With what else was found out.
+    pub(super) fn with(
+        self,
+        explanation: Option<&Explanation>,
+        trace: &[impl Display],
+        mends: Option<&Mends>,
+        earlier: Option<&Path>,
+    ) -> Self {
+        NotDone {
+            explanation: explanation.map(Explanation::text),
+            trace: trace.iter().map(ToString::to_string).collect(),
+            mends: mends.map(MendsRecord::new),
+            earlier: earlier.map(|folder| folder.display().to_string()),
+            ..self
+        }
+    }
+}
+
+fn verdict(failure: Option<&Failure>) -> &'static str {
+    match failure {
+        Some(Failure::Refuted(_)) => "refuted",
+        Some(Failure::Undecided(_)) => "undecided",
+        Some(Failure::Withheld(_)) => "withheld",
+        Some(Failure::InPart(_)) => "proved in part",
         _ => "not asked",
-    };
-    json(&NotDone { circuit, verdict, text: error.to_string(), gluewright: env!("CARGO_PKG_VERSION") })
+    }
 }
 
-fn json(record: &impl Serialize) -> String {
-    // nothing in a record can fail to be JSON: strings and numbers only
-    serde_json::to_string_pretty(record).unwrap_or_default() + "\n"
+#[derive(Serialize)]
+struct MendsRecord {
+    found: Vec<String>,
+    tried: String,
+    all_tried: bool,
 }
 
-/// What a job prints when all went well.
-pub(super) fn text(done: &Done) -> String {
-    let mut s = String::new();
-    let f = &done.fitted;
-    let ms = |p: &Proof| p.figures.time.as_secs_f64() * 1e3;
-    let _ = writeln!(s, "{}\n", done.source);
-    let _ = writeln!(
-        s,
-        "Fitted: a {} holds `{}` in {} macrocells with {} product terms.\n",
-        f.device,
-        f.circuit,
-        f.cells.len(),
-        f.term_count()
-    );
-    if !f.plan.signature.is_empty() {
-        let _ = writeln!(s, "  user signature `{}`", super::burning::signature(&f.plan.signature));
-    }
-    for note in &f.notes {
-        let _ = writeln!(s, "  {note}");
-    }
-    let _ =
-        writeln!(s, "Proved again from the emitted {} as written, in {:.1} ms.\n", done.proved_from, ms(&done.fuses));
-    if done.checksum.is_none() {
-        s.push_str(&for_fitter(f));
-    }
-    for finding in &done.fuses.findings {
-        let _ = writeln!(s, "  finding: {finding}");
-    }
-    if let Some(vectors) = &done.vectors {
-        let _ = writeln!(s, "Test vectors for the device programmer: {}; {}.\n", vectors.list.len(), vectors.coverage);
-    }
-    let _ = write!(s, "{}", bench::times_summary(&done.times));
-    let _ = writeln!(s, "{}", bench::currents_summary(&done.currents, &done.sampled));
-    if !done.findings.is_empty() {
-        let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
-        for finding in &done.findings {
-            let _ = writeln!(s, "  {finding}");
+impl MendsRecord {
+    fn new(mends: &Mends) -> Self {
+        Self {
+            found: mends.found.iter().map(ToString::to_string).collect(),
+            tried: mends.tried(),
+            all_tried: !mends.cut_short,
         }
-        let _ = writeln!(s);
     }
-    let _ = writeln!(s, "Written to {}: {}", done.folder.display(), done.files.join(", "));
-    let _ = writeln!(
-        s,
-        "Before it goes into a board: power off, supply pins checked against the socket, current-limited first power-up."
-    );
-    s
 }
 
-/// What comes after a netlist: the maker's fitter, with the pins locked.
-fn for_fitter(f: &Fitted) -> String {
-    let mut s = String::new();
-    let _ = writeln!(
-        s,
-        "A {} has no fuse map here: its maker's own fitter comes after {c}.v or {c}.vhd and makes the programming file.\n\
-         Let it keep all logic as it stands, compare its report with equations.txt, and lock the pins:",
-        f.device,
-        c = f.circuit
-    );
-    for wire in &f.wires {
-        let _ = writeln!(s, "  pin {}: {} (contact {})", wire.pin, wire.signal, wire.label);
+/// What was read from a burned part.
+pub(super) fn readback<'d>(circuit: &'d str, readback: &'d Readback) -> impl Serialize + 'd {
+    #[derive(Serialize)]
+    struct Record<'d> {
+        circuit: &'d str,
+        verdict: &'static str,
+        read: &'d str,
+        written: String,
+        as_written: bool,
+        differences: Vec<String>,
+        in_one_file_only: usize,
+        fuse_checksum_written: String,
+        fuse_checksum_read: String,
+        security_fuse: bool,
+        text: String,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        mends: Option<MendsRecord>,
+        gluewright: &'static str,
     }
-    let blocks = crate::device::find(f.device).and_then(|d| d.blocks.as_ref());
-    if blocks.is_some_and(|b| b.pins_from == crate::device::Provenance::Memory) {
-        let _ = writeln!(
-            s,
-            "Which pins this type has where, and how many signals a block of it reads, is from memory: check both against its \
-             maker's sheet before you wire the adapter."
-        );
+    let (written, read) = readback.checksums;
+    Record {
+        circuit,
+        verdict: readback.proof.as_ref().map_or_else(|failure| verdict(Some(failure)), word),
+        read: &readback.read,
+        written: readback.written.display().to_string(),
+        as_written: readback.differences.is_empty(),
+        differences: readback.differences.iter().map(ToString::to_string).collect(),
+        in_one_file_only: readback.beyond,
+        fuse_checksum_written: format!("{written:04X}"),
+        fuse_checksum_read: format!("{read:04X}"),
+        security_fuse: readback.security,
+        text: readback.to_string(),
+        mends: readback.mends.as_ref().map(MendsRecord::new),
+        gluewright: env!("CARGO_PKG_VERSION"),
     }
-    if f.port.is_empty() {
-        let _ = writeln!(s, "The programming port is given up: its pins carry signals.\n");
-    } else {
-        let pins: Vec<String> = f.port.iter().map(|p| format!("{} pin {}", p.signal, p.pin)).collect();
-        let _ = writeln!(s, "Kept for the programming port: {}.\n", pins.join(", "));
+}
+
+/// A result as the one document that is printed, with what there was to say beside it.
+pub(super) fn document(result: &impl Serialize, remarks: &[String]) -> String {
+    #[derive(Serialize)]
+    struct Document<'d, R> {
+        #[serde(flatten)]
+        result: &'d R,
+        #[serde(skip_serializing_if = "<[String]>::is_empty")]
+        remarks: &'d [String],
     }
-    s
+    // nothing in a record can fail to be JSON: strings and numbers only
+    serde_json::to_string_pretty(&Document { result, remarks }).unwrap_or_default() + "\n"
 }

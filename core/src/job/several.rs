@@ -303,7 +303,7 @@ impl Several {
         self.findings.extend(emitted::of_original(about.original));
         let chapters = self.chapters(about.original);
         files.push(("equations.txt".to_owned(), equations.into_bytes()));
-        files.push(("proof.json".to_owned(), record::several(self).into_bytes()));
+        files.push(("proof.json".to_owned(), record::document(&record::several(self), &[]).into_bytes()));
         files.push(("proof.smt2".to_owned(), self.fuses.smt2().into_bytes()));
         files.sort();
         let page = self.page(about, &kept_pins, &chapters, &told_already, &files);

@@ -2,6 +2,7 @@
 use std::collections::BTreeSet;
 
 use crate::circuit::Circuit;
+use crate::nearest::{did_you_mean, nearest};
 
 /// What an acknowledgement can be about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -65,8 +66,9 @@ impl Names {
             return Ok(());
         }
         let bare = KINDS.iter().find_map(|(_, word)| within(acknowledged, word)).unwrap_or(acknowledged);
-        let near = near(bare, self.of.iter().flatten().map(String::as_str));
-        let near = if near.is_empty() { String::new() } else { format!(": did you mean {}?", near.join(" or ")) };
+        let is_near = |slips, name: &str| slips <= 3 && slips < name.chars().count();
+        let near = nearest(bare, self.of.iter().flatten().map(String::as_str), is_near);
+        let near = did_you_mean(&near).map_or(String::new(), |question| format!(": {question}"));
         Err(format!("`{acknowledged}` is acknowledged, but no net, register or contact has that name{near}"))
     }
 }
@@ -80,18 +82,4 @@ fn within<'a>(acknowledged: &'a str, word: &str) -> Option<&'a str> {
 pub(super) fn is_among(acknowledged: &[String], kind: Kind, name: &str) -> bool {
     let word = KINDS.iter().find(|(k, _)| *k == kind).map_or("", |k| k.1);
     acknowledged.iter().any(|a| a == name || within(a, word) == Some(name))
-}
-
-/// At most three names that are near to one that nobody has.
-fn near<'n>(text: &str, names: impl IntoIterator<Item = &'n str>) -> Vec<&'n str> {
-    let wanted = text.to_lowercase();
-    let mut all: Vec<(usize, &str)> = names
-        .into_iter()
-        .map(|n| (strsim::osa_distance(&wanted, &n.to_lowercase()), n))
-        .filter(|&(far, n)| far <= 3 && far < n.chars().count())
-        .collect();
-    all.sort_unstable();
-    all.dedup();
-    all.truncate(3);
-    all.into_iter().map(|(_, n)| n).collect()
 }
