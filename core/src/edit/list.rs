@@ -249,7 +249,7 @@ impl Lister<'_> {
             return;
         }
         let (change, words) = whole(match inverts {
-            EditKind::EdgeSwapped => "loads on the other edge of its clock".to_owned(),
+            EditKind::EdgeSwapped => format!("loads when ({}) ends instead of begins", condition(circuit, root)),
             EditKind::ConditionInverted => format!("{verb} exactly when it should not be"),
             _ => match root.as_constant() {
                 Some(was) => format!("{verb} {} instead of {}", level(!was), level(was)),

@@ -3,24 +3,31 @@
 //! [`edits`] lists every change of one thing at one place; [`edits_by_line`] takes together what one line of the source
 //! wrote for all bits of an array. The changes are of the circuit, not of its text, so boards and lifted devices have
 //! them too.
+mod fingerprint;
 mod list;
 mod shared;
+mod source;
 mod substitute;
 #[cfg(test)]
 mod tests;
 mod words;
 
 use std::fmt;
+use std::sync::Arc;
 
 use crate::circuit::{Circuit, ContactId, ElementId, Expr, Kind, NetId, Origin, Start};
+pub(crate) use fingerprint::fingerprint;
 use list::polarity;
 pub use list::{edits, edits_by_line};
+pub(crate) use source::edits_of_source;
 use substitute::{Swap, substitute};
 
 /// What kind of change it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 #[non_exhaustive]
 pub enum EditKind {
+    /// A contact declared with the other polarity.
+    PolarityDeclared,
     /// A condition, or one signal in it, read at its other level.
     ConditionInverted,
     /// A level that is shown, loaded or followed, or one signal in it, inverted.
@@ -61,6 +68,7 @@ impl EditKind {
     /// What is done, in words for a list of what was tried.
     pub fn words(self) -> &'static str {
         match self {
+            EditKind::PolarityDeclared => "a contact declared with the other polarity",
             EditKind::ConditionInverted => "a condition inverted",
             EditKind::LevelInverted => "a level inverted",
             EditKind::EdgeSwapped => "the other clock edge",
@@ -157,6 +165,8 @@ enum Change {
     OtherKind(ElementId),
     Start(ElementId, Start),
     ExchangeContacts(ContactId, ContactId),
+    /// The source builds another circuit.
+    Whole(Arc<Circuit>),
 }
 
 impl Change {
@@ -199,6 +209,7 @@ impl Change {
                     e.start = *start;
                 }
             }
+            Change::Whole(other) => circuit.clone_from(other),
             Change::ExchangeContacts(a, b) => {
                 let label = |c: &Circuit, id: &ContactId| c.contacts().get(id.index()).map(|c| c.label.clone());
                 let (Some(la), Some(lb)) = (label(circuit, a), label(circuit, b)) else { return };

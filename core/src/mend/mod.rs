@@ -11,13 +11,12 @@ mod tests;
 
 use std::collections::HashSet;
 use std::fmt;
-use std::hash::{DefaultHasher, Hash, Hasher};
 use std::time::{Duration, Instant};
 
 use crate::board::{Alteration, Board, Library};
-use crate::circuit::{Circuit, Expr, Kind, Op, Origin};
+use crate::circuit::{Circuit, Origin};
 use crate::device::Device;
-use crate::edit::{Edit, edits_by_line};
+use crate::edit::{Edit, edits_by_line, edits_of_source, fingerprint};
 use crate::fusefile::Fuses;
 use crate::prove::{Failure, Proof, Question, Refutation};
 use crate::solver::Effort;
@@ -110,7 +109,8 @@ impl Refutation {
     fn search(&self, board: Option<&Board>, library: Option<&dyn Library>, within: Duration) -> Mends {
         let mut search = Search::new(self, within);
         let replacement = self.evidence.question.replacement().clone();
-        let mut edits = edits_by_line(&replacement);
+        let mut edits = search.question.source().map_or_else(Vec::new, |source| edits_of_source(source, &replacement));
+        edits.extend(edits_by_line(&replacement));
         // what the chain of cause named comes first, then the kinds in the order of their list
         let named: Vec<Origin> = self.named_lines();
         edits.sort_by_key(|e| (!named.contains(&e.origin), e.kind));
@@ -302,55 +302,6 @@ impl Search {
             Err(_) => None,
         }
     }
-}
-
-/// A number that circuits share if they are built alike, whatever else was built in them on the way.
-fn fingerprint(circuit: &Circuit) -> u64 {
-    let hash = |of: &dyn Fn(&mut DefaultHasher)| {
-        let mut hasher = DefaultHasher::new();
-        of(&mut hasher);
-        hasher.finish()
-    };
-    let mut known: Vec<u64> = Vec::with_capacity(circuit.expression_count());
-    let at = |known: &[u64], e: Expr| known.get(e.index()).copied().unwrap_or_default();
-    for i in 0..circuit.expression_count() {
-        let op = circuit.op(Expr(i as u32));
-        let (name, operands): (u8, Vec<u64>) = match op {
-            Op::Constant(v) => (0, vec![u64::from(v)]),
-            Op::Net(n) => (1, vec![n.index() as u64]),
-            Op::Q(e) => (2, vec![e.index() as u64]),
-            Op::QInverted(e) => (3, vec![e.index() as u64]),
-            Op::Not(a) => (4, vec![at(&known, a)]),
-            Op::And(a, b) => (5, sorted(at(&known, a), at(&known, b))),
-            Op::Or(a, b) => (6, sorted(at(&known, a), at(&known, b))),
-            Op::Xor(a, b) => (7, sorted(at(&known, a), at(&known, b))),
-            Op::Choose(a, b, c) => (8, vec![at(&known, a), at(&known, b), at(&known, c)]),
-        };
-        known.push(hash(&|h| (name, &operands).hash(h)));
-    }
-    hash(&|h| {
-        for net in circuit.nets() {
-            for d in &net.drivers {
-                (at(&known, d.enable), at(&known, d.level), format!("{:?}", d.stage)).hash(h);
-            }
-            (u64::MAX, format!("{:?}", net.pull)).hash(h);
-        }
-        for e in circuit.elements() {
-            let (kind, control, data) = match e.kind {
-                Kind::Register { clock, data } => (0, clock, data),
-                Kind::Latch { open, data } => (1, open, data),
-            };
-            (kind, at(&known, control), at(&known, data), at(&known, e.clear), at(&known, e.preset)).hash(h);
-            e.start.level().hash(h);
-        }
-        for c in circuit.contacts() {
-            (c.label.as_str(), c.net.index()).hash(h);
-        }
-    })
-}
-
-fn sorted(a: u64, b: u64) -> Vec<u64> {
-    vec![a.min(b), a.max(b)]
 }
 
 impl Mends {

@@ -6,7 +6,7 @@ use std::time::Duration;
 
 use crate::board::Board;
 use crate::circuit::{Circuit, Expr, Label};
-use crate::signals::{Condition, Wiring, build_with};
+use crate::signals::{Condition, Source, Wiring, build_with};
 use crate::solver::Effort;
 
 use super::{Assumption, Failure, Formula, Proof, Question, Restriction, Way};
@@ -187,7 +187,7 @@ impl<C: Wiring> Claim<C> {
         let (replacement, assumed) = build_with::<C, Vec<Assumed>>(|c| self.assumed.iter().map(|a| a(c)).collect())
             .map_err(|e| Failure::Refused(e.to_string()))?;
         let circuit = original.original().map_err(|e| Failure::Refused(e.to_string()))?;
-        let mut question = Question::new(circuit.into_owned(), replacement.clone());
+        let mut question = Question::new(circuit.into_owned(), replacement.clone()).written(Source::of::<C>());
         for (net, why) in original.untraced() {
             question = question.untraced(net, why);
         }

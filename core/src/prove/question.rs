@@ -2,6 +2,7 @@
 use std::time::Duration;
 
 use crate::circuit::{Circuit, Label};
+use crate::signals::Source;
 use crate::solver::Effort;
 
 use super::partial::Gap;
@@ -25,6 +26,8 @@ pub struct Question {
     pub(super) untraced: Vec<Gap>,
     pub(super) in_part: bool,
     pub(super) watcher: Watcher,
+    /// What builds the replacement, if it has a source.
+    pub(super) source: Option<Source>,
 }
 
 impl Question {
@@ -45,6 +48,7 @@ impl Question {
             untraced: Vec::new(),
             in_part: false,
             watcher: Watcher::default(),
+            source: None,
         }
     }
 
@@ -179,7 +183,20 @@ impl Question {
     #[must_use]
     pub fn about(mut self, replacement: Circuit) -> Self {
         self.replacement = replacement;
+        self.source = None;
         self
+    }
+
+    /// The replacement is what this source builds.
+    #[must_use]
+    pub(super) fn written(mut self, source: Source) -> Self {
+        self.source = Some(source);
+        self
+    }
+
+    /// What builds the replacement, if it has a source.
+    pub(crate) fn source(&self) -> Option<Source> {
+        self.source
     }
 
     /// The same question against another original with the same contacts.

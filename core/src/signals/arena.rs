@@ -5,6 +5,7 @@ use std::panic::Location;
 
 use super::derived::Shape;
 use super::error::{BuildError, Mistake};
+use super::source::{Place, Turn};
 use crate::circuit::{self, ElementId, Expr, NetId, Origin};
 
 /// A handle to an expression of one build.
@@ -59,6 +60,8 @@ pub(super) struct Slot {
     pub(super) shape: Shape,
     pub(super) wire: Option<NetId>,
     pub(super) own: Own,
+    /// Its polarity is the other one than the source declares.
+    pub(super) turned: bool,
 }
 
 /// One circuit that is being built.
@@ -68,9 +71,22 @@ pub(super) struct Build {
     pub(super) circuit: circuit::Circuit,
     slots: Vec<Slot>,
     mistakes: Vec<Mistake>,
+    /// What is turned round of what the source says.
+    pub(super) turn: Option<Turn>,
+    /// What could be.
+    pub(super) places: Vec<Place>,
 }
 
 impl Build {
+    /// Keeps a place that could be turned, once; gives whether it is.
+    pub(super) fn place(&mut self, place: Place) -> bool {
+        let turned = self.turn == Some(place.turn);
+        if !self.places.contains(&place) {
+            self.places.push(place);
+        }
+        turned
+    }
+
     pub(super) fn add_slot(&mut self, slot: Slot) -> SlotId {
         self.slots.push(slot);
         SlotId { generation: self.generation, index: self.slots.len() as u32 - 1, local: PhantomData }
@@ -124,6 +140,19 @@ pub(super) fn combine<const N: usize>(of: [Id; N], f: impl FnOnce(&mut circuit::
     .unwrap_or(Id::NOWHERE)
 }
 
+/// Makes an edge out of the level whose rise it is, or whose fall.
+#[track_caller]
+pub(super) fn edge(of: Id, rises: bool) -> Id {
+    let at = Location::caller();
+    let turned = innermost(|b| b.place(Place::edge(at, rises))).unwrap_or(false);
+    if rises == turned { combine([of], |c, [of]| c.not(of)) } else { of }
+}
+
+/// Whether a field's polarity is the other one than the source declares.
+pub(super) fn is_turned(slot: SlotId) -> bool {
+    innermost(|b| b.slot(slot).is_some_and(|s| s.turned)).unwrap_or(false)
+}
+
 /// Which side of a field is read.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Side {
@@ -174,25 +203,32 @@ pub(super) struct Open {
 }
 
 impl Open {
-    pub(super) fn new(name: &str) -> Self {
+    pub(super) fn new(name: &str, turn: Option<Turn>) -> Self {
         let generation = LAST.try_with(|last| {
             let next = last.get() % (NO_BUILD - 1) + 1;
             last.set(next);
             next
         });
         let generation = generation.unwrap_or(1);
-        let build = Build { generation, circuit: circuit::Circuit::new(name), slots: Vec::new(), mistakes: Vec::new() };
+        let build = Build {
+            generation,
+            circuit: circuit::Circuit::new(name),
+            slots: Vec::new(),
+            mistakes: Vec::new(),
+            turn,
+            places: Vec::new(),
+        };
         let _ = BUILDS.try_with(|b| b.borrow_mut().push(build));
         Open { generation }
     }
 
-    /// What was built.
-    pub(super) fn close(self) -> Result<circuit::Circuit, BuildError> {
+    /// What was built, and what of it could be turned round.
+    pub(super) fn close(self) -> Result<(circuit::Circuit, Vec<Place>), BuildError> {
         let Some(build) = self.take() else {
             return Err(BuildError::new(String::new(), Vec::new()));
         };
         if build.mistakes.is_empty() {
-            Ok(build.circuit)
+            Ok((build.circuit, build.places))
         } else {
             Err(BuildError::new(build.circuit.name, build.mistakes))
         }

@@ -5,6 +5,7 @@ use super::arena::{self, Own, Slot, SlotId};
 use super::fields::{Buried, InOut, Input, Output};
 use super::lower;
 use super::markers::{BuriedKind, Drive, LetsGo, Polarity};
+use super::source;
 use crate::circuit::{self, Contact, Direction, Element, Expr, Kind, Label, Origin, Pull, Rail, Stage, Start};
 
 /// Stands for a field that the derive could not read, so that its mistake is reported once.
@@ -103,6 +104,9 @@ impl Declaration {
 fn declare(shape: &Shape, name: String, label: Option<&&'static str>, place: &Place) -> SlotId {
     let origin = Origin::line(&place.file.into(), place.line);
     arena::innermost(|b| {
+        let turnable = source::Place::declared(place.name, shape.polarity, &origin);
+        let turned = shape.contact.is_some() && turnable.is_some_and(|place| b.place(place));
+        let shape = &if turned { Shape { polarity: source::other(shape.polarity), ..*shape } } else { *shape };
         let c = &mut b.circuit;
         let wire = shape.contact.map(|(direction, _)| {
             let net = c.add_net(name.clone(), origin.clone());
@@ -132,7 +136,7 @@ fn declare(shape: &Shape, name: String, label: Option<&&'static str>, place: &Pl
             })),
             None => Own::Net(c.add_net(name.clone(), origin.clone())),
         };
-        b.add_slot(Slot { name, shape: *shape, wire, own })
+        b.add_slot(Slot { name, shape: *shape, wire, own, turned })
     })
     .unwrap_or(SlotId::NOWHERE)
 }

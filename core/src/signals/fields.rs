@@ -2,7 +2,7 @@
 use std::fmt;
 use std::marker::PhantomData;
 
-use super::arena::{Side, SlotId, read};
+use super::arena::{Side, SlotId, is_turned, read};
 use super::level::{Assertion, Edge, Level};
 use super::markers::{Asserted, Data, Holds, PushPull, Readable, ThreeState};
 
@@ -65,7 +65,7 @@ field!(Buried<K, P>, Side::Own);
 #[track_caller]
 fn asserted<P: Asserted>(slot: SlotId, side: Side) -> Assertion {
     let level = Level(read(slot, side));
-    if P::LOW { level.is_low() } else { level.is_high() }
+    if P::LOW != is_turned(slot) { level.is_low() } else { level.is_high() }
 }
 
 impl<P> Input<P> {

@@ -1,7 +1,7 @@
 //! Levels, conditions and edges: what a wiring computes with.
 use std::ops::{BitAnd, BitOr, BitXor, Not};
 
-use super::arena::{self, Id, combine};
+use super::arena::{self, Id, combine, edge};
 use crate::circuit::Expr;
 
 /// What a meter reads on a wire: high or low. It doesn't say what that means.
@@ -153,14 +153,15 @@ impl Level {
     }
 
     /// When it goes from low to high.
+    #[track_caller]
     pub fn rises(self) -> Edge {
-        Edge(self.0)
+        Edge(edge(self.0, true))
     }
 
     /// When it goes from high to low.
     #[track_caller]
     pub fn falls(self) -> Edge {
-        Edge((!self).0)
+        Edge(edge(self.0, false))
     }
 
     /// True while one of the two is high and the other low.
@@ -189,14 +190,15 @@ impl Assertion {
     pub const NEVER: Assertion = Assertion(Id::LOW);
 
     /// When it becomes true.
+    #[track_caller]
     pub fn begins(self) -> Edge {
-        Edge(self.0)
+        Edge(edge(self.0, true))
     }
 
     /// When it becomes false.
     #[track_caller]
     pub fn ends(self) -> Edge {
-        Edge((!self).0)
+        Edge(edge(self.0, false))
     }
 
     /// The condition as an expression of the circuit that is being built, for what reads circuits; low while none is.

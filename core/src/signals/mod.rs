@@ -45,6 +45,7 @@ mod level;
 mod lower;
 mod markers;
 pub mod messages;
+mod source;
 mod word;
 
 pub use define::{Clocked, Definition, Opened, assert_while, each, follow, on, open_while};
@@ -57,6 +58,7 @@ pub use markers::{
     HasPin, Holds, Latch, LetsGo, Node, OpenCollector, Polarity, PushPull, Readable, Register, TakesCondition,
     TakesLevel, ThreeState,
 };
+pub(crate) use source::{Place, Says, Source, Turn};
 pub use word::{HasLevel, Word};
 
 use crate::circuit;
@@ -103,10 +105,18 @@ pub fn build<C: Wiring>() -> Result<circuit::Circuit, BuildError> {
 /// # Errors
 /// Everything in the wiring, or in `also`, that compiles and still can't be right, with file and line.
 pub fn build_with<C: Wiring, T>(also: impl FnOnce(&C) -> T) -> Result<(circuit::Circuit, T), BuildError> {
-    let open = arena::Open::new(C::NAME);
+    turned::<C, T>(None, also).map(|(circuit, _, made)| (circuit, made))
+}
+
+/// The same with one thing of the source turned round, and everything that could be.
+fn turned<C: Wiring, T>(
+    turn: Option<Turn>,
+    also: impl FnOnce(&C) -> T,
+) -> Result<(circuit::Circuit, Vec<Place>, T), BuildError> {
+    let open = arena::Open::new(C::NAME, turn);
     let fields = C::declare(&mut derived::Declaration::new());
     let wiring = fields.wire();
     fields.define(wiring, &mut derived::Definitions::new());
     let made = also(&fields);
-    open.close().map(|circuit| (circuit, made))
+    open.close().map(|(circuit, places)| (circuit, places, made))
 }

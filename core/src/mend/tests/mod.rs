@@ -1,4 +1,6 @@
 //! Slips whose mend is known, and one that no single change mends.
+mod source;
+
 use std::time::Duration;
 
 use crate::circuit::{Circuit, Expr, Kind};

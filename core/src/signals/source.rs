@@ -1,0 +1,82 @@
+//! The source of a circuit, to build it again with one thing turned round: a contact's declared polarity, an edge.
+//!
+//! The circuit alone can't tell a level that was read as such from one that a declared polarity turned, nor which of two
+//! registers on one clock share a `let`. The source can: it is run again.
+use std::panic::Location;
+
+use super::{Wiring, turned};
+use crate::circuit::{Circuit, Origin, Polarity};
+
+/// One thing that the source says, taken the other way round.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Turn {
+    /// The polarity of this field.
+    Polarity(&'static str),
+    /// The edge that is written here: a rise is a fall.
+    Edge(&'static Location<'static>),
+}
+
+/// A place of the source that can be turned.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Place {
+    pub(crate) turn: Turn,
+    /// What the source says there: the declared polarity, or what a rise is.
+    pub(crate) says: Says,
+    pub(crate) origin: Origin,
+}
+
+/// What the source says at a place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Says {
+    ActiveLow,
+    ActiveHigh,
+    Rise,
+    Fall,
+}
+
+impl Place {
+    pub(super) fn edge(at: &'static Location<'static>, rises: bool) -> Place {
+        let says = if rises { Says::Rise } else { Says::Fall };
+        Place { turn: Turn::Edge(at), says, origin: Origin::from(at) }
+    }
+
+    /// A field; nothing if it has no polarity.
+    pub(super) fn declared(name: &'static str, polarity: Polarity, origin: &Origin) -> Option<Place> {
+        let says = match polarity {
+            Polarity::ActiveLow => Says::ActiveLow,
+            Polarity::ActiveHigh => Says::ActiveHigh,
+            Polarity::Data | Polarity::Clock => return None,
+        };
+        Some(Place { turn: Turn::Polarity(name), says, origin: origin.clone() })
+    }
+}
+
+pub(super) fn other(polarity: Polarity) -> Polarity {
+    match polarity {
+        Polarity::ActiveLow => Polarity::ActiveHigh,
+        Polarity::ActiveHigh => Polarity::ActiveLow,
+        Polarity::Data | Polarity::Clock => polarity,
+    }
+}
+
+/// What builds a circuit from its type.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Source(Build);
+
+type Build = fn(Option<Turn>) -> Option<(Circuit, Vec<Place>)>;
+
+impl Source {
+    pub(crate) fn of<C: Wiring>() -> Source {
+        Source(|turn| turned::<C, ()>(turn, |_| ()).ok().map(|(circuit, places, ())| (circuit, places)))
+    }
+
+    /// The circuit, and the places of its source that can be turned.
+    pub(crate) fn build(self) -> Option<(Circuit, Vec<Place>)> {
+        (self.0)(None)
+    }
+
+    /// The circuit with one place turned.
+    pub(crate) fn turned(self, turn: Turn) -> Option<Circuit> {
+        (self.0)(Some(turn)).map(|(circuit, _)| circuit)
+    }
+}
