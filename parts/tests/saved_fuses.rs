@@ -53,3 +53,17 @@ fn a_saved_file_is_proved_against_a_card_and_against_another_file() {
     assert_eq!(status, Some(2), "{text}");
     assert!(text.contains("can't read none.csv"), "{text}");
 }
+
+/// Whoever reads only the first lines has read enough.
+#[test]
+fn a_closed_pipe_behind_standard_output_ends_quietly() {
+    let room = tempfile::tempdir().unwrap();
+    std::fs::write(room.path().join("and.jed"), file(&[&[2, 3]])).unwrap();
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    let mut command = Command::new(env!("CARGO_BIN_EXE_saved_fuses"));
+    let Output { status, stderr, .. } =
+        command.current_dir(room.path()).arg("and.jed").stdout(writer).output().unwrap();
+    let said = String::from_utf8_lossy(&stderr);
+    assert!(status.code() == Some(0) && !said.contains("panicked"), "{status}: {said}");
+}

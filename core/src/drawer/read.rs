@@ -44,6 +44,12 @@ fn rows(file: &Arc<str>, text: &str, problems: &mut Vec<Problem>) -> Vec<Entry> 
         if row.trim().is_empty() || row.trim_start().starts_with('#') {
             continue;
         }
+        // bad rows count too: nobody reads more complaints than that
+        if entries.len() + problems.len() >= MOST_ROWS {
+            let mend = "a drawer has one row for each kind of device; is this the right file?";
+            problems.push(problem(file, line, "type", ProblemKind::TooMany(MOST_ROWS), mend));
+            return entries;
+        }
         if row.matches('"').count() % 2 == 1 {
             problems.push(problem(file, line, "type", ProblemKind::Quotation, "close it, or take it out"));
             continue;
@@ -59,11 +65,6 @@ fn rows(file: &Arc<str>, text: &str, problems: &mut Vec<Problem>) -> Vec<Entry> 
         };
         if fields.iter().all(String::is_empty) {
             continue;
-        }
-        if entries.len() == MOST_ROWS {
-            let mend = "a drawer has one row for each kind of device; is this the right file?";
-            problems.push(problem(file, line, "type", ProblemKind::TooMany(MOST_ROWS), mend));
-            return entries;
         }
         let field = |k: usize| at.get(k).copied().flatten().and_then(|at| fields.get(at)).map_or("", String::as_str);
         entries.extend(entry(file, line, &field, problems));

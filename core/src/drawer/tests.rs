@@ -74,3 +74,14 @@ fn types_without_a_description_are_left_out_and_named() {
     assert!(Drawer::from_csv("drawer.csv", "type\nXYZ9\n").is_err(), "nothing is left");
     assert_eq!(super::printed("XYZ22V10").map(|d| d.name), Some("22V10"));
 }
+
+/// A file of anything else with a column `type`: a screenful of complaints says it, a million would fill the memory.
+#[test]
+fn bad_rows_count_as_rows_too() {
+    for row in ["Z80,1\n", "22V10,many\n", "\"22V10,1\n"] {
+        let sheet = format!("type,count\n{}", row.repeat(30_000));
+        let Err(DrawerError::Wrong(problems)) = Drawer::from_csv("wrong.csv", sheet) else { panic!("too long") };
+        assert!(problems.len() <= 10_002, "{}", problems.len());
+        assert!(matches!(problems.last().map(|p| &p.kind), Some(ProblemKind::TooMany(10_000))), "{row}");
+    }
+}

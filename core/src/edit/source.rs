@@ -6,8 +6,8 @@ use super::fingerprint::{Fingerprints, fingerprint};
 use super::list::without_numbers;
 use super::words::{condition, literal, signal};
 use super::{Change, Edit, EditKind};
-use crate::circuit::{Circuit, Kind};
-use crate::signals::{Place, Says, Source, Turn};
+use crate::circuit::{Circuit, Kind, Polarity};
+use crate::signals::{Source, Turn, Turnable, other};
 
 /// Every change of a source that turns one of its places round. None if the source does not build this circuit: then it
 /// has been changed since, or it says another thing each time.
@@ -21,28 +21,25 @@ pub(crate) fn edits_of_source(source: Source, circuit: &Circuit) -> Vec<Edit> {
         .filter_map(|place| {
             let turned = source.turned(place.turn)?;
             match place.turn {
-                Turn::Polarity(name) => Some(declared(place, name, turned)),
+                Turn::Polarity(name, was) => Some(declared(place, name, was, turned)),
                 Turn::Edge(_) => edge(place, circuit, turned),
             }
         })
         .collect()
 }
 
-fn edit(kind: EditKind, place: &Place, name: String, words: String, turned: Circuit) -> Edit {
+fn edit(kind: EditKind, place: &Turnable, name: String, words: String, turned: Circuit) -> Edit {
     Edit { kind, name, origin: place.origin.clone(), words, changes: vec![Change::Whole(Arc::new(turned))] }
 }
 
-fn declared(place: &Place, name: &str, turned: Circuit) -> Edit {
-    let (is, was) = match place.says {
-        Says::ActiveLow => ("ActiveHigh", "ActiveLow"),
-        _ => ("ActiveLow", "ActiveHigh"),
-    };
-    let words = format!("`{name}` is declared `{is}` instead of `{was}`");
+fn declared(place: &Turnable, name: &str, was: Polarity, turned: Circuit) -> Edit {
+    // the markers of the surface have these names
+    let words = format!("`{name}` is declared `{:?}` instead of `{was:?}`", other(was));
     edit(EditKind::PolarityDeclared, place, name.to_owned(), words, turned)
 }
 
 /// Nothing if no register acts on it.
-fn edge(place: &Place, circuit: &Circuit, turned: Circuit) -> Option<Edit> {
+fn edge(place: &Turnable, circuit: &Circuit, turned: Circuit) -> Option<Edit> {
     let [before, after] = [circuit, &turned].map(Fingerprints::new);
     let mut names: Vec<String> = Vec::new();
     let mut clock = None;

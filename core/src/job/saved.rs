@@ -7,6 +7,7 @@ use clap::Parser;
 
 use super::JobError;
 use super::alone::find_device;
+use super::voice::Voice;
 use crate::board::{Board, Library, Severity, compare_contacts};
 use crate::circuit::{Circuit, Contact, Landing, Origin};
 use crate::device::{Device, all};
@@ -161,28 +162,30 @@ pub fn saved_fuses(library: &dyn Library) -> ExitCode {
             return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
         }
     };
-    match act(&options, library) {
-        Ok(()) => ExitCode::SUCCESS,
+    let mut voice = Voice::new(false);
+    let status = match act(&options, library, &mut voice) {
+        Ok(()) => 0,
         Err(e) => {
-            eprintln!("{e}");
-            ExitCode::from(e.status())
+            voice.aside(&e);
+            e.status()
         }
-    }
+    };
+    voice.ends(status)
 }
 
-fn act(options: &Options, library: &dyn Library) -> Result<(), JobError> {
+fn act(options: &Options, library: &dyn Library, voice: &mut Voice) -> Result<(), JobError> {
     let saved = Saved::open(&options.file, options.device.as_deref())?;
-    saved.remarks.iter().for_each(|r| eprintln!("{r}"));
-    print!("{}", saved.equations()?);
+    saved.remarks.iter().for_each(|r| voice.aside(r));
+    voice.text(saved.equations()?);
     if let Some(other) = &options.same_as {
         let other = Saved::open(other, options.same_device.as_deref())?;
-        other.remarks.iter().for_each(|r| eprintln!("{r}"));
-        println!("\n{}", saved.same_as(&other)?);
+        other.remarks.iter().for_each(|r| voice.aside(r));
+        voice.text(format_args!("\n{}\n", saved.same_as(&other)?));
     }
     if let Some(path) = &options.card {
         let content = std::fs::read(path).map_err(|error| JobError::Read { path: path.clone(), error })?;
         let card = Board::from_csv(&path.display().to_string(), content, library)?;
-        println!("\n{}", saved.stands_in_for(&card)?);
+        voice.text(format_args!("\n{}\n", saved.stands_in_for(&card)?));
     }
     Ok(())
 }

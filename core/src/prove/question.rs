@@ -133,9 +133,10 @@ impl Question {
     }
 
     /// Knowing what settling hides: the net, the register or the contact of this name. A net that is constant once
-    /// settled, a net that comes late to a gate and adds nothing there, or a register whose data races its clock, then doesn't withhold the proof; of a contact only what it
-    /// shows before and after each event is compared, not its pulses. A name that nothing has is refused; so is one that
-    /// a contact and a net or register bear, unless it stands after its kind: `net irq`, `register irq`, `contact irq`.
+    /// settled, a net that comes late to a gate and adds nothing there, or a register whose data races its clock, then doesn't
+    /// withhold the proof; of a contact only what it shows before and after each event is compared, not its pulses. A name
+    /// that nothing has is refused; so is one that a contact and a net or register bear, unless it stands after its kind:
+    /// `net irq`, `register irq`, `contact irq`.
     #[must_use]
     pub fn acknowledging(mut self, name: impl Into<String>) -> Self {
         self.acknowledged.push(name.into());

@@ -5,7 +5,7 @@ use std::panic::Location;
 
 use super::derived::Shape;
 use super::error::{BuildError, Mistake};
-use super::source::{Place, Turn};
+use super::source::{Turn, Turnable};
 use crate::circuit::{self, ElementId, Expr, NetId, Origin};
 
 /// A handle to an expression of one build.
@@ -74,12 +74,12 @@ pub(super) struct Build {
     /// What is turned round of what the source says.
     pub(super) turn: Option<Turn>,
     /// What could be.
-    pub(super) places: Vec<Place>,
+    pub(super) places: Vec<Turnable>,
 }
 
 impl Build {
     /// Keeps a place that could be turned, once; gives whether it is.
-    pub(super) fn place(&mut self, place: Place) -> bool {
+    pub(super) fn place(&mut self, place: Turnable) -> bool {
         let turned = self.turn == Some(place.turn);
         if !self.places.contains(&place) {
             self.places.push(place);
@@ -144,7 +144,7 @@ pub(super) fn combine<const N: usize>(of: [Id; N], f: impl FnOnce(&mut circuit::
 #[track_caller]
 pub(super) fn edge(of: Id, rises: bool) -> Id {
     let at = Location::caller();
-    let turned = innermost(|b| b.place(Place::edge(at, rises))).unwrap_or(false);
+    let turned = innermost(|b| b.place(Turnable::edge(at))).unwrap_or(false);
     if rises == turned { combine([of], |c, [of]| c.not(of)) } else { of }
 }
 
@@ -223,7 +223,7 @@ impl Open {
     }
 
     /// What was built, and what of it could be turned round.
-    pub(super) fn close(self) -> Result<(circuit::Circuit, Vec<Place>), BuildError> {
+    pub(super) fn close(self) -> Result<(circuit::Circuit, Vec<Turnable>), BuildError> {
         let Some(build) = self.take() else {
             return Err(BuildError::new(String::new(), Vec::new()));
         };

@@ -104,7 +104,7 @@ impl Declaration {
 fn declare(shape: &Shape, name: String, label: Option<&&'static str>, place: &Place) -> SlotId {
     let origin = Origin::line(&place.file.into(), place.line);
     arena::innermost(|b| {
-        let turnable = source::Place::declared(place.name, shape.polarity, &origin);
+        let turnable = source::Turnable::declared(place.name, shape.polarity, &origin);
         let turned = shape.contact.is_some() && turnable.is_some_and(|place| b.place(place));
         let shape = &if turned { Shape { polarity: source::other(shape.polarity), ..*shape } } else { *shape };
         let c = &mut b.circuit;

@@ -58,7 +58,7 @@ pub use markers::{
     HasPin, Holds, Latch, LetsGo, Node, OpenCollector, Polarity, PushPull, Readable, Register, TakesCondition,
     TakesLevel, ThreeState,
 };
-pub(crate) use source::{Place, Says, Source, Turn};
+pub(crate) use source::{Source, Turn, Turnable, other};
 pub use word::{HasLevel, Word};
 
 use crate::circuit;
@@ -112,7 +112,7 @@ pub fn build_with<C: Wiring, T>(also: impl FnOnce(&C) -> T) -> Result<(circuit::
 fn turned<C: Wiring, T>(
     turn: Option<Turn>,
     also: impl FnOnce(&C) -> T,
-) -> Result<(circuit::Circuit, Vec<Place>, T), BuildError> {
+) -> Result<(circuit::Circuit, Vec<Turnable>, T), BuildError> {
     let open = arena::Open::new(C::NAME, turn);
     let fields = C::declare(&mut derived::Declaration::new());
     let wiring = fields.wire();

@@ -10,48 +10,32 @@ use crate::circuit::{Circuit, Origin, Polarity};
 /// One thing that the source says, taken the other way round.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Turn {
-    /// The polarity of this field.
-    Polarity(&'static str),
+    /// The polarity of this field, which is declared as this.
+    Polarity(&'static str, Polarity),
     /// The edge that is written here: a rise is a fall.
     Edge(&'static Location<'static>),
 }
 
 /// A place of the source that can be turned.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Place {
+pub(crate) struct Turnable {
     pub(crate) turn: Turn,
-    /// What the source says there: the declared polarity, or what a rise is.
-    pub(crate) says: Says,
     pub(crate) origin: Origin,
 }
 
-/// What the source says at a place.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Says {
-    ActiveLow,
-    ActiveHigh,
-    Rise,
-    Fall,
-}
-
-impl Place {
-    pub(super) fn edge(at: &'static Location<'static>, rises: bool) -> Place {
-        let says = if rises { Says::Rise } else { Says::Fall };
-        Place { turn: Turn::Edge(at), says, origin: Origin::from(at) }
+impl Turnable {
+    pub(super) fn edge(at: &'static Location<'static>) -> Turnable {
+        Turnable { turn: Turn::Edge(at), origin: Origin::from(at) }
     }
 
     /// A field; nothing if it has no polarity.
-    pub(super) fn declared(name: &'static str, polarity: Polarity, origin: &Origin) -> Option<Place> {
-        let says = match polarity {
-            Polarity::ActiveLow => Says::ActiveLow,
-            Polarity::ActiveHigh => Says::ActiveHigh,
-            Polarity::Data | Polarity::Clock => return None,
-        };
-        Some(Place { turn: Turn::Polarity(name), says, origin: origin.clone() })
+    pub(super) fn declared(name: &'static str, polarity: Polarity, origin: &Origin) -> Option<Turnable> {
+        (other(polarity) != polarity).then(|| Turnable { turn: Turn::Polarity(name, polarity), origin: origin.clone() })
     }
 }
 
-pub(super) fn other(polarity: Polarity) -> Polarity {
+/// The opposite polarity, of what has one.
+pub(crate) fn other(polarity: Polarity) -> Polarity {
     match polarity {
         Polarity::ActiveLow => Polarity::ActiveHigh,
         Polarity::ActiveHigh => Polarity::ActiveLow,
@@ -63,7 +47,7 @@ pub(super) fn other(polarity: Polarity) -> Polarity {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Source(Build);
 
-type Build = fn(Option<Turn>) -> Option<(Circuit, Vec<Place>)>;
+type Build = fn(Option<Turn>) -> Option<(Circuit, Vec<Turnable>)>;
 
 impl Source {
     pub(crate) fn of<C: Wiring>() -> Source {
@@ -71,7 +55,7 @@ impl Source {
     }
 
     /// The circuit, and the places of its source that can be turned.
-    pub(crate) fn build(self) -> Option<(Circuit, Vec<Place>)> {
+    pub(crate) fn build(self) -> Option<(Circuit, Vec<Turnable>)> {
         (self.0)(None)
     }
 

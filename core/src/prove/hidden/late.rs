@@ -170,7 +170,7 @@ fn words(circuit: &Circuit, level: Expr) -> String {
     }
 }
 
-/// A net's name, and the names of the wire that it drives alone and of what drives it so: a bench sees one wire.
+/// A net's names; what an output reads back goes by the output's name first: a bench sees one wire.
 fn names(circuit: &Circuit, net: NetId) -> Vec<String> {
     let own = circuit.nets().get(net.index()).map(|n| n.name.clone()).unwrap_or_default();
     // what an output reads back has the output's name
