@@ -259,6 +259,41 @@ fn nodes_cost_a_pass_and_latches_of_terms_are_reckoned_with_one() {
     assert_eq!((hold.limit, hold.replacement.as_ref().map(|t| t.ns)), (Some(20.0), Some(7.5)));
 }
 
+/// Two latches that read each other, each with a gate of its own.
+#[derive(Circuit)]
+#[rustfmt::skip]
+struct Exchange {
+    #[contact(1)] open_p: Input<ActiveHigh>,
+    #[contact(2)] open_q: Input<ActiveHigh>,
+    #[contact(3)] p:      Output<Data>,
+    #[contact(4)] q:      Output<Data>,
+}
+
+impl Wiring for Exchange {
+    fn wire(&self) -> ExchangeWiring {
+        ExchangeWiring {
+            p: open_while(self.open_p.asserted()).follow(self.q.level()),
+            q: open_while(self.open_q.asserted()).follow(!self.p.level()),
+        }
+    }
+}
+
+/// A contact reaches its own latch at once and the other one a pass later, whichever is reckoned first: 7.5 ns a pass
+/// (Lattice "Specifications GAL22V10" p.7, -7; CPLD-32 by its sheet, and 4.5 ns from a gate on a global pin to the output from
+/// memory).
+#[test]
+fn a_change_goes_round_a_loop_as_far_as_its_last_output() {
+    for (name, first) in [("22V10", 7.5), ("CPLD-32", 4.5)] {
+        let device = find(name).unwrap();
+        let grade = device.grades.iter().find(|g| g.name == "-7").unwrap();
+        let fit = fit(&gluewright::circuit_of::<Exchange>().unwrap(), device, &Wishes::none()).unwrap();
+        let timing = replacement(&fit, device, grade);
+        for (from, to, longer) in [("1", "3", 0.0), ("1", "4", 7.5), ("2", "4", 0.0), ("2", "3", 7.5)] {
+            assert_eq!(ns(&timing, Kind::Propagation, from, to), Some(first + longer), "{name} {from} to {to}");
+        }
+    }
+}
+
 /// CPLD-32, grade -7: pin to pin 7.5 ns by its sheet; clock to output 4.5 ns, setup 6 ns, hold 0 from memory.
 #[test]
 fn times_of_logic_blocks_are_put_together_from_few_figures() {

@@ -1,7 +1,8 @@
 //! The times at the contacts of a device with one array, from one speed grade.
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::arrival::{Arrival, Origin, after};
+use super::arrival::{Arrival, Origin, after, merged};
+use super::rounds::{Rounds, TANGLED, Visit};
 use super::{At, Kind, Longest, Time, Timing};
 use crate::device::{
     Cell, Configuration, Device, Enable, EnableSource, Feedback, Function, Grade, Mode, PinNumber, Source, Term,
@@ -22,8 +23,7 @@ pub(super) fn array(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
         rows: Longest::default(),
         on_demand: Longest::default(),
         looped: BTreeSet::new(),
-        memo: BTreeMap::new(),
-        resets: None,
+        rounds: Rounds::new(&reads(fitted)),
     };
     for (&pin, cell) in &fitted.plan.cells {
         sums.cell(pin, cell);
@@ -43,6 +43,9 @@ pub(super) fn array(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
                 .to_owned(),
         );
     }
+    if sums.rounds.is_cut() {
+        timing.gap = Some(TANGLED.to_owned());
+    }
     timing.rows = sums.rows.rows;
     timing.on_demand = sums.on_demand.rows;
     timing.finish()
@@ -56,9 +59,32 @@ struct Sums<'a> {
     on_demand: Longest,
     /// Macrocells that read themselves, perhaps through others.
     looped: BTreeSet<PinNumber>,
-    memo: BTreeMap<PinNumber, Vec<Arrival>>,
+    rounds: Rounds<Place>,
+}
+
+/// Where the array's terms are added up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Place {
+    /// A combinational macrocell.
+    Pin(PinNumber),
     /// What clears all registers at once, as their feedback shows it.
-    resets: Option<Vec<Arrival>>,
+    Reset,
+}
+
+/// What each place reads through the array.
+fn reads(fitted: &Fitted) -> BTreeMap<Place, BTreeSet<Place>> {
+    let plan = &fitted.plan;
+    let place = |source: Source| match plan.cells.get(&source.pin())?.function {
+        Function::Combinational | Function::Latch => Some(Place::Pin(source.pin())),
+        Function::Registered => Some(Place::Reset),
+        Function::Input => None,
+    };
+    let of = |terms: &[Term]| terms.iter().flat_map(|t| &t.0).filter_map(|l| place(l.source)).collect();
+    let summed = plan.cells.iter().filter(|(_, c)| matches!(c.function, Function::Combinational | Function::Latch));
+    let mut all: BTreeMap<Place, BTreeSet<Place>> =
+        summed.map(|(&pin, cell)| (Place::Pin(pin), of(&cell.terms))).collect();
+    all.extend(plan.reset.iter().map(|term| (Place::Reset, of(std::slice::from_ref(term)))));
+    all
 }
 
 impl<'a> Sums<'a> {
@@ -122,60 +148,40 @@ impl<'a> Sums<'a> {
     /// What reaches the array over the literals of some terms.
     fn terms<'t>(&mut self, terms: impl IntoIterator<Item = &'t Term>) -> Vec<Arrival> {
         let sources: BTreeSet<Source> = terms.into_iter().flat_map(|t| &t.0).map(|l| l.source).collect();
-        let mut all: Vec<Arrival> = Vec::new();
-        for source in sources {
-            for arrival in self.source(source) {
-                match all.iter_mut().find(|a| a.origin == arrival.origin) {
-                    Some(known) if known.time.ns >= arrival.time.ns => known.time.missing.extend(arrival.time.missing),
-                    Some(known) => {
-                        let missing = std::mem::replace(&mut known.time, arrival.time).missing;
-                        known.time.missing.extend(missing);
-                    }
-                    None => all.push(arrival),
-                }
-            }
-        }
-        for arrival in &mut all {
-            arrival.time.missing.sort();
-            arrival.time.missing.dedup();
-        }
-        all
+        merged(sources.into_iter().flat_map(|source| self.source(source)))
     }
 
     /// What clears the registers: no sheet says how fast their feedback follows, and the output is no faster.
     fn resets(&mut self) -> Vec<Arrival> {
-        if let Some(known) = &self.resets {
-            return known.clone();
-        }
-        // a reset that registers make themselves goes round once
-        self.resets = Some(Vec::new());
-        let Some(reset) = self.fitted.plan.reset.clone() else { return Vec::new() };
+        let Some(reset) = self.fitted.plan.reset.as_ref() else { return Vec::new() };
         let what = "time from a clear to the output";
-        let arrivals = self.terms([&reset]).into_iter();
-        let cleared = |a: Arrival| Arrival {
-            time: after(a.time, "the reset term to the feedback", what, self.grade.reset_to_output.as_ref()),
-            ..a
-        };
-        let all: Vec<Arrival> = arrivals.map(cleared).collect();
-        self.resets = Some(all.clone());
-        all
+        self.at(Place::Reset, [reset], |sums, time| {
+            after(time, "the reset term to the feedback", what, sums.grade.reset_to_output.as_ref())
+        })
     }
 
     /// What reaches a combinational macrocell's pin.
     fn pin(&mut self, pin: PinNumber) -> Vec<Arrival> {
-        if let Some(known) = self.memo.get(&pin) {
-            return known.clone();
-        }
-        // whoever comes here again on the way goes round a loop, which counts once
-        self.memo.insert(pin, Vec::new());
         let Some(cell) = self.fitted.plan.cells.get(&pin) else { return Vec::new() };
-        let arrivals = self.terms(&cell.terms);
         let pass = format!("a pass of the array to pin {pin}");
-        let all: Vec<Arrival> = arrivals
-            .into_iter()
-            .map(|a| Arrival { time: after(a.time, &pass, "propagation delay", self.grade.propagation.as_ref()), ..a })
-            .collect();
-        self.memo.insert(pin, all.clone());
+        self.at(Place::Pin(pin), &cell.terms, |sums, time| {
+            after(time, &pass, "propagation delay", sums.grade.propagation.as_ref())
+        })
+    }
+
+    /// What reaches a place over these terms and one stretch more.
+    fn at<'t>(
+        &mut self,
+        place: Place,
+        terms: impl IntoIterator<Item = &'t Term>,
+        stretch: impl Fn(&Self, Time) -> Time,
+    ) -> Vec<Arrival> {
+        if let Visit::Reached(known) = self.rounds.enter(place) {
+            return known;
+        }
+        let arrivals = self.terms(terms).into_iter();
+        let all: Vec<Arrival> = arrivals.map(|a| Arrival { time: stretch(self, a.time), ..a }).collect();
+        self.rounds.leave(place, &all);
         all
     }
 

@@ -17,6 +17,26 @@ pub(super) struct Arrival {
     pub(super) time: Time,
 }
 
+/// One arrival for each origin: the latest, with what is missing of any.
+pub(super) fn merged(arrivals: impl IntoIterator<Item = Arrival>) -> Vec<Arrival> {
+    let mut all: Vec<Arrival> = Vec::new();
+    for arrival in arrivals {
+        match all.iter_mut().find(|a| a.origin == arrival.origin) {
+            Some(known) if known.time.ns >= arrival.time.ns => known.time.missing.extend(arrival.time.missing),
+            Some(known) => {
+                let missing = std::mem::replace(&mut known.time, arrival.time).missing;
+                known.time.missing.extend(missing);
+            }
+            None => all.push(arrival),
+        }
+    }
+    for arrival in &mut all {
+        arrival.time.missing.sort();
+        arrival.time.missing.dedup();
+    }
+    all
+}
+
 /// A time and one stretch more.
 pub(super) fn after(mut time: Time, through: &str, what: &str, figure: Option<&Figure>) -> Time {
     time.path.push(Step {

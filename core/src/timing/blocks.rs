@@ -4,7 +4,8 @@
 //! together from these on the safe side where that can be done, and is missing where it can't.
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::arrival::{Arrival, Origin, after};
+use super::arrival::{Arrival, Origin, after, merged};
+use super::rounds::{Rounds, TANGLED, Visit};
 use super::{At, Kind, Longest, Time, Timing};
 use crate::device::{Device, Function, Grade};
 use crate::fit::{Drive, Fitted, FittedCell, Line};
@@ -13,7 +14,7 @@ use crate::logic::Product;
 /// The times of a fit in a device of logic blocks.
 pub(super) fn blocks(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
     let mut timing = Timing { of: format!("{} {}", device.name, grade.name), ..Timing::default() };
-    let mut sums = Sums { fitted, grade, rows: Longest::default(), known: BTreeMap::new() };
+    let mut sums = Sums { fitted, grade, rows: Longest::default(), rounds: Rounds::new(&reads(fitted)) };
     for cell in 0..fitted.cells.len() {
         sums.cell(cell);
     }
@@ -22,6 +23,9 @@ pub(super) fn blocks(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing 
          as pin to pin, and a clock or gate made of a product term as such a pass more, which is longer than it takes"
             .to_owned(),
     );
+    if sums.rounds.is_cut() {
+        timing.gap = Some(TANGLED.to_owned());
+    }
     timing.rows = sums.rows.rows;
     timing.finish()
 }
@@ -30,8 +34,22 @@ struct Sums<'a> {
     fitted: &'a Fitted,
     grade: &'a Grade,
     rows: Longest,
-    /// What reaches a macrocell's output.
-    known: BTreeMap<usize, Vec<Arrival>>,
+    rounds: Rounds<usize>,
+}
+
+/// The macrocell that holds a variable.
+fn holder(fitted: &Fitted, variable: usize) -> Option<usize> {
+    fitted.cells.iter().position(|c| c.holds.iter().any(|(v, _)| *v == variable))
+}
+
+/// What each macrocell's output reads.
+fn reads(fitted: &Fitted) -> BTreeMap<usize, BTreeSet<usize>> {
+    let of = |cell: &FittedCell| {
+        let data = cell.terms.iter().filter(|_| cell.function != Function::Registered).map(|t| &t.product);
+        let lines = cell.control.iter().flat_map(|c| [&c.gate, &c.clear, &c.preset]).flatten().map(|l| &l.product);
+        data.chain(lines).flatten().filter_map(|&(v, _)| holder(fitted, v)).collect()
+    };
+    fitted.cells.iter().map(of).enumerate().collect()
 }
 
 impl<'a> Sums<'a> {
@@ -48,7 +66,7 @@ impl<'a> Sums<'a> {
     fn variable(&mut self, variable: usize) -> Vec<Arrival> {
         let fitted = self.fitted;
         let info = fitted.logic.signals.get(variable);
-        let held = fitted.cells.iter().position(|c| c.holds.iter().any(|(v, _)| *v == variable));
+        let held = holder(fitted, variable);
         let mut all = held.map_or_else(Vec::new, |cell| self.output(cell));
         // a wire that the board drives too, or only the board does
         let outside = held.is_none_or(|cell| fitted.cells.get(cell).is_some_and(|c| c.drive != Drive::Always));
@@ -62,21 +80,15 @@ impl<'a> Sums<'a> {
 
     fn products<'p>(&mut self, products: impl IntoIterator<Item = &'p Product>) -> Vec<Arrival> {
         let variables: BTreeSet<usize> = products.into_iter().flatten().map(|&(v, _)| v).collect();
-        let mut all = Vec::new();
-        for variable in variables {
-            all.extend(self.variable(variable));
-        }
-        all
+        merged(variables.into_iter().flat_map(|variable| self.variable(variable)))
     }
 
     /// What reaches the output of a macrocell, before its driver.
     fn output(&mut self, index: usize) -> Vec<Arrival> {
-        if let Some(known) = self.known.get(&index) {
-            return known.clone();
-        }
-        // whoever comes here again goes round a loop, which counts once
-        self.known.insert(index, Vec::new());
         let Some(cell) = self.fitted.cells.get(index) else { return Vec::new() };
+        if let Visit::Reached(known) = self.rounds.enter(index) {
+            return known;
+        }
         let mut all = Vec::new();
         if cell.function != Function::Registered {
             let data = self.products(cell.terms.iter().map(|t| &t.product));
@@ -103,7 +115,8 @@ impl<'a> Sums<'a> {
                 all.push(Arrival { time, ..arrival });
             }
         }
-        self.known.insert(index, all.clone());
+        let all = merged(all);
+        self.rounds.leave(index, &all);
         all
     }
 

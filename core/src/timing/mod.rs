@@ -28,6 +28,7 @@ mod influence;
 mod original;
 mod paths;
 mod replacement;
+mod rounds;
 mod spans;
 mod text;
 mod together;

@@ -1,0 +1,88 @@
+//! Longest ways through macrocells that read each other: each way goes round a loop once.
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::arrival::Arrival;
+
+/// So many ways round loops are followed; nobody wires a latch of so many gates.
+const MOST_WAYS: usize = 20_000;
+
+/// Why there are no times then.
+pub(super) const TANGLED: &str =
+    "the macrocells read each other in more ways than are followed: the longest way is not known";
+
+/// What is known of the places on the way, and the ways that are being followed.
+#[derive(Debug)]
+pub(super) struct Rounds<K> {
+    /// The loop that a place is in: its first place. Places in no loop are not here.
+    loops: BTreeMap<K, K>,
+    known: BTreeMap<K, Vec<Arrival>>,
+    open: Vec<K>,
+    ways: usize,
+}
+
+/// What to do at a place.
+pub(super) enum Visit {
+    /// This reaches it: nothing, where a way meets itself.
+    Reached(Vec<Arrival>),
+    /// Look further, then [`leave`](Rounds::leave) it.
+    Enter,
+}
+
+impl<K: Copy + Ord> Rounds<K> {
+    /// Over places and what each of them reads.
+    pub(super) fn new(reads: &BTreeMap<K, BTreeSet<K>>) -> Self {
+        let reached: BTreeMap<K, BTreeSet<K>> = reads.keys().map(|&place| (place, reach(reads, place))).collect();
+        let joined = |a: K, b: K| {
+            let reaches = |a: K, b: K| reached.get(&a).is_some_and(|r| r.contains(&b));
+            reaches(a, b) && reaches(b, a)
+        };
+        let first = |place: K| reads.keys().copied().find(|&other| joined(place, other));
+        let loops = reads.keys().filter_map(|&place| Some((place, first(place)?))).collect();
+        Rounds { loops, known: BTreeMap::new(), open: Vec::new(), ways: 0 }
+    }
+
+    /// Whether there were more ways than are followed: then the times are too short.
+    pub(super) fn is_cut(&self) -> bool {
+        self.ways > MOST_WAYS
+    }
+
+    pub(super) fn enter(&mut self, place: K) -> Visit {
+        if self.open.contains(&place) {
+            return Visit::Reached(Vec::new());
+        }
+        if self.is_on_its_loop(place) {
+            // what reaches it over this very way is not wanted, so what is known of it is too much
+            self.ways += 1;
+            if self.is_cut() {
+                return Visit::Reached(Vec::new());
+            }
+        } else if let Some(known) = self.known.get(&place) {
+            return Visit::Reached(known.clone());
+        }
+        self.open.push(place);
+        Visit::Enter
+    }
+
+    pub(super) fn leave(&mut self, place: K, arrivals: &[Arrival]) {
+        self.open.pop();
+        if !self.is_on_its_loop(place) {
+            self.known.insert(place, arrivals.to_vec());
+        }
+    }
+
+    /// Whether the way that is being followed is in the loop of this place.
+    fn is_on_its_loop(&self, place: K) -> bool {
+        let its = self.loops.get(&place);
+        its.is_some() && self.open.iter().any(|open| self.loops.get(open) == its)
+    }
+}
+
+/// All places that a place reads, over others too.
+fn reach<K: Copy + Ord>(reads: &BTreeMap<K, BTreeSet<K>>, from: K) -> BTreeSet<K> {
+    let (mut reached, mut wanted) = (BTreeSet::new(), vec![from]);
+    while let Some(at) = wanted.pop() {
+        let next = reads.get(&at).into_iter().flatten().copied();
+        wanted.extend(next.filter(|&place| reached.insert(place)));
+    }
+    reached
+}
