@@ -1,8 +1,12 @@
 //! The probing sheet: what every contact shows at rest, under reset, and over a few useful steps, from an unknown start.
+mod action;
 mod bench;
+mod moves;
+mod resets;
 mod search;
 
 use crate::machine::ternary::Ternary;
+use action::Action;
 use bench::Bench;
 
 use crate::circuit::{Circuit, Direction, Label, Polarity, Pull, Stage};
@@ -184,7 +188,7 @@ impl Sheet<'_> {
         let moment = self.moment("at rest".to_owned(), Vec::new(), &rest, &stand_in, None);
         self.probing.moments.push(moment);
 
-        let search = search::Search {
+        let contacts = moves::Contacts {
             rows: &self.probing.rows.clone(),
             ports: &self.ports.clone(),
             assumptions: &assumptions,
@@ -192,7 +196,7 @@ impl Sheet<'_> {
             groups: self.question.groups(),
         };
         let (mut now, mut beside) = (rest, stand_in);
-        let resets = search.resets(&now);
+        let resets = contacts.resets(&now);
         if let Some(first) = resets.first() {
             let also: Vec<String> =
                 resets.iter().map(|r| format!("{} {}", self.row(r.row).label, self.row(r.row).name)).collect();
@@ -210,7 +214,7 @@ impl Sheet<'_> {
                 let moment = self.moment(title, words, &now, &beside, Some((&before.0, &before.1)));
                 self.probing.moments.push(moment);
             }
-        } else if let Some(pulse) = search.settling_pulse(&now) {
+        } else if let Some(pulse) = contacts.settling_pulse(&now) {
             self.probing
                 .remarks
                 .push("No contact resets the registers; after a pulse those that it loads are known.".to_owned());
@@ -223,7 +227,7 @@ impl Sheet<'_> {
         } else if self.original.cells().iter().any(|c| c.is_register) {
             self.probing.remarks.push("No contact alone brings the registers to a known level.".to_owned());
         }
-        for (index, step) in search.steps(&now, STEPS).into_iter().enumerate() {
+        for (index, step) in contacts.steps(&now, STEPS).into_iter().enumerate() {
             let before = (now.clone(), beside.clone());
             self.play(&step, &mut now, &mut beside);
             let words = self.words(&step);
@@ -286,7 +290,7 @@ impl Sheet<'_> {
     }
 
     /// Does the actions on both.
-    fn play(&self, actions: &[search::Action], now: &mut Bench<'_>, beside: &mut Bench<'_>) {
+    fn play(&self, actions: &[Action], now: &mut Bench<'_>, beside: &mut Bench<'_>) {
         for action in actions {
             for event in action.events() {
                 let here: Vec<(usize, Ternary)> = event.iter().map(|&(row, level)| (self.ports[row], level)).collect();
@@ -298,7 +302,7 @@ impl Sheet<'_> {
         }
     }
 
-    fn words(&self, actions: &[search::Action]) -> Vec<String> {
+    fn words(&self, actions: &[Action]) -> Vec<String> {
         actions.iter().map(|a| a.words(&self.probing.rows)).collect()
     }
 

@@ -1,0 +1,93 @@
+//! A pair that was refuted: whether its sequence replays elsewhere, and whether a shorter one does.
+use gluewright::circuit::Label;
+use gluewright::prove::Refutation;
+
+use super::case::Judging;
+use crate::icarus;
+use crate::slice::slices;
+use crate::walk::{Found, Sequence};
+
+/// A refutation's sequence, as the walk takes it.
+pub fn sequence(r: &Refutation) -> Sequence {
+    let plain = |l: &[(Label, String, bool)]| l.iter().map(|(label, _, high)| (label.clone(), *high)).collect();
+    Sequence { levels: plain(&r.levels), events: r.events.iter().map(|e| plain(&e.changes)).collect() }
+}
+
+impl Judging<'_> {
+    pub(super) fn refuted(&mut self, r: &Refutation) {
+        self.t.refuted = 1;
+        let sequence = sequence(r);
+        let mut replayed = self.walk().replays(&sequence, &r.start);
+        if replayed.is_none() {
+            // what can't be shown at one of its contacts can't be shown at all
+            replayed = r.differences.iter().find_map(|d| {
+                let [original, replacement] = slices(self.case.original, self.case.replacement, [d.label.clone()]);
+                self.walk_of(&original, &replacement).replays(&sequence, &r.start).filter(|replays| *replays)
+            });
+        }
+        match replayed {
+            Some(false) => {
+                return self.wrong(&format!("refuted, but the walk explains it, {:?}: {r}", self.walk().run()));
+            }
+            None => {}
+            Some(true) => {
+                self.t.replayed = 1;
+                match if self.bounds.shortest { self.walk().run() } else { Found::TooLarge } {
+                    Found::Differs(s) if r.shortest && s.events.len() != r.events.len() => {
+                        let (claimed, found) = (r.events.len(), s.events.len());
+                        self.wrong(&format!("no shorter than {claimed} claimed, {found} found: {s:?} {r}"));
+                    }
+                    Found::Differs(_) => self.t.shortest = usize::from(r.shortest),
+                    Found::Refines(_) => self.wrong(&format!("refuted, but the walk finds nothing: {r}")),
+                    _ => {}
+                }
+            }
+        }
+        let counts = r.replay();
+        if let Some(counts) = &counts
+            && counts.last() != Some(&0)
+        {
+            self.wrong(&format!("the simulator finds a start that explains {r}"));
+        }
+        if self.bounds.outside.0 > 0 {
+            self.replays_outside(r, sequence);
+        }
+        if self.t.replayed + self.t.replayed_outside == 0 {
+            let starts = counts.map_or("too many starts or an unknown".to_owned(), |c| format!("{c:?} starts alive"));
+            self.t.alone.push(format!("{}: {starts}: {r}", self.case.what));
+        }
+    }
+
+    fn replays_outside(&mut self, r: &Refutation, sequence: Sequence) {
+        if !icarus::is_there() {
+            return;
+        }
+        let run = icarus::Run { sequence, start: r.start.clone() };
+        let labels: Vec<Label> = r.differences.iter().map(|d| d.label.clone()).collect();
+        // one contact that nothing explains is enough, and has fewer starts: it comes first
+        let one = labels.first().map(|l| slices(self.case.original, self.case.replacement, [l.clone()]));
+        let whole = [self.case.original.clone(), self.case.replacement.clone()];
+        for (of_all, [original, replacement]) in
+            [(false, one), (true, Some(whole))].into_iter().filter_map(|(k, p)| Some((k, p?)))
+        {
+            let Some(pair) = icarus::Pair::new(&original, &replacement, 12) else { continue };
+            let counted = match pair.count(std::slice::from_ref(&run), true) {
+                Ok(counted) => counted,
+                Err(e) => {
+                    println!("{}: {e}", self.case.what);
+                    continue;
+                }
+            };
+            // where it does not come to rest out there, nothing was compared any more
+            let whole_run = |c: &&icarus::Counted| c.alive == 0 || c.events == run.sequence.events.len() as u64;
+            let Some(c) = counted.first().filter(whole_run) else { continue };
+            if of_all && c.alive > 0 && !c.guessed && !c.neither {
+                return self.wrong(&format!("refuted, but a start of the original shows it outside: {c:?}: {r}"));
+            }
+            if c.alive == 0 && c.open == 0 && !c.neither {
+                self.t.replayed_outside = 1;
+                return;
+            }
+        }
+    }
+}
