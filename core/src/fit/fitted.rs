@@ -5,7 +5,7 @@ use super::assign::Assignment;
 use super::demand::{Choice, Demand, Demands, Drive};
 use super::globals::EnablePin;
 use super::item::{Item, label};
-use super::notes::{Note, notes};
+use super::note::Note;
 use super::place::Place;
 use super::terms::SumTerm;
 use crate::circuit::{Circuit, Label, Origin, Rail};
@@ -143,7 +143,7 @@ impl Fitted {
     }
 }
 
-/// Writes down what was decided.
+/// Writes down what was decided; what a person should know about it is not said yet.
 pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assignment: &Assignment) -> Fitted {
     let reader = Reader::new(&demands, place, assignment);
     let mut plan = Plan { mode: place.index, ..Plan::default() };
@@ -205,7 +205,6 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
         logic: demands.logic,
     };
     tell_apart(&mut fitted);
-    fitted.notes = notes(&fitted);
     fitted
 }
 

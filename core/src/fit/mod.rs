@@ -12,6 +12,7 @@ mod error;
 mod fitted;
 mod globals;
 mod item;
+mod note;
 mod notes;
 mod place;
 mod preset;
@@ -27,7 +28,7 @@ use std::collections::BTreeSet;
 pub use demand::Drive;
 pub use error::{NoFit, Sharing};
 pub use fitted::{Control, Fitted, FittedCell, Line, PinWire, SupplyWire};
-pub use notes::Note;
+pub use note::Note;
 pub use terms::SumTerm;
 pub(crate) use wishes::Moves;
 pub use wishes::Wishes;
@@ -77,6 +78,7 @@ pub fn fit(circuit: &Circuit, device: &Device, wishes: &Wishes) -> Result<Fitted
         (Some((_, Placed { demands, assignment, signature }, place)), _) => {
             let mut fitted = fitted::fitted(circuit, demands, place, &assignment);
             fitted.plan.signature = signature;
+            fitted.notes = notes::notes(&fitted);
             Ok(fitted)
         }
         (None, Some(reason)) => Err(reason),

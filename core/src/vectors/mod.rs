@@ -12,117 +12,27 @@
 //! A single wrong fuse ends in one of three ways: the vectors find it; it changes nothing at any pin at rest, shown by
 //! going through every state that a board can bring the device to; or every vector from every state that vectors lead to
 //! was tried, and none shows it for certain (or, in a device too large for that, not all were tried, which is said).
-mod array;
-mod bank;
-mod campaign;
-mod chapter;
-mod compact;
-mod cone;
-mod coverage;
-mod direct;
-mod draw;
-mod explore;
-mod flip;
-mod moves;
-mod rate;
-mod rules;
+mod flips;
+mod list;
 mod search;
-mod table;
-mod ternary;
+mod socket;
 #[cfg(test)]
 mod tests;
+mod written;
 
 use crate::device::{Device, DeviceError, PinNumber, Role};
 use crate::fusefile::Fuses;
 
-use array::Array;
-use bank::{Bank, State};
-use campaign::Campaign;
-pub use chapter::{chapter, chapter_of};
-use compact::Compaction;
-use coverage::Tried;
-pub use coverage::{Coverage, Known, Miss};
-use flip::Flips;
-use rules::Rules;
-use search::Search;
-
-/// What a tester can see.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
-pub enum Strength {
-    /// High and low, and that nothing drives a pin.
-    #[default]
-    Floating,
-    /// High and low only.
-    Levels,
-}
-
-/// What one vector does at one pin.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Condition {
-    /// Drives it low.
-    Low,
-    /// Drives it high.
-    High,
-    /// Drives it low, and high and low again when all other pins stand.
-    Pulse,
-    /// Tests that it is low.
-    ExpectLow,
-    /// Tests that it is high.
-    ExpectHigh,
-    /// Tests that nothing drives it.
-    ExpectFloating,
-    /// Neither drives nor tests it.
-    Untested,
-    /// A supply pin.
-    Supply,
-}
-
-impl Condition {
-    /// The character of a fuse file's V field. `N` stands for an untested pin, not `X`: an input at `X` is driven to the
-    /// default level (from memory).
-    pub fn character(self) -> char {
-        match self {
-            Condition::Low => '0',
-            Condition::High => '1',
-            Condition::Pulse => 'C',
-            Condition::ExpectLow => 'L',
-            Condition::ExpectHigh => 'H',
-            Condition::ExpectFloating => 'Z',
-            Condition::Untested | Condition::Supply => 'N',
-        }
-    }
-}
-
-/// What a vector is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Purpose {
-    /// Bringing the device from an unknown to a known state; what is known on the way is tested too.
-    Homing,
-    /// Testing.
-    Test,
-}
-
-/// One vector.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct TestVector {
-    /// What it is for.
-    pub purpose: Purpose,
-    /// One condition for each pin of the DIP package, pin 1 first.
-    pub conditions: Vec<Condition>,
-}
-
-/// The vectors for one device.
-#[derive(Clone, Debug)]
-pub struct Vectors {
-    /// The device's type number.
-    pub device: &'static str,
-    /// The vectors, in the order in which they have to be applied.
-    pub list: Vec<TestVector>,
-    /// What they would find.
-    pub coverage: Coverage,
-    /// Pins that the device drives and no vector tests: what they show never becomes known.
-    pub untested: Vec<PinNumber>,
-}
+use flips::campaign::Campaign;
+use flips::coverage::Tried;
+pub use flips::coverage::{Coverage, Known, Miss};
+use flips::flip::Flips;
+pub use list::{Condition, Purpose, Strength, TestVector, Vectors};
+use search::{Compaction, Search};
+use socket::array::Array;
+use socket::bank::{Bank, State};
+use socket::rules::{Rules, Step};
+pub use written::{chapter, chapter_of};
 
 impl Vectors {
     /// Vectors for a device with this fuse map, for a tester of this strength.
@@ -174,7 +84,7 @@ impl Vectors {
 }
 
 /// What a vector does at each pin, from where the good device then stands.
-fn conditions(device: &Device, good: &Bank, state: &State, step: &rules::Step, floating: bool) -> Vec<Condition> {
+fn conditions(device: &Device, good: &Bank, state: &State, step: &Step, floating: bool) -> Vec<Condition> {
     let expected = |pin: usize| {
         let Some((index, cell)) = good.array.cells.iter().enumerate().find(|(_, c)| c.pin == pin) else {
             return Condition::Untested;

@@ -2,11 +2,12 @@
 //! lead to, until one tells them apart or nothing new is left.
 use std::collections::HashSet;
 
-use super::bank::State;
-use super::campaign::{Hint, compare};
 use super::cone::Cone;
-use super::rules::{Rules, Step};
-use super::ternary::Ternary;
+use super::moves::{Level, Moves};
+use crate::vectors::flips::campaign::{Hint, compare};
+use crate::vectors::socket::bank::State;
+use crate::vectors::socket::rules::{Rules, Step};
+use crate::vectors::socket::ternary::Ternary;
 
 /// What came of it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,9 +38,6 @@ impl Outcome {
         }
     }
 }
-
-/// Levels of one pin in one vector: the tester's, or none.
-pub(super) type Level = Option<bool>;
 
 /// Bits at most that a power-up leaves open.
 const MOST_STARTS: usize = 12;
@@ -86,7 +84,7 @@ impl Explorer<'_> {
         let mut nodes = vec![first];
         let mut at = 0;
         while at < nodes.len() {
-            let Some(moves) = nodes.get(at).map(|n| self.moves(&n.good)) else { break };
+            let Some(moves) = nodes.get(at).map(|n| Moves::new(self.cone, self.board, &n.good)) else { break };
             whole &= moves.whole;
             let words = (0..2).flat_map(|pulse| (0..moves.words(pulse)).map(move |word| (pulse, word)));
             for (pulse, word) in words {
@@ -95,7 +93,7 @@ impl Explorer<'_> {
                 }
                 self.work = self.work.saturating_sub(self.cone.cost);
                 let Some(node) = nodes.get(at) else { break };
-                let (levels, lanes) = self.word(&moves, pulse, word, &node.good);
+                let (levels, lanes) = moves.word(self.cone, pulse, word, &node.good);
                 let pulse = pulse == 1;
                 let (mut g, mut b) = (node.good.clone(), node.bad.clone());
                 let outside = self.outside(node, &levels);
@@ -171,7 +169,7 @@ impl Explorer<'_> {
         }
         let mut at = 0;
         while at < nodes.len() {
-            let Some(moves) = nodes.get(at).map(|n| self.moves(&n.good)) else { break };
+            let Some(moves) = nodes.get(at).map(|n| Moves::new(self.cone, self.board, &n.good)) else { break };
             if !moves.whole {
                 return false;
             }
@@ -182,7 +180,7 @@ impl Explorer<'_> {
                 }
                 self.work = self.work.saturating_sub(self.cone.cost);
                 let Some(node) = nodes.get(at) else { break };
-                let (levels, lanes) = self.word(&moves, pulse, word, &node.good);
+                let (levels, lanes) = moves.word(self.cone, pulse, word, &node.good);
                 let (mut g, mut b) = (node.good.clone(), node.bad.clone());
                 let outside = self.outside(node, &levels);
                 let pin = (pulse == 1).then_some(self.cone.clock).flatten();
@@ -275,7 +273,8 @@ impl Explorer<'_> {
     /// The lanes in which something that the good device remembers isn't known.
     fn unknown(&self, g: &State) -> u64 {
         let array = &self.cone.good.array;
-        let register = |(index, c): (usize, &super::array::Cell)| c.is_register.then(|| g.q.get(index)).flatten();
+        let register =
+            |(index, c): (usize, &crate::vectors::socket::array::Cell)| c.is_register.then(|| g.q.get(index)).flatten();
         let registers = array.cells.iter().enumerate().filter_map(register);
         let loops = self.cone.loops.iter().filter_map(|&c| g.pins.get(array.cells.get(c)?.pin));
         registers.chain(loops).fold(0, |lanes, t| lanes | !t.is_known())

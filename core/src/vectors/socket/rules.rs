@@ -5,43 +5,43 @@ use super::ternary::Ternary;
 
 /// One vector: what is driven, and whether the clock pulses at its end.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Step {
+pub(in crate::vectors) struct Step {
     /// For each pin the level that the tester drives.
-    pub(super) drive: Vec<Option<bool>>,
+    pub(in crate::vectors) drive: Vec<Option<bool>>,
     /// The pin that goes high and low again when all others have switched.
-    pub(super) pulse: Option<usize>,
+    pub(in crate::vectors) pulse: Option<usize>,
 }
 
 impl Step {
     /// The levels in all lanes.
-    pub(super) fn outside(&self) -> Vec<Ternary> {
+    pub(in crate::vectors) fn outside(&self) -> Vec<Ternary> {
         self.drive.iter().map(|d| d.map_or(Ternary::UNKNOWN, Ternary::known)).collect()
     }
 }
 
 /// The rules for one device.
 #[derive(Clone, Debug)]
-pub(super) struct Rules {
+pub(in crate::vectors) struct Rules {
     /// Pins that can be driven: all but the supplies.
-    pub(super) drivable: Vec<bool>,
+    pub(in crate::vectors) drivable: Vec<bool>,
     /// Pins whose changes take effect at once and are remembered.
-    pub(super) asynchronous: Vec<bool>,
-    pub(super) clock: Option<usize>,
+    pub(in crate::vectors) asynchronous: Vec<bool>,
+    pub(in crate::vectors) clock: Option<usize>,
 }
 
 impl Rules {
-    pub(super) fn new(array: &Array, drivable: Vec<bool>) -> Rules {
+    pub(in crate::vectors) fn new(array: &Array, drivable: Vec<bool>) -> Rules {
         Rules { drivable, asynchronous: array.asynchronous(), clock: array.clock }
     }
 
     /// The pins on which the tester does something else than before.
-    pub(super) fn changes(before: &[Option<bool>], after: &[Option<bool>]) -> Vec<usize> {
+    pub(in crate::vectors) fn changes(before: &[Option<bool>], after: &[Option<bool>]) -> Vec<usize> {
         (0..after.len()).filter(|&pin| before.get(pin) != after.get(pin)).collect()
     }
 
     /// Whether one vector may follow another: at most one asynchronous input changes, and the clock rises last.
     /// `before` is `None` at power-up, when everything changes.
-    pub(super) fn allow(&self, before: Option<&Step>, after: &Step) -> bool {
+    pub(in crate::vectors) fn allow(&self, before: Option<&Step>, after: &Step) -> bool {
         let level = |step: &Step| self.clock.and_then(|clock| step.drive.get(clock).copied().flatten());
         if self.clock.is_some() && (level(after).is_none() || (after.pulse.is_some() && level(after) != Some(false))) {
             return false;
@@ -57,7 +57,12 @@ impl Rules {
     }
 
     /// The lanes in which [`allow`](Rules::allow) says yes, if each lane is a vector of its own.
-    pub(super) fn allowed(&self, before: Option<&[Ternary]>, after: &[Ternary], pulse: Option<usize>) -> u64 {
+    pub(in crate::vectors) fn allowed(
+        &self,
+        before: Option<&[Ternary]>,
+        after: &[Ternary],
+        pulse: Option<usize>,
+    ) -> u64 {
         let clock = |all: &[Ternary]| self.clock.and_then(|clock| all.get(clock).copied());
         let mut legal = u64::MAX;
         if pulse.is_some() && pulse != self.clock {
@@ -84,7 +89,7 @@ impl Rules {
     }
 
     /// The lanes in which a pin is driven, or was until now, that the device may drive at some moment of the vector.
-    pub(super) fn fights(bank: &Bank, before: &State, outside: &[Ternary], enabled: &[u64]) -> u64 {
+    pub(in crate::vectors) fn fights(bank: &Bank, before: &State, outside: &[Ternary], enabled: &[u64]) -> u64 {
         let known = |all: &[Ternary], pin: usize| all.get(pin).map_or(0, |t| t.is_known());
         let cells = bank.array.cells.iter().zip(enabled);
         cells.fold(0, |lanes, (c, on)| lanes | (on & (known(&before.outside, c.pin) | known(outside, c.pin))))
@@ -93,8 +98,8 @@ impl Rules {
 
 #[cfg(test)]
 mod tests {
-    use super::super::draw::Draw;
     use super::*;
+    use crate::vectors::search::draw::Draw;
 
     #[test]
     fn sixty_four_vectors_at_once_are_judged_as_one_by_one() {

@@ -1,8 +1,8 @@
 //! What a drawn vector promises before any device with a flip is asked.
-use super::bank::State;
-use super::flip::{Change, Owner};
-use super::search::{Search, held};
-use super::ternary::Ternary;
+use super::drawn::{Search, held};
+use crate::vectors::flips::flip::{Change, Owner};
+use crate::vectors::socket::bank::State;
+use crate::vectors::socket::ternary::Ternary;
 
 impl Search<'_> {
     /// How much each of sixty-four vectors promises: open flips that it makes differ in their own row, more for those

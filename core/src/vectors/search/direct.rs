@@ -2,23 +2,21 @@
 //! that show them, by going everywhere.
 use std::collections::BTreeSet;
 
-use super::array::Signal;
-use super::bank::Bank;
-use super::campaign::{compare, flipped};
 use super::cone::Cone;
+use super::drawn::{LONGEST, Search, step_of};
 use super::explore::{Explorer, Outcome};
-use super::flip::{Change, Flip, Owner};
-use super::rules::{Rules, Step};
-use super::search::{LONGEST, Search, step_of};
-use super::ternary::Ternary;
+use crate::vectors::flips::campaign::{compare, flipped};
+use crate::vectors::flips::flip::{Change, Flip, Owner};
+use crate::vectors::socket::array::Signal;
+use crate::vectors::socket::bank::Bank;
+use crate::vectors::socket::rules::{Rules, Step};
+use crate::vectors::socket::ternary::Ternary;
 
 /// Events of one hunt in each of its sixty-four lanes, and how many hunts a flip is worth for which there is too much to
 /// go everywhere.
 const DEPTH: usize = 8;
 const HUNTS: usize = 2;
-/// What going everywhere may cost for all flips together and for one at most, in product terms of words of sixty-four
-/// vectors: a limit by work, so that the vectors are the same on every machine. All of it takes about two seconds.
-pub(super) const WORK: usize = 4_000_000;
+/// What going everywhere may cost for one flip at most.
 pub(super) const WORK_FOR_ONE: usize = 200_000;
 /// The same in a first lap, which finds most: what one finds, finds others.
 pub(super) const WORK_AT_FIRST: usize = 4_000;

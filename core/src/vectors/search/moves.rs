@@ -1,8 +1,11 @@
 //! The vectors that the rules allow from a state, as far as they bear on a cone, sixty-four at a time.
-use super::bank::State;
+use super::cone::Cone;
 use super::draw::Draw;
-use super::explore::{Explorer, Level};
-use super::ternary::Ternary;
+use crate::vectors::socket::bank::State;
+use crate::vectors::socket::ternary::Ternary;
+
+/// Levels of one pin in one vector: the tester's, or none.
+pub(super) type Level = Option<bool>;
 
 /// Pins at most whose levels are all combined; of more, so many combinations are drawn.
 const MOST_FREE: usize = 10;
@@ -42,23 +45,17 @@ pub(super) struct Moves {
 }
 
 impl Moves {
-    pub(super) fn words(&self, pulse: usize) -> usize {
-        self.kinds.get(pulse).map_or(0, |k| (k.len() * self.combinations).div_ceil(64))
-    }
-}
-
-impl Explorer<'_> {
     /// The vectors that the rules allow from here, as far as they bear on the cone.
-    pub(super) fn moves(&self, standing: &State) -> Moves {
+    /// `board`: every pin has a level and gives way to the device.
+    pub(super) fn new(cone: &Cone, board: bool, standing: &State) -> Moves {
         let level = |pin: usize| standing.outside.get(pin).and_then(|o| o.lane(0));
         let mut changes = vec![None];
         let mut free = Vec::new();
-        for (place, input) in self.cone.inputs.iter().enumerate() {
+        for (place, input) in cone.inputs.iter().enumerate() {
             let now = level(input.pin);
             if input.asynchronous || input.cell.is_some() {
                 let all = [Some(false), Some(true), None];
-                let may =
-                    all.into_iter().filter(|to| *to != now && (to.is_some() || (input.cell.is_some() && !self.board)));
+                let may = all.into_iter().filter(|to| *to != now && (to.is_some() || (input.cell.is_some() && !board)));
                 changes.extend(may.map(|to| Some((place, to))));
             } else {
                 free.push(place);
@@ -66,15 +63,15 @@ impl Explorer<'_> {
         }
         let whole = free.len() <= MOST_FREE;
         let combinations = if whole { 1 << free.len() } else { DRAWN };
-        let now = self.cone.clock.and_then(level) == Some(true);
+        let now = cone.clock.and_then(level) == Some(true);
         let kind = |clock| changes.iter().map(move |&change| Kind { change, clock, still: false });
         let mut rest: Vec<Kind> = kind(now).collect();
         let mut pulses = Vec::new();
-        match self.cone.clock {
+        match cone.clock {
             Some(_) if now => rest.extend(kind(false)),
             Some(_) => {
                 pulses.extend(kind(false));
-                if self.cone.reads_clock {
+                if cone.reads_clock {
                     rest.push(Kind { change: None, clock: true, still: true });
                 }
             }
@@ -83,18 +80,22 @@ impl Explorer<'_> {
         Moves { kinds: [rest, pulses], free, combinations, whole }
     }
 
+    pub(super) fn words(&self, pulse: usize) -> usize {
+        self.kinds.get(pulse).map_or(0, |k| (k.len() * self.combinations).div_ceil(64))
+    }
+
     /// Sixty-four of the vectors: the levels of all inputs, the clock's last, and the lanes that hold one.
-    pub(super) fn word(&self, moves: &Moves, pulse: usize, word: usize, standing: &State) -> (Vec<Ternary>, u64) {
-        let kinds = moves.kinds.get(pulse).map_or(&[][..], Vec::as_slice);
+    pub(super) fn word(&self, cone: &Cone, pulse: usize, word: usize, standing: &State) -> (Vec<Ternary>, u64) {
+        let kinds = self.kinds.get(pulse).map_or(&[][..], Vec::as_slice);
         let level = |l: Level| l.map_or(Ternary::UNKNOWN, Ternary::known);
         let now = |pin: usize| level(standing.outside.get(pin).and_then(|o| o.lane(0)));
-        let levels_now: Vec<Ternary> = self.cone.inputs.iter().map(|i| now(i.pin)).chain([Ternary::UNKNOWN]).collect();
+        let levels_now: Vec<Ternary> = cone.inputs.iter().map(|i| now(i.pin)).chain([Ternary::UNKNOWN]).collect();
         let mut levels = levels_now.clone();
         let first = word * 64;
         let mut draw = Draw(first as u64 + pulse as u64);
-        for (bit, &place) in moves.free.iter().enumerate() {
+        for (bit, &place) in self.free.iter().enumerate() {
             let high = match LANES.get(bit) {
-                _ if !moves.whole => draw.word(),
+                _ if !self.whole => draw.word(),
                 Some(&pattern) => pattern,
                 None if first >> bit & 1 == 1 => u64::MAX,
                 None => 0,
@@ -104,10 +105,10 @@ impl Explorer<'_> {
             }
         }
         // combinations are a power of two, so lanes of one kind lie side by side
-        let together = moves.combinations.min(64);
+        let together = self.combinations.min(64);
         let mut lanes = 0;
         for group in 0..64 / together {
-            let Some(kind) = kinds.get((first + group * together) / moves.combinations) else { break };
+            let Some(kind) = kinds.get((first + group * together) / self.combinations) else { break };
             let mask = if together == 64 { u64::MAX } else { ((1 << together) - 1) << (group * together) };
             let mut put = |place: usize, to: Ternary, mask: u64| {
                 if let Some(level) = levels.get_mut(place) {
@@ -119,8 +120,8 @@ impl Explorer<'_> {
                 put(place, level(to), mask);
             }
             if kind.still {
-                let only = if first.is_multiple_of(moves.combinations) { mask & mask.wrapping_neg() } else { 0 };
-                for &place in &moves.free {
+                let only = if first.is_multiple_of(self.combinations) { mask & mask.wrapping_neg() } else { 0 };
+                for &place in &self.free {
                     put(place, levels_now.get(place).copied().unwrap_or(Ternary::UNKNOWN), only);
                 }
                 lanes |= only;

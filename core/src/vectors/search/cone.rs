@@ -2,12 +2,12 @@
 //! are cut down to them, so that going everywhere stays short.
 use std::collections::BTreeSet;
 
-use super::array::{Array, Enable, Row, Signal};
-use super::bank::{Bank, State};
-use super::campaign::flipped;
-use super::flip::Flip;
-use super::rules::Rules;
-use super::ternary::Ternary;
+use crate::vectors::flips::campaign::flipped;
+use crate::vectors::flips::flip::Flip;
+use crate::vectors::socket::array::{Array, Enable, Row, Signal};
+use crate::vectors::socket::bank::{Bank, State};
+use crate::vectors::socket::rules::Rules;
+use crate::vectors::socket::ternary::Ternary;
 
 /// Both devices, cut down to what bears on a flip.
 #[derive(Clone, Debug)]
@@ -150,7 +150,9 @@ fn touched(good: &Array, bad: &Array) -> BTreeSet<usize> {
 
 /// The cells that read what this cell does.
 fn readers(array: &Array, cell: usize) -> impl Iterator<Item = usize> + use<> {
-    let reads = |(_, c): &(usize, &super::array::Cell)| array.cells_read(array.rows_of(c).into_iter()).contains(&cell);
+    let reads = |(_, c): &(usize, &crate::vectors::socket::array::Cell)| {
+        array.cells_read(array.rows_of(c).into_iter()).contains(&cell)
+    };
     let all: Vec<usize> = array.cells.iter().enumerate().filter(reads).map(|(index, _)| index).collect();
     all.into_iter()
 }

@@ -1,35 +1,35 @@
 //! All flips under the same vectors: which of them a tester has found.
 use std::rc::Rc;
 
-use super::array::Array;
-use super::bank::{Bank, State};
 use super::flip::{Change, Flip};
-use super::rules::Step;
-use super::ternary::Ternary;
+use crate::vectors::socket::array::Array;
+use crate::vectors::socket::bank::{Bank, State};
+use crate::vectors::socket::rules::Step;
+use crate::vectors::socket::ternary::Ternary;
 
 /// How a device differs from the good one, by lane.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Seen {
+pub(in crate::vectors) struct Seen {
     /// A tested pin is at the wrong level, or driven where it ought to float.
-    pub(super) found: u64,
+    pub(in crate::vectors) found: u64,
     /// A pin floats that ought to be low: found by a tester whose open inputs read high.
-    pub(super) up: u64,
+    pub(in crate::vectors) up: u64,
     /// A pin floats that ought to be high: found by a tester whose open inputs read low.
-    pub(super) down: u64,
+    pub(in crate::vectors) down: u64,
     /// What a tested pin shows depends on delays, or on what a floating pin is read as.
-    pub(super) vague: u64,
+    pub(in crate::vectors) vague: u64,
 }
 
 /// What was seen of a flip that isn't found for certain.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Hint {
-    pub(super) up: bool,
-    pub(super) down: bool,
-    pub(super) vague: bool,
+pub(in crate::vectors) struct Hint {
+    pub(in crate::vectors) up: bool,
+    pub(in crate::vectors) down: bool,
+    pub(in crate::vectors) vague: bool,
 }
 
 /// Compares the tested pins of two devices; `floating` is whether a tester can see that a pin floats.
-pub(super) fn compare(good: &Bank, g: &State, bad: &Bank, b: &State, floating: bool) -> Seen {
+pub(in crate::vectors) fn compare(good: &Bank, g: &State, bad: &Bank, b: &State, floating: bool) -> Seen {
     let mut seen = Seen::default();
     for (index, cell) in good.array.cells.iter().enumerate() {
         let free = !g.outside.get(cell.pin).map_or(0, |o| o.is_known());
@@ -53,7 +53,7 @@ pub(super) fn compare(good: &Bank, g: &State, bad: &Bank, b: &State, floating: b
 
 /// How many flips are found: by every tester, by those whose open inputs read high, by those whose open inputs read low.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Tally {
+pub(in crate::vectors) struct Tally {
     found: usize,
     to_high: usize,
     to_low: usize,
@@ -61,7 +61,7 @@ pub(super) struct Tally {
 
 impl Tally {
     /// Whether nobody finds less.
-    pub(super) fn covers(self, other: Tally) -> bool {
+    pub(in crate::vectors) fn covers(self, other: Tally) -> bool {
         self.found >= other.found && self.to_high >= other.to_high && self.to_low >= other.to_low
     }
 }
@@ -95,17 +95,17 @@ enum Kind {
 
 /// The good device and all others, at one point of a list of vectors.
 #[derive(Clone, Debug)]
-pub(super) struct Campaign {
-    pub(super) good: State,
+pub(in crate::vectors) struct Campaign {
+    pub(in crate::vectors) good: State,
     runs: Vec<Run>,
     /// For each flip, whether it was found.
-    pub(super) found: Vec<bool>,
+    pub(in crate::vectors) found: Vec<bool>,
 }
 
 impl Campaign {
     /// All at power-up. For the flips in `by_starts` every content of the registers is run on its own, so that what
     /// vectors find from each of them counts, though no single content can be relied on.
-    pub(super) fn new(good: &Bank, flips: &[Flip], by_starts: &[usize]) -> Campaign {
+    pub(in crate::vectors) fn new(good: &Bank, flips: &[Flip], by_starts: &[usize]) -> Campaign {
         let is_common = |f: &usize| flips.get(*f).is_some_and(|f| !matches!(f.what, Change::Setup(_)));
         let common: Vec<usize> = (0..flips.len()).filter(|f| is_common(f) && !by_starts.contains(f)).collect();
         let start = good.power_up();
@@ -127,7 +127,7 @@ impl Campaign {
     }
 
     /// What is found by now.
-    pub(super) fn tally(&self) -> Tally {
+    pub(in crate::vectors) fn tally(&self) -> Tally {
         let found = self.found.iter().filter(|found| **found).count();
         let some = |of: &Run| if of.kind == Kind::Starts { (0, 0) } else { (of.open & of.up, of.open & of.down) };
         let of_some = self.runs.iter().map(some);
@@ -136,12 +136,12 @@ impl Campaign {
     }
 
     /// How many aren't found yet.
-    pub(super) fn open(&self) -> usize {
+    pub(in crate::vectors) fn open(&self) -> usize {
         self.found.iter().filter(|found| !**found).count()
     }
 
     /// Applies a vector to all; returns how many flips it finds.
-    pub(super) fn step(&mut self, good: &Bank, flips: &[Flip], step: &Step, floating: bool) -> usize {
+    pub(in crate::vectors) fn step(&mut self, good: &Bank, flips: &[Flip], step: &Step, floating: bool) -> usize {
         let outside = step.outside();
         good.apply(&mut self.good, &outside, step.pulse);
         let mut found = 0;
@@ -219,7 +219,7 @@ impl Campaign {
     }
 
     /// For each cell, how many open flips have left its register with another content than it ought to have.
-    pub(super) fn latent(&self) -> Vec<u32> {
+    pub(in crate::vectors) fn latent(&self) -> Vec<u32> {
         let common = || self.runs.iter().filter(|r| r.kind == Kind::Common);
         let differs = |cell: usize, q: Ternary, run: &Run| {
             let its = run.state.q.get(cell).copied().unwrap_or(q);
@@ -230,18 +230,18 @@ impl Campaign {
     }
 
     /// How many runs a vector costs.
-    pub(super) fn cost(&self) -> usize {
+    pub(in crate::vectors) fn cost(&self) -> usize {
         self.runs.len() + 1
     }
 
     /// The flips that aren't found because nothing is known of their registers at power-up, or may be.
-    pub(super) fn vague(&self) -> Vec<usize> {
+    pub(in crate::vectors) fn vague(&self) -> Vec<usize> {
         let open = self.found.iter().enumerate().filter(|(_, found)| !**found).map(|(flip, _)| flip);
         open.filter(|&flip| self.state_of(flip).is_some_and(|(_, hint)| hint.vague)).collect()
     }
 
     /// Where the device with this flip stands, in all lanes, and what was seen of it.
-    pub(super) fn state_of(&self, flip: usize) -> Option<(State, Hint)> {
+    pub(in crate::vectors) fn state_of(&self, flip: usize) -> Option<(State, Hint)> {
         self.runs.iter().find_map(|run| {
             let lane = match run.kind {
                 Kind::Starts => run.flips.contains(&flip).then(|| run.open.trailing_zeros() as usize & 63)?,
@@ -275,7 +275,7 @@ fn starts(bank: Rc<Bank>, flip: usize) -> Vec<Run> {
 }
 
 /// The device with one fuse in the wrong state.
-pub(super) fn flipped(array: &Array, flip: &Flip) -> Array {
+pub(in crate::vectors) fn flipped(array: &Array, flip: &Flip) -> Array {
     let mut array = array.clone();
     match &flip.what {
         &Change::Link { row, pair, complement } => {

@@ -1,7 +1,7 @@
 //! The report's chapter on test vectors: how many, what they would find, and what they can't.
 use crate::report::Chapter;
 
-use super::Vectors;
+use crate::vectors::list::Vectors;
 
 /// What there is to say of the vectors; the vectors themselves stand in their own file.
 pub fn chapter(vectors: &Vectors) -> Chapter {

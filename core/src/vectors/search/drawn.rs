@@ -1,55 +1,54 @@
-//! Looking for vectors: sixty-four drawn ones are tried on the good device at a time, and the one that would make the
-//! most open flips show is taken; what that doesn't find is looked for flip by flip ([`direct`](super::direct)).
+//! What is looked for and what came of it so far; drawn vectors, sixty-four at a time, as far as the rules allow them.
 use std::collections::{BTreeSet, HashSet};
 
-use super::array::{Array, Signal};
-use super::bank::{Bank, State};
-use super::campaign::{Campaign, flipped};
 use super::cone::may_be_quiet;
-use super::direct::{STARTS_IN_TURN, WORK, WORK_AT_FIRST, WORK_FOR_ONE, WORK_IN_BETWEEN};
 use super::draw::Draw;
-use super::flip::{Change, Flip, Owners};
-use super::rules::{Rules, Step};
-use super::ternary::Ternary;
+use crate::vectors::flips::campaign::Campaign;
+use crate::vectors::flips::flip::{Change, Flip, Owners};
+use crate::vectors::socket::array::{Array, Signal};
+use crate::vectors::socket::bank::{Bank, State};
+use crate::vectors::socket::rules::{Rules, Step};
+use crate::vectors::socket::ternary::Ternary;
 
-/// Rounds without progress before the drawing ends.
-const PATIENCE: usize = 8;
 /// Vectors at most, whatever there may still be to find.
 pub(super) const LONGEST: usize = 4000;
+/// What going everywhere may cost for all flips together, in product terms of words of sixty-four vectors: a limit by
+/// work, so that the vectors are the same on every machine. All of it takes about two seconds.
+const WORK: usize = 4_000_000;
 
-pub(super) struct Search<'a> {
+pub(in crate::vectors) struct Search<'a> {
     pub(super) good: &'a Bank,
     pub(super) rules: &'a Rules,
     /// The flips that may be seen; those that turn out to change nothing leave the list.
-    pub(super) flips: Vec<Flip>,
+    pub(in crate::vectors) flips: Vec<Flip>,
     pub(super) floating: bool,
     /// What the registers hold at power-up, if the device says so.
     pub(super) power_up: Option<bool>,
     /// What going everywhere may still cost.
     pub(super) work: usize,
     /// Fuses of flips that were shown to change nothing.
-    pub(super) harmless: Vec<usize>,
+    pub(in crate::vectors) harmless: Vec<usize>,
     /// Fuses of flips that no vectors can show for certain, all of them tried.
-    pub(super) hidden: BTreeSet<usize>,
+    pub(in crate::vectors) hidden: BTreeSet<usize>,
     /// Fuses of flips that make a register's data move with its clock, and change nothing if it holds what stood before.
-    pub(super) timed: BTreeSet<usize>,
+    pub(in crate::vectors) timed: BTreeSet<usize>,
     pub(super) owners: Owners,
     pub(super) draw: Draw,
-    pub(super) campaign: Campaign,
-    pub(super) steps: Vec<Step>,
+    pub(in crate::vectors) campaign: Campaign,
+    pub(in crate::vectors) steps: Vec<Step>,
     pub(super) visited: HashSet<u64>,
     /// For each cell, whether it ever leaves its pin to others.
     quiet: Vec<bool>,
     /// For each pin, whether a product term reads it.
     read: Vec<bool>,
     /// Cells that remember: registers, and combinational ones in a loop.
-    memories: Vec<usize>,
+    pub(super) memories: Vec<usize>,
     /// Flips that are found from every power-up, one by one.
-    pub(super) by_starts: Vec<usize>,
+    pub(in crate::vectors) by_starts: Vec<usize>,
 }
 
 impl<'a> Search<'a> {
-    pub(super) fn new(
+    pub(in crate::vectors) fn new(
         good: &'a Bank,
         rules: &'a Rules,
         flips: Vec<Flip>,
@@ -79,39 +78,6 @@ impl<'a> Search<'a> {
         }
     }
 
-    pub(super) fn run(&mut self) {
-        self.home();
-        self.wander();
-        self.direct(WORK_AT_FIRST, |_| true);
-        self.leave_out_harmless();
-        // flips that take long come last: what is found for others may find them
-        for most in [WORK_IN_BETWEEN, WORK_FOR_ONE] {
-            self.direct(most, |_| true);
-        }
-        // what is left and vague may be found from every power-up, though from no unknown one
-        let vague: Vec<usize> = self.campaign.vague().into_iter().filter(|&flip| self.is_unknown(flip)).collect();
-        if vague.is_empty() {
-            return;
-        }
-        self.by_starts.clone_from(&vague);
-        self.again();
-        for _ in 0..STARTS_IN_TURN {
-            self.direct(WORK_AT_FIRST, |flip| vague.contains(&flip));
-        }
-        let found = &self.campaign.found;
-        self.by_starts.retain(|&f| found.get(f) == Some(&true));
-        self.again();
-    }
-
-    /// Whether a register of the device with this flip isn't known.
-    fn is_unknown(&self, flip: usize) -> bool {
-        let array = self.flips.get(flip).map(|f| flipped(&self.good.array, f));
-        let state = self.campaign.state_of(flip).map(|(state, _)| state);
-        array.zip(state).is_some_and(|(array, state)| {
-            array.cells.iter().zip(&state.q).any(|(c, q)| c.is_register && q.lane(0).is_none())
-        })
-    }
-
     /// Runs all vectors again.
     pub(super) fn again(&mut self) {
         let mut again = Campaign::new(self.good, &self.flips, &self.by_starts);
@@ -121,79 +87,10 @@ impl<'a> Search<'a> {
         self.campaign = again;
     }
 
-    /// Vectors until everything that remembers is known, or no more of it becomes known.
-    fn home(&mut self) {
-        let mut idle = 0;
-        let mut best = 0;
-        while idle < 12 && (self.steps.is_empty() || best < self.memories.len()) {
-            let pulse = if idle % 3 == 2 { None } else { self.rules.clock };
-            let from = self.campaign.good.clone();
-            let (outside, state, legal) = self.sixty_four(&from, pulse, None);
-            let known = |lane: u32| {
-                let memories = self.memories.iter().filter(|&&c| memory(self.good, &state, c).lane(lane).is_some());
-                let driven = outside.iter().filter(|o| o.lane(lane).is_some()).count();
-                memories.count() * 64 + driven
-            };
-            let lane = (0..64).filter(|&l| legal >> l & 1 == 1).max_by_key(|&l| (known(l), 64 - l));
-            let Some(lane) = lane else {
-                idle += 1;
-                continue;
-            };
-            let now = known(lane) / 64;
-            if now > best || self.steps.is_empty() {
-                (best, idle) = (now, 0);
-            } else {
-                idle += 1;
-            }
-            self.take(step_of(&outside, lane, pulse));
-        }
-    }
-
     pub(super) fn take(&mut self, step: Step) -> usize {
         let found = self.campaign.step(self.good, &self.flips, &step, self.floating);
         self.steps.push(step);
         found
-    }
-
-    fn wander(&mut self) {
-        let remembers = !self.memories.is_empty();
-        let mut mark = (self.campaign.clone(), self.steps.len());
-        let mut idle = 0;
-        while self.campaign.open() > 0 && idle < PATIENCE && self.steps.len() < LONGEST {
-            let pulse = if self.draw.one_in(4) { None } else { self.rules.clock };
-            let from = self.campaign.good.clone();
-            let aim = self.an_open_flip();
-            let (outside, state, legal) = self.sixty_four(&from, pulse, aim);
-            let scores = self.rate(&from, &outside, &state, pulse.is_some());
-            let best = (0..64u32).filter(|&l| legal >> l & 1 == 1).max_by_key(|&l| (scores.get(l as usize), 64 - l));
-            let score = best.and_then(|l| scores.get(l as usize)).copied().unwrap_or(0);
-            let Some(lane) = best.filter(|_| score > 0) else {
-                idle += 1;
-                continue;
-            };
-            if let Some(held) = held(&state, lane) {
-                self.visited.insert(held);
-            }
-            let found = self.take(step_of(&outside, lane, pulse));
-            if found > 0 {
-                mark = (self.campaign.clone(), self.steps.len());
-                idle = 0;
-            } else {
-                idle += 1;
-                if !remembers {
-                    self.campaign = mark.0.clone();
-                    self.steps.truncate(mark.1);
-                }
-            }
-        }
-        self.campaign = mark.0;
-        self.steps.truncate(mark.1);
-    }
-
-    fn an_open_flip(&mut self) -> Option<usize> {
-        let open = self.campaign.open();
-        let nth = self.draw.below(open);
-        self.campaign.found.iter().enumerate().filter(|(_, found)| !**found).map(|(f, _)| f).nth(nth)
     }
 
     /// Sixty-four drawn vectors applied from where the lanes of `from` stand: levels, states, and the lanes that keep the
@@ -361,7 +258,7 @@ fn memories(array: &Array, rules: &Rules) -> Vec<usize> {
 }
 
 /// What such a cell holds.
-fn memory(bank: &Bank, state: &State, cell: usize) -> Ternary {
+pub(super) fn memory(bank: &Bank, state: &State, cell: usize) -> Ternary {
     let value = match bank.array.cells.get(cell) {
         Some(c) if c.is_register => state.q.get(cell),
         Some(c) => state.pins.get(c.pin),
@@ -371,7 +268,7 @@ fn memory(bank: &Bank, state: &State, cell: usize) -> Ternary {
 }
 
 /// Whether everything that remembers is known.
-pub(super) fn is_home(bank: &Bank, rules: &Rules, state: &State) -> bool {
+pub(in crate::vectors) fn is_home(bank: &Bank, rules: &Rules, state: &State) -> bool {
     memories(&bank.array, rules).into_iter().all(|c| memory(bank, state, c).lane(0).is_some())
 }
 

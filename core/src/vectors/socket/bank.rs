@@ -17,8 +17,8 @@ struct LaneRow {
 
 /// The array of up to sixty-four devices.
 #[derive(Clone, Debug)]
-pub(super) struct Bank {
-    pub(super) array: Array,
+pub(in crate::vectors) struct Bank {
+    pub(in crate::vectors) array: Array,
     rows: Vec<LaneRow>,
     /// For each cell, the rows of its sum that are ever true in some lane.
     live: Vec<Vec<usize>>,
@@ -26,23 +26,23 @@ pub(super) struct Bank {
 
 /// Where sixty-four devices stand.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct State {
-    pub(super) q: Vec<Ternary>,
+pub(in crate::vectors) struct State {
+    pub(in crate::vectors) q: Vec<Ternary>,
     /// The levels at the pins.
-    pub(super) pins: Vec<Ternary>,
+    pub(in crate::vectors) pins: Vec<Ternary>,
     /// What the tester drives; unknown where it doesn't.
-    pub(super) outside: Vec<Ternary>,
+    pub(in crate::vectors) outside: Vec<Ternary>,
 }
 
 impl State {
     /// This lane in all lanes.
-    pub(super) fn spread(&self, lane: u32) -> State {
+    pub(in crate::vectors) fn spread(&self, lane: u32) -> State {
         let spread = |all: &[Ternary]| all.iter().map(|t| t.spread(lane)).collect();
         State { q: spread(&self.q), pins: spread(&self.pins), outside: spread(&self.outside) }
     }
 
     /// `self` in these lanes, `other` in the rest.
-    pub(super) fn in_lanes(&self, lanes: u64, other: &State) -> State {
+    pub(in crate::vectors) fn in_lanes(&self, lanes: u64, other: &State) -> State {
         let mix = |a: &[Ternary], b: &[Ternary]| a.iter().zip(b).map(|(a, b)| a.in_lanes(lanes, *b)).collect();
         State {
             q: mix(&self.q, &other.q),
@@ -52,7 +52,7 @@ impl State {
     }
 
     /// Takes over one lane of another state.
-    pub(super) fn set_lane(&mut self, to: u32, from: &State, lane: u32) {
+    pub(in crate::vectors) fn set_lane(&mut self, to: u32, from: &State, lane: u32) {
         let each = |a: &mut [Ternary], b: &[Ternary]| a.iter_mut().zip(b).for_each(|(a, b)| a.set_lane(to, *b, lane));
         each(&mut self.q, &from.q);
         each(&mut self.pins, &from.pins);
@@ -61,7 +61,7 @@ impl State {
 }
 
 impl Bank {
-    pub(super) fn new(array: Array) -> Bank {
+    pub(in crate::vectors) fn new(array: Array) -> Bank {
         let row = |row: &super::array::Row| LaneRow {
             literals: row.literals.iter().map(|&(pair, complement)| (pair, complement, u64::MAX)).collect(),
             never: if row.is_off || row.contradictions() > 1 { u64::MAX } else { 0 },
@@ -73,7 +73,7 @@ impl Bank {
     }
 
     /// Makes or opens this link in one lane; [`close`](Bank::close) afterwards.
-    pub(super) fn flip_link(&mut self, lane: u32, row: usize, pair: usize, complement: bool) {
+    pub(in crate::vectors) fn flip_link(&mut self, lane: u32, row: usize, pair: usize, complement: bool) {
         let bit = 1u64 << (lane & 63);
         let Some(flipped) = self.array.row(row).map(|r| r.flipped(pair, complement)) else { return };
         let Some(lanes) = self.rows.get_mut(row) else { return };
@@ -86,7 +86,7 @@ impl Bank {
     }
 
     /// Switches this term off in one lane, or on; [`close`](Bank::close) afterwards.
-    pub(super) fn flip_term(&mut self, lane: u32, row: usize) {
+    pub(in crate::vectors) fn flip_term(&mut self, lane: u32, row: usize) {
         let bit = 1u64 << (lane & 63);
         let Some(contradicts) = self.array.row(row).map(|r| (r.is_off, r.contradictions() > 1)) else { return };
         let Some(lanes) = self.rows.get_mut(row) else { return };
@@ -95,19 +95,19 @@ impl Bank {
     }
 
     /// Finds out which rows are worth looking at.
-    pub(super) fn close(&mut self) {
+    pub(in crate::vectors) fn close(&mut self) {
         let rows = &self.rows;
         let alive = |r: &usize| rows.get(*r).is_some_and(|row| row.never != u64::MAX);
         self.live = self.array.cells.iter().map(|c| c.rows.iter().copied().filter(alive).collect()).collect();
     }
 
     /// Nothing is known: power has just come on.
-    pub(super) fn power_up(&self) -> State {
+    pub(in crate::vectors) fn power_up(&self) -> State {
         let unknown = |n| vec![Ternary::UNKNOWN; n];
         State { q: unknown(self.array.cells.len()), pins: unknown(self.array.pins), outside: unknown(self.array.pins) }
     }
 
-    pub(super) fn signal(&self, s: &State, pair: usize) -> Ternary {
+    pub(in crate::vectors) fn signal(&self, s: &State, pair: usize) -> Ternary {
         let value = match self.array.signals.get(pair) {
             Some(&Signal::Pin(pin)) => s.pins.get(pin).copied(),
             Some(&Signal::NotQ(cell)) => s.q.get(cell).map(|q| q.not()),
@@ -117,12 +117,12 @@ impl Bank {
     }
 
     /// The term in this row.
-    pub(super) fn term(&self, s: &State, row: usize) -> Ternary {
+    pub(in crate::vectors) fn term(&self, s: &State, row: usize) -> Ternary {
         self.term_without(s, row, None)
     }
 
     /// The term in this row without one of its literals.
-    pub(super) fn term_without(&self, s: &State, row: usize, but: Option<(usize, bool)>) -> Ternary {
+    pub(in crate::vectors) fn term_without(&self, s: &State, row: usize, but: Option<(usize, bool)>) -> Ternary {
         let Some(row) = self.rows.get(row).filter(|r| r.never != u64::MAX) else { return Ternary::LOW };
         let mut product = Ternary { can_low: row.never, can_high: !row.never };
         for &(pair, complement, lanes) in row.literals.iter().filter(|l| Some((l.0, l.1)) != but) {
@@ -134,7 +134,7 @@ impl Bank {
     }
 
     /// The term that these literals make.
-    pub(super) fn product(&self, s: &State, literals: &[(usize, bool)]) -> Ternary {
+    pub(in crate::vectors) fn product(&self, s: &State, literals: &[(usize, bool)]) -> Ternary {
         literals.iter().fold(Ternary::HIGH, |product, &(pair, complement)| {
             let level = self.signal(s, pair).not_if(complement);
             Ternary { can_low: product.can_low | level.can_low, can_high: product.can_high & level.can_high }
@@ -142,7 +142,7 @@ impl Bank {
     }
 
     /// The rows of a cell's sum that are ever true.
-    pub(super) fn live_rows(&self, cell: usize) -> &[usize] {
+    pub(in crate::vectors) fn live_rows(&self, cell: usize) -> &[usize] {
         self.live.get(cell).map_or(&[], Vec::as_slice)
     }
 
@@ -157,12 +157,12 @@ impl Bank {
     }
 
     /// Whether the registers are being reset.
-    pub(super) fn reset(&self, s: &State) -> Ternary {
+    pub(in crate::vectors) fn reset(&self, s: &State) -> Ternary {
         self.array.reset.map_or(Ternary::LOW, |row| self.term(s, row))
     }
 
     /// Whether a cell drives its pin.
-    pub(super) fn enable(&self, s: &State, cell: &Cell) -> Ternary {
+    pub(in crate::vectors) fn enable(&self, s: &State, cell: &Cell) -> Ternary {
         match cell.enable {
             Enable::Row(row) => self.term(s, row),
             Enable::PinLow(pin) => s.pins.get(pin).map_or(Ternary::UNKNOWN, |p| p.not()),
@@ -172,7 +172,7 @@ impl Bank {
     }
 
     /// What a cell shows at its pin while it drives it.
-    pub(super) fn shown(&self, s: &State, index: usize, cell: &Cell) -> Ternary {
+    pub(in crate::vectors) fn shown(&self, s: &State, index: usize, cell: &Cell) -> Ternary {
         if cell.is_register {
             s.q.get(index).map_or(Ternary::UNKNOWN, |q| q.not_if(cell.inverts_q))
         } else {
@@ -254,21 +254,21 @@ impl Bank {
 
     /// Applies a vector: the levels in any order, then the clock pulse. Returns the lanes in which each cell's driver may
     /// have been on at any moment of it, the one before it included.
-    pub(super) fn apply(&self, s: &mut State, outside: &[Ternary], pulse: Option<usize>) -> Vec<u64> {
+    pub(in crate::vectors) fn apply(&self, s: &mut State, outside: &[Ternary], pulse: Option<usize>) -> Vec<u64> {
         let known = |all: &[Ternary]| all.iter().map(|t| t.is_known()).collect::<Vec<_>>();
         let (driven, now) = (known(&s.outside), known(outside));
         self.change(s, outside, pulse, driven, now)
     }
 
     /// The same on a board, where whatever else is on a pin gives way to the device.
-    pub(super) fn apply_on_board(&self, s: &mut State, outside: &[Ternary], pulse: Option<usize>) {
+    pub(in crate::vectors) fn apply_on_board(&self, s: &mut State, outside: &[Ternary], pulse: Option<usize>) {
         let nothing = vec![0; outside.len()];
         self.change(s, outside, pulse, nothing.clone(), nothing);
     }
 
     /// What pins show on a board at rest, with the levels that stand in `s`; `held` cells keep what they have for so long
     /// as it takes the others to follow.
-    pub(super) fn settle_on_board(&self, s: &mut State, held: &[usize]) {
+    pub(in crate::vectors) fn settle_on_board(&self, s: &mut State, held: &[usize]) {
         let nothing = vec![0; self.array.pins];
         let mut enabled = vec![0; self.array.cells.len()];
         self.reach(s);
@@ -287,7 +287,7 @@ impl Bank {
     }
 
     /// The same on a board, all at once: a change that a loop could take either way is taken as settling takes it.
-    pub(super) fn apply_at_once(&self, s: &mut State, outside: &[Ternary], pulse: Option<usize>) {
+    pub(in crate::vectors) fn apply_at_once(&self, s: &mut State, outside: &[Ternary], pulse: Option<usize>) {
         let nothing = vec![0; outside.len()];
         let mut enabled = vec![0; self.array.cells.len()];
         s.outside.copy_from_slice(outside);

@@ -1,7 +1,8 @@
 //! Vectors as others read them: V fields of a fuse file, a table for a person.
-use super::{Condition, Coverage, Purpose, Vectors};
 use crate::device::{Package, PinNumber};
 use crate::fusefile::{FuseFile, Vector};
+use crate::vectors::flips::coverage::Coverage;
+use crate::vectors::list::{Condition, Purpose, Vectors};
 
 impl Vectors {
     /// Puts the vectors into a fuse file, with the conditions in the order of this package's pins.

@@ -7,7 +7,7 @@ use crate::fusefile::Fuses;
 
 /// What a pair of columns carries. Pins are counted from 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Signal {
+pub(in crate::vectors) enum Signal {
     Pin(usize),
     /// The complement of this cell's register.
     NotQ(usize),
@@ -15,27 +15,27 @@ pub(super) enum Signal {
 
 /// A row of the array: a product term.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
-pub(super) struct Row {
+pub(in crate::vectors) struct Row {
     /// Pairs of columns that are linked, each with whether the complement is.
-    pub(super) literals: Vec<(usize, bool)>,
+    pub(in crate::vectors) literals: Vec<(usize, bool)>,
     /// Its own fuse switches it off.
-    pub(super) is_off: bool,
+    pub(in crate::vectors) is_off: bool,
 }
 
 impl Row {
     /// The term as a cube over the pairs; `None` if it is never true.
-    pub(super) fn cube(&self) -> Option<Cube> {
+    pub(in crate::vectors) fn cube(&self) -> Option<Cube> {
         let mask = |of: bool| self.literals.iter().filter(|l| l.1 == of).fold(0, |m, l| m | 1u64 << (l.0 & 63));
         (!self.is_off).then(|| Cube::new(mask(false), mask(true))).flatten()
     }
 
     /// How many signals are linked together with their complement.
-    pub(super) fn contradictions(&self) -> usize {
+    pub(in crate::vectors) fn contradictions(&self) -> usize {
         self.literals.iter().filter(|&&(pair, complement)| !complement && self.literals.contains(&(pair, true))).count()
     }
 
     /// The row with this link made or opened.
-    pub(super) fn flipped(&self, pair: usize, complement: bool) -> Row {
+    pub(in crate::vectors) fn flipped(&self, pair: usize, complement: bool) -> Row {
         let mut row = self.clone();
         match row.literals.iter().position(|&l| l == (pair, complement)) {
             Some(at) => drop(row.literals.remove(at)),
@@ -47,7 +47,7 @@ impl Row {
 
 /// What turns a cell's driver on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Enable {
+pub(in crate::vectors) enum Enable {
     Row(usize),
     PinLow(usize),
     Always,
@@ -56,28 +56,28 @@ pub(super) enum Enable {
 
 /// A macrocell.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Cell {
-    pub(super) pin: usize,
-    pub(super) is_register: bool,
+pub(in crate::vectors) struct Cell {
+    pub(in crate::vectors) pin: usize,
+    pub(in crate::vectors) is_register: bool,
     /// The rows whose terms are summed.
-    pub(super) rows: Vec<usize>,
+    pub(in crate::vectors) rows: Vec<usize>,
     /// The register takes, or the combinational pin shows, the complement of the sum.
-    pub(super) inverts_sum: bool,
+    pub(in crate::vectors) inverts_sum: bool,
     /// The pin shows the complement of the register.
-    pub(super) inverts_q: bool,
-    pub(super) enable: Enable,
+    pub(in crate::vectors) inverts_q: bool,
+    pub(in crate::vectors) enable: Enable,
 }
 
 /// The whole device.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Array {
-    pub(super) pins: usize,
-    pub(super) signals: Vec<Signal>,
-    pub(super) rows: Vec<Row>,
-    pub(super) cells: Vec<Cell>,
-    pub(super) clock: Option<usize>,
-    pub(super) reset: Option<usize>,
-    pub(super) preset: Option<usize>,
+pub(in crate::vectors) struct Array {
+    pub(in crate::vectors) pins: usize,
+    pub(in crate::vectors) signals: Vec<Signal>,
+    pub(in crate::vectors) rows: Vec<Row>,
+    pub(in crate::vectors) cells: Vec<Cell>,
+    pub(in crate::vectors) clock: Option<usize>,
+    pub(in crate::vectors) reset: Option<usize>,
+    pub(in crate::vectors) preset: Option<usize>,
 }
 
 /// A signal by its pin, in an order: whether it is a register, and the pin.
@@ -85,7 +85,7 @@ type Name = (bool, usize);
 
 /// What can be seen of a cell, in a form that two cells which do the same by their structure share.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Seen {
+pub(in crate::vectors) struct Seen {
     pin: usize,
     is_register: bool,
     inverts_sum: bool,
@@ -106,7 +106,7 @@ impl Array {
     ///
     /// # Errors
     /// As [`Device::lift`].
-    pub(super) fn new(device: &Device, fuses: &Fuses) -> Result<Array, DeviceError> {
+    pub(in crate::vectors) fn new(device: &Device, fuses: &Fuses) -> Result<Array, DeviceError> {
         device.check(fuses)?;
         let (_, mode) = device.mode_of(fuses)?;
         let mut cells = Vec::with_capacity(mode.macrocells.len());
@@ -163,26 +163,26 @@ impl Array {
         })
     }
 
-    pub(super) fn row(&self, row: usize) -> Option<&Row> {
+    pub(in crate::vectors) fn row(&self, row: usize) -> Option<&Row> {
         self.rows.get(row)
     }
 
-    pub(super) fn cube(&self, row: usize) -> Option<Cube> {
+    pub(in crate::vectors) fn cube(&self, row: usize) -> Option<Cube> {
         self.row(row).and_then(Row::cube)
     }
 
     /// The sum of these rows but one, with another term instead.
-    pub(super) fn sum(&self, rows: &[usize], but: usize, term: Option<Cube>) -> Option<Cover> {
+    pub(in crate::vectors) fn sum(&self, rows: &[usize], but: usize, term: Option<Cube>) -> Option<Cover> {
         let others = rows.iter().filter(|&&r| r != but).filter_map(|&r| self.cube(r));
         Cover::new(self.signals.len() as u32, others.chain(term).collect()).ok()
     }
 
-    pub(super) fn has_registers(&self) -> bool {
+    pub(in crate::vectors) fn has_registers(&self) -> bool {
         self.clock.is_some()
     }
 
     /// Whether a cell ever drives its pin.
-    pub(super) fn ever_drives(&self, cell: &Cell) -> bool {
+    pub(in crate::vectors) fn ever_drives(&self, cell: &Cell) -> bool {
         match cell.enable {
             Enable::Row(row) => self.cube(row).is_some(),
             Enable::PinLow(_) | Enable::Always => true,
@@ -191,7 +191,7 @@ impl Array {
     }
 
     /// The cells that these rows read.
-    pub(super) fn cells_read(&self, rows: impl Iterator<Item = usize>) -> BTreeSet<usize> {
+    pub(in crate::vectors) fn cells_read(&self, rows: impl Iterator<Item = usize>) -> BTreeSet<usize> {
         let mut read = BTreeSet::new();
         for row in rows.filter(|&r| self.cube(r).is_some()).filter_map(|r| self.row(r)) {
             for &(pair, _) in &row.literals {
@@ -208,7 +208,7 @@ impl Array {
     }
 
     /// Whether anything in use reads this pin.
-    pub(super) fn reads(&self, pin: usize) -> bool {
+    pub(in crate::vectors) fn reads(&self, pin: usize) -> bool {
         let reads = |row: usize| {
             let linked = |&(pair, _): &(usize, bool)| self.signals.get(pair) == Some(&Signal::Pin(pin));
             self.cube(row).is_some() && self.row(row).is_some_and(|r| r.literals.iter().any(linked))
@@ -218,7 +218,7 @@ impl Array {
     }
 
     /// The rows that decide what a cell does, those common to all registers included.
-    pub(super) fn rows_of(&self, cell: &Cell) -> Vec<usize> {
+    pub(in crate::vectors) fn rows_of(&self, cell: &Cell) -> Vec<usize> {
         let enable = match cell.enable {
             Enable::Row(row) => Some(row),
             _ => None,
@@ -228,7 +228,7 @@ impl Array {
     }
 
     /// For each cell, whether what it does can ever be seen at a pin.
-    pub(super) fn observed(&self) -> Vec<bool> {
+    pub(in crate::vectors) fn observed(&self) -> Vec<bool> {
         let mut observed = vec![false; self.cells.len()];
         let mut wanted: Vec<usize> =
             (0..self.cells.len()).filter(|&c| self.cells.get(c).is_some_and(|c| self.ever_drives(c))).collect();
@@ -242,7 +242,7 @@ impl Array {
     }
 
     /// What can be seen of the device.
-    pub(super) fn essence(&self) -> Vec<Seen> {
+    pub(in crate::vectors) fn essence(&self) -> Vec<Seen> {
         let name = |pair: usize| match self.signals.get(pair) {
             Some(Signal::Pin(pin)) => (false, *pin),
             Some(Signal::NotQ(cell)) => (true, self.cells.get(*cell).map_or(usize::MAX, |c| c.pin)),
@@ -292,7 +292,7 @@ impl Array {
     }
 
     /// For each cell, whether it can reach itself through combinational cells.
-    pub(super) fn looped(&self) -> Vec<bool> {
+    pub(in crate::vectors) fn looped(&self) -> Vec<bool> {
         let reads: Vec<BTreeSet<usize>> = self
             .cells
             .iter()
@@ -321,7 +321,7 @@ impl Array {
 
     /// For each pin, whether what happens on it takes effect at once and is remembered: it reaches a reset, or a
     /// combinational loop.
-    pub(super) fn asynchronous(&self) -> Vec<bool> {
+    pub(in crate::vectors) fn asynchronous(&self) -> Vec<bool> {
         let mut wanted: Vec<usize> = Vec::new();
         for (cell, _) in self.cells.iter().zip(self.looped()).filter(|(_, looped)| *looped) {
             wanted.extend(self.rows_of(cell));

@@ -83,15 +83,15 @@ impl fmt::Display for Miss {
 }
 
 /// What the search knows of flips beside what the vectors show.
-pub(super) struct Tried {
+pub(in crate::vectors) struct Tried {
     /// Fuses for which every vector was tried.
-    pub(super) hidden: BTreeSet<usize>,
+    pub(in crate::vectors) hidden: BTreeSet<usize>,
     /// Fuses that only a hold time makes harmless.
-    pub(super) timed: BTreeSet<usize>,
+    pub(in crate::vectors) timed: BTreeSet<usize>,
 }
 
 impl Coverage {
-    pub(super) fn new(
+    pub(in crate::vectors) fn new(
         device: &Device,
         fuses: &Fuses,
         flips: &Flips,

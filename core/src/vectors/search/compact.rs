@@ -1,24 +1,24 @@
 //! Fewer vectors: those without which everything is found all the same are left out.
-use super::bank::Bank;
-use super::campaign::{Campaign, Tally};
-use super::flip::Flip;
-use super::rules::{Rules, Step};
+use crate::vectors::flips::campaign::{Campaign, Tally};
+use crate::vectors::flips::flip::Flip;
+use crate::vectors::socket::bank::Bank;
+use crate::vectors::socket::rules::{Rules, Step};
 
 /// How many vectors may be run again in all, sixty-four devices at a time, so that a long list costs no more than a
 /// short one.
 const BUDGET: usize = 100_000;
 
-pub(super) struct Compaction<'a> {
-    pub(super) good: &'a Bank,
-    pub(super) rules: &'a Rules,
-    pub(super) flips: &'a [Flip],
-    pub(super) by_starts: &'a [usize],
-    pub(super) floating: bool,
+pub(in crate::vectors) struct Compaction<'a> {
+    pub(in crate::vectors) good: &'a Bank,
+    pub(in crate::vectors) rules: &'a Rules,
+    pub(in crate::vectors) flips: &'a [Flip],
+    pub(in crate::vectors) by_starts: &'a [usize],
+    pub(in crate::vectors) floating: bool,
 }
 
 impl Compaction<'_> {
     /// Leaves out what it can, the last vectors first. `wanted` is what must still be found.
-    pub(super) fn run(&self, mut steps: Vec<Step>, wanted: Tally) -> Vec<Step> {
+    pub(in crate::vectors) fn run(&self, mut steps: Vec<Step>, wanted: Tally) -> Vec<Step> {
         let mut before = vec![Campaign::new(self.good, self.flips, self.by_starts)];
         for step in &steps {
             let Some(mut next) = before.last().cloned() else { return steps };

@@ -1,18 +1,18 @@
 //! Single fuses in the wrong state: what each would change, and whether that can be seen at all.
-use super::array::{Array, Enable};
 use crate::device::Device;
 use crate::fusefile::Fuses;
+use crate::vectors::socket::array::{Array, Enable};
 
 /// A fuse in the wrong state.
 #[derive(Clone, Debug)]
-pub(super) struct Flip {
-    pub(super) fuse: usize,
-    pub(super) what: Change,
+pub(in crate::vectors) struct Flip {
+    pub(in crate::vectors) fuse: usize,
+    pub(in crate::vectors) what: Change,
 }
 
 /// What the fuse changes.
 #[derive(Clone, Debug)]
-pub(super) enum Change {
+pub(in crate::vectors) enum Change {
     /// A link of a product term.
     Link { row: usize, pair: usize, complement: bool },
     /// Whether a product term is on.
@@ -23,17 +23,17 @@ pub(super) enum Change {
 
 /// All single flips of a fuse map.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Flips {
+pub(in crate::vectors) struct Flips {
     /// Those that may be seen.
-    pub(super) list: Vec<Flip>,
+    pub(in crate::vectors) list: Vec<Flip>,
     /// Fuses that change nothing that can be seen, by the structure or by the function of the sum.
-    pub(super) silent: Vec<usize>,
+    pub(in crate::vectors) silent: Vec<usize>,
     /// Fuses that set the device up as no data sheet defines.
-    pub(super) undefined: Vec<usize>,
+    pub(in crate::vectors) undefined: Vec<usize>,
 }
 
 impl Flips {
-    pub(super) fn of(device: &Device, fuses: &Fuses, array: &Array) -> Flips {
+    pub(in crate::vectors) fn of(device: &Device, fuses: &Fuses, array: &Array) -> Flips {
         let mut flips = Flips::default();
         let owners = Owners::new(array);
         let essence = array.essence();
@@ -76,7 +76,7 @@ impl Flips {
 
 /// What a row is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Owner {
+pub(in crate::vectors) enum Owner {
     /// A term of this cell's sum.
     Sum(usize),
     /// This cell's enable.
@@ -87,10 +87,10 @@ pub(super) enum Owner {
 
 /// What each row is for, where that can be seen.
 #[derive(Clone, Debug)]
-pub(super) struct Owners(Vec<Option<Owner>>);
+pub(in crate::vectors) struct Owners(Vec<Option<Owner>>);
 
 impl Owners {
-    pub(super) fn new(array: &Array) -> Owners {
+    pub(in crate::vectors) fn new(array: &Array) -> Owners {
         let mut owners = vec![None; array.rows.len()];
         let mut own = |row: usize, owner: Owner| {
             if let Some(o) = owners.get_mut(row) {
@@ -116,7 +116,7 @@ impl Owners {
         Owners(owners)
     }
 
-    pub(super) fn of(&self, row: usize) -> Option<Owner> {
+    pub(in crate::vectors) fn of(&self, row: usize) -> Option<Owner> {
         self.0.get(row).copied().flatten()
     }
 
@@ -127,7 +127,10 @@ impl Owners {
                 (row, array.row(row).and_then(|r| r.flipped(pair, complement).cube()))
             }
             Change::Term { row } => {
-                let on = |r: &super::array::Row| super::array::Row { is_off: !r.is_off, ..r.clone() };
+                let on = |r: &crate::vectors::socket::array::Row| crate::vectors::socket::array::Row {
+                    is_off: !r.is_off,
+                    ..r.clone()
+                };
                 (row, array.row(row).and_then(|r| on(r).cube()))
             }
             Change::Setup(_) => return false,
