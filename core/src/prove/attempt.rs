@@ -4,7 +4,8 @@ use std::time::Instant;
 
 use super::cluster::Cluster;
 use super::draw::Draw;
-use super::guess;
+use super::drawn;
+use super::guess::{self, Partner};
 use super::matching::{self, Class, Open};
 use super::pair::{Pair, REPLACEMENT};
 use super::progress::Step;
@@ -42,7 +43,10 @@ struct Seed {
 const SHORT_WALK: usize = 1 << 15;
 
 /// How often the symbolic rounds are doubled before a side is said not to settle.
-const PATIENCE: u32 = 3;
+pub(super) const PATIENCE: u32 = 3;
+
+/// Steps of the solver for one question while a shorter run is looked for than one that is known.
+const POLISH: u32 = 20_000_000;
 
 /// Events of the run from which the matching is guessed.
 const RUN: usize = 200;
@@ -92,9 +96,7 @@ impl Attempt<'_> {
                 if attempt == 1 {
                     // bits that the run did not show were given any start: give them their likely partner's
                     let partners = guess::partners(&self.pair, &first, &cells(&start), &mut draw);
-                    let wishes: Vec<_> =
-                        partners.iter().map(|&(o, r, opposite)| (o, run.cells.get(r) == Some(&!opposite))).collect();
-                    match run.explain_with(&wishes, effort) {
+                    match run.explain_with(&guess::wishes(&partners, &run.cells), effort) {
                         Some(better) if large || better != start => start = better,
                         _ => break,
                     }
@@ -171,17 +173,27 @@ impl Attempt<'_> {
         if let Some(verdict) = self.walk(short) {
             return verdict;
         }
+        let partners = self.partners(seed.as_ref());
+        let known = known.or_else(|| self.drawn(seed.as_ref()?)).map(|k| k.shorten(self.question.effort));
         let mut follow = None;
-        if let Some(seed) = seed {
-            match self.strengthened(seed) {
+        match seed {
+            // what is refuted needs no invariant
+            Some(seed) if known.is_some() => follow = Some((seed.classes, Vec::new(), seed.original)),
+            Some(seed) => match self.strengthened(seed) {
                 Ok(proof) => return Ok(*proof),
                 Err(left) => follow = Some(left),
-            }
+            },
+            None => {}
         }
-        let known = known.map(|k| k.shorten(self.question.effort));
         let deepest = known.as_ref().map_or(self.question.deepest, |k| k.events.len().min(self.question.deepest));
+        // put into words while there is time for it
+        let known = known.map(|run| self.refutation(run, false));
         let pair = Arc::clone(&self.pair);
-        let mut search = Search::new(&pair, self.question.effort);
+        let mut effort = self.question.effort;
+        if known.is_some() && (effort.steps == 0 || effort.steps > POLISH) {
+            effort.steps = POLISH;
+        }
+        let mut search = Search::new(&pair, &partners, effort);
         if let Some((classes, clusters, spare)) = follow {
             search.follow((&classes, &clusters), &spare);
         }
@@ -194,8 +206,8 @@ impl Attempt<'_> {
                 self.tried.push(format!("search for a refutation: gave up at {n} events ({why})"));
             }
         }
-        if let Some(run) = known {
-            return Err(Failure::Refuted(Box::new(self.refutation(run, false))));
+        if let Some(refutation) = known {
+            return Err(Failure::Refuted(Box::new(refutation)));
         }
         if short < self.question.walk
             && let Some(verdict) = self.walk(self.question.walk)
@@ -203,6 +215,29 @@ impl Attempt<'_> {
             return verdict;
         }
         Err(self.undecided(None))
+    }
+
+    /// A run that nothing explains, drawn from a pair of states that match.
+    fn drawn(&self, seed: &Seed) -> Option<Run> {
+        let word = |b: &bool| if *b { u64::MAX } else { 0 };
+        let cells = [&seed.original, &seed.replacement].map(|c| c.iter().map(word).collect());
+        drawn::search(&self.pair, &seed.levels, &cells, &mut seed.draw.clone(), self.question.effort)
+    }
+
+    /// Which cells are likely to correspond: from a pair of states that match, or else from any.
+    fn partners(&self, seed: Option<&Seed>) -> Vec<Partner> {
+        let mut draw = Draw::new(1984);
+        let word = |b: &bool| if *b { u64::MAX } else { 0 };
+        let (levels, cells) = match seed {
+            Some(seed) => {
+                (Some(seed.levels.clone()), [&seed.original, &seed.replacement].map(|c| c.iter().map(word).collect()))
+            }
+            None => {
+                let levels = draw.levels(&self.pair);
+                (levels, [0, 1].map(|side| self.pair.starts(side, |v| word(&v), |_| draw.word())))
+            }
+        };
+        levels.map(|levels| guess::partners(&self.pair, &levels, &cells, &mut draw)).unwrap_or_default()
     }
 
     /// Induction with what bits in different codes take together; if it stays open, the relation that is left, and a start

@@ -22,15 +22,15 @@ const ENOUGH: u32 = 4;
 
 /// Both sides on the way from a pair of states, 64 runs side by side. All lanes change the same contact at one moment,
 /// each or not, so that a step costs what the contact reaches.
-struct Runs<'p> {
+pub(super) struct Runs<'p> {
     pair: &'p Pair,
-    levels: Vec<u64>,
+    pub(super) levels: Vec<u64>,
     points: [Point<u64>; 2],
     desks: [Desk<u64>; 2],
 }
 
 impl<'p> Runs<'p> {
-    fn new(pair: &'p Pair, levels: &[u64], cells: &[Vec<u64>; 2]) -> Self {
+    pub(super) fn new(pair: &'p Pair, levels: &[u64], cells: &[Vec<u64>; 2]) -> Self {
         Runs {
             pair,
             levels: levels.to_vec(),
@@ -50,7 +50,7 @@ impl<'p> Runs<'p> {
     }
 
     /// The same, and the lanes in which a contact shows something else on the two sides once both have settled.
-    fn step_and_compare(&mut self, draw: &mut Draw, event: usize) -> (Vec<Bit>, u64, u64) {
+    pub(super) fn step_and_compare(&mut self, draw: &mut Draw, event: usize) -> (Vec<Bit>, u64, u64) {
         let Some(event) = self.pair.events.get(event) else { return (Vec::new(), 0, 0) };
         let change = draw.flip(self.pair, &self.levels, event);
         for &(c, word) in &change {
@@ -184,15 +184,18 @@ pub(super) fn combinations(
     }
 }
 
+/// A cell of the original, a cell of the replacement that it is likely to equal, and whether rather to oppose.
+pub(super) type Partner = (usize, usize, bool);
+
+/// What the cells of the original would hold beside what the replacement's do: cell, value.
+pub(super) fn wishes(partners: &[Partner], replacement: &[bool]) -> Vec<(usize, bool)> {
+    partners.iter().map(|&(o, r, opposite)| (o, replacement.get(r) == Some(&!opposite))).collect()
+}
+
 /// For each cell of the original the cells of the replacement that look like it or like its complement once both have
 /// forgotten where they started, in most lanes first: a bit that a drawn run never showed may have been given a start
 /// that no bit of the replacement has, and this says which one it should have had.
-pub(super) fn partners(
-    pair: &Pair,
-    levels: &[u64],
-    cells: &[Vec<u64>; 2],
-    draw: &mut Draw,
-) -> Vec<(usize, usize, bool)> {
+pub(super) fn partners(pair: &Pair, levels: &[u64], cells: &[Vec<u64>; 2], draw: &mut Draw) -> Vec<Partner> {
     let mut runs = Runs::new(pair, levels, cells);
     for _ in 0..FORGET / 2 {
         for event in draw.lap(pair) {

@@ -10,6 +10,7 @@ mod attempt;
 mod claim;
 mod cluster;
 mod draw;
+mod drawn;
 mod guess;
 mod hidden;
 mod matching;

@@ -13,7 +13,7 @@ impl Proof {
     /// If there is no matching, or the solver gives up.
     pub fn unrolled(&self, events: usize, effort: Effort) -> Result<bool, String> {
         let certificate = self.certificate.as_ref().ok_or("it was not proved by a matching")?;
-        let mut search = Search::new(&certificate.pair, effort);
+        let mut search = Search::new(&certificate.pair, &[], effort);
         search.follow((&certificate.classes, &certificate.clusters), &certificate.spare);
         match search.at_once(events) {
             Searched::Found(_) => Ok(false),

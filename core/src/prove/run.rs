@@ -99,8 +99,13 @@ impl Run {
 
     /// Is there a start of the original, with a resolution of its unknowns, that shows the same?
     pub(super) fn explain(&self, effort: Effort) -> Explained {
+        self.explain_near(&[], effort)
+    }
+
+    /// The same, with a start in which as many of these bits as go together are as wished, if that is known.
+    pub(super) fn explain_near(&self, wishes: &[(usize, bool)], effort: Effort) -> Explained {
         // mostly unknowns taken as usual will do, and then nothing but the start is open
-        if let Some(start) = self.explain_with(&[], effort) {
+        if let Some(start) = self.explain_with(wishes, effort) {
             return Explained::From(start);
         }
         // what nobody knows adds up over a long run: is its beginning enough?

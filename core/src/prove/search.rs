@@ -6,6 +6,7 @@ use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
 use super::cluster::Cluster;
+use super::guess::{Partner, wishes};
 use super::matching::Class;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
 use super::progress::{Step, Watcher};
@@ -28,6 +29,8 @@ struct Copy {
     differs: Term,
     /// True where it has loaded what its data sheet leaves open: from there on it may have been another run.
     open: Term,
+    /// True where it has not come to rest within the rounds before it differed: what it shows there says nothing.
+    restless: Term,
 }
 
 /// The replacement unrolled over symbolic events, with the starts of the original that have been tried.
@@ -45,12 +48,17 @@ pub(super) struct Search<'p> {
     copies: Vec<Copy>,
     /// What copies of the original start from, as terms over the replacement's start.
     origins: Vec<Vec<Term>>,
+    /// Likely partners of the original's cells: a start is tried as what the replacement's cells make it, which stands
+    /// for many starts at once.
+    partners: &'p [Partner],
     /// Look only for runs in which the original loads nothing that its data sheet leaves open.
     only_known: bool,
+    /// Whether some copy may not have come to rest where nothing was found.
+    is_restless: bool,
 }
 
 impl<'p> Search<'p> {
-    pub(super) fn new(pair: &'p Arc<Pair>, effort: Effort) -> Self {
+    pub(super) fn new(pair: &'p Arc<Pair>, partners: &'p [Partner], effort: Effort) -> Self {
         let mut terms = Terms::new();
         let levels: Vec<Term> =
             pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
@@ -80,7 +88,9 @@ impl<'p> Search<'p> {
             seen: vec![seen],
             copies: Vec::new(),
             origins: Vec::new(),
+            partners,
             only_known: false,
+            is_restless: false,
         }
     }
 
@@ -94,7 +104,7 @@ impl<'p> Search<'p> {
         let pair = self.pair;
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Usual);
         let woken = pair.awaken(&mut algebra, ORIGINAL, &self.levels[0], &start);
-        let mut copy = Copy { point: woken.point, differs: Term::FALSE, open: Term::FALSE };
+        let mut copy = Copy { point: woken.point, differs: Term::FALSE, open: Term::FALSE, restless: woken.unsettled };
         for c in 0..pair.contacts.len() {
             let seen = pair.seen(ORIGINAL, c, &copy.point, &[], Term::FALSE);
             let alike = pair.alike(&mut self.terms, c, &seen, &self.seen[0][c]);
@@ -115,6 +125,8 @@ impl<'p> Search<'p> {
         for (_, when, _) in met.into_iter().filter(|(site, ..)| matches!(site, Unknown::Load(_))) {
             copy.open = self.terms.or(copy.open, when);
         }
+        let restless = self.terms.and(!copy.differs, stepped.unsettled);
+        copy.restless = self.terms.or(copy.restless, restless);
         for c in 0..pair.contacts.len() {
             let seen = pair.seen(ORIGINAL, c, &copy.point, &stepped.views, Term::FALSE);
             let alike = pair.alike(&mut self.terms, c, &seen, &self.seen[k + 1][c]);
@@ -175,9 +187,9 @@ impl<'p> Search<'p> {
     }
 
     /// Whether what was found is the shortest: not if shorter runs were left out because the original loads in them what
-    /// its data sheet leaves open.
+    /// its data sheet leaves open, or may not have come to rest.
     pub(super) fn is_shortest(&self) -> bool {
-        !self.only_known
+        !self.only_known && !self.is_restless
     }
 
     /// The shortest run that no start explains, with at most this many events.
@@ -203,28 +215,56 @@ impl<'p> Search<'p> {
                     Answer::Yes(values) => values,
                 };
                 let run = self.concrete(&values);
-                match run.explain(self.effort) {
+                match run.explain_near(&wishes(self.partners, &run.cells), self.effort) {
                     Explained::Not => return Searched::Found(run),
                     Explained::Unknown(why) => return Searched::GaveUp(depth, why),
                     Explained::From(start) => {
-                        let start: Vec<Term> = start.into_iter().map(Term::constant).collect();
-                        if self.origins.contains(&start) {
+                        let at = Assignment::new(&self.terms, |v| values.get(v as usize).copied().unwrap_or(false));
+                        let same = |origin: &[Term]| origin.iter().zip(&start).all(|(&t, &bit)| at.value(t) == bit);
+                        if self.origins.iter().any(|origin| same(origin)) {
                             if !self.only_known {
                                 self.only_known = true;
                                 continue;
                             }
                             return Searched::GaveUp(depth, "the original explains it only by its unknowns".to_owned());
                         }
+                        let start = self.following(&start, &run.cells);
                         self.add(start);
                     }
                 }
             }
+            self.is_restless |= self.may_be_restless();
         }
         if self.only_known {
             let why = "runs in which the original does what its data sheet leaves open were not searched";
             return Searched::GaveUp(deepest, why.to_owned());
         }
         Searched::NothingTo(deepest)
+    }
+
+    /// A start of the original as the replacement's start makes it: for each cell what its likely partner holds, where
+    /// it is that in this run, else what it is.
+    fn following(&self, start: &[bool], replacement: &[bool]) -> Vec<Term> {
+        let mut terms: Vec<Term> = start.iter().map(|&bit| Term::constant(bit)).collect();
+        // the first partner of a cell is the likeliest
+        for &(o, r, opposite) in self.partners.iter().rev() {
+            let (Some(&bit), Some(&held), Some(&cell)) = (start.get(o), replacement.get(r), self.cells.get(r)) else {
+                continue;
+            };
+            let is_free = self.pair.machines[ORIGINAL].cells().get(o).is_some_and(|c| c.start.is_none());
+            if is_free && bit == (held ^ opposite) {
+                terms[o] = cell.inverted_if(opposite);
+            }
+        }
+        terms
+    }
+
+    /// Whether some copy may not come to rest in a run of so many events, as far as the solver can tell.
+    fn may_be_restless(&mut self) -> bool {
+        let any = self.copies.iter().fold(Term::FALSE, |any, copy| self.terms.or(any, copy.restless));
+        let mut wanted = self.constraints.clone();
+        wanted.push(any);
+        any != Term::FALSE && !matches!(self.solver.satisfy(&self.terms, &wanted), Answer::No)
     }
 
     fn concrete(&self, values: &[bool]) -> Run {

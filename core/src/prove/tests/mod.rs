@@ -254,4 +254,5 @@ mod hides;
 mod late;
 mod obligations;
 mod races;
+mod searched;
 mod structure;
