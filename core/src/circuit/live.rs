@@ -17,6 +17,20 @@ impl Circuit {
         self.kept(&Reached::of(self, &chasing.nets, &chasing.elements))
     }
 
+    /// The names of nets, registers and latches that may chase themselves although no contact shows them.
+    pub(crate) fn chasing_unseen(&self) -> Vec<String> {
+        let (chasing, seen) = (self.chasing(Through::Elements), Reached::of(self, &[], &[]));
+        let unseen =
+            |chasing: &[bool], seen: &[bool], i: usize| chasing.get(i) == Some(&true) && seen.get(i) != Some(&true);
+        let nets = self.nets.iter().enumerate().filter(|&(i, _)| unseen(&chasing.nets, &seen.nets, i));
+        let elements = self.elements.iter().enumerate().filter(|&(i, _)| unseen(&chasing.elements, &seen.elements, i));
+        let mut names: Vec<String> =
+            nets.map(|(_, n)| n.name.clone()).chain(elements.map(|(_, e)| e.name.clone())).collect();
+        names.sort();
+        names.dedup();
+        names
+    }
+
     fn kept(&self, reached: &Reached) -> Circuit {
         let mut live = Circuit::new(self.name.clone());
         live.supplies.clone_from(&self.supplies);
@@ -197,6 +211,7 @@ mod tests {
         }
         let elements = |c: &Circuit| c.elements().iter().map(|e| e.name.clone()).collect::<Vec<_>>();
         assert!(c.live().find_net("ring").is_none());
+        assert_eq!(c.chasing_unseen(), ["pulse", "ring"]);
         let restless = c.live_and_restless();
         assert!(restless.find_net("ring").is_some() && restless.find_net("dead").is_none());
         assert_eq!(elements(&restless), ["toggle", "driver", "pulse"]);

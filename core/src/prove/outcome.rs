@@ -2,17 +2,17 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::machine::{Lanes, Unknown};
+use crate::machine::{Lanes, Machine, Unknown};
 use crate::simulate::Shown;
 use crate::solver::Solver;
 
-use super::attempt::Attempt;
+use super::attempt::{Attempt, PATIENCE};
 use super::cluster::Cluster;
 use super::hidden::{Hidden, Of, Why};
 use super::matching::{Class, Closed};
 use super::matter::Evidence;
 use super::obligations::Certificate;
-use super::pair::{ORIGINAL, REPLACEMENT};
+use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::run::Run;
 use super::walk::Facts;
 use super::{Difference, Figures, Happening, Method, Proof, Refutation, SIDES, start};
@@ -40,27 +40,28 @@ impl Attempt<'_> {
     }
 
     pub(super) fn walked(&self, facts: &Facts) -> Proof {
-        let pair = &self.pair;
+        self.proved(Method::Walk { places: facts.places }, &facts.unknowns, &facts.fights)
+    }
+
+    /// What every proof says, however it was found.
+    fn proved(&self, method: Method, met: &[(usize, Unknown)], fights: &[Vec<usize>; 2]) -> Proof {
         Proof {
             original: self.question.original.name.clone(),
             replacement: self.question.replacement.name.clone(),
             assumptions: self.assumptions(),
-            method: Method::Walk { places: facts.places },
+            method,
             matches: Vec::new(),
-            unknowns: self.unknowns(&facts.unknowns),
-            races: self.races(&facts.unknowns),
+            unknowns: self.unknowns(met),
+            races: self.races(met),
             acknowledged: Vec::new(),
             left_out: Vec::new(),
             untraced: Vec::new(),
-            findings: self.findings(&facts.fights),
+            findings: self.findings(fights),
             figures: Figures {
-                events: pair.events.len(),
-                rounds: 0,
-                questions: 0,
-                tables: 0,
-                structural: 0,
+                events: self.pair.events.len(),
                 time: self.began.elapsed(),
                 solver: Solver::version(),
+                ..Figures::default()
             },
             certificate: None,
         }
@@ -100,28 +101,18 @@ impl Attempt<'_> {
                 matches.push(format!("in another code, {} combinations: {}", points.len(), bits.join(", ")));
             }
         }
+        let proof = self.proved(Method::Induction, &closed.unknowns, &closed.fights);
         Proof {
-            original: self.question.original.name.clone(),
-            replacement: self.question.replacement.name.clone(),
-            assumptions: self.assumptions(),
-            method: Method::Induction,
             matches,
-            unknowns: self.unknowns(&closed.unknowns),
-            races: self.races(&closed.unknowns),
-            acknowledged: Vec::new(),
-            left_out: Vec::new(),
-            untraced: Vec::new(),
-            findings: self.findings(&closed.fights),
             figures: Figures {
-                events: pair.events.len(),
                 rounds: closed.rounds,
                 questions: closed.questions,
                 tables: closed.tables,
                 structural: closed.structural,
-                time: self.began.elapsed(),
-                solver: Solver::version(),
+                ..proof.figures
             },
             certificate: Some(Certificate { pair: Arc::clone(&self.pair), classes, clusters, spare }),
+            ..proof
         }
     }
 
@@ -132,6 +123,7 @@ impl Attempt<'_> {
             Some(false) => findings.push("from some starts the original may not come to rest".to_owned()),
             None => findings.push("whether the original rests from every start: the solver gave up".to_owned()),
         }
+        findings.extend(self.unseen_restless());
         for (side, of) in SIDES.iter().enumerate() {
             for &f in &fights[side] {
                 let fight = &self.pair.machines[side].fights()[f];
@@ -144,6 +136,47 @@ impl Attempt<'_> {
             }
         }
         findings
+    }
+
+    /// What of the original no contact shows and may never come to rest: no obstacle to a proof, but somebody should look
+    /// at it. What is shown is asked about on its own.
+    fn unseen_restless(&self) -> Option<String> {
+        let original = &self.asked.original;
+        let unseen = original.chasing_unseen();
+        if unseen.is_empty() {
+            return None;
+        }
+        let mut pair = Pair::new(
+            Machine::new(&original.live_and_restless()),
+            self.pair.machines[REPLACEMENT].clone(),
+            self.pair.assumptions.clone(),
+            self.pair.restrictions.clone(),
+            &[],
+        );
+        pair.limits = self.pair.limits;
+        let names = unseen.iter().map(|n| format!("`{n}`")).collect::<Vec<_>>().join(", ");
+        for _ in 0..PATIENCE {
+            match start::original_rests(&pair, self.question.effort) {
+                Some(true) => return None,
+                Some(false) => {
+                    pair.limits.phases *= 2;
+                    pair.limits.iterations *= 2;
+                }
+                None => {
+                    return Some(format!(
+                        "whether the part of the original that no contact shows rests from every start: the solver gave up; \
+                         what chases itself there: {names}"
+                    ));
+                }
+            }
+        }
+        // what is shown may be all that does not rest
+        (start::original_rests(&self.pair, self.question.effort) == Some(true)).then(|| {
+            format!(
+                "from some starts a part of the original that no contact shows may not come to rest; what chases itself \
+                 there: {names}"
+            )
+        })
     }
 
     /// The original's unknowns in words.
