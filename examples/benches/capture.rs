@@ -105,8 +105,7 @@ fn main() {
             line(&format!("checked against every start of the {name}"), time, Some(("the simulator", simulated)));
         }
         if broken {
-            let (time, faults) =
-                timed(|| observed.faults(Some(&board), Some(gluewright_parts::ttl()), Duration::from_secs(60)));
+            let (time, faults) = timed(|| observed.faults(Some(&board), Duration::from_secs(60)));
             assert!(faults.found.iter().any(|f| f.words == "U4 pin 8 is stuck high"), "{faults}");
             line("searched for the single fault that explains it", time, Some(("the simulator", simulated)));
         }

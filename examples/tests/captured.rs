@@ -69,7 +69,7 @@ fn one_broken_thing_is_named() {
         let finding = observed.original(|_| ()).expect("it can be told");
         println!("The original {finding}.");
         let Finding::Unexplained { disagreements, .. } = finding else { panic!("{fault}: explained") };
-        let faults = observed.faults(Some(&board), Some(gluewright_parts::ttl()), Duration::from_secs(30));
+        let faults = observed.faults(Some(&board), Duration::from_secs(30));
         println!("{faults}");
         assert!(faults.found.iter().any(|f| f.words == fault), "{fault}: {faults}");
         assert!(disagreements.iter().any(|d| d.label.as_str() == contact), "{disagreements:?}");

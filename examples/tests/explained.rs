@@ -76,7 +76,7 @@ fn refuted(slip: Slip, card: &Board) -> (Refutation, Mends) {
     match prove::<SampleCard>().against(card).run() {
         Err(Failure::Refuted(r)) => {
             println!("{r}\n");
-            let mends = r.mend_with_trace(card, Some(gluewright_parts::ttl()), std::time::Duration::from_secs(120));
+            let mends = r.mend_with_trace(card, std::time::Duration::from_secs(120));
             println!("{mends}");
             // to be looked at: GLUEWRIGHT_PICTURES=folder
             if let Ok(folder) = std::env::var("GLUEWRIGHT_PICTURES") {
@@ -147,7 +147,7 @@ fn a_slip_of_the_trace_is_found_in_the_trace() {
         assert_ne!(csv, right);
         let card = Board::from_csv("sample_card.csv", csv, gluewright_parts::ttl()).expect("sound, though wrong");
         let Err(Failure::Refuted(r)) = prove::<SampleCard>().against(&card).run() else { panic!("refuted: {to}") };
-        let mends = r.mend_with_trace(&card, Some(gluewright_parts::ttl()), std::time::Duration::from_secs(120));
+        let mends = r.mend_with_trace(&card, std::time::Duration::from_secs(120));
         println!("{mends}");
         assert!(mends.found.iter().any(|m| m.place == Place::Trace && m.words.contains(words)), "{to}: {mends}");
     }

@@ -142,7 +142,7 @@ fn a_refutation_has_a_page_of_its_own() {
     let card = Board::from_csv("<crossed>.csv", crossed, gluewright_parts::ttl()).expect("sound");
     let failure = prove::<sample_card::SampleCard>().against(&card).run().expect_err("the bits are crossed");
     let Failure::Refuted(refutation) = failure else { panic!("{failure}") };
-    let mends = refutation.mend_with_trace(&card, None, std::time::Duration::from_secs(120));
+    let mends = refutation.mend_with_trace(&card, std::time::Duration::from_secs(120));
     let page = gluewright::report::refutation_page(&refutation.explain(), Some(&mends));
     reaches_nothing(&page);
     let document = read(&page);

@@ -37,7 +37,7 @@ fn lost_card() -> Result<Board, TraceError> {
 }
 
 fn main() -> ExitCode {
-    gluewright::job::<AnswerCard>(lost_card()).fitting("22V10").with_parts(gluewright_parts::ttl()).run()
+    gluewright::job::<AnswerCard>(lost_card()).fitting("22V10").run()
 }
 
 #[cfg(test)]

@@ -1,13 +1,13 @@
 //! Single changes of a trace: what a slip on the bench would have made of it. Each is tried as a trace of its own.
 use std::collections::{HashMap, HashSet};
 
-use super::finding::Findings;
+use super::finding::{FindingKind, Findings, shown};
 use super::library::{Library, Part, PinRole};
 use super::package::{Fitted, Package};
 use super::sheet::Row;
 use super::vocabulary::{Wire, supply};
 use super::{Board, assemble};
-use crate::circuit::{Origin, Rail};
+use crate::circuit::Origin;
 
 /// One change of a trace.
 #[derive(Clone, Debug)]
@@ -24,7 +24,7 @@ pub(crate) struct Alteration {
 /// The kinds of slips.
 mod kinds {
     pub(super) const EXCHANGED: &str = "two pins or contacts exchanged";
-    pub(super) const NEIGHBOUR: &str = "a neighbouring type";
+    pub(super) const NEIGHBOUR: &str = "another type with the same pins";
     pub(super) const OPEN: &str = "a pin that is on no net";
     pub(super) const JOINED: &str = "two nets that are one";
     pub(super) const MOVED: &str = "an input on another net";
@@ -41,6 +41,37 @@ enum Change {
     Part(String, Part),
     /// A pin that has no row gets one like this of its package, and this net.
     Row(usize, String, String),
+}
+
+/// Findings that name a pin or a net where a slip may lie.
+const STRANGE: [FindingKind; 7] = [
+    FindingKind::NoDriver,
+    FindingKind::FloatingInput,
+    FindingKind::MixedDrivers,
+    FindingKind::ShortedOutput,
+    FindingKind::MissingPullUp,
+    FindingKind::PullUndecided,
+    FindingKind::SinglePin,
+];
+
+/// Where a slip may lie.
+#[derive(Default)]
+struct Suspects {
+    rows: HashSet<usize>,
+    nets: HashSet<String>,
+}
+
+impl Change {
+    fn touches(&self, rows: &[Row], suspects: &Suspects) -> bool {
+        let at =
+            |k: usize| suspects.rows.contains(&k) || rows.get(k).is_some_and(|row| suspects.nets.contains(&row.net));
+        match self {
+            Change::Nets(nets) => nets.iter().any(|(k, net)| at(*k) || suspects.nets.contains(net)),
+            Change::Join(a, b) => suspects.nets.contains(a) || suspects.nets.contains(b),
+            Change::Part(reference, _) => rows.iter().enumerate().any(|(k, row)| row.reference == *reference && at(k)),
+            Change::Row(_, _, net) => suspects.nets.contains(net),
+        }
+    }
 }
 
 impl Board {
@@ -66,20 +97,39 @@ impl Board {
         rows
     }
 
-    /// Every single change that a slip explains, the likelier ones first: pins or contacts exchanged, a neighbouring type
-    /// (if `library` has one), a pin that is on no net, nets that are one, a pin that is on another net, a pin without a row that is on one.
-    pub(crate) fn alterations(&self, library: Option<&dyn Library>) -> Vec<Alteration> {
+    /// Every single change that a slip explains, the likelier ones first: pins or contacts exchanged, a neighbouring type, a
+    /// pin that is on no net, nets that are one, a pin that is on another net, a pin without a row that is on one. Among
+    /// these, what a finding of the trace names comes first.
+    pub(crate) fn alterations(&self) -> Vec<Alteration> {
         let rows = self.rows();
         let mut all = Vec::new();
         self.exchanges(&rows, &mut all);
-        if let Some(library) = library {
-            self.neighbours(library, &mut all);
-        }
+        self.neighbour_types(&mut all);
         self.detached(&rows, &mut all);
         self.joins(&mut all);
         self.moves(&rows, &mut all);
         self.without_rows(&rows, &mut all);
+        let suspects = self.suspects(&rows);
+        for alike in all.chunk_by_mut(|a, b| a.kind == b.kind) {
+            alike.sort_by_key(|a| !a.change.touches(&rows, &suspects));
+        }
         all
+    }
+
+    /// What a check of the trace found strange: nets, and single pins by their rows.
+    fn suspects(&self, rows: &[Row]) -> Suspects {
+        let mut suspects = Suspects::default();
+        for finding in self.findings.iter().filter(|f| STRANGE.contains(&f.kind)) {
+            for (at, row) in rows.iter().enumerate().filter(|(_, r)| r.origin == finding.origin) {
+                if finding.message.contains(&format!("{} pin {} ", row.reference, row.pin)) {
+                    suspects.rows.insert(at);
+                }
+                if is_net(&row.net) && finding.message.contains(&shown(&row.net)) {
+                    suspects.nets.insert(row.net.clone());
+                }
+            }
+        }
+        suspects
     }
 
     /// The trace with this change; nothing if it would have errors that this one has not.
@@ -139,25 +189,13 @@ impl Board {
         }
     }
 
-    fn neighbours(&self, library: &dyn Library, all: &mut Vec<Alteration>) {
-        let names = library.names();
-        let mut known: HashMap<&str, Option<Part>> = HashMap::new();
+    fn neighbour_types(&self, all: &mut Vec<Alteration>) {
         for p in &self.packages {
             let Some(part) = p.chip() else { continue };
-            let Some((family, number)) = numbered(part.name()) else { continue };
-            for name in &names {
-                let near = numbered(name).is_some_and(|(f, n)| {
-                    f == family && n != number && (n.abs_diff(number) <= 4 || (n < 100 && number < 100))
-                });
-                if !near {
-                    continue;
-                }
-                let other = known.entry(name).or_insert_with(|| library.part(name));
-                if let Some(other) = other.as_ref().filter(|other| same_outline(part, other)) {
-                    let words = format!("{} is a {name} instead of a {}", p.reference, part.name());
-                    let change = Change::Part(p.reference.clone(), other.clone());
-                    all.push(Alteration { words, origin: p.origin.clone(), kind: kinds::NEIGHBOUR, change });
-                }
+            for other in self.neighbours.of_type(part) {
+                let words = format!("{} is a {} instead of a {}", p.reference, other.name(), part.name());
+                let change = Change::Part(p.reference.clone(), other.clone());
+                all.push(Alteration { words, origin: p.origin.clone(), kind: kinds::NEIGHBOUR, change });
             }
         }
     }
@@ -222,10 +260,14 @@ impl Board {
     }
 }
 
+fn is_net(name: &str) -> bool {
+    name != "open" && name != "untraced"
+}
+
 /// The nets of the rows, each once.
 fn named_nets(rows: &[Row]) -> Vec<&str> {
     let mut seen = HashSet::new();
-    let nets = rows.iter().map(|r| r.net.as_str()).filter(|&n| n != "open" && n != "untraced");
+    let nets = rows.iter().map(|r| r.net.as_str()).filter(|n| is_net(n));
     nets.filter(|n| seen.insert(*n)).collect()
 }
 
@@ -240,27 +282,6 @@ fn class(p: &Package, row: &Row) -> Option<u8> {
         },
         _ => None,
     }
-}
-
-/// `74LS` and 240 of `74LS240`.
-fn numbered(name: &str) -> Option<(&str, u32)> {
-    let digits = name.len() - name.bytes().rev().take_while(u8::is_ascii_digit).count();
-    let (family, number) = name.split_at_checked(digits)?;
-    Some((family, number.parse().ok()?))
-}
-
-/// Whether two types have the same pins, as far as a board can tell: supplies, inputs, outputs.
-fn same_outline(a: &Part, b: &Part) -> bool {
-    let kind = |role: PinRole| match role {
-        PinRole::Supply(Rail::Vcc) => 0,
-        PinRole::Supply(Rail::Gnd) => 1,
-        PinRole::Input => 2,
-        PinRole::Output(_) => 3,
-        PinRole::InOut(_) => 4,
-        PinRole::Unconnected => 5,
-        PinRole::Analog => 6,
-    };
-    a.pins().map(|(l, r)| (l, kind(r))).eq(b.pins().map(|(l, r)| (l, kind(r))))
 }
 
 /// The parts of a board, and one that takes the place of another.

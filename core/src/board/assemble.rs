@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::finding::{Finding, FindingKind, Findings, TraceError, shown};
 use super::library::{Library, Part};
+use super::neighbours::Neighbours;
 use super::nets::Nets;
 use super::package::{Fitted, Package, Pin};
 use super::sheet::Row;
@@ -47,7 +48,7 @@ pub(super) fn board(
     }
     let Assembly { mut findings, packages, untraced_nets, .. } = assembly;
     let nets = Nets::new(&packages, &untraced_nets, &mut findings);
-    let mut board = Board { name, trace, packages, nets, findings: Vec::new() };
+    let mut board = Board { name, trace, packages, nets, findings: Vec::new(), neighbours: Neighbours::default() };
     if whole {
         check::all(&board, &mut findings);
     }

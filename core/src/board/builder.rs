@@ -71,7 +71,7 @@ impl BoardBuilder {
     /// # Errors
     /// As [`Board::from_csv`].
     pub fn finish(self, library: &dyn Library) -> Result<Board, TraceError> {
-        assemble::board(self.name.clone(), self.name, self.rows, library, Findings::default())
+        Ok(assemble::board(self.name.clone(), self.name, self.rows, library, Findings::default())?.knowing(library))
     }
 
     #[track_caller]

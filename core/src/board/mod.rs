@@ -9,6 +9,7 @@ mod finding;
 mod join;
 mod keep;
 mod library;
+mod neighbours;
 mod netlist;
 mod nets;
 mod package;
@@ -28,6 +29,7 @@ pub(crate) use netlist::{Chip, Net, Netlist};
 
 use crate::circuit::{Circuit, Origin};
 use finding::Findings;
+use neighbours::Neighbours;
 use nets::Nets;
 use package::Package;
 
@@ -39,6 +41,7 @@ pub struct Board {
     packages: Vec<Package>,
     nets: Nets,
     findings: Vec<Finding>,
+    neighbours: Neighbours,
 }
 
 /// Something on a card that nobody has traced to its end.
@@ -67,12 +70,18 @@ impl Board {
         let rows = sheet::read(file, content.as_ref(), &mut findings);
         let base = file.rsplit(['/', '\\']).next().unwrap_or(file);
         let name = base.rsplit_once('.').map_or(base, |(stem, _)| stem);
-        assemble::board(name.to_owned(), file.to_owned(), rows, library, findings)
+        Ok(assemble::board(name.to_owned(), file.to_owned(), rows, library, findings)?.knowing(library))
     }
 
     /// Starts a trace in Rust.
     pub fn builder(name: impl Into<String>) -> BoardBuilder {
         BoardBuilder::new(name.into())
+    }
+
+    /// With the types of this library that could stand in the place of its own.
+    fn knowing(mut self, library: &dyn Library) -> Board {
+        self.neighbours = Neighbours::of(&self.packages, library);
+        self
     }
 
     /// The name, for files and messages.

@@ -1,5 +1,5 @@
 //! Single faults: what one dead pin, one bridge or one slip of the trace makes of a circuit.
-use crate::board::{Board, Library};
+use crate::board::Board;
 use crate::circuit::{Circuit, ContactId, Direction, Driver, Expr, NetId, Origin, Stage};
 use crate::edit::edits_by_line;
 
@@ -123,13 +123,9 @@ fn shorts(circuit: &Circuit) -> impl Iterator<Item = Faulty> + '_ {
 }
 
 /// Slips: single changes of the trace if there is one, of the circuit itself if not.
-pub(super) fn slips<'c>(
-    circuit: &'c Circuit,
-    board: Option<&'c Board>,
-    library: Option<&'c dyn Library>,
-) -> Box<dyn Iterator<Item = Faulty> + 'c> {
+pub(super) fn slips<'c>(circuit: &'c Circuit, board: Option<&'c Board>) -> Box<dyn Iterator<Item = Faulty> + 'c> {
     match board {
-        Some(board) => Box::new(board.alterations(library).into_iter().filter_map(move |a| {
+        Some(board) => Box::new(board.alterations().into_iter().filter_map(move |a| {
             let circuit = board.altered(&a)?.circuit().ok()?;
             Some(Faulty { words: a.words, origin: a.origin, circuit })
         })),

@@ -5,6 +5,7 @@
 //! and are not compared, unless the list of channels says at which level the board lets them rest.
 mod bounded;
 mod channels;
+mod disagree;
 mod dump;
 mod error;
 mod fault;
@@ -268,7 +269,7 @@ impl Observed {
         )
     }
 
-    fn unexplained(&self, moment: &Moment, explained: usize, wrong: &[track::Disagreement]) -> Finding {
+    fn unexplained(&self, moment: &Moment, explained: usize, wrong: &[disagree::Disagreement]) -> Finding {
         let wire = |w: usize| self.wired.wires.get(w).map(|w| (w.label.clone(), w.name.clone()));
         Finding::Unexplained {
             nanoseconds: self.capture.nanoseconds(moment.time),

@@ -2,7 +2,7 @@
 //! all where a proof says that another fault which explains it does nothing else.
 use std::time::{Duration, Instant};
 
-use crate::board::{Board, Library};
+use crate::board::Board;
 use crate::circuit::Circuit;
 use crate::prove::Question;
 use crate::solver::Effort;
@@ -25,33 +25,20 @@ const BATCH: usize = 64;
 impl Observed {
     /// Searches the single faults of the original that explain all of the capture: pins and contacts that are stuck or
     /// float, contacts that are shorted, and slips of the trace. `within` bounds the time.
-    pub fn faults(&self, board: Option<&Board>, library: Option<&dyn Library>, within: Duration) -> Faults {
-        self.faults_told(board, library, within, |_| ())
+    pub fn faults(&self, board: Option<&Board>, within: Duration) -> Faults {
+        self.faults_told(board, within, |_| ())
     }
 
     /// The same; `progress` is told how many have been tried.
-    pub fn faults_told(
-        &self,
-        board: Option<&Board>,
-        library: Option<&dyn Library>,
-        within: Duration,
-        progress: impl FnMut(usize),
-    ) -> Faults {
+    pub fn faults_told(&self, board: Option<&Board>, within: Duration, progress: impl FnMut(usize)) -> Faults {
         let began = Instant::now();
         let mut all = Faults::default();
-        self.search(board, library, began + within, &mut all, progress);
+        self.search(board, began + within, &mut all, progress);
         all.time = began.elapsed();
         all
     }
 
-    fn search(
-        &self,
-        board: Option<&Board>,
-        library: Option<&dyn Library>,
-        ends: Instant,
-        all: &mut Faults,
-        mut progress: impl FnMut(usize),
-    ) {
+    fn search(&self, board: Option<&Board>, ends: Instant, all: &mut Faults, mut progress: impl FnMut(usize)) {
         let windows = self.windows();
         let fits = |circuit: &Circuit| {
             let track = || Track::new(circuit, &self.wired);
@@ -62,7 +49,7 @@ impl Observed {
             windows.iter().map(|w| on(w)).find(|e| *e != Explains::Yes).unwrap_or(Explains::Yes)
         };
         let mut explaining: Vec<Circuit> = Vec::new();
-        let mut candidates = fault::faults(&self.original).chain(fault::slips(&self.original, board, library));
+        let mut candidates = fault::faults(&self.original).chain(fault::slips(&self.original, board));
         loop {
             let batch: Vec<Faulty> = candidates.by_ref().take(BATCH).collect();
             if batch.is_empty() {

@@ -80,7 +80,7 @@ fn a_stuck_pin_is_found_and_explains_all_of_it() {
     }
     let observed = observe("lamp.csv", &text).expect("it reads");
     assert!(matches!(observed.original(|_| ()), Ok(Finding::Unexplained { .. })));
-    let faults = observed.faults(None, None, Duration::from_secs(60));
+    let faults = observed.faults(None, Duration::from_secs(60));
     let words: Vec<_> = faults.found.iter().map(|f| f.words.as_str()).collect();
     assert!(words.contains(&"U1 pin 5 is stuck high"), "{faults}");
     assert!(!words.contains(&"U1 pin 5 is stuck low"), "{faults}");

@@ -12,6 +12,7 @@ use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
 use super::channels::Wired;
+use super::disagree::Disagreement;
 use super::moments::{Moment, Moments, Unclear};
 use super::record::Sample;
 
@@ -24,18 +25,18 @@ const MOST_TERMS: usize = 1 << 21;
 const FIRST_COUNT: usize = 16;
 
 /// One state, and when it is the one.
-struct State {
-    point: Point<Term>,
-    when: Term,
+pub(super) struct State {
+    pub(super) point: Point<Term>,
+    pub(super) when: Term,
 }
 
 /// A circuit on its way along a capture.
 pub(super) struct Track<'w> {
-    machine: Machine,
-    wired: &'w Wired,
+    pub(super) machine: Machine,
+    pub(super) wired: &'w Wired,
     /// The port of each wire.
-    ports: Vec<Option<usize>>,
-    terms: Terms,
+    pub(super) ports: Vec<Option<usize>>,
+    pub(super) terms: Terms,
     /// Made when the first question comes: most faults are told without one.
     solver: Option<Solver>,
     states: Vec<State>,
@@ -44,15 +45,6 @@ pub(super) struct Track<'w> {
     recount: usize,
     looks: usize,
     count_at: usize,
-}
-
-/// What one wire disagrees about.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Disagreement {
-    pub(super) wire: usize,
-    pub(super) seen: Sample,
-    /// What the circuit would show there, if that is one thing.
-    pub(super) would: Option<Sample>,
 }
 
 /// Where a circuit stands after one moment.
@@ -263,7 +255,7 @@ impl<'w> Track<'w> {
     }
 
     /// The lanes in which one contact shows what was seen there.
-    fn alike_lanes(&self, block: &Block, wire: usize, moment: &Moment) -> u64 {
+    pub(super) fn alike_lanes(&self, block: &Block, wire: usize, moment: &Moment) -> u64 {
         let (Some(Some(port)), Some(&seen)) = (self.ports.get(wire), moment.seen.get(wire)) else { return u64::MAX };
         let (drive, level) = self.machine.shown(&block.point, *port);
         let rest = self.wired.wires.get(wire).and_then(|w| w.rest);
@@ -278,47 +270,12 @@ impl<'w> Track<'w> {
         }
     }
 
-    /// [`disagreements`](Track::disagreements) of states that were counted.
-    fn disagreements_of(&self, blocks: &[Block], moment: &Moment) -> Vec<Disagreement> {
-        let wires = self.wired.wires.len();
-        let fits = |wire: usize| blocks.iter().any(|b| b.alive & self.alike_lanes(b, wire, moment) != 0);
-        let mut wrong: Vec<usize> = (0..wires).filter(|&wire| !fits(wire)).collect();
-        if wrong.is_empty() {
-            for block in blocks {
-                let mut left = block.alive;
-                wrong.extend((0..wires).find(|&wire| {
-                    left &= self.alike_lanes(block, wire, moment);
-                    left == 0
-                }));
-            }
-            wrong.sort_unstable();
-            wrong.dedup();
-        }
-        let would = |wire: usize| {
-            let port = self.ports.get(wire).copied().flatten()?;
-            let mut all = blocks.iter().map(|b| {
-                let (drive, level) = self.machine.shown(&b.point, port);
-                let (drive, high) = (drive & b.alive, drive & level & b.alive);
-                match (drive == 0, drive == b.alive) {
-                    (true, _) => Some(Sample::Floating),
-                    (_, true) if high == drive => Some(Sample::High),
-                    (_, true) if high == 0 => Some(Sample::Low),
-                    _ => None,
-                }
-            });
-            let first = all.next().flatten()?;
-            all.all(|s| s == Some(first)).then_some(first)
-        };
-        let seen = |wire: usize| moment.seen.get(wire).copied().unwrap_or(Sample::Unknown);
-        wrong.into_iter().map(|wire| Disagreement { wire, seen: seen(wire), would: would(wire) }).collect()
-    }
-
-    fn ask(&mut self, wanted: &[Term]) -> Answer {
+    pub(super) fn ask(&mut self, wanted: &[Term]) -> Answer {
         self.solver.get_or_insert_with(|| Solver::new(Effort::default())).satisfy(&self.terms, wanted)
     }
 
     /// When a state shows at a contact what was seen there.
-    fn alike(&mut self, point: &Point<Term>, wire: usize, moment: &Moment) -> Term {
+    pub(super) fn alike(&mut self, point: &Point<Term>, wire: usize, moment: &Moment) -> Term {
         let (Some(Some(port)), Some(&seen)) = (self.ports.get(wire), moment.seen.get(wire)) else { return Term::TRUE };
         let (drive, level) = self.machine.shown(point, *port);
         if drive == Term::FALSE && self.wired.wires.get(wire).is_none_or(|w| w.rest.is_none()) {
@@ -335,56 +292,6 @@ impl<'w> Track<'w> {
                 self.terms.or(floats, shows)
             }
         }
-    }
-
-    /// The contacts that no state gets right, or, if each is right in some state, those that don't go together.
-    fn disagreements(&mut self, states: &[State], moment: &Moment) -> Vec<Disagreement> {
-        let wires = self.wired.wires.len();
-        let mut wrong = Vec::new();
-        for wire in 0..wires {
-            let fits = states.iter().any(|s| {
-                let alike = self.alike(&s.point, wire, moment);
-                let both = self.terms.and(s.when, alike);
-                both != Term::FALSE && !matches!(self.ask(&[both]), Answer::No)
-            });
-            if !fits {
-                wrong.push(wire);
-            }
-        }
-        if wrong.is_empty() {
-            for s in states {
-                let mut when = s.when;
-                let at = (0..wires).find(|&wire| {
-                    let alike = self.alike(&s.point, wire, moment);
-                    when = self.terms.and(when, alike);
-                    when == Term::FALSE || matches!(self.ask(&[when]), Answer::No)
-                });
-                wrong.extend(at);
-            }
-            wrong.sort_unstable();
-            wrong.dedup();
-        }
-        let would = |wire: usize| {
-            let port = self.ports.get(wire).copied().flatten()?;
-            let mut all = states.iter().map(|s| {
-                let (drive, level) = self.machine.shown(&s.point, port);
-                match (drive.as_constant(), level.as_constant()) {
-                    (Some(false), _) => Some(Sample::Floating),
-                    (Some(true), Some(high)) => Some(if high { Sample::High } else { Sample::Low }),
-                    _ => None,
-                }
-            });
-            let first = all.next().flatten()?;
-            all.all(|s| s == Some(first)).then_some(first)
-        };
-        wrong
-            .into_iter()
-            .map(|wire| Disagreement {
-                wire,
-                seen: moment.seen.get(wire).copied().unwrap_or(Sample::Unknown),
-                would: would(wire),
-            })
-            .collect()
     }
 
     /// Replaces terms by the states that they stand for, if those are few.

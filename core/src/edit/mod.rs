@@ -4,6 +4,7 @@
 //! wrote for all bits of an array. The changes are of the circuit, not of its text, so boards and lifted devices have
 //! them too.
 mod fingerprint;
+mod inside;
 mod list;
 mod shared;
 mod source;
@@ -17,7 +18,7 @@ use std::sync::Arc;
 
 use crate::circuit::{Circuit, ContactId, ElementId, Expr, Kind, NetId, Origin, Start};
 pub(crate) use fingerprint::fingerprint;
-use list::polarity;
+use inside::polarity;
 pub use list::{edits, edits_by_line};
 pub(crate) use source::edits_of_source;
 use substitute::{Swap, substitute};

@@ -8,12 +8,13 @@ use super::words::{condition, level, literal, signal};
 use super::{Change, Edit, EditKind, Slot, polarity};
 use crate::circuit::{Circuit, Expr, Op, Origin};
 
-/// Changes at all uses of one thing at once, where the uses stand in different lines; `single` are the changes one by one.
+/// Changes at all uses of one thing at once, where the uses stand in different lines, or in one line (of a macro, say) at
+/// different places; `single` are the changes one by one.
 pub(super) fn edits_at_all_uses(circuit: &Circuit, single: &[Edit]) -> Vec<Edit> {
     let uses = uses(circuit);
     let mut all = alike(single);
-    for (&e, lines) in &uses {
-        if lines.len() < 2 {
+    for (&e, places) in &uses {
+        if places.len() < 2 {
             continue;
         }
         match literal(circuit, e) {
@@ -25,9 +26,12 @@ pub(super) fn edits_at_all_uses(circuit: &Circuit, single: &[Edit]) -> Vec<Edit>
     all
 }
 
-/// For each expression, where the places stand that hang on it.
-fn uses(circuit: &Circuit) -> BTreeMap<Expr, BTreeSet<String>> {
-    let mut uses: BTreeMap<Expr, BTreeSet<String>> = BTreeMap::new();
+/// A line of the source, what is defined there (all bits of an array are one), and what of it.
+type Use = (String, String, u8);
+
+/// For each expression, the places that hang on it.
+fn uses(circuit: &Circuit) -> BTreeMap<Expr, BTreeSet<Use>> {
+    let mut uses: BTreeMap<Expr, BTreeSet<Use>> = BTreeMap::new();
     for slot in slots(circuit) {
         let at = match slot {
             Slot::Enable(net, k) | Slot::Level(net, k) => {
@@ -39,15 +43,22 @@ fn uses(circuit: &Circuit) -> BTreeMap<Expr, BTreeSet<String>> {
             }
         };
         let Some((origin, name)) = at else { continue };
-        let line = if *origin == Origin::Nowhere { without_numbers(name) } else { origin.to_string() };
+        let what = match slot {
+            Slot::Enable(..) => 0,
+            Slot::Level(..) | Slot::Data(_) => 1,
+            Slot::Clock(_) => 2,
+            Slot::Clear(_) => 3,
+            Slot::Preset(_) => 4,
+        };
+        let place = (origin.to_string(), without_numbers(name), what);
         for e in cone(circuit, slot.read(circuit)) {
-            uses.entry(e).or_default().insert(line.clone());
+            uses.entry(e).or_default().insert(place.clone());
         }
     }
     uses
 }
 
-/// The same change of the same signals at places in different lines.
+/// The same change of the same signals at different places.
 fn alike(single: &[Edit]) -> Vec<Edit> {
     let mut groups: BTreeMap<(EditKind, &str), Vec<&Edit>> = BTreeMap::new();
     for edit in single {
@@ -60,11 +71,11 @@ fn alike(single: &[Edit]) -> Vec<Edit> {
     for ((kind, rest), group) in groups {
         let places: BTreeSet<&str> = group.iter().map(|e| e.name.as_str()).collect();
         let lines: BTreeSet<String> = group.iter().map(|e| e.origin.to_string()).collect();
-        if places.len() < group.len() || lines.len() < 2 {
-            continue;
-        }
         let mut names: Vec<String> = group.iter().map(|e| format!("`{}`", without_numbers(&e.name))).collect();
         names.dedup();
+        if places.len() < group.len() || (lines.len() < 2 && names.len() < 2) {
+            continue;
+        }
         let numbers: BTreeSet<u32> = group.iter().filter_map(|e| line(&e.origin)).collect();
         let at = match numbers.is_empty() {
             true => String::new(),

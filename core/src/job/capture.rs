@@ -90,7 +90,7 @@ fn check<C: Wiring>(job: Job<C>, file: &Path, options: &Options, voice: &mut Voi
     let faults = (!explained).then(|| {
         let progress = counter("faults tried");
         let tell = |tried| progress.set_position(tried as u64);
-        let faults = observed.faults_told(Some(&board), job.parts.0, WITHIN, tell);
+        let faults = observed.faults_told(Some(&board), WITHIN, tell);
         progress.finish_and_clear();
         voice.text(&faults);
         let found = faults.found.iter().map(|fault| match &fault.origin {

@@ -20,7 +20,7 @@ mod seat;
 mod several;
 mod voice;
 
-use crate::board::{Board, Library, TraceError};
+use crate::board::{Board, TraceError};
 use crate::circuit::Label;
 use crate::drawer::Drawer;
 use crate::fit::Wishes;
@@ -46,7 +46,6 @@ pub struct Job<C> {
     budget: Budget,
     in_step: Vec<(Label, Label)>,
     testing: Option<Strength>,
-    parts: mending::Parts,
     drawer: Option<Drawer>,
     package: Option<String>,
 }
@@ -61,7 +60,6 @@ pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
         budget: Budget::as_original(),
         in_step: Vec::new(),
         testing: Some(Strength::default()),
-        parts: mending::Parts::default(),
         drawer: None,
         package: None,
     }
@@ -144,13 +142,6 @@ impl<C: Wiring> Job<C> {
     #[must_use]
     pub fn having(mut self, drawer: Drawer) -> Self {
         self.drawer = Some(drawer);
-        self
-    }
-
-    /// With the parts of this library to try in the place of those of the trace, when a refutation asks for a mend.
-    #[must_use]
-    pub fn with_parts(mut self, parts: &'static dyn Library) -> Self {
-        self.parts = mending::Parts(Some(parts));
         self
     }
 }

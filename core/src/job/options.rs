@@ -67,6 +67,10 @@ pub(super) struct Options {
     /// If the replacement is refuted, write a page with the waveform, the causes and where to probe into this file
     #[arg(long, value_name = "FILE", conflicts_with = "survey")]
     pub(super) explain: Option<PathBuf>,
+    /// If the replacement is refuted, put so many times the usual work, and time, into the search for a change that mends
+    /// it; 0 leaves the search out
+    #[arg(long, value_name = "TIMES", default_value_t = 1, value_parser = clap::value_parser!(u32).range(0..=1000))]
+    pub(super) mend_effort: u32,
 }
 
 fn after_help() -> String {

@@ -9,7 +9,7 @@ use crate::circuit::Circuit;
 use crate::device::{Device, Meaning};
 use crate::fit::fit;
 use crate::fusefile::{self, FuseFile, Fuses};
-use crate::mend::{self, Mends};
+use crate::mend::{Mends, Work};
 use crate::prove::{Failure, Proof};
 use crate::signals::Wiring;
 
@@ -176,7 +176,7 @@ impl<C: Wiring> Job<C> {
         let mends = match &proof {
             Err(Failure::Refuted(r)) if uniform.is_none() => {
                 let seated = |lifted: &Circuit| seat(lifted, &fitted, &replacement);
-                Some(r.mend_fuses(device, &after.fuses, seated, mend::WITHIN))
+                Some(r.mend_fuses(device, &after.fuses, seated, Work::usual()))
             }
             _ => None,
         };

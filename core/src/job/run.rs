@@ -100,7 +100,7 @@ impl<C: Wiring> Job<C> {
                 }
             }
         }
-        let before = Before { card: self.card.as_ref().ok().cloned(), parts: self.parts };
+        let before = Before { card: self.card.as_ref().ok().cloned() };
         let (device, wishes) = (self.device.clone(), self.wishes.clone());
         let in_one = !options.split && options.keep.is_empty();
         let written = if in_one {
@@ -118,7 +118,6 @@ impl<C: Wiring> Job<C> {
 /// What a failure is told with.
 struct Before {
     card: Option<Board>,
-    parts: mending::Parts,
 }
 
 impl Before {
@@ -144,7 +143,7 @@ impl Before {
             voice.aside("The trace itself leaves open, and the mistake may lie there:");
             open.iter().for_each(|f| voice.aside(format_args!("  {f}")));
         }
-        let mends = mending::search(e, self.card.as_ref(), self.parts);
+        let mends = mending::search(e, self.card.as_ref(), options.mend_effort);
         if let Some(mends) = &mends {
             voice.aside(mends.to_string().trim_end());
         }
@@ -199,7 +198,7 @@ mod tests {
         let error = JobError::Proof { what: "", failure };
         let explanation = explained::explanation(&error, None).unwrap();
         let mends = match &error {
-            JobError::Proof { failure: Failure::Refuted(r), .. } => r.mend(crate::mend::WITHIN),
+            JobError::Proof { failure: Failure::Refuted(r), .. } => r.mend(crate::mend::Work::usual()),
             _ => panic!("refuted"),
         };
         let not_done = NotDone::new("wire", &error).with(

@@ -8,22 +8,23 @@ mod fuses;
 mod sieve;
 #[cfg(test)]
 mod tests;
+mod work;
 
 use std::collections::HashSet;
 use std::fmt;
 use std::time::{Duration, Instant};
 
-use crate::board::{Alteration, Board, Library};
+use crate::board::{Alteration, Board};
 use crate::circuit::{Circuit, Origin};
 use crate::device::Device;
 use crate::edit::{Edit, edits_by_line, edits_of_source, fingerprint};
 use crate::fusefile::Fuses;
 use crate::prove::{Failure, Proof, Question, Refutation};
-use crate::solver::Effort;
 use crate::threads::side_by_side;
 
 use fuses::FuseChange;
 use sieve::Sieve;
+pub use work::Work;
 
 /// Where a change is made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -90,24 +91,21 @@ pub struct Mends {
 /// More mends than this are not looked for: they are ways to write the same.
 const MOST: usize = 6;
 
-/// How long a search may take, unless it is told otherwise.
-pub const WITHIN: Duration = Duration::from_secs(10);
-
 impl Refutation {
-    /// Searches for the single change of the replacement that would mend it. What is tried is bounded by work, the same on
-    /// every machine; `within` is the time after which it gives up all the same.
-    pub fn mend(&self, within: Duration) -> Mends {
-        self.search(None, None, within)
+    /// Searches for the single change of the replacement that would mend it, with so much [`Work`]: a time means the usual
+    /// work in no more than this.
+    pub fn mend(&self, work: impl Into<Work>) -> Mends {
+        self.search(None, work.into())
     }
 
-    /// The same, and for the single change of the trace that would: `board` must be what was proved against. With a
-    /// `library`, neighbouring types are tried too.
-    pub fn mend_with_trace(&self, board: &Board, library: Option<&dyn Library>, within: Duration) -> Mends {
-        self.search(Some(board), library, within)
+    /// The same, and for the single change of the trace that would: `board` must be what was proved against. Types that
+    /// have the same pins, in the library that the trace was read with, are tried in the place of its own.
+    pub fn mend_with_trace(&self, board: &Board, work: impl Into<Work>) -> Mends {
+        self.search(Some(board), work.into())
     }
 
-    fn search(&self, board: Option<&Board>, library: Option<&dyn Library>, within: Duration) -> Mends {
-        let mut search = Search::new(self, within);
+    fn search(&self, board: Option<&Board>, work: Work) -> Mends {
+        let mut search = Search::new(self, work);
         let replacement = self.evidence.question.replacement().clone();
         let mut edits = search.question.source().map_or_else(Vec::new, |source| edits_of_source(source, &replacement));
         edits.extend(edits_by_line(&replacement));
@@ -118,7 +116,7 @@ impl Refutation {
         let said = |e: &Edit| (e.words().to_owned(), e.origin.clone());
         search.mends.edits = search.through(Place::Replacement, &edits, |e| Some(e.apply(&replacement)), said);
         if let Some(board) = board {
-            let all = board.alterations(library);
+            let all = board.alterations();
             search.mends.trace_kinds = kinds(all.iter().map(|a| a.kind));
             let made = |a: &Alteration| board.altered(a)?.circuit().ok();
             let said = |a: &Alteration| (a.words.clone(), a.origin.clone());
@@ -134,9 +132,9 @@ impl Refutation {
         device: &Device,
         fuses: &Fuses,
         seated: impl Fn(&Circuit) -> Circuit + Sync,
-        within: Duration,
+        work: impl Into<Work>,
     ) -> Mends {
-        let mut search = Search::new(self, within);
+        let mut search = Search::new(self, work.into());
         let made = |c: &FuseChange| device.lift(&c.fuses).ok().map(|lifted| seated(&lifted));
         let said = |c: &FuseChange| (c.words.clone(), Origin::Nowhere);
         // where a whole term or macrocell mends it, single links say the same in a stranger way
@@ -168,35 +166,34 @@ fn kinds(all: impl Iterator<Item = &'static str>) -> Vec<&'static str> {
     kinds
 }
 
-/// Elementary steps of the solver for one question about a change.
-const STEPS: u32 = 400_000;
-/// Changes at most, of one place, that pass every run and are asked about.
-const MOST_ASKED: usize = 48;
-/// Of these, so many at most are walked over too, when induction alone says nothing. A longer search could only refute.
-const MOST_WALKED: usize = 4;
 /// Changes that go through the runs before what is left of them is asked about.
 const BATCH: usize = 128;
+
+/// What a time that no clock can tell comes to.
+const MONTHS: Duration = Duration::from_secs(1 << 24);
 
 struct Search {
     sieve: Sieve,
     question: Question,
     began: Instant,
     ends: Instant,
+    work: Work,
     seen: HashSet<u64>,
     walked: usize,
     mends: Mends,
 }
 
 impl Search {
-    fn new(refutation: &Refutation, within: Duration) -> Self {
+    fn new(refutation: &Refutation, work: Work) -> Self {
         let began = Instant::now();
-        let effort = Effort { milliseconds: 0, steps: STEPS, until: None };
+        let effort = work.effort();
         let question = refutation.evidence.question.as_ref().clone().watched(|_| ());
         Search {
             sieve: Sieve::new(&question, refutation, effort),
             question: question.within(effort),
             began,
-            ends: began + within,
+            ends: began.checked_add(work.time()).unwrap_or(began + MONTHS),
+            work,
             seen: HashSet::new(),
             walked: 0,
             mends: Mends::default(),
@@ -239,7 +236,7 @@ impl Search {
                 tried += 1;
                 // several ways of saying the same change are one
                 let Some(circuit) = passed.filter(|c| self.seen.insert(fingerprint(c))) else { continue };
-                if asked >= MOST_ASKED {
+                if asked >= self.work.most_asked() {
                     self.mends.undecided += 1;
                     continue;
                 }
@@ -267,6 +264,13 @@ impl Search {
             // by what was learned since
             return None;
         }
+        let pair = match place {
+            Place::Trace => [&changed, self.question.replacement()],
+            Place::Replacement | Place::Fuses => [self.question.original(), &changed],
+        };
+        if self.sieve.nothing_explains_what_was_drawn(pair) {
+            return None;
+        }
         let left = self.ends.saturating_duration_since(Instant::now());
         let question = match place {
             Place::Trace => self.question.clone().against(changed),
@@ -283,11 +287,11 @@ impl Search {
             return None;
         }
         self.walked += 1;
-        if self.walked > MOST_WALKED {
+        if self.walked > self.work.most_walked() {
             self.mends.undecided += 1;
             return None;
         }
-        match question.to_depth(0).walking(1 << 12).ask() {
+        match question.to_depth(0).walking(self.work.walk()).ask() {
             Ok(proof) => Some(proof),
             Err(Failure::Refuted(r)) => {
                 if place != Place::Trace {

@@ -14,6 +14,8 @@ const MOST_BITS: usize = 12;
 /// Runs that are drawn, and their length.
 const DRAWN: u64 = 6;
 const LENGTH: usize = 200;
+/// Of these, so many are asked about where starts are too many to be run.
+const DRAWN_AND_ASKED: usize = 2;
 
 /// One run: what the board does, and what a replacement may hold at power-up.
 #[derive(Clone, Debug)]
@@ -166,6 +168,18 @@ impl Sieve {
     pub(super) fn unexplained(&self, pair: [&Circuit; 2]) -> bool {
         let short = self.runs.iter().filter(|run| run.moves.1.len() < LENGTH / 2);
         short.rev().take(8).any(|run| self.question.unexplained(pair, &run.moves, |i, name| run.held(i, name)))
+    }
+
+    /// Whether by the solver nothing explains a run that refuted, or a drawn one. Only of an original with too many starts
+    /// to be run from each: of others the runs have told all that they can.
+    pub(super) fn nothing_explains_what_was_drawn(&self, pair: [&Circuit; 2]) -> bool {
+        let [original, _] = pair;
+        if Machine::new(original).cells().len() <= MOST_BITS {
+            return false;
+        }
+        let drawn = self.runs.iter().filter(|run| run.moves.1.len() >= LENGTH / 2).take(DRAWN_AND_ASKED);
+        self.unexplained(pair)
+            || drawn.into_iter().any(|run| self.question.unexplained(pair, &run.moves, |i, name| run.held(i, name)))
     }
 
     /// Whether a run shows that the replacement does what this original never would.

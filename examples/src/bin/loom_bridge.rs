@@ -4,9 +4,5 @@ use std::process::ExitCode;
 use gluewright_examples::loom_bridge::{LoomBridge, lost_bridge};
 
 fn main() -> ExitCode {
-    gluewright::job::<LoomBridge>(lost_bridge())
-        .with_parts(gluewright_parts::ttl())
-        .fitting("CPLD-32")
-        .acknowledging("clash_n")
-        .run()
+    gluewright::job::<LoomBridge>(lost_bridge()).fitting("CPLD-32").acknowledging("clash_n").run()
 }

@@ -4,5 +4,5 @@ use std::process::ExitCode;
 use gluewright_examples::organ_memory::{OrganMemory, lost_card};
 
 fn main() -> ExitCode {
-    gluewright::job::<OrganMemory>(lost_card()).with_parts(gluewright_parts::ttl()).fitting("16V8").run()
+    gluewright::job::<OrganMemory>(lost_card()).fitting("16V8").run()
 }

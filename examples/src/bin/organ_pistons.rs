@@ -4,9 +4,5 @@ use std::process::ExitCode;
 use gluewright_examples::organ_pistons::{OrganPistons, breaks_before_it_makes, lost_card};
 
 fn main() -> ExitCode {
-    gluewright::job::<OrganPistons>(lost_card())
-        .with_parts(gluewright_parts::ttl())
-        .assuming(breaks_before_it_makes)
-        .fitting("16V8")
-        .run()
+    gluewright::job::<OrganPistons>(lost_card()).assuming(breaks_before_it_makes).fitting("16V8").run()
 }

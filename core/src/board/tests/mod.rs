@@ -4,6 +4,7 @@ mod joining;
 mod marks;
 mod reading;
 mod replacing;
+mod slips;
 mod stub;
 mod traces;
 

@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use crate::circuit::{Circuit, Expr, Kind};
 use crate::edit::{EditKind, edits};
-use crate::mend::Place;
+use crate::mend::{Place, Work};
 use crate::prelude::*;
 use crate::prove::{Question, Refutation};
 
@@ -134,6 +134,59 @@ fn a_slip_at_the_definition_is_mended_at_all_its_uses() {
     let mends = refute(crate::circuit_of::<Wrong>().expect("it builds")).mend(minute());
     let first = mends.found.first().unwrap_or_else(|| panic!("{mends}"));
     assert!(first.words.contains("`select` counts at its other level wherever it is used"), "{mends}");
+}
+
+/// A macro that writes all definitions has them all in one line.
+#[test]
+fn a_slip_in_a_macro_is_mended_at_all_its_uses() {
+    #[derive(Circuit)]
+    #[rustfmt::skip]
+    struct Wrong {
+        #[contact(1)]      clock:  Input<Clock>,
+        #[contact(2)]      select: Input<ActiveHigh>,
+        #[contact(3)]      reset:  Input<ActiveLow>,
+        #[contact(4..=5)]  key:    [Input<Data>; 2],
+        #[contact(6..=7)]  relay:  [Output<Data, ThreeState>; 2],
+        #[contact(8)]      busy:   Output<ActiveLow>,
+    }
+    macro_rules! definitions {
+        ($s:ident, $reset:ident, $selected:ident) => {
+            WrongWiring {
+                relay: each(|i| {
+                    on($s.clock.rises()).load($s.key[i].level()).clear_while($reset).drive_while($selected)
+                }),
+                busy: assert_while($selected & !$reset),
+            }
+        };
+    }
+    impl Wiring for Wrong {
+        fn wire(&self) -> WrongWiring {
+            let reset = self.reset.asserted();
+            let selected = self.select.asserted();
+            definitions!(self, reset, selected)
+        }
+    }
+    let wrong = crate::circuit_of::<Wrong>().expect("it builds");
+    let drivers = wrong.nets().iter().flat_map(|n| &n.drivers).filter(|d| !d.name.contains("(value)"));
+    let lines: std::collections::BTreeSet<String> = drivers.map(|d| d.origin.to_string()).collect();
+    assert_eq!(lines.len(), 1, "{lines:?}");
+    let mends = refute(wrong).mend(minute());
+    let mended = mends.found.iter().any(|m| m.words.contains("`select` counts at its other level wherever it is used"));
+    assert!(mended, "{mends}");
+}
+
+#[test]
+fn work_bounds_what_is_asked() {
+    let mut wrong = port();
+    let busy = wrong.find_net("busy").expect("there");
+    let level = wrong.nets()[busy.index()].drivers[0].level;
+    let inverted = wrong.not(level);
+    wrong.net_mut(busy).expect("there").drivers[0].level = inverted;
+    let r = refute(wrong);
+    let idle = r.mend(Work::times(0).within(minute()));
+    assert!(idle.asked == 0 && idle.found.is_empty() && idle.undecided > 0, "{idle}");
+    let patient = r.mend(Work::times(3).within(minute()));
+    assert!(patient.asked > 0 && !patient.found.is_empty(), "{patient}");
 }
 
 /// The lowest bit taken for the highest.
