@@ -105,6 +105,38 @@ fn a_loop_is_gone_round_once() {
     assert!(timing.notes.iter().any(|n| n.contains("goes round each once")), "{:?}", timing.notes);
 }
 
+/// A contact that enters a loop at both its gates goes through both, whichever is looked at first.
+#[test]
+fn a_loop_is_entered_everywhere() {
+    let board = card(&format!(
+        "J1,contacts,1,x\nJ1,contacts,2,q\nJ1,contacts,3,nq\n\
+         U1,74LS00,1,x\nU1,74LS00,2,nq\nU1,74LS00,3,q\nU1,74LS00,4,x\nU1,74LS00,5,q\nU1,74LS00,6,nq\n{}",
+        power("U1", "74LS00", 14, 7)
+    ));
+    let timing = original(&board);
+    // 74LS00: 15 ns each way (from memory)
+    assert_eq!(ns(&timing, Kind::Propagation, "1", "2"), Some(30.0));
+    assert_eq!(ns(&timing, Kind::Propagation, "1", "3"), Some(30.0));
+}
+
+/// Gates that all read each other have too many ways through them: no time is claimed, and no grade is safe.
+#[test]
+fn a_tangle_of_loops_has_no_times() {
+    let mut rows = String::from("J1,contacts,1,x\nJ1,contacts,2,n0\n");
+    let packages = 8;
+    for k in 0..packages {
+        // each 74LS30 reads the others' outputs, and x
+        for (pin, other) in [1, 2, 3, 4, 5, 6, 11].into_iter().zip((0..packages).filter(|&other| other != k)) {
+            rows.push_str(&format!("U{k},74LS30,{pin},n{other}\n"));
+        }
+        rows.push_str(&format!("U{k},74LS30,12,x\nU{k},74LS30,8,n{k}\n{}", power(&format!("U{k}"), "74LS30", 14, 7)));
+    }
+    let timing = original(&card(&rows));
+    assert!(timing.gap.as_ref().is_some_and(|g| g.contains("more ways round")), "{:?}", timing.gap);
+    let device = find("22V10").unwrap();
+    assert!(choose_grade(&timing, &fitted(), device, &Budget::as_original()).chosen().is_none());
+}
+
 /// The sampler's replacement, with a buried copy of what it holds so that a pass over a register's feedback is there too.
 #[derive(Circuit)]
 #[rustfmt::skip]

@@ -28,6 +28,9 @@ pub(super) fn times(name: &str, netlist: &Netlist, arcs: &Arcs) -> Timing {
         let all: Vec<&str> = loops.into_iter().collect();
         timing.notes.push(format!("there are loops, and a path goes round each once: {}", all.join(", ")));
     }
+    if ways.iter().any(Arrivals::is_cut) {
+        timing.gap = Some(format!("{name} has loops of nets with more ways round than are followed: no time is known"));
+    }
     let mut rows = Longest::default();
     for ((from, source), way) in contacts.iter().zip(&ways) {
         for (to, target) in contacts.iter().filter(|(_, target)| target != source) {

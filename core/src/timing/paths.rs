@@ -1,8 +1,9 @@
-//! The longest way from one net to all others over delay arcs; a loop is gone round once.
+//! The longest way from one net to all others over delay arcs; no way comes to a net twice.
 use std::collections::BTreeSet;
+use std::rc::Rc;
 
 use super::arcs::{Arcs, DelayArc, step};
-use super::influence::{Sense, Way};
+use super::influence::{self, Sense};
 use super::{Step, Time};
 use crate::figures::Figure;
 
@@ -33,18 +34,32 @@ impl Place {
 #[derive(Clone, Debug, Default)]
 struct Arrival {
     ns: f64,
-    /// The arc over which, and from where.
-    last: Option<(usize, Place)>,
+    /// The way here; nothing where it begins.
+    way: Option<Rc<Way>>,
     /// Arcs without a figure on any way here, a few of them.
     missing: BTreeSet<usize>,
+}
+
+/// The last stretch of a way, and what was before it.
+#[derive(Debug)]
+struct Way {
+    arc: usize,
+    falls: bool,
+    before: Option<Rc<Way>>,
 }
 
 /// The arcs that leave each net.
 pub(super) struct Graph<'a> {
     arcs: &'a Arcs,
     leaving: Vec<Vec<usize>>,
-    nets: usize,
+    /// The nets in groups, each before those that it leads to; nets of a loop are one group.
+    groups: Vec<Vec<usize>>,
+    /// The group of each net.
+    group: Vec<usize>,
 }
+
+/// So many stretches within loops are followed from one net.
+const MOST_STRETCHES: usize = 50_000;
 
 /// More names than this help nobody.
 const MOST_MISSING: usize = 6;
@@ -52,11 +67,11 @@ const MOST_MISSING: usize = 6;
 impl DelayArc {
     /// Where a change at its input leads, with the figure for that.
     pub(super) fn stretches(&self, at: Place) -> impl Iterator<Item = (Place, Option<&Figure>)> {
-        let registered = at.registered || self.way == Way::Clocked;
+        let registered = at.registered || self.way == influence::Way::Clocked;
         let follows = move |falls: bool| match (self.way, self.sense) {
-            (Way::Clocked | Way::Enabled, _) | (_, Sense::Either) => true,
-            (Way::Through, Sense::Same) => falls == at.falls,
-            (Way::Through, Sense::Opposite) => falls != at.falls,
+            (influence::Way::Clocked | influence::Way::Enabled, _) | (_, Sense::Either) => true,
+            (influence::Way::Through, Sense::Same) => falls == at.falls,
+            (influence::Way::Through, Sense::Opposite) => falls != at.falls,
         };
         let possible = |falls: bool| self.only.is_none_or(|rises| rises != falls);
         let changes = [(false, &self.rise), (true, &self.fall)].into_iter().filter(move |&(falls, _)| possible(falls));
@@ -68,12 +83,31 @@ impl DelayArc {
 impl<'a> Graph<'a> {
     pub(super) fn new(arcs: &'a Arcs, nets: usize) -> Self {
         let mut leaving = vec![Vec::new(); nets];
-        for (i, arc) in arcs.delays.iter().enumerate() {
-            if let Some(from) = leaving.get_mut(arc.from) {
-                from.push(i);
+        let (mut leads, mut comes) = (vec![Vec::new(); nets], vec![Vec::new(); nets]);
+        for (i, arc) in arcs.delays.iter().enumerate().filter(|(_, a)| a.from < nets && a.to < nets) {
+            leaving[arc.from].push(i);
+            if !arc.is_end {
+                leads[arc.from].push(arc.to);
+                comes[arc.to].push(arc.from);
             }
         }
-        Graph { arcs, leaving, nets }
+        // those who lead to each other: what the last to be finished is reached by (S. R. Kosaraju, from memory)
+        let mut finished = Vec::with_capacity(nets);
+        let mut seen = vec![false; nets];
+        for root in 0..nets {
+            walk(root, &leads, &mut seen, |net| finished.push(net));
+        }
+        let (mut groups, mut group) = (Vec::new(), vec![0; nets]);
+        let mut seen = vec![false; nets];
+        for &root in finished.iter().rev() {
+            let mut members = Vec::new();
+            walk(root, &comes, &mut seen, |net| members.push(net));
+            if !members.is_empty() {
+                members.iter().for_each(|&net| group[net] = groups.len());
+                groups.push(members);
+            }
+        }
+        Graph { arcs, leaving, groups, group }
     }
 
     fn next(&self, at: Place) -> Vec<(usize, Place, Option<&'a Figure>)> {
@@ -83,71 +117,70 @@ impl<'a> Graph<'a> {
         with_arcs.flat_map(|(i, arc)| arc.stretches(at).map(move |(p, f)| (i, p, f))).collect()
     }
 
-    /// What changes of a net reach, each before what follows it, but for what closes a loop; and the place of each.
-    fn order(&self, net: usize) -> (Vec<Place>, Vec<usize>) {
-        let mut seen = vec![false; self.nets * 4];
-        let mut finished = Vec::new();
-        for root in Place::of(net).into_iter().filter(|p| !p.registered && p.net < self.nets) {
-            if std::mem::replace(&mut seen[root.index()], true) {
-                continue;
+    /// The longest ways from a net. None comes to a net twice.
+    pub(super) fn from(&self, net: usize) -> Arrivals<'_> {
+        let mut all =
+            Arrivals { graph: self, all: vec![None; self.leaving.len() * 4], closing: BTreeSet::new(), stretches: 0 };
+        for place in Place::of(net).into_iter().filter(|p| !p.registered && p.net < self.leaving.len()) {
+            all.take(place, &Arrival::default());
+        }
+        let first = self.group.get(net).copied().unwrap_or(self.groups.len());
+        for group in self.groups.iter().skip(first) {
+            let places = group.iter().flat_map(|&net| Place::of(net));
+            let entries: Vec<(Place, Arrival)> =
+                places.filter_map(|p| Some((p, all.all.get(p.index())?.clone()?))).collect();
+            for (place, arrival) in entries {
+                all.follow(place, arrival, &mut vec![net]);
             }
-            // depth first, with a stack of its own
-            let mut stack = vec![(root, self.next(root))];
-            while let Some((at, rest)) = stack.last_mut() {
-                let (at, next) = (*at, rest.pop());
-                match next {
-                    Some((_, next, _)) => {
-                        if next.net != net && !std::mem::replace(&mut seen[next.index()], true) {
-                            stack.push((next, self.next(next)));
-                        }
-                    }
-                    None => {
-                        finished.push(at);
-                        stack.pop();
-                    }
+            // what leaves a group goes by the latest of each change, whichever way it came
+            for place in group.iter().flat_map(|&net| Place::of(net)) {
+                let Some(Some(arrival)) = all.all.get(place.index()).cloned() else { continue };
+                for (arc, to, figure) in self.next(place).into_iter().filter(|(_, to, _)| !self.together(place, *to)) {
+                    all.take(to, &arrival.and(arc, to, figure));
                 }
             }
         }
-        finished.reverse();
-        let mut position = vec![0; self.nets * 4];
-        for (i, place) in finished.iter().enumerate() {
-            position[place.index()] = i;
-        }
-        (finished, position)
+        all
     }
 
-    /// The longest ways from a net.
-    pub(super) fn from(&self, net: usize) -> Arrivals<'_> {
-        let (order, position) = self.order(net);
-        let mut all: Vec<Option<Arrival>> = vec![None; self.nets * 4];
-        for place in Place::of(net).into_iter().filter(|p| !p.registered && p.net < self.nets) {
-            all[place.index()] = Some(Arrival::default());
-        }
-        let mut closing = BTreeSet::new();
-        for at in order {
-            let Some(here) = all[at.index()].clone() else { continue };
-            for (arc, to, figure) in self.next(at) {
-                if to.net == net {
-                    continue;
-                }
-                if position[to.index()] <= position[at.index()] {
-                    closing.insert(arc);
-                    continue;
-                }
-                let there = all[to.index()].get_or_insert_with(|| Arrival { ns: -1.0, ..Arrival::default() });
-                let ns = here.ns + figure.map_or(0.0, |f| f.value);
-                if ns > there.ns {
-                    there.ns = ns;
-                    there.last = Some((arc, at));
-                }
-                let unknown = figure.is_none().then_some(arc);
-                there.missing.extend(here.missing.iter().copied().chain(unknown));
-                while there.missing.len() > MOST_MISSING {
-                    there.missing.pop_last();
+    fn together(&self, a: Place, b: Place) -> bool {
+        self.group.get(a.net) == self.group.get(b.net)
+    }
+}
+
+/// Everything that a root leads to and nobody has seen yet, each after what it leads to.
+fn walk(root: usize, leads: &[Vec<usize>], seen: &mut [bool], mut finished: impl FnMut(usize)) {
+    if std::mem::replace(&mut seen[root], true) {
+        return;
+    }
+    // with a stack of its own: chains may be long
+    let mut stack = vec![(root, 0)];
+    while let Some((at, tried)) = stack.last_mut() {
+        match leads[*at].get(*tried) {
+            Some(&next) => {
+                *tried += 1;
+                if !std::mem::replace(&mut seen[next], true) {
+                    stack.push((next, 0));
                 }
             }
+            None => {
+                finished(*at);
+                stack.pop();
+            }
         }
-        Arrivals { graph: self, all, closing }
+    }
+}
+
+impl Arrival {
+    /// One stretch later.
+    fn and(&self, arc: usize, to: Place, figure: Option<&Figure>) -> Arrival {
+        let mut missing = self.missing.clone();
+        missing.extend(figure.is_none().then_some(arc));
+        while missing.len() > MOST_MISSING {
+            missing.pop_last();
+        }
+        let way = Way { arc, falls: to.falls, before: self.way.clone() };
+        Arrival { ns: self.ns + figure.map_or(0.0, |f| f.value), way: Some(Rc::new(way)), missing }
     }
 }
 
@@ -156,9 +189,63 @@ pub(super) struct Arrivals<'g> {
     graph: &'g Graph<'g>,
     all: Vec<Option<Arrival>>,
     closing: BTreeSet<usize>,
+    /// How many stretches within loops were followed.
+    stretches: usize,
 }
 
 impl Arrivals<'_> {
+    /// Keeps the latest; what is missing anywhere stays missing.
+    fn take(&mut self, place: Place, arrival: &Arrival) {
+        let Some(slot) = self.all.get_mut(place.index()) else { return };
+        match slot {
+            None => *slot = Some(arrival.clone()),
+            Some(known) => {
+                if arrival.ns > known.ns {
+                    (known.ns, known.way) = (arrival.ns, arrival.way.clone());
+                }
+                known.missing.extend(&arrival.missing);
+                while known.missing.len() > MOST_MISSING {
+                    known.missing.pop_last();
+                }
+            }
+        }
+    }
+
+    /// Follows every way from a place that stays within its loop. `path` is where it has been.
+    fn follow(&mut self, from: Place, arrival: Arrival, path: &mut Vec<usize>) {
+        let graph = self.graph;
+        let within = |at: Place| graph.next(at).into_iter().filter(move |(_, to, _)| graph.together(at, *to));
+        let begin = path.len();
+        path.push(from.net);
+        // each step has what is still to be tried from there; a stack of its own, as chains may be long
+        let mut stack = vec![(arrival, within(from).collect::<Vec<_>>())];
+        while let Some((here, rest)) = stack.last_mut() {
+            let Some((arc, to, figure)) = rest.pop() else {
+                stack.pop();
+                path.pop();
+                continue;
+            };
+            if path.contains(&to.net) {
+                self.closing.insert(arc);
+                continue;
+            }
+            self.stretches += 1;
+            if self.is_cut() {
+                break;
+            }
+            let there = here.and(arc, to, figure);
+            self.take(to, &there);
+            path.push(to.net);
+            stack.push((there, within(to).collect()));
+        }
+        path.truncate(begin);
+    }
+
+    /// Whether there were more ways round loops than are followed: then the times are too short.
+    pub(super) fn is_cut(&self) -> bool {
+        self.stretches > MOST_STRETCHES
+    }
+
     /// The arcs at which a loop was left.
     pub(super) fn loops(&self) -> impl Iterator<Item = &DelayArc> {
         self.closing.iter().filter_map(|&i| self.graph.arcs.delays.get(i))
@@ -168,13 +255,11 @@ impl Arrivals<'_> {
     pub(super) fn at(&self, place: Place) -> Option<Time> {
         let arrival = self.all.get(place.index())?.as_ref()?;
         let mut path: Vec<Step> = Vec::new();
-        let mut here = arrival;
-        let mut to = place;
-        while let Some((arc, from)) = here.last {
-            let arc = self.graph.arcs.delays.get(arc)?;
-            path.push(step(&arc.through, if to.falls { arc.fall.as_ref() } else { arc.rise.as_ref() }));
-            to = from;
-            here = self.all.get(from.index())?.as_ref()?;
+        let mut last = &arrival.way;
+        while let Some(way) = last {
+            let arc = self.graph.arcs.delays.get(way.arc)?;
+            path.push(step(&arc.through, if way.falls { arc.fall.as_ref() } else { arc.rise.as_ref() }));
+            last = &way.before;
         }
         path.reverse();
         let missing = arrival.missing.iter().filter_map(|&i| self.graph.arcs.delays.get(i));

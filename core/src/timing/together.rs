@@ -52,7 +52,7 @@ pub fn together(board: &Board, kept: &[String], devices: &[(Seated<'_>, &Grade)]
     }
     timing.rows = joined.rows.rows;
     timing.on_demand = joined.on_demand;
-    timing.gap = joined.gap;
+    timing.gap = timing.gap.take().or(joined.gap);
     timing.finish()
 }
 
