@@ -36,7 +36,13 @@ pub(super) fn one(done: &Done) -> String {
         let _ = writeln!(s, "  finding: {finding}");
     }
     if let Some(vectors) = &done.vectors {
-        let _ = writeln!(s, "Test vectors for the device programmer: {}; {}.\n", vectors.list.len(), vectors.coverage);
+        let _ = writeln!(
+            s,
+            "Test vectors for the device programmer: {}; {}{}.\n",
+            vectors.list.len(),
+            vectors.coverage.brief(),
+            if vectors.coverage.missed.is_empty() { "" } else { ": missed.csv has them all" }
+        );
     }
     let _ = write!(s, "{}", bench::times_summary(&done.times));
     let _ = writeln!(s, "{}", bench::currents_summary(&done.currents, &done.sampled));
@@ -75,7 +81,7 @@ pub(super) fn several(done: &Several) -> String {
             let _ = writeln!(s, "  {note}");
         }
         if let Some(vectors) = &b.vectors {
-            let _ = writeln!(s, "  test vectors: {}; {}", vectors.list.len(), vectors.coverage);
+            let _ = writeln!(s, "  test vectors: {}; {}", vectors.list.len(), vectors.coverage.brief());
         }
         if b.checksum.is_none() {
             s.push_str(&for_fitter(f));

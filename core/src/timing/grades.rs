@@ -1,7 +1,7 @@
 //! The slowest speed grade that is safe: it is the cheapest, and it rings least on old wiring.
 use serde::Serialize;
 
-use super::{Budget, Comparison, Judgement, Timing, compare, replacement};
+use super::{Budget, Compared, Comparison, Early, Judgement, Timing, compare, replacement};
 use crate::device::Device;
 use crate::fit::Fitted;
 
@@ -62,18 +62,10 @@ impl GradeChoice {
         GradeChoice::of(self.grades.into_iter().filter(|g| is_there(&g.name)).collect())
     }
 
-    /// What grades slower than the chosen one exceed; of all grades, if none is safe. One line a grade.
+    /// What grades slower than the chosen one exceed most; of all grades, if none is safe. One line a grade.
     pub fn exceeding_words(&self) -> Vec<String> {
         let slower = self.grades.iter().take(self.chosen.unwrap_or(self.grades.len()));
-        let words = |g: &Graded| {
-            let why: Vec<&String> = g.why.iter().filter(|w| w.contains(TOO_LONG) || w.contains(MUST_BE_HELD)).collect();
-            let more = why.len().saturating_sub(MOST_NAMED);
-            let named: Vec<&str> = why.iter().take(MOST_NAMED).map(|w| w.as_str()).collect();
-            let more = if more > 0 { format!("; and {more} more") } else { String::new() };
-            let gap = g.comparison.gap.iter().map(String::as_str);
-            format!("{}: {}{more}", g.name, gap.chain(named).collect::<Vec<_>>().join("; "))
-        };
-        slower.filter(|g| g.exceeds()).map(words).collect()
+        slower.filter(|g| g.exceeds()).map(|g| format!("{}: {}", g.name, worst(&g.comparison))).collect()
     }
 
     /// The slowest grade that is safe.
@@ -91,16 +83,18 @@ impl GradeChoice {
     /// What to say of [those](GradeChoice::slower_but_open), if there are any.
     pub fn open_words(&self) -> Option<String> {
         let said = |grade: &&Graded| {
-            let unknown = grade.comparison.rows.iter().filter(|r| r.judgement == Judgement::Unknown);
-            let times = unknown.filter_map(|r| r.replacement.as_ref());
-            let mut missing: Vec<&str> =
-                times.flat_map(|t| t.missing.iter().map(|m| m.trim_end_matches(" in this grade"))).collect();
+            let unknown: Vec<_> = grade.comparison.rows.iter().filter(|r| r.judgement == Judgement::Unknown).collect();
+            let own = unknown.iter().filter_map(|r| r.replacement.as_ref()).flat_map(|t| &t.missing);
+            let mut missing: Vec<String> = own.map(|m| m.trim_end_matches(" in this grade").to_owned()).collect();
+            // a time of the original is at least what is known of it: that may be too little to bear this grade
+            let before = unknown.iter().filter_map(|r| r.original.as_ref()).flat_map(|t| &t.missing);
+            missing.extend(before.map(|m| format!("{m} of the original")));
             missing.sort_unstable();
             missing.dedup();
             let more = missing.len().saturating_sub(MOST_MISSING);
             missing.truncate(MOST_MISSING);
             match (missing.is_empty(), more) {
-                (true, _) => format!("{} (some times of the original)", grade.name),
+                (true, _) => grade.name.clone(),
                 (false, 0) => format!("{} ({})", grade.name, missing.join(", ")),
                 (false, n) => format!("{} ({} and {n} more)", grade.name, missing.join(", ")),
             }
@@ -116,12 +110,6 @@ impl GradeChoice {
     }
 }
 
-/// What exceeds a time says so with these words.
-const TOO_LONG: &str = "ns too long";
-const MUST_BE_HELD: &str = "must be held";
-
-/// More than this that a grade exceeds is not named.
-const MOST_NAMED: usize = 4;
 /// More missing figures of a grade than this are not named.
 const MOST_MISSING: usize = 2;
 
@@ -140,9 +128,7 @@ fn against(comparison: &Comparison) -> Vec<String> {
         .rows
         .iter()
         .filter_map(|row| match row.judgement {
-            Judgement::Over(by) => {
-                Some(format!("{} from {} to {} is {:.1} {TOO_LONG}", row.kind, row.from, row.to, by))
-            }
+            Judgement::Over(by) => Some(too_long(row, by)),
             Judgement::Unknown => {
                 let times = row.replacement.iter().chain(&row.original);
                 let missing = times.flat_map(|t| &t.missing).next().map_or("a figure is not known", String::as_str);
@@ -152,10 +138,32 @@ fn against(comparison: &Comparison) -> Vec<String> {
         })
         .collect();
     why.extend(comparison.gap.clone());
-    let violated = comparison.early.iter().filter(|e| e.is_violated);
-    why.extend(violated.map(|e| {
-        let hold = e.hold_ns.unwrap_or_default();
-        format!("{} changes at most {:.1} ns after {}, and {MUST_BE_HELD} {hold:.1} ns", e.to, e.replacement_ns, e.from)
-    }));
+    why.extend(comparison.early.iter().filter(|e| e.is_violated).map(too_early));
     why
+}
+
+/// What stands against a replacement most, and how much else does, beyond what is merely not known.
+fn worst(comparison: &Comparison) -> String {
+    let over = comparison.rows.iter().filter_map(|row| match row.judgement {
+        Judgement::Over(by) => Some((row, by)),
+        _ => None,
+    });
+    let longest = over.clone().max_by(|a, b| a.1.total_cmp(&b.1)).map(|(row, by)| too_long(row, by));
+    let early = comparison.early.iter().filter(|e| e.is_violated);
+    let others = (over.count() + early.clone().count()).saturating_sub(1);
+    let first = comparison.gap.clone().or(longest).or_else(|| early.clone().next().map(too_early));
+    let more = if others > 0 && comparison.gap.is_none() { format!("; {others} more") } else { String::new() };
+    format!("{}{more}", first.unwrap_or_default())
+}
+
+fn too_long(row: &Compared, by: f64) -> String {
+    format!("{} from {} to {} is {by:.1} ns too long", row.kind, row.from, row.to)
+}
+
+fn too_early(early: &Early) -> String {
+    let hold = early.hold_ns.unwrap_or_default();
+    format!(
+        "{} changes at most {:.1} ns after {}, and must be held {hold:.1} ns",
+        early.to, early.replacement_ns, early.from
+    )
 }

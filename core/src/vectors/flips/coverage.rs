@@ -157,6 +157,19 @@ impl Coverage {
     pub fn share_of_detectable(&self) -> f64 {
         share(self.found.len(), self.found.len() + self.undecided())
     }
+
+    /// The same in one line, for whoever has the list of what is missed at hand.
+    pub fn brief(&self) -> String {
+        let certain = self.found.len() + self.undecided();
+        let found = format!(
+            "they find {} of the {certain} single wrong fuses that vectors can find for certain",
+            self.found.len()
+        );
+        match self.missed.len() - self.undecided() {
+            0 => found,
+            more => format!("{found}; {more} more show to some testers only, or to none"),
+        }
+    }
 }
 
 fn share(of: usize, all: usize) -> f64 {
