@@ -1,7 +1,7 @@
 //! A card of your own to begin with: it stops a telephone exchange's bell when the called party has answered.
 //!
-//! `cargo test` proves it against the trace in `card.csv`; `cargo run` proves it, fits it and writes the files for the
-//! programmer and the workbench to `out/answer_card/`. Change the contacts, the wiring and the trace to your card's.
+//! `cargo test` proves it against the trace in `answer_card.csv`; `cargo run` proves it, fits it and writes the files for
+//! the programmer and the workbench to `out/answer_card/`. Change the contacts, the wiring and the trace to your card's.
 //! What the compiler says of a slip is explained on the page `gluewright::signals::messages` of the crate's documentation.
 use std::process::ExitCode;
 
@@ -33,7 +33,7 @@ impl Wiring for AnswerCard {
 
 /// The lost card, as traced from its sister.
 fn lost_card() -> Result<Board, TraceError> {
-    Board::from_csv("card.csv", include_str!("card.csv"), gluewright_parts::ttl())
+    Board::from_csv("answer_card.csv", include_str!("answer_card.csv"), gluewright_parts::ttl())
 }
 
 fn main() -> ExitCode {
