@@ -169,7 +169,18 @@ fn wrong_wish(demands: &Demands, place: Place<'_>, wishes: &Wishes, items: &[Ite
         if free.contains(&pin) {
             continue;
         }
+        let too_wide = matches!(item, Item::Macrocell(i)
+            if demands.list.get(i).is_some_and(|d| suits_but_for_width(place, pin, d)));
+        if free.is_empty() && too_wide {
+            // it may be split, and the rest of it fit there
+            continue;
+        }
         let these = free.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+        let can = match free.as_slice() {
+            [] => ", and no other can".to_owned(),
+            [_] => format!("; pin {these} can"),
+            _ => format!("; pins {these} can"),
+        };
         let why = match (place.device.role(pin), item) {
             (None, _) => "there is no such pin".to_owned(),
             (Some(Role::Vcc | Role::Gnd), _) => "it is a supply pin".to_owned(),
@@ -177,19 +188,14 @@ fn wrong_wish(demands: &Demands, place: Place<'_>, wishes: &Wishes, items: &[Ite
             (_, Item::Enable(_)) => format!("the registers are enabled by pin {these}"),
             (_, Item::Macrocell(i)) => match (place.mode.macrocell(pin), demands.list.get(i)) {
                 (Some(m), Some(d)) if suits_but_for_width(place, pin, d) => format!(
-                    "its macrocell has {} product terms, {} are needed; {}",
+                    "its macrocell has {} product terms, {} are needed; wide enough are pins {these}",
                     m.configuration(d.function).map_or(0, |c| c.rows.len()),
                     d.width(),
-                    if these.is_empty() {
-                        "none is wide enough".into()
-                    } else {
-                        format!("wide enough are pins {these}")
-                    }
                 ),
-                (Some(_), _) => format!("its macrocell can't do that; pins {these} can"),
-                (None, _) => format!("it can't drive; pins {these} can"),
+                (Some(_), _) => format!("its macrocell can't do that{can}"),
+                (None, _) => format!("it can't drive{can}"),
             },
-            (_, Item::Input(_)) => format!("it can't be an input there; pins {these} can"),
+            (_, Item::Input(_)) => format!("it can't be an input there{can}"),
         };
         return Some(no(why));
     }

@@ -98,7 +98,7 @@ impl Wishes {
     }
 
     /// What holds for a share of the circuit: the pins of its contacts and of what is buried in it, its nodes, the
-    /// signature; the socket is the adapter's.
+    /// signature, the programming port; the socket is the adapter's.
     pub(crate) fn for_share(&self, share: &Circuit, moves: Vec<Moves>) -> Wishes {
         let inside = |name: &&String| {
             let net = share.find_net(name).and_then(|id| share.nets().get(id.index()));
@@ -109,6 +109,19 @@ impl Wishes {
         let holds = |name: &str| share.elements().iter().any(|e| e.name == name) || share.find_net(name).is_some();
         let contacts = self.contacts.iter().filter(|(label, _)| has(label)).map(|(l, p)| (l.clone(), *p)).collect();
         let buried = self.buried.iter().filter(|(name, _)| holds(name)).map(|(n, p)| (n.clone(), *p)).collect();
-        Wishes { contacts, buried, keep, moves, signature: self.signature.clone(), ..Wishes::default() }
+        let (signature, port) = (self.signature.clone(), self.port);
+        Wishes { contacts, buried, keep, moves, signature, port, ..Wishes::default() }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_share_gives_up_the_programming_port_as_the_whole_does() {
+        let share = Circuit::new("share");
+        assert!(!Wishes::none().without_programming_port().for_share(&share, Vec::new()).port);
+        assert!(Wishes::none().for_share(&share, Vec::new()).port);
     }
 }

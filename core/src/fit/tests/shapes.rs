@@ -230,6 +230,11 @@ fn a_sum_wider_than_any_macrocell_is_cut_in_two() {
     assert_eq!(fitted.cells.len(), 3, "{:?}", fitted.notes);
     assert!(fitted.cells.iter().all(|c| c.terms.len() <= c.capacity));
     assert!(fitted.notes.iter().any(|n| matches!(n, Note::Added { .. })));
+    // a wish for its pin is no reason not to cut it, and one that can't be says so
+    let wished = b.check_with(&Wishes::none().pin(7, 18));
+    assert_eq!(wished.pins_of(&7.into()), [18]);
+    let refused = b.fit(&Wishes::none().pin(7, 2)).unwrap_err().to_string();
+    assert!(refused.contains("can't drive, and no other can"), "{refused}");
 }
 
 #[test]
