@@ -185,6 +185,9 @@ fn what_is_irregular_is_found_and_read_all_the_same() {
         ("QF8*F0*E1*E1*C0001*", vec![Again("E".into())]),
         ("QF8*F0*C0001*E1*", vec![Late("E".into())]),
         ("QF8*F0*U1*E1*C0001*", vec![Late("E".into())]),
+        // from memory: user data and the pin list stand once as well
+        ("QF8*F0*C0000*U1*UA again*", vec![Again("UA".into())]),
+        ("QP2*P 1 2*P 2 1*V1 HL*", vec![Again("P".into())]),
         ("QP2*V1 Q1*", vec![Condition(1, 'Q')]),
         ("QF8*F0*N\tcaf\u{e9}*C0000*", vec![Characters(3, 9)]),
     ] {

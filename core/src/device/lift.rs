@@ -137,7 +137,7 @@ impl Lift<'_> {
         if self.device.term_enables.is_some_and(|first| self.fuses.get(first + row) == Some(false)) {
             return Expr::LOW;
         }
-        let first = row * self.pairs.len() * 2;
+        let first = self.device.array_fuse(row, 0);
         let mut product = Expr::HIGH;
         for pair in 0..self.pairs.len() {
             let level = self.pairs.get(pair).copied().unwrap_or(Expr::LOW);

@@ -114,10 +114,20 @@ impl Reader {
                 }
                 self.file.electrical = states(rest)?;
             }
-            "U" => self.file.user = Some(UserData::Bits(states(rest)?)),
-            "UH" => self.file.user = Some(UserData::Hex(text(rest))),
-            "UA" => self.file.user = Some(UserData::Text(text(rest))),
+            "U" | "UH" | "UA" => {
+                if self.file.user.is_some() {
+                    self.irregular.push((field.line, Irregularity::Again(identifier.into())));
+                }
+                self.file.user = Some(match identifier {
+                    "UH" => UserData::Hex(text(rest)),
+                    "UA" => UserData::Text(text(rest)),
+                    _ => UserData::Bits(states(rest)?),
+                });
+            }
             "P" => {
+                if self.pin_list_line != 0 {
+                    self.irregular.push((field.line, Irregularity::Again(identifier.into())));
+                }
                 self.pin_list_line = field.line;
                 let words = rest.split(|&b| is_delimiter(b)).filter(|w| !w.is_empty());
                 self.file.pin_order = words.map(pin).collect::<Result<_, _>>()?;
