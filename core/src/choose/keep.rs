@@ -32,8 +32,9 @@ pub struct Keeping {
 }
 
 /// The fewest packages that have to stay so that one device of the drawer holds the rest; among sets of the same size the
-/// one with the smallest device, then the fewest wires to it. Only devices with a fuse map are tried.
-pub fn keeping(board: &Board, drawer: &Drawer) -> Option<Keeping> {
+/// one with the smallest device, then the fewest wires to it. Wishes hold as far as they are about what the
+/// device gets to do. Only devices with a fuse map are tried.
+pub fn keeping(board: &Board, drawer: &Drawer, wishes: &Wishes) -> Option<Keeping> {
     let references: Vec<&str> = board.chips().map(|(reference, _)| reference).collect();
     let mut devices: Vec<&'static Device> = Vec::new();
     for entry in drawer.entries.iter().filter(|e| e.is_there()) {
@@ -51,6 +52,7 @@ pub fn keeping(board: &Board, drawer: &Drawer) -> Option<Keeping> {
             let names: Vec<&str> = set.iter().filter_map(|&i| references.get(i).copied()).collect();
             let Ok(remainder) = board.keeping(&names) else { continue };
             let wires = remainder.rest.contacts().len();
+            let its = wishes.for_share(&remainder.rest, Vec::new());
             for device in devices.iter().filter(|d| wires <= pins(d)) {
                 if best.as_ref().is_some_and(|((size, least), _)| (*size, *least) <= (device.pins.len(), wires)) {
                     break;
@@ -60,7 +62,7 @@ pub fn keeping(board: &Board, drawer: &Drawer) -> Option<Keeping> {
                     whole = false;
                     break;
                 }
-                if let Ok(fitted) = fit(&remainder.rest, device, &Wishes::none()) {
+                if let Ok(fitted) = fit(&remainder.rest, device, &its) {
                     let found = found(&remainder, &fitted, wires, whole);
                     best = Some(((device.pins.len(), wires), found));
                     break;

@@ -143,7 +143,7 @@ pub fn survey(circuit: &Circuit, board: Option<&Board>, drawer: &Drawer, wishes:
     let (several, keep) = if alone {
         (Vec::new(), None)
     } else {
-        (splits(circuit, drawer, wishes), board.and_then(|b| keeping(b, drawer)))
+        (splits(circuit, drawer, wishes), board.and_then(|b| keeping(b, drawer, wishes)))
     };
     Survey { circuit: circuit.name.clone(), drawer: drawer.name.clone(), rows, several, keep }
 }

@@ -27,13 +27,11 @@ pub fn wiring(devices: &[Fitted], supplies: &[(Label, Rail)]) -> Result<String, 
     }
     rows.sort();
     rows.dedup();
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record(["contact", "signal", "device", "pin"])?;
-    for (label, signal, device, pin) in rows {
-        writer.write_record([label.to_string(), signal, format!("D{device}"), pin.to_string()])?;
-    }
-    let bytes = writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    let device = |number: usize| format!("D{number}");
+    list(
+        rows.into_iter()
+            .map(|(label, signal, number, pin)| [label.to_string(), signal, device(number), pin.to_string()]),
+    )
 }
 
 /// The same for one device beside packages of the original that stay in their sockets: every pin of these has its rows
@@ -67,10 +65,14 @@ pub fn wiring_beside(
     }
     rows.sort();
     rows.dedup();
+    list(rows.into_iter().map(|(contact, signal, of, pin)| [contact.to_string(), signal, of, pin.to_string()]))
+}
+
+fn list(rows: impl Iterator<Item = [String; 4]>) -> Result<String, csv::Error> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record(["contact", "signal", "device", "pin"])?;
-    for (contact, signal, of, pin) in rows {
-        writer.write_record([contact.to_string(), signal, of, pin.to_string()])?;
+    for row in rows {
+        writer.write_record(row)?;
     }
     let bytes = writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())

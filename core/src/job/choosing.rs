@@ -37,8 +37,12 @@ pub(super) fn in_stock(drawer: Option<&Drawer>, device: &'static Device) -> Resu
     if there.iter().any(|e| e.device.name == device.name) {
         return Ok(());
     }
-    let mut has: Vec<&str> = there.iter().map(|e| e.device.name).collect();
-    has.dedup();
+    let mut has: Vec<&str> = Vec::new();
+    for entry in there {
+        if !has.contains(&entry.device.name) {
+            has.push(entry.device.name);
+        }
+    }
     Err(JobError::NotInDrawer { device: device.name, drawer: drawer.name.clone(), has: has.join(", ") })
 }
 

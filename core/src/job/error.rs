@@ -37,14 +37,15 @@ pub enum JobError {
     },
     /// The drawer does not hold the device.
     #[error(
-        "there is no {device} in {drawer}, which has {has}: name one of these with --device, or --survey shows what fits"
+        "there is no {device} in {drawer}, which {}",
+        if has.is_empty() { "is empty: put what you have into it".to_owned() } else { format!("has {has}: name one of these with --device, or --survey shows what fits") }
     )]
     NotInDrawer {
         /// The device.
         device: &'static str,
         /// The drawer.
         drawer: String,
-        /// What it holds.
+        /// What it holds; empty if that is nothing.
         has: String,
     },
     /// It does not fit.

@@ -32,7 +32,8 @@ pub(super) struct Options {
     /// Leave these packages of the original in place, and replace the rest by one device: --keep U1,U2
     #[arg(long, value_name = "PACKAGES", value_delimiter = ',', conflicts_with = "survey")]
     pub(super) keep: Vec<String>,
-    /// The file that lists the devices you have (CSV: maker,type,grade,package,count); without one every known type
+    /// The file that lists the devices you have (CSV: maker,type,grade,package,count), instead of those that the
+    /// job was written for; without any, every known type
     #[arg(long, value_name = "FILE")]
     pub(super) drawer: Option<PathBuf>,
     /// Compare this file, read from the burned part, with the fuse file that was written under --out, fuse by fuse, and
@@ -53,7 +54,7 @@ pub(super) struct Options {
     #[arg(long, value_name = "TEXT", conflicts_with_all = ["survey", "readback"])]
     pub(super) signature: Option<String>,
     /// Check this capture of a logic analyser (value change dump, or .csv with a head like `time (ns),clk`) instead
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["survey", "split", "keep", "readback", "explain"])]
     pub(super) capture: Option<PathBuf>,
     /// Which channel is on which contact: rows `channel,contact`; else channels are named like contacts
     #[arg(long, value_name = "FILE", requires = "capture")]

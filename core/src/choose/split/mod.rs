@@ -32,7 +32,7 @@ const MOST_CHOICES: usize = 12;
 /// A circuit over several devices.
 #[derive(Clone, Debug)]
 pub struct Split {
-    /// The devices with their shares; the first is U1.
+    /// The devices with their shares; the first is D1.
     pub shares: Vec<Share>,
     /// The wires that carry signals without a contact from one device to others.
     pub between: Vec<Between>,
@@ -113,6 +113,9 @@ pub enum NoSplit {
         /// What stopped the nearest way.
         nearest: String,
     },
+    /// There is nothing to split over.
+    #[error("there is no {0} in the drawer: name another device, or add it")]
+    NotThere(&'static str),
     /// It takes more devices than there are.
     #[error("`{circuit}` needs at least {needed} of {device}, {available} {} in the drawer", if *available == 1 { "is" } else { "are" })]
     TooFew {
@@ -140,6 +143,9 @@ pub fn split(circuit: &Circuit, device: &'static Device, most: usize, wishes: &W
     if device.blocks.is_some() {
         return Err(NoSplit::NoFuseMap(device.name));
     }
+    if most == 0 {
+        return Err(NoSplit::NotThere(device.name));
+    }
     split_over(circuit, &[Stock { device, most }], wishes)
 }
 
@@ -150,6 +156,9 @@ pub fn split(circuit: &Circuit, device: &'static Device, most: usize, wishes: &W
 /// Why it was not split.
 pub fn split_over(circuit: &Circuit, stock: &[Stock], wishes: &Wishes) -> Result<Split, NoSplit> {
     let stock: Vec<Stock> = stock.iter().filter(|s| s.most > 0).copied().collect();
+    if stock.is_empty() {
+        return Err(NoSplit::NotThere("device with a fuse map"));
+    }
     let names = stock.iter().map(|s| s.device.name).collect::<Vec<_>>().join(" or ");
     let most = stock.iter().map(|s| s.most).sum::<usize>().min(MOST_DEVICES);
     let keep = wishes.kept_nets(circuit).map_err(NoSplit::UnknownNode)?;

@@ -1,5 +1,5 @@
 //! Splits: fewest devices, fewest wires, and the joined devices proved as one circuit from their fuses.
-use crate::choose::{NoSplit, Split, split};
+use crate::choose::{NoSplit, Split, split, split_over};
 use crate::circuit::{Circuit, Label};
 use crate::device::{self, Device};
 use crate::fit::{Fitted, Wishes};
@@ -7,38 +7,27 @@ use crate::job::seat_all;
 use crate::prelude::*;
 use crate::prove::Question;
 
-/// Eight bits latched and three-state both ways, with what asks for the bus and complains.
+/// Twelve lines of a telephone exchange, held by a strobe and shown to the registers' bus once the marker is armed.
 #[derive(Circuit)]
 #[rustfmt::skip]
-struct Bridge {
-    #[contact(1)]       clock:   Input<Clock>,
-    #[contact(2)]       reset:   Input<ActiveLow>,
-    #[contact(3)]       forth:   Input<ActiveHigh>,
-    #[contact(4)]       request: Input<ActiveLow>,
-    #[contact(5)]       strobe:  Input<ActiveLow>,
-    #[contact(6)]       ready:   Output<ActiveHigh>,
-    #[contact(7)]       fault:   Output<ActiveLow>,
-    #[contact(10..=17)] a:       [InOut<Data, ThreeState>; 8],
-    #[contact(20..=27)] b:       [InOut<Data, ThreeState>; 8],
-    asked:   Buried<Register, ActiveHigh>,
-    granted: Buried<Register, ActiveHigh>,
-    struck:  Buried<Register, ActiveHigh>,
+struct Marker {
+    #[contact(1)]       clock:  Input<Clock>,
+    #[contact(2)]       reset:  Input<ActiveLow>,
+    #[contact(3)]       arm:    Input<ActiveLow>,
+    #[contact(4)]       strobe: Input<ActiveHigh>,
+    #[contact(5)]       read:   Input<ActiveLow>,
+    #[contact(11..=22)] line:   [Input<Data>; 12],
+    #[contact(31..=42)] bus:    [Output<Data, ThreeState>; 12],
+    armed: Buried<Register, ActiveHigh>,
 }
 
-impl Wiring for Bridge {
-    fn wire(&self) -> BridgeWiring {
-        let (clock, reset) = (self.clock.rises(), self.reset.asserted());
-        let (request, strobe, forth) = (self.request.asserted(), self.strobe.asserted(), self.forth.asserted());
-        let granted = self.granted.asserted();
-        let ready = granted & request;
-        BridgeWiring {
-            asked: on(clock).load(request).release_while(reset),
-            granted: on(clock).load(self.asked.asserted()).release_while(reset),
-            struck: on(clock).load(strobe).release_while(reset),
-            ready: assert_while(ready),
-            fault: on(clock).load(self.struck.asserted() & !granted).release_while(reset),
-            a: each(|i| open_while(strobe & forth).follow(self.b[i].level()).drive_while(ready & forth)),
-            b: each(|i| open_while(strobe & !forth).follow(self.a[i].level()).drive_while(ready & !forth)),
+impl Wiring for Marker {
+    fn wire(&self) -> MarkerWiring {
+        let shown = self.armed.asserted() & self.read.asserted();
+        let strobe = self.strobe.asserted();
+        MarkerWiring {
+            armed: on(self.clock.rises()).load(self.arm.asserted()).release_while(self.reset.asserted()),
+            bus: each(|i| open_while(strobe).follow(self.line[i].level()).drive_while(shown)),
         }
     }
 }
@@ -64,15 +53,16 @@ fn joined(circuit: &Circuit, device: &Device, found: &Split, wired: impl Fn(usiz
 }
 
 #[test]
-fn the_bridge_takes_four() {
-    let circuit = crate::circuit_of::<Bridge>().expect("sound");
+fn the_marker_takes_three() {
+    let circuit = crate::circuit_of::<Marker>().expect("sound");
     let found = split(&circuit, d22v10(), 8, &Wishes::none()).expect("splits");
-    // 16 latches, 16 outputs that float, ready, fault, asked, granted, struck: 37 macrocells of ten in a device
-    assert_eq!((found.shares.len(), found.fewest_devices), (4, true));
+    // 12 latches, 12 outputs that float, armed: 25 macrocells of ten in a device
+    assert_eq!((found.shares.len(), found.fewest_devices), (3, true));
     assert!(found.shares.iter().all(|s| s.fitted.cells.len() <= 10));
-    // the grant is all that must be carried; the rest are contacts that several devices read
-    assert_eq!(found.between.iter().map(|w| w.signal.as_str()).collect::<Vec<_>>(), ["granted"]);
-    assert!(found.wires <= 14, "{}", found.wires);
+    // what is armed is all that must be carried; the rest are contacts that several devices read
+    assert_eq!(found.between.iter().map(|w| w.signal.as_str()).collect::<Vec<_>>(), ["armed"]);
+    // five latches with their outputs are all that a device holds, so strobe, read and armed go to all three
+    assert_eq!(found.wires, 6);
 }
 
 #[test]
@@ -156,9 +146,13 @@ impl Wiring for TwoClocks {
 
 #[test]
 fn what_does_not_split_says_why() {
-    let circuit = crate::circuit_of::<Bridge>().expect("sound");
-    let few = split(&circuit, d22v10(), 3, &Wishes::none()).expect_err("too few");
-    assert_eq!(few.to_string(), "`bridge` needs at least 4 of 22V10, 3 are in the drawer");
+    let circuit = crate::circuit_of::<Marker>().expect("sound");
+    let few = split(&circuit, d22v10(), 2, &Wishes::none()).expect_err("too few");
+    assert_eq!(few.to_string(), "`marker` needs at least 3 of 22V10, 2 are in the drawer");
+    let none = split(&circuit, d22v10(), 0, &Wishes::none()).expect_err("none there");
+    assert_eq!(none.to_string(), "there is no 22V10 in the drawer: name another device, or add it");
+    let empty = split_over(&circuit, &[], &Wishes::none()).expect_err("nothing there");
+    assert!(empty.to_string().starts_with("there is no device with a fuse map in the drawer"), "{empty}");
     let unreset = split(&circuit, device::find("20V8").expect("known"), 8, &Wishes::none()).expect_err("no reset");
     assert!(matches!(unreset, NoSplit::Unfit(_)));
     assert!(unreset.to_string().contains("has no reset term"), "{unreset}");

@@ -13,7 +13,7 @@ use crate::fit::Fitted;
 use crate::job::alone::find_device;
 use crate::job::burning::Burning;
 use crate::job::seat::seat_all;
-use crate::job::{Job, JobError, progress};
+use crate::job::{Job, JobError, choosing, progress};
 use crate::report::Probing;
 use crate::signals::Wiring;
 use crate::synchronisers;
@@ -27,6 +27,9 @@ impl<C: Wiring> Job<C> {
     /// The first thing that stands in the way; nothing is written then.
     pub fn act_split(self, device: Option<&str>, drawer: &Drawer, out: &Path) -> Result<Several, JobError> {
         let device = device.map(find_device).transpose()?;
+        if let Some(device) = device {
+            choosing::in_stock(Some(drawer), device)?;
+        }
         let board = self.card?;
         let (replacement, question) =
             self.claim.question(&board).map_err(|failure| JobError::Proof { what: "", failure })?;
