@@ -7,6 +7,8 @@ use std::process::{Command, Output};
 
 use gluewright::board::Library;
 use gluewright::circuit::{Circuit, Contact, Label, Landing, NetId, Origin};
+use gluewright::drawer::Drawer;
+use gluewright::fit::Wishes;
 use gluewright::prelude::*;
 use gluewright::{device, fusefile};
 use gluewright_examples::loom_bridge::{LoomBridge, lost_bridge};
@@ -68,6 +70,20 @@ fn the_survey_of_the_bridge_says_that_keeping_two_packages_is_best() {
     );
     let text = String::from_utf8(bridge(&["--survey"]).stdout).expect("text");
     assert!(text.contains("Best: leave U1 (74LS373) and U2 (74LS373) in place and burn one 22V10"), "{text}");
+}
+
+/// What the survey proposes to keep is what a job then does: a wish that the rest can't fulfil is no proposal.
+#[test]
+fn the_survey_heeds_wishes_where_packages_stay() {
+    let wishes = || Wishes::none().pin("1", 5);
+    let job = || gluewright::job::<LoomBridge>(lost_bridge()).acknowledging("clash_n").testing(None).wishing(wishes());
+    let found = job().survey(&Drawer::generic()).expect("surveyed").keep;
+    // registers are clocked at pin 1 of every device with a fuse map: they have to stay, or nothing is proposed
+    if let Some(keep) = found {
+        let kept: Vec<String> = keep.kept.iter().map(|(reference, _)| reference.clone()).collect();
+        let room = tempfile::tempdir().expect("a folder");
+        job().act_keep(&kept, keep.device, room.path()).expect("what is proposed can be done");
+    }
 }
 
 /// A row of the wiring list: contact, signal, device, pin.

@@ -9,6 +9,7 @@ use gluewright::job::seat;
 use gluewright::prelude::*;
 use gluewright::prove::{Proof, Question, Refutation};
 use gluewright::simulate::Shown;
+use gluewright_examples::first_try;
 use gluewright_examples::sample_card::lost_card;
 
 fn refutation(answer: Result<Proof, Failure>) -> Refutation {
@@ -18,53 +19,10 @@ fn refutation(answer: Result<Proof, Failure>) -> Refutation {
     }
 }
 
-/// The sample card by a person who read `read` as it stands in the schematic and took high for true.
-mod wrong_polarity {
-    use super::*;
-
-    #[derive(Circuit)]
-    #[rustfmt::skip]
-    pub(crate) struct SampleCard {
-        #[contact(1)]       clock:  Input<Clock>,
-        #[contact(2)]       select: Input<ActiveLow>,
-        #[contact(3)]       read:   Input<ActiveLow>,
-        #[contact(6)]       reset:  Input<ActiveLow>,
-        #[contact(7)]       strobe: Input<ActiveHigh>,
-        #[contact(8..=11)]  gauge:  [Input<Data>; 4],
-        #[contact(13..=16)] data:   [Output<Data, ThreeState>; 4],
-        #[contact(17)]      wait:   Output<ActiveLow>,
-        #[contact(18)]      irq:    Output<ActiveLow, OpenCollector>,
-        #[contact(19)]      missed: Output<ActiveLow>,
-        seen:  Buried<Register>,
-        was:   Buried<Register>,
-        fresh: Buried<Register, ActiveHigh>,
-    }
-
-    impl Wiring for SampleCard {
-        fn wire(&self) -> SampleCardWiring {
-            let clock = self.clock.rises();
-            let reset = self.reset.asserted();
-            let reading = self.select.asserted() & self.read.asserted();
-            let enable = self.select.asserted() & self.read.level().is_high();
-            let ended = self.was.q().is_high() & self.seen.q().is_low();
-            let (fresh, missed) = (self.fresh.asserted(), self.missed.asserted());
-            SampleCardWiring {
-                seen: on(clock).load(self.strobe.level()).clear_while(reset),
-                was: on(clock).load(self.seen.q()).clear_while(reset),
-                fresh: on(clock).load((ended & !fresh) | (!reading & fresh)).release_while(reset),
-                data: each(|i| on(clock).load_if(ended, self.gauge[i].level()).clear_while(reset).drive_while(enable)),
-                wait: assert_while(reading & self.strobe.asserted()),
-                irq: assert_while(fresh),
-                missed: on(clock).load((ended & fresh & !missed) | (!reading & missed)).release_while(reset),
-            }
-        }
-    }
-}
-
 #[test]
 fn an_enable_with_the_wrong_polarity_is_refuted_with_a_sequence() {
     let card = lost_card().expect("the trace is sound");
-    let r = refutation(prove::<wrong_polarity::SampleCard>().against(&card).run());
+    let r = refutation(prove::<first_try::SampleCard>().against(&card).run());
     println!("{r}");
     assert!(r.shortest);
     assert_eq!(r.replay().expect("eight bits, nothing unknown").last(), Some(&0));

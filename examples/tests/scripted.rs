@@ -9,6 +9,7 @@ use gluewright::fusefile::{read, write};
 use serde_json::{Value, json};
 
 const CARD: &str = env!("CARGO_BIN_EXE_sample_card");
+const FIRST_TRY: &str = env!("CARGO_BIN_EXE_first_try");
 const BRIDGE: &str = env!("CARGO_BIN_EXE_loom_bridge");
 
 /// The exit status and the document.
@@ -37,6 +38,7 @@ fn every_failure_is_one_document() {
         (&["--device", "16V8"], "does not fit a 16V8"),
         (&["--outt", "x"], "--outt"),
         (&["--keep", "U1", "--split"], "cannot be used with"),
+        (&["--capture", &capture, "--split"], "cannot be used with"),
         (&["--keep", "U9"], "there is no package `U9` on the card"),
         (&["--drawer", &strange], "`Z80` is no type that has a description here"),
         (&["--survey", "--drawer", "no/such.csv"], "can't read the drawer no/such.csv"),
@@ -80,6 +82,55 @@ fn a_success_is_one_document_with_what_there_is_to_say_beside_it() {
     assert_eq!((status, document["earlier"].as_str()), (2, folder.to_str()), "{document}");
     let (status, document) = asked(BRIDGE, room.path(), &["--explain", "why.html", "--without-vectors"]);
     assert!(status == 0 && document["remarks"].is_null(), "{document}");
+}
+
+#[test]
+fn a_refuted_source_is_one_document_too() {
+    let room = tempfile::tempdir().expect("a folder");
+    let page = room.path().join("why.html");
+    let (status, document) = asked(FIRST_TRY, room.path(), &["--explain", page.to_str().expect("text")]);
+    assert_eq!((status, &document["verdict"]), (1, &json!("refuted")), "{document}");
+    assert_eq!(document["circuit"], "sample_card");
+    // the drivers of the data, on contacts 13 to 16, are on at the wrong times
+    let explanation = document["explanation"].as_str().expect("laid out");
+    assert!((13..=16).any(|c| explanation.contains(&format!("contact {c} data["))), "{explanation}");
+    let found = document["mends"]["found"].as_array().expect("looked for");
+    assert!(found.iter().any(|m| m.as_str().is_some_and(|m| m.contains("read"))), "{document}");
+    assert!(document["remarks"][0].as_str().is_some_and(|r| r.contains("The refutation stands in")), "{document}");
+    assert!(page.exists() && !room.path().join("sample_card").exists(), "nothing but the page is written");
+}
+
+/// A drawer that the program gives counts like one on the command line, and one on the command line instead of it.
+#[test]
+fn a_drawer_given_in_code_counts() {
+    let room = tempfile::tempdir().expect("a folder");
+    let devices = |document: &Value| -> Vec<(String, Value)> {
+        let rows = document["rows"].as_array().expect("rows");
+        rows.iter().map(|r| (r["device"].as_str().expect("named").to_owned(), r["count"].clone())).collect()
+    };
+    let (status, document) = asked(FIRST_TRY, room.path(), &["--survey"]);
+    assert_eq!((status, &document["drawer"]), (0, &json!("drawer of the workshop")), "{document}");
+    assert_eq!(devices(&document), [("22V10".to_owned(), json!(1)), ("16V8".to_owned(), json!(3))]);
+    for (arguments, says) in [
+        (&["--split", "--device", "20V8"][..], "there is no 20V8 in drawer of the workshop, which has 22V10, 16V8"),
+        (&["--device", "20V8"], "there is no 20V8 in drawer of the workshop, which has 22V10, 16V8"),
+        (&["--split", "--device", "16V8"], "has no reset term"),
+    ] {
+        let (status, document) = asked(FIRST_TRY, room.path(), arguments);
+        assert_eq!((status, &document["verdict"]), (2, &json!("not asked")), "{arguments:?}: {document}");
+        assert!(document["text"].as_str().is_some_and(|t| t.contains(says)), "{arguments:?}: {document}");
+    }
+    let other = room.path().join("drawer.csv");
+    fs::write(&other, "type,count\n16R8,4\n").expect("written");
+    let other = ["--drawer", other.to_str().expect("text")];
+    let (status, document) = asked(FIRST_TRY, room.path(), &[&["--survey"][..], &other].concat());
+    assert_eq!((status, devices(&document)), (0, vec![("16R8".to_owned(), json!(4))]), "{document}");
+    // a 16R8 is not burned today, so nothing is left to split over
+    let (status, document) = asked(FIRST_TRY, room.path(), &[&["--split"][..], &other].concat());
+    assert!(
+        status == 2 && document["text"].as_str().is_some_and(|t| t.contains("no device with a fuse map")),
+        "{document}"
+    );
 }
 
 /// The device's pin for a contact, by the wiring list.
