@@ -332,8 +332,8 @@ impl fmt::Display for Mends {
             (false, _) => "What would mend it",
         };
         writeln!(f, "{head} ({} tried in {time:.1} s{asked}):", self.tried())?;
+        let of_what = if self.fuses > 0 { "fuse map" } else { "replacement" };
         if self.found.is_empty() {
-            let of_what = if self.fuses > 0 { "fuse map" } else { "replacement" };
             for (what, kinds) in [(of_what, &self.kinds), ("trace", &self.trace_kinds)] {
                 if !kinds.is_empty() {
                     writeln!(f, "  of the {what}: {}", kinds.join(", "))?;
@@ -346,6 +346,9 @@ impl fmt::Display for Mends {
         }
         let trace: Vec<_> = self.found.iter().filter(|m| m.place == Place::Trace).collect();
         if !trace.is_empty() {
+            if trace.len() == self.found.len() {
+                writeln!(f, "  no single change of the {of_what} of those that were tried")?;
+            }
             writeln!(f, "Or, if the source is right and the trace is not (look at the card before you believe it):")?;
         }
         for mend in trace {

@@ -61,6 +61,9 @@ fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
                     ul { @for kind in mends.kinds.iter().chain(&mends.trace_kinds) { li { (kind) } } }
                     p.note { "Two changes at once, and a signal or a row that is missing altogether, were not tried: look at the causes above, and at the trace." }
                 } @else {
+                    @if mends.found.iter().all(|m| m.place == Place::Trace) {
+                        p { "No single change of the source of those that were tried." }
+                    }
                     ul { @for mend in mends.found.iter().filter(|m| m.place != Place::Trace) { li { (Prose(mend)) } } }
                     @if mends.found.iter().any(|m| m.place == Place::Trace) {
                         p { "Or, if the source is right and the trace is not:" }
