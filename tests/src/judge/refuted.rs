@@ -1,5 +1,5 @@
 //! A pair that was refuted: whether its sequence replays elsewhere, and whether a shorter one does.
-use gluewright::circuit::Label;
+use gluewright::circuit::{Direction, Label};
 use gluewright::prove::Refutation;
 
 use super::case::Judging;
@@ -18,12 +18,17 @@ impl Judging<'_> {
         self.t.refuted = 1;
         let sequence = sequence(r);
         let mut replayed = self.walk().replays(&sequence, &r.start);
+        // a few contacts that nothing explains together are enough, and have fewer starts
+        let mut few: Vec<Label> = r.differences.first().map(|d| d.label.clone()).into_iter().collect();
         if replayed.is_none() {
-            // what can't be shown at one of its contacts can't be shown at all
-            replayed = r.differences.iter().find_map(|d| {
-                let [original, replacement] = slices(self.case.original, self.case.replacement, [d.label.clone()]);
-                self.walk_of(&original, &replacement).replays(&sequence, &r.start).filter(|replays| *replays)
+            let unexplained = self.few_contacts(r).into_iter().find(|labels| {
+                let [original, replacement] = slices(self.case.original, self.case.replacement, labels.iter().cloned());
+                self.walk_of(&original, &replacement).replays(&sequence, &r.start) == Some(true)
             });
+            if let Some(labels) = unexplained {
+                replayed = Some(true);
+                few = labels;
+            }
         }
         match replayed {
             Some(false) => {
@@ -50,7 +55,7 @@ impl Judging<'_> {
             self.wrong(&format!("the simulator finds a start that explains {r}"));
         }
         if self.bounds.outside.0 > 0 {
-            self.replays_outside(r, sequence);
+            self.replays_outside(r, sequence, &few);
         }
         if self.t.replayed + self.t.replayed_outside == 0 {
             let starts = counts.map_or("too many starts or an unknown".to_owned(), |c| format!("{c:?} starts alive"));
@@ -58,18 +63,25 @@ impl Judging<'_> {
         }
     }
 
-    fn replays_outside(&mut self, r: &Refutation, sequence: Sequence) {
+    /// Each contact that differs, then each beside one more that is driven: what can't be shown at some can't be at all.
+    fn few_contacts(&self, r: &Refutation) -> Vec<Vec<Label>> {
+        let differ = || r.differences.iter().map(|d| d.label.clone());
+        let contacts = self.case.original.contacts().iter().filter(|c| c.direction != Direction::Input);
+        let driven: Vec<Label> = contacts.map(|c| c.label.clone()).collect();
+        let beside =
+            |d: Label| driven.iter().filter(|l| **l != d).map(|l| vec![d.clone(), l.clone()]).collect::<Vec<_>>();
+        let pairs = differ().flat_map(beside);
+        differ().map(|d| vec![d]).chain(pairs).collect()
+    }
+
+    fn replays_outside(&mut self, r: &Refutation, sequence: Sequence, few: &[Label]) {
         if !icarus::is_there() {
             return;
         }
         let run = icarus::Run { sequence, start: r.start.clone() };
-        let labels: Vec<Label> = r.differences.iter().map(|d| d.label.clone()).collect();
-        // one contact that nothing explains is enough, and has fewer starts: it comes first
-        let one = labels.first().map(|l| slices(self.case.original, self.case.replacement, [l.clone()]));
+        let part = slices(self.case.original, self.case.replacement, few.iter().cloned());
         let whole = [self.case.original.clone(), self.case.replacement.clone()];
-        for (of_all, [original, replacement]) in
-            [(false, one), (true, Some(whole))].into_iter().filter_map(|(k, p)| Some((k, p?)))
-        {
+        for (of_all, [original, replacement]) in [(few.is_empty(), part), (true, whole)] {
             let Some(pair) = icarus::Pair::new(&original, &replacement, 12) else { continue };
             let counted = match pair.count(std::slice::from_ref(&run), true) {
                 Ok(counted) => counted,
