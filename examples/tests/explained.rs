@@ -21,6 +21,8 @@ enum Slip {
     Fresh,
     /// One register on the other edge.
     Edge,
+    /// The bits of the gauge the other way round.
+    Reversed,
 }
 
 thread_local!(static SLIP: Cell<Slip> = const { Cell::new(Slip::None) });
@@ -54,6 +56,7 @@ impl Wiring for SampleCard {
             true => self.was.q().is_low() & self.seen.q().is_high(),
             false => self.was.q().is_high() & self.seen.q().is_low(),
         };
+        let gauge = |i: usize| self.gauge[if slip(Slip::Reversed) { 3 - i } else { i }].level();
         let (fresh, missed) = (self.fresh.asserted(), self.missed.asserted());
         let missing = on(clock).load((ended & fresh & !missed) | (!reading & missed));
         let kept = if slip(Slip::Fresh) { !reading & !fresh } else { !reading & fresh };
@@ -63,7 +66,7 @@ impl Wiring for SampleCard {
                 .clear_while(reset),
             was: on(clock).load(self.seen.q()).clear_while(reset),
             fresh: on(clock).load((ended & !fresh) | kept).release_while(reset),
-            data: each(|i| on(clock).load_if(ended, self.gauge[i].level()).clear_while(reset).drive_while(enable)),
+            data: each(|i| on(clock).load_if(ended, gauge(i)).clear_while(reset).drive_while(enable)),
             wait: assert_while(reading & self.strobe.asserted()),
             irq: assert_while(fresh),
             missed: if slip(Slip::Missed) { missing.assert_while(reset) } else { missing.release_while(reset) },
@@ -126,6 +129,20 @@ fn each_slip_is_told_with_both_conditions() {
         assert_eq!(r.replay().expect("nothing unknown").last(), Some(&0));
         assert!(mends.to_string().contains(mend), "{mends}");
     }
+}
+
+/// The original could also have begun so that it shows the turned bits and lacks what tells of a sample: nobody is helped by
+/// that.
+#[test]
+fn what_differs_is_what_the_slip_is_about() {
+    let card = lost_card().expect("the trace is sound");
+    let (r, mends) = refuted(Slip::Reversed, &card);
+    let names: Vec<&str> = r.differences.iter().map(|d| d.name.as_str()).collect();
+    assert!(!names.is_empty() && names.iter().all(|n| n.starts_with("data")), "{r}");
+    let text = r.to_string();
+    assert!(text.contains("gauge"), "{text}");
+    assert!(mends.to_string().contains("proved equal if"), "{mends}");
+    assert_eq!(r.replay().expect("nothing unknown").last(), Some(&0));
 }
 
 /// The stand-in is right here, and the trace has the slip.

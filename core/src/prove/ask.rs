@@ -62,7 +62,14 @@ impl Question {
         let effort = Effort { until: self.time.map(|t| began + t), ..self.effort };
         let question = Question { original, replacement, effort, ..self.clone() };
         let hidden = question.hidden(&pair);
-        let proof = ask(Attempt { asked: self, question: &question, pair: Arc::new(pair), began, tried: Vec::new() })?;
+        let proof = ask(Attempt {
+            asked: self,
+            question: &question,
+            pair: Arc::new(pair),
+            began,
+            tried: Vec::new(),
+            partners: Vec::new(),
+        })?;
         question.complete(proof, hidden, left_out, &names)
     }
 

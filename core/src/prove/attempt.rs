@@ -24,6 +24,8 @@ pub(super) struct Attempt<'q> {
     pub(super) pair: Arc<Pair>,
     pub(super) began: Instant,
     pub(super) tried: Vec<String>,
+    /// Which cells are likely to correspond, once somebody asked.
+    pub(super) partners: Vec<Partner>,
 }
 
 /// A relation that is not inductive, and a start of the original for bits that it leaves out.
@@ -169,11 +171,12 @@ impl Attempt<'_> {
     /// What induction left open: by a walk if the pair is small, by search, by a longer walk. `known` is a run that
     /// nothing explains, but longer than need be.
     fn decide(mut self, seed: Option<Seed>, known: Option<Run>) -> Result<Proof, Failure> {
+        let partners = self.partners(seed.as_ref());
+        self.partners.clone_from(&partners);
         let short = self.question.walk.min(SHORT_WALK);
         if let Some(verdict) = self.walk(short) {
             return verdict;
         }
-        let partners = self.partners(seed.as_ref());
         let known = known.or_else(|| self.drawn(seed.as_ref()?)).map(|k| k.shorten(self.question.effort));
         let mut follow = None;
         match seed {

@@ -8,6 +8,7 @@ use crate::solver::Solver;
 
 use super::attempt::{Attempt, PATIENCE};
 use super::cluster::Cluster;
+use super::guess;
 use super::hidden::{Hidden, Of, Why};
 use super::matching::{Class, Closed};
 use super::matter::Evidence;
@@ -218,7 +219,8 @@ impl Attempt<'_> {
             .map(|(c, &b)| (c.name.clone(), b))
             .collect();
         let events = run.events.iter().map(|e| Happening { changes: e.iter().map(named).collect() }).collect();
-        let explains = run.explain_most(self.question.effort);
+        let wishes = guess::wishes(&self.partners, &run.cells);
+        let explains = run.explain_most(&wishes, self.question.effort);
         let differences = self.differences(&run, &explains);
         let evidence = Evidence {
             circuits: [&self.question.original, &self.question.replacement].map(|c| Arc::new(c.clone())),

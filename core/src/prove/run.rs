@@ -55,6 +55,51 @@ fn start(terms: &Terms, cells: &[Term], values: &[bool]) -> Vec<bool> {
     cells.iter().map(|&t| assignment.value(t)).collect()
 }
 
+/// Adds to what is wanted as many of these bits as go together with it, in their order. `best` answers what is wanted
+/// so far; an answer to all of it comes back.
+fn granted(
+    solver: &mut Solver,
+    terms: &Terms,
+    cells: &[Term],
+    wanted: &mut Vec<Term>,
+    wishes: &[(usize, bool)],
+    mut best: Vec<bool>,
+) -> Vec<bool> {
+    if wishes.is_empty() {
+        return best;
+    }
+    // the first wish for each cell, all together: mostly they can be had at once
+    let mut asked = vec![false; cells.len()];
+    let mut all = wanted.clone();
+    for &(cell, value) in wishes {
+        if let Some(&term) = cells.get(cell).filter(|_| !std::mem::replace(&mut asked[cell], true)) {
+            all.push(term.inverted_if(!value));
+        }
+    }
+    if let Answer::Yes(values) = solver.satisfy(terms, &all) {
+        *wanted = all;
+        return values;
+    }
+    let mut bits = start(terms, cells, &best);
+    for &(cell, value) in wishes {
+        let Some(&term) = cells.get(cell) else { continue };
+        wanted.push(term.inverted_if(!value));
+        if bits.get(cell) == Some(&value) {
+            continue;
+        }
+        match solver.satisfy(terms, wanted) {
+            Answer::Yes(values) => {
+                best = values;
+                bits = start(terms, cells, &best);
+            }
+            _ => {
+                wanted.pop();
+            }
+        }
+    }
+    best
+}
+
 fn constants(seen: &[(bool, bool)]) -> Vec<(Term, Term)> {
     seen.iter().map(|&(d, l)| (Term::constant(d), Term::constant(l))).collect()
 }
@@ -140,14 +185,16 @@ impl Run {
         )
     }
 
-    /// A start of the original that explains all but the last event, and of that as many contacts as go together, in
-    /// their order: with its unknowns as usual if that is possible, since so it is shown. If the solver does not find one,
+    /// A start of the original that explains all but the last event, in which as many of these bits as go together are as
+    /// wished, and which explains of the last event as many contacts as go together, in their order: so what differs is
+    /// what the replacement did, and not how else the original may have begun. With its unknowns as usual if that is possible, since so it is shown. If the solver does not find one,
     /// a start that explains as much of the run as it can tell, and at worst one that the power-up has.
-    pub(super) fn explain_most(&self, effort: Effort) -> Vec<bool> {
+    pub(super) fn explain_most(&self, wishes: &[(usize, bool)], effort: Effort) -> Vec<bool> {
         for (limits, freedom) in [(FEW, Freedom::Usual), (FEW, Freedom::Free), (self.pair.ample(), Freedom::Free)] {
             let Story { terms, cells, mut wanted, last, .. } = self.story(limits, freedom);
             let mut solver = Solver::new(effort);
-            let Answer::Yes(mut best) = solver.satisfy(&terms, &wanted) else { continue };
+            let Answer::Yes(values) = solver.satisfy(&terms, &wanted) else { continue };
+            let mut best = granted(&mut solver, &terms, &cells, &mut wanted, wishes, values);
             for contact in last {
                 wanted.push(contact);
                 match solver.satisfy(&terms, &wanted) {
@@ -182,39 +229,9 @@ impl Run {
         wanted.extend(last);
         wanted.retain(|&t| t != Term::TRUE);
         let mut solver = Solver::new(effort);
-        let Answer::Yes(mut best) = solver.satisfy(&terms, &wanted) else { return None };
-        let mut bits = start(&terms, &cells, &best);
-        if wishes.is_empty() {
-            return Some(bits);
-        }
-        // the first wish for each cell, all together: mostly they can be had at once
-        let mut asked = vec![false; cells.len()];
-        let mut all = wanted.clone();
-        for &(cell, value) in wishes {
-            if let Some(&term) = cells.get(cell).filter(|_| !std::mem::replace(&mut asked[cell], true)) {
-                all.push(term.inverted_if(!value));
-            }
-        }
-        if let Answer::Yes(values) = solver.satisfy(&terms, &all) {
-            return Some(start(&terms, &cells, &values));
-        }
-        for &(cell, value) in wishes {
-            let Some(&term) = cells.get(cell) else { continue };
-            wanted.push(term.inverted_if(!value));
-            if bits.get(cell) == Some(&value) {
-                continue;
-            }
-            match solver.satisfy(&terms, &wanted) {
-                Answer::Yes(values) => {
-                    best = values;
-                    bits = start(&terms, &cells, &best);
-                }
-                _ => {
-                    wanted.pop();
-                }
-            }
-        }
-        Some(bits)
+        let Answer::Yes(values) = solver.satisfy(&terms, &wanted) else { return None };
+        let values = granted(&mut solver, &terms, &cells, &mut wanted, wishes, values);
+        Some(start(&terms, &cells, &values))
     }
 
     /// The original over this run from a symbolic start.
