@@ -1,10 +1,11 @@
-//! The types that could stand in the place of a card's own: the same package, pin by pin, with other logic.
+//! The types that could stand in the place of a card's own: the same package, pin by pin, whose outputs hang on the same
+//! pins by other logic.
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::library::{Behaviour, Library, Part, PinRole};
 use super::package::Package;
-use crate::circuit::Rail;
+use crate::circuit::{Circuit, Direction, Expr, Kind, Label, Op, Rail};
 
 /// Types of a library that are looked at for one card.
 const MOST_TYPES: usize = 4096;
@@ -34,7 +35,8 @@ impl Neighbours {
             let Some(other) = library.part(name).filter(|p| *p.behaviour() == Behaviour::Logic) else { continue };
             for (&own_name, part) in &own {
                 let is_kin = numbered(own_name).map(|n| n.0) == numbered(other.name()).map(|n| n.0);
-                if is_kin && own_name != other.name() && same_outline(part, &other) {
+                let is_other = is_kin && own_name != other.name();
+                if is_other && same_outline(part, &other) && hangs_on(part.circuit()) == hangs_on(other.circuit()) {
                     all.entry(own_name.to_owned()).or_default().push(other.clone());
                 }
             }
@@ -83,4 +85,49 @@ fn same_outline(a: &Part, b: &Part) -> bool {
         PinRole::Analog => 6,
     };
     a.pins().map(|(l, r)| (l, kind(r))).eq(b.pins().map(|(l, r)| (l, kind(r))))
+}
+
+/// For each pin that is driven the pins on which it hangs, over registers and latches too: nobody takes a register file for
+/// two flip-flops, though both have inputs and outputs at the same places.
+fn hangs_on(circuit: &Circuit) -> BTreeMap<&Label, BTreeSet<&Label>> {
+    let driven = circuit.contacts().iter().filter(|c| c.direction != Direction::Input);
+    driven.map(|contact| (&contact.label, read_by(circuit, contact.net.index()))).collect()
+}
+
+/// The pins that a net's drivers read.
+fn read_by(circuit: &Circuit, net: usize) -> BTreeSet<&Label> {
+    let drivers = |net: usize| circuit.nets().get(net).map_or(&[][..], |n| &n.drivers);
+    let of_net = |net: usize| drivers(net).iter().flat_map(|d| [d.enable, d.level]).collect::<Vec<Expr>>();
+    let (mut found, mut seen, mut elements) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
+    let mut open = of_net(net);
+    while let Some(e) = open.pop() {
+        if !seen.insert(e.index()) {
+            continue;
+        }
+        match circuit.op(e) {
+            Op::Constant(_) => {}
+            Op::Net(n) => {
+                let contact = circuit.contacts().iter().find(|c| c.net == n && c.direction != Direction::Output);
+                match contact {
+                    Some(contact) => {
+                        found.insert(&contact.label);
+                    }
+                    None => open.extend(of_net(n.index())),
+                }
+            }
+            Op::Q(id) | Op::QInverted(id) => {
+                if let Some(element) = circuit.elements().get(id.index()).filter(|_| elements.insert(id.index())) {
+                    let (when, data) = match element.kind {
+                        Kind::Register { clock, data } => (clock, data),
+                        Kind::Latch { open, data } => (open, data),
+                    };
+                    open.extend([when, data, element.clear, element.preset]);
+                }
+            }
+            Op::Not(a) => open.push(a),
+            Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => open.extend([a, b]),
+            Op::Choose(when, a, b) => open.extend([when, a, b]),
+        }
+    }
+    found
 }

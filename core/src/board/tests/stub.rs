@@ -38,7 +38,7 @@ impl Library for Drawer {
         }
         let &(name, pins) = PINOUTS.iter().find(|(name, _)| *name == wanted)?;
         let circuit = match name {
-            "74LS00" => gates(name, pins, &[(&[1, 2], 3), (&[4, 5], 6), (&[9, 10], 8), (&[12, 13], 11)]),
+            "74LS00" | "74LS08" => gates(name, pins, &[(&[1, 2], 3), (&[4, 5], 6), (&[9, 10], 8), (&[12, 13], 11)]),
             "74LS04" => gates(name, pins, &[(&[1], 2), (&[3], 4), (&[5], 6), (&[9], 8), (&[11], 10), (&[13], 12)]),
             "74LS05" => collectors(pins),
             _ => pinout(name, pins),
@@ -122,7 +122,7 @@ fn gates(name: &str, pins: &str, of: &[(&[u16], u16)]) -> Circuit {
         let nets: Vec<NetId> = inputs.iter().map(|&pin| net(&circuit, pin)).collect();
         let all: Vec<Expr> = nets.into_iter().map(|n| circuit.net(n)).collect();
         let all = circuit.all(all);
-        let level = circuit.not(all);
+        let level = if name == "74LS08" { all } else { circuit.not(all) };
         let driver =
             Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "gate".into(), origin: Origin::here() };
         let on = net(&circuit, output);
