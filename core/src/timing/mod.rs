@@ -175,7 +175,7 @@ pub struct Timing {
     pub on_demand: Vec<Row>,
     /// What a reader must know about the sums.
     pub notes: Vec<String>,
-    /// Why there are no times, if there are none: then nothing is safe.
+    /// Why there are no times, or none to rely on: then nothing is safe.
     pub gap: Option<String>,
 }
 

@@ -3,7 +3,7 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::arcs::{Arcs, DelayArc, step};
-use super::influence::{self, Sense};
+use super::influence::{Sense, Way};
 use super::{Step, Time};
 use crate::figures::Figure;
 
@@ -35,17 +35,17 @@ impl Place {
 struct Arrival {
     ns: f64,
     /// The way here; nothing where it begins.
-    way: Option<Rc<Way>>,
+    way: Option<Rc<Leg>>,
     /// Arcs without a figure on any way here, a few of them.
     missing: BTreeSet<usize>,
 }
 
 /// The last stretch of a way, and what was before it.
 #[derive(Debug)]
-struct Way {
+struct Leg {
     arc: usize,
     falls: bool,
-    before: Option<Rc<Way>>,
+    before: Option<Rc<Leg>>,
 }
 
 /// The arcs that leave each net.
@@ -67,11 +67,11 @@ const MOST_MISSING: usize = 6;
 impl DelayArc {
     /// Where a change at its input leads, with the figure for that.
     pub(super) fn stretches(&self, at: Place) -> impl Iterator<Item = (Place, Option<&Figure>)> {
-        let registered = at.registered || self.way == influence::Way::Clocked;
+        let registered = at.registered || self.way == Way::Clocked;
         let follows = move |falls: bool| match (self.way, self.sense) {
-            (influence::Way::Clocked | influence::Way::Enabled, _) | (_, Sense::Either) => true,
-            (influence::Way::Through, Sense::Same) => falls == at.falls,
-            (influence::Way::Through, Sense::Opposite) => falls != at.falls,
+            (Way::Clocked | Way::Enabled, _) | (_, Sense::Either) => true,
+            (Way::Through, Sense::Same) => falls == at.falls,
+            (Way::Through, Sense::Opposite) => falls != at.falls,
         };
         let possible = |falls: bool| self.only.is_none_or(|rises| rises != falls);
         let changes = [(false, &self.rise), (true, &self.fall)].into_iter().filter(move |&(falls, _)| possible(falls));
@@ -179,7 +179,7 @@ impl Arrival {
         while missing.len() > MOST_MISSING {
             missing.pop_last();
         }
-        let way = Way { arc, falls: to.falls, before: self.way.clone() };
+        let way = Leg { arc, falls: to.falls, before: self.way.clone() };
         Arrival { ns: self.ns + figure.map_or(0.0, |f| f.value), way: Some(Rc::new(way)), missing }
     }
 }

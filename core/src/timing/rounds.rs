@@ -86,3 +86,30 @@ fn reach<K: Copy + Ord>(reads: &BTreeMap<K, BTreeSet<K>>, from: K) -> BTreeSet<K
     }
     reached
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn follow(rounds: &mut Rounds<usize>, reads: &BTreeMap<usize, BTreeSet<usize>>, place: usize) {
+        if let Visit::Enter = rounds.enter(place) {
+            for &other in &reads[&place] {
+                follow(rounds, reads, other);
+            }
+            rounds.leave(place, &[]);
+        }
+    }
+
+    #[test]
+    fn a_tangle_is_said_and_a_few_loops_are_followed() {
+        let is_cut = |places: usize| {
+            let others = |place: usize| (0..places).filter(|&other| other != place).collect();
+            let reads: BTreeMap<usize, BTreeSet<usize>> = (0..places).map(|p| (p, others(p))).collect();
+            let mut rounds = Rounds::new(&reads);
+            (0..places).for_each(|place| follow(&mut rounds, &reads, place));
+            rounds.is_cut()
+        };
+        assert!(!is_cut(4));
+        assert!(is_cut(12));
+    }
+}
