@@ -1,5 +1,6 @@
 //! Five mistakes in the sample card's stand-in, as a bench sees them: what is said of each must name its condition.
 #![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
+use gluewright::mend::Mending;
 use std::cell::Cell;
 
 use gluewright::board::Board;

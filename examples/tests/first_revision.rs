@@ -6,6 +6,7 @@ use gluewright::device;
 use gluewright::fit::{Wishes, fit};
 use gluewright::fusefile::Fuses;
 use gluewright::job::seat;
+use gluewright::mend::Mending;
 use gluewright::prelude::*;
 use gluewright::prove::{Proof, Question, Refutation};
 use gluewright::simulate::Shown;

@@ -2,6 +2,7 @@
 //!
 //! `cargo test --release -p gluewright-examples --test mended -- --nocapture` prints what each search took.
 #![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
+use gluewright::mend::Mending;
 use std::collections::BTreeMap;
 use std::time::Duration;
 

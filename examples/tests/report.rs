@@ -1,5 +1,6 @@
 //! The report pages of the examples: everything that is in the folder is told, and nothing reaches outside the page.
 #![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
+use gluewright::mend::Mending;
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;

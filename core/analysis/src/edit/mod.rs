@@ -1,0 +1,265 @@
+//! Single changes of a circuit, each in words: what a slip of the pen would have made of it, and what would mend one.
+//!
+//! [`edits`] lists every change of one thing at one place; [`edits_by_line`] takes together what one line of the source
+//! wrote for all bits of an array. The changes are of the circuit, not of its text, so boards and lifted devices have
+//! them too.
+mod fingerprint;
+mod inside;
+mod list;
+mod shared;
+mod source;
+mod substitute;
+#[cfg(test)]
+mod tests;
+mod words;
+
+use std::fmt;
+use std::sync::Arc;
+
+pub(crate) use fingerprint::fingerprint;
+use gluewright_kernel::circuit::{Circuit, ContactId, ElementId, Expr, Kind, NetId, Origin, Start};
+use inside::polarity;
+pub use list::{edits, edits_by_line};
+pub(crate) use source::edits_of_source;
+use substitute::{Swap, substitute};
+
+/// What kind of change it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[non_exhaustive]
+pub enum EditKind {
+    /// A contact declared with the other polarity.
+    PolarityDeclared,
+    /// A condition, or one signal in it, read at its other level.
+    ConditionInverted,
+    /// A level that is shown, loaded or followed, or one signal in it, inverted.
+    LevelInverted,
+    /// A register's other clock edge.
+    EdgeSwapped,
+    /// Never cleared.
+    ClearDropped,
+    /// Never preset.
+    PresetDropped,
+    /// Cleared or preset by a condition that already clears or presets something else.
+    ClearAdded,
+    /// Cleared when it should be preset, and the other way round.
+    OverridesExchanged,
+    /// Never driven.
+    DriveDropped,
+    /// Always driven.
+    DriveForced,
+    /// One factor of a product left out.
+    LiteralDropped,
+    /// One alternative of a sum left out.
+    TermDropped,
+    /// *Or* instead of *and*, or the other way round.
+    OperatorExchanged,
+    /// Two signals exchanged in one expression.
+    SignalsExchanged,
+    /// Two contacts exchanged.
+    ContactsExchanged,
+    /// A latch instead of a register.
+    RegisterMadeLatch,
+    /// A register instead of a latch.
+    LatchMadeRegister,
+    /// The other level, or a declared one, at power-up.
+    StartChanged,
+}
+
+impl EditKind {
+    /// What is done, in words for a list of what was tried.
+    pub fn words(self) -> &'static str {
+        match self {
+            EditKind::PolarityDeclared => "a contact declared with the other polarity",
+            EditKind::ConditionInverted => "a condition inverted",
+            EditKind::LevelInverted => "a level inverted",
+            EditKind::EdgeSwapped => "the other clock edge",
+            EditKind::ClearDropped => "a clear dropped",
+            EditKind::PresetDropped => "a preset dropped",
+            EditKind::ClearAdded => "a known clear or preset added",
+            EditKind::OverridesExchanged => "clear and preset exchanged",
+            EditKind::DriveDropped => "never driven",
+            EditKind::DriveForced => "always driven",
+            EditKind::LiteralDropped => "a condition left out",
+            EditKind::TermDropped => "an alternative left out",
+            EditKind::OperatorExchanged => "*and* and *or* exchanged",
+            EditKind::SignalsExchanged => "two signals exchanged",
+            EditKind::ContactsExchanged => "two contacts exchanged",
+            EditKind::RegisterMadeLatch => "a latch for a register",
+            EditKind::LatchMadeRegister => "a register for a latch",
+            EditKind::StartChanged => "another level at power-up",
+        }
+    }
+}
+
+/// An expression that something hangs on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Slot {
+    /// When a net's driver drives.
+    Enable(NetId, usize),
+    /// The level that a net's driver drives.
+    Level(NetId, usize),
+    /// A register's clock, or when a latch is open.
+    Clock(ElementId),
+    /// What a register loads or a latch follows.
+    Data(ElementId),
+    /// When an element is cleared.
+    Clear(ElementId),
+    /// When an element is preset.
+    Preset(ElementId),
+}
+
+impl Slot {
+    /// What stands there; low if the circuit has no such place.
+    pub fn read(self, circuit: &Circuit) -> Expr {
+        let driver = |net: NetId, k: usize| circuit.nets().get(net.index()).and_then(|n| n.drivers.get(k));
+        let element = |e: ElementId| circuit.elements().get(e.index());
+        let found = match self {
+            Slot::Enable(net, k) => driver(net, k).map(|d| d.enable),
+            Slot::Level(net, k) => driver(net, k).map(|d| d.level),
+            Slot::Clock(e) => element(e).map(|e| match e.kind {
+                Kind::Register { clock, .. } => clock,
+                Kind::Latch { open, .. } => open,
+            }),
+            Slot::Data(e) => element(e).map(|e| match e.kind {
+                Kind::Register { data, .. } | Kind::Latch { data, .. } => data,
+            }),
+            Slot::Clear(e) => element(e).map(|e| e.clear),
+            Slot::Preset(e) => element(e).map(|e| e.preset),
+        };
+        found.unwrap_or(Expr::LOW)
+    }
+
+    fn write(self, circuit: &mut Circuit, value: Expr) {
+        match self {
+            Slot::Enable(net, k) | Slot::Level(net, k) => {
+                if let Some(d) = circuit.net_mut(net).and_then(|n| n.drivers.get_mut(k)) {
+                    *(if matches!(self, Slot::Enable(..)) { &mut d.enable } else { &mut d.level }) = value;
+                }
+            }
+            Slot::Clock(e) | Slot::Data(e) | Slot::Clear(e) | Slot::Preset(e) => {
+                let Some(element) = circuit.element_mut(e) else { return };
+                let at = match (self, &mut element.kind) {
+                    (Slot::Clear(_), _) => &mut element.clear,
+                    (Slot::Preset(_), _) => &mut element.preset,
+                    (Slot::Clock(_), Kind::Register { clock: at, .. } | Kind::Latch { open: at, .. }) => at,
+                    (_, Kind::Register { data: at, .. } | Kind::Latch { data: at, .. }) => at,
+                };
+                *at = value;
+            }
+        }
+    }
+}
+
+#[derive(Clone, Debug)]
+enum Change {
+    /// Some expressions inside a slot become others.
+    Inside(Slot, Vec<(Expr, Swap)>),
+    /// Inside one expression, wherever it stands, some become others.
+    Everywhere(Expr, Vec<(Expr, Swap)>),
+    /// A slot becomes an expression of the same circuit.
+    Set(Slot, Expr),
+    /// A slot gets an alternative.
+    Also(Slot, Expr),
+    /// Clear and preset change places.
+    ExchangeOverrides(ElementId),
+    /// Register to latch or latch to register.
+    OtherKind(ElementId),
+    Start(ElementId, Start),
+    ExchangeContacts(ContactId, ContactId),
+    /// The source builds another circuit.
+    Whole(Arc<Circuit>),
+}
+
+impl Change {
+    fn apply(&self, circuit: &mut Circuit) {
+        match self {
+            Change::Inside(slot, swaps) => {
+                let root = slot.read(circuit);
+                let value = substitute(circuit, root, swaps);
+                slot.write(circuit, value);
+            }
+            Change::Everywhere(of, swaps) => {
+                let new = substitute(circuit, *of, swaps);
+                for slot in list::slots(circuit) {
+                    let root = slot.read(circuit);
+                    let value = substitute(circuit, root, &[(*of, Swap::Other(new))]);
+                    slot.write(circuit, value);
+                }
+            }
+            Change::Set(slot, value) => slot.write(circuit, *value),
+            Change::Also(slot, more) => {
+                let value = slot.read(circuit);
+                let value = circuit.or(value, *more);
+                slot.write(circuit, value);
+            }
+            Change::ExchangeOverrides(e) => {
+                if let Some(e) = circuit.element_mut(*e) {
+                    std::mem::swap(&mut e.clear, &mut e.preset);
+                }
+            }
+            Change::OtherKind(e) => {
+                if let Some(e) = circuit.element_mut(*e) {
+                    e.kind = match e.kind {
+                        Kind::Register { clock, data } => Kind::Latch { open: clock, data },
+                        Kind::Latch { open, data } => Kind::Register { clock: open, data },
+                    };
+                }
+            }
+            Change::Start(e, start) => {
+                if let Some(e) = circuit.element_mut(*e) {
+                    e.start = *start;
+                }
+            }
+            Change::Whole(other) => circuit.clone_from(other),
+            Change::ExchangeContacts(a, b) => {
+                let label = |c: &Circuit, id: &ContactId| c.contacts().get(id.index()).map(|c| c.label.clone());
+                let (Some(la), Some(lb)) = (label(circuit, a), label(circuit, b)) else { return };
+                for (id, label) in [(a, lb), (b, la)] {
+                    if let Some(contact) = circuit.contact_mut(*id) {
+                        contact.label = label;
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// One change of a circuit.
+#[derive(Clone, Debug)]
+pub struct Edit {
+    /// What kind it is.
+    pub kind: EditKind,
+    /// The signal, element or driver that it changes.
+    pub name: String,
+    /// Where that was written.
+    pub origin: Origin,
+    words: String,
+    changes: Vec<Change>,
+}
+
+impl Edit {
+    /// The circuit with this change. It is meant for the circuit whose edits were listed.
+    #[must_use]
+    pub fn apply(&self, circuit: &Circuit) -> Circuit {
+        let mut changed = circuit.clone();
+        for change in &self.changes {
+            change.apply(&mut changed);
+        }
+        changed
+    }
+
+    /// The change in words, as it reads after it was made: `` `data` is driven while `read` is low instead of high ``.
+    pub fn words(&self) -> &str {
+        &self.words
+    }
+}
+
+impl fmt::Display for Edit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.words)?;
+        match &self.origin {
+            Origin::Nowhere => Ok(()),
+            Origin::Line { line, .. } => write!(f, " (line {line})"),
+        }
+    }
+}

@@ -1,0 +1,155 @@
+//! Changes of what stands at several places: a signal taken at its other level throughout, a definition that several
+//! outputs use, the same slip in one expression after the other.
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::list::{slots, without_numbers};
+use super::substitute::{Swap, cone, substitute};
+use super::words::{condition, level, literal, signal};
+use super::{Change, Edit, EditKind, Slot, polarity};
+use gluewright_kernel::circuit::{Circuit, Expr, Op, Origin};
+
+/// Changes at all uses of one thing at once, where the uses stand in different lines, or in one line (of a macro, say) at
+/// different places; `single` are the changes one by one.
+pub(super) fn edits_at_all_uses(circuit: &Circuit, single: &[Edit]) -> Vec<Edit> {
+    let uses = uses(circuit);
+    let mut all = alike(single);
+    for (&e, places) in &uses {
+        if places.len() < 2 {
+            continue;
+        }
+        match literal(circuit, e) {
+            Some((leaf, true)) => all.extend(signal_inverted(circuit, leaf)),
+            Some(_) => {}
+            None => all.extend(inside(circuit, e)),
+        }
+    }
+    all
+}
+
+/// A line of the source, what is defined there (all bits of an array are one), and what of it.
+type Use = (String, String, u8);
+
+/// For each expression, the places that hang on it.
+fn uses(circuit: &Circuit) -> BTreeMap<Expr, BTreeSet<Use>> {
+    let mut uses: BTreeMap<Expr, BTreeSet<Use>> = BTreeMap::new();
+    for slot in slots(circuit) {
+        let at = match slot {
+            Slot::Enable(net, k) | Slot::Level(net, k) => {
+                let driver = circuit.nets().get(net.index()).and_then(|n| n.drivers.get(k));
+                driver.map(|d| (&d.origin, &d.name))
+            }
+            Slot::Clock(e) | Slot::Data(e) | Slot::Clear(e) | Slot::Preset(e) => {
+                circuit.elements().get(e.index()).map(|e| (&e.origin, &e.name))
+            }
+        };
+        let Some((origin, name)) = at else { continue };
+        let what = match slot {
+            Slot::Enable(..) => 0,
+            Slot::Level(..) | Slot::Data(_) => 1,
+            Slot::Clock(_) => 2,
+            Slot::Clear(_) => 3,
+            Slot::Preset(_) => 4,
+        };
+        let place = (origin.to_string(), without_numbers(name), what);
+        for e in cone(circuit, slot.read(circuit)) {
+            uses.entry(e).or_default().insert(place.clone());
+        }
+    }
+    uses
+}
+
+/// The same change of the same signals at different places.
+fn alike(single: &[Edit]) -> Vec<Edit> {
+    let mut groups: BTreeMap<(EditKind, &str), Vec<&Edit>> = BTreeMap::new();
+    for edit in single {
+        let Some(rest) = edit.words.strip_prefix(&format!("`{}` ", edit.name)) else { continue };
+        if matches!(edit.changes.as_slice(), [Change::Inside(..)]) {
+            groups.entry((edit.kind, rest)).or_default().push(edit);
+        }
+    }
+    let mut all = Vec::new();
+    for ((kind, rest), group) in groups {
+        let places: BTreeSet<&str> = group.iter().map(|e| e.name.as_str()).collect();
+        let lines: BTreeSet<String> = group.iter().map(|e| e.origin.to_string()).collect();
+        let mut names: Vec<String> = group.iter().map(|e| format!("`{}`", without_numbers(&e.name))).collect();
+        names.dedup();
+        if places.len() < group.len() || (lines.len() < 2 && names.len() < 2) {
+            continue;
+        }
+        let numbers: BTreeSet<u32> = group.iter().filter_map(|e| line(&e.origin)).collect();
+        let at = match numbers.is_empty() {
+            true => String::new(),
+            false => format!(" (lines {})", numbers.iter().map(u32::to_string).collect::<Vec<_>>().join(", ")),
+        };
+        all.push(Edit {
+            kind,
+            name: names.join(", "),
+            origin: Origin::Nowhere,
+            words: format!("each of {} {rest}{at}", names.join(", ")),
+            changes: group.iter().flat_map(|e| e.changes.iter().cloned()).collect(),
+        });
+    }
+    all
+}
+
+fn line(origin: &Origin) -> Option<u32> {
+    match origin {
+        Origin::Line { line, .. } => Some(*line),
+        Origin::Nowhere => None,
+    }
+}
+
+fn signal_inverted(circuit: &Circuit, leaf: Expr) -> Option<Edit> {
+    let name = signal(circuit, leaf)?;
+    let origin = match circuit.op(leaf) {
+        Op::Net(n) => {
+            let net = circuit.nets().get(n.index())?;
+            let contact = net.contact.and_then(|c| circuit.contacts().get(c.index()));
+            contact.map_or_else(|| net.origin.clone(), |c| c.origin.clone())
+        }
+        Op::Q(e) => circuit.elements().get(e.index())?.origin.clone(),
+        _ => return None,
+    };
+    Some(Edit {
+        kind: EditKind::LevelInverted,
+        words: format!("{name} counts at its other level wherever it is used"),
+        name: name.trim_matches('`').to_owned(),
+        origin,
+        changes: vec![Change::Everywhere(leaf, vec![(leaf, Swap::Not)])],
+    })
+}
+
+/// Changes inside a product or a sum that several lines use.
+fn inside(circuit: &Circuit, of: Expr) -> Vec<Edit> {
+    let whole = condition(circuit, of);
+    let mut trial = circuit.clone();
+    let mut all = Vec::new();
+    let mut add = |kind: EditKind, swaps: Vec<(Expr, Swap)>, what: String| {
+        if substitute(&mut trial, of, &swaps) != of {
+            all.push(Edit {
+                kind,
+                words: format!("{what} in ({whole}), wherever that is used"),
+                name: whole.clone(),
+                origin: Origin::Nowhere,
+                changes: vec![Change::Everywhere(of, swaps)],
+            });
+        }
+    };
+    for e in cone(circuit, of) {
+        if let Some(name) = signal(circuit, e) {
+            let what = match polarity(circuit, of, e) {
+                Some(high) => format!("{name} is {} instead of {}", level(!high), level(high)),
+                None => format!("{name} is inverted"),
+            };
+            add(EditKind::ConditionInverted, vec![(e, Swap::Not)], what);
+        }
+        let (Op::And(a, b) | Op::Or(a, b)) = circuit.op(e) else { continue };
+        for (dropped, kept) in [(a, b), (b, a)] {
+            let what = format!("({}) is left out", condition(circuit, dropped));
+            add(EditKind::LiteralDropped, vec![(e, Swap::Other(kept))], what);
+        }
+        let what = format!("*and* and *or* are exchanged in ({})", condition(circuit, e));
+        add(EditKind::OperatorExchanged, vec![(e, Swap::OtherOperator)], what);
+    }
+    all
+}

@@ -1,0 +1,18 @@
+//! What is found out about an original and its replacement beyond their logic: times, loads, hazards, synchronisers, test
+//! vectors, captures of the running card, single changes that would mend a refutation, and which device to take.
+#![deny(missing_docs)]
+#![warn(missing_debug_implementations)]
+
+// the derive writes `::gluewright`, also in this crate's own tests
+#[cfg(test)]
+extern crate gluewright_kernel as gluewright;
+
+pub mod capture;
+pub mod choose;
+pub mod edit;
+pub mod hazard;
+pub mod loading;
+pub mod mend;
+pub mod synchronisers;
+pub mod timing;
+pub mod vectors;

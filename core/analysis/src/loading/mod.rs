@@ -1,0 +1,145 @@
+//! Currents and levels at the contacts: what the original could drive and how it loaded the board, beside the device; what
+//! both draw from the supply; and what the original's parts did beside logic.
+//!
+//! Currents are magnitudes here, in mA: at a low level what flows out of an input and into an output, at a high level the
+//! other way. All are worst cases of data sheets.
+//!
+//! ```
+//! use gluewright::board::Board;
+//! use gluewright::device;
+//! use gluewright::fit::Fitted;
+//! use gluewright::loading::loading;
+//!
+//! # fn loads(board: &Board, fitted: &Fitted) {
+//! if let Some(device) = device::find("22V10") {
+//!     for contact in loading(board, fitted, device, device.grades.first()).contacts {
+//!         println!("{}: {}", contact.at, contact.findings.join("; "));
+//!     }
+//! }
+//! # }
+//! ```
+mod beside;
+mod device;
+mod original;
+mod text;
+
+pub use beside::{loading, loading_together};
+// public: the report writes them as a table
+pub use text::{alike, row};
+
+use serde::Serialize;
+
+use crate::timing::At;
+
+/// How a side drives a contact.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Drives {
+    /// It doesn't.
+    Never,
+    /// At all times.
+    Always,
+    /// At times.
+    AtTimes,
+    /// It pulls low or lets go.
+    LowOnly,
+}
+
+/// What one side is to a contact.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Side {
+    /// How it drives the contact.
+    pub drives: Drives,
+    /// What it leaves for the board to sink into it at a low level, in mA; nothing if it doesn't drive or nobody knows.
+    pub sinks_ma: Option<f64>,
+    /// What it leaves for the board to take from it at a high level, in mA.
+    pub sources_ma: Option<f64>,
+    /// What the board must sink to hold the contact low, in mA; its pull-up resistors are in it.
+    pub load_low_ma: Option<f64>,
+    /// What the board must supply to hold the contact high, in mA.
+    pub load_high_ma: Option<f64>,
+    /// Resistors to rails on the card or the adapter, in words.
+    pub pulls: Vec<String>,
+    /// What is not known.
+    pub missing: Vec<String>,
+}
+
+/// A contact with both sides.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ContactLoad {
+    /// The contact.
+    pub at: At,
+    /// The original.
+    pub original: Side,
+    /// The replacement.
+    pub replacement: Side,
+    /// What a person should look at, in words.
+    pub findings: Vec<String>,
+}
+
+/// What a side draws from the supply.
+#[derive(Clone, Debug, PartialEq, Default, Serialize)]
+pub struct SupplyDraw {
+    /// At most, in mA, as far as it is known.
+    pub ma: f64,
+    /// Packages and devices whose current is not known.
+    pub missing: Vec<String>,
+}
+
+/// A part of the original that does more than logic.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Beyond {
+    /// The part: `U7 (7406)`.
+    pub part: String,
+    /// What it does beside logic, and what to do about it.
+    pub what: String,
+    /// The contacts that it drives, if any.
+    pub contacts: Vec<At>,
+}
+
+/// Currents and levels of both sides.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Loading {
+    /// The board.
+    pub original: String,
+    /// The device, and the parts of whose data sheet the figures are.
+    pub replacement: String,
+    /// The contacts, in the order of their labels.
+    pub contacts: Vec<ContactLoad>,
+    /// What the original's packages draw.
+    pub supply_before: SupplyDraw,
+    /// What the device draws.
+    pub supply_after: SupplyDraw,
+    /// Parts of the original that do more than logic.
+    pub beyond: Vec<Beyond>,
+    /// What holds for the device as a whole.
+    pub notes: Vec<String>,
+}
+
+impl Loading {
+    /// The contacts at which there is something to look at.
+    pub fn to_look_at(&self) -> impl Iterator<Item = &ContactLoad> {
+        self.contacts.iter().filter(|c| !c.findings.is_empty())
+    }
+}
+
+/// Adds up what is known, and remembers what isn't.
+#[derive(Debug, Default)]
+struct Tally {
+    ma: f64,
+    known: bool,
+    missing: Vec<String>,
+}
+
+impl Tally {
+    /// Adds a current's magnitude in mA.
+    fn add(&mut self, ma: Option<f64>, what: impl FnOnce() -> String) {
+        match ma {
+            Some(ma) => {
+                self.ma += ma.abs();
+                self.known = true;
+            }
+            None => self.missing.push(what()),
+        }
+    }
+}

@@ -1,0 +1,382 @@
+//! The change that would mend a refuted replacement: single edits of it, and of the trace, that turn the refutation into a
+//! proof.
+//!
+//! Runs that refute come first: a change that leaves one of them unexplained is dropped without a question to the
+//! solver. What passes is proved, with the same assumptions, or is not named.
+mod follow;
+mod fuses;
+mod sieve;
+#[cfg(test)]
+mod tests;
+mod work;
+
+use std::collections::HashSet;
+use std::fmt;
+use std::time::{Duration, Instant};
+
+use crate::edit::{Edit, edits_by_line, edits_of_source, fingerprint};
+use gluewright_devices::device::Device;
+use gluewright_devices::fusefile::Fuses;
+use gluewright_kernel::board::{Alteration, Board};
+use gluewright_kernel::circuit::{Circuit, Origin};
+use gluewright_kernel::prove::{Failure, Proof, Question, Refutation};
+use gluewright_kernel::threads::side_by_side;
+
+use fuses::FuseChange;
+use sieve::Sieve;
+pub use work::Work;
+
+/// Where a change is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Place {
+    /// In the replacement's source.
+    Replacement,
+    /// In the trace of the original: the trace is wrong, or the card was changed.
+    Trace,
+    /// In the fuse map that was burned or is to be.
+    Fuses,
+}
+
+/// One change that makes the two equal.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Mend {
+    /// Where it is made.
+    pub place: Place,
+    /// The change in words, as it reads after it was made.
+    pub words: String,
+    /// The line of the source or the row of the trace that it changes.
+    pub origin: Origin,
+    /// The proof with the change.
+    pub proof: Proof,
+}
+
+impl fmt::Display for Mend {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "proved equal if {}", self.words)?;
+        match &self.origin {
+            Origin::Nowhere => Ok(()),
+            Origin::Line { line, .. } if self.place == Place::Replacement => write!(f, " (line {line})"),
+            origin => write!(f, " ({origin})"),
+        }
+    }
+}
+
+/// What the search for a mend found.
+#[derive(Clone, Debug, Default)]
+#[non_exhaustive]
+pub struct Mends {
+    /// The changes that were proved, likelier ones first.
+    pub found: Vec<Mend>,
+    /// Changes of the replacement that were tried.
+    pub edits: usize,
+    /// Changes of the trace that were tried.
+    pub alterations: usize,
+    /// Changes of the fuse map that were tried.
+    pub fuses: usize,
+    /// The kinds of changes of the replacement, or of the fuse map, that were tried, in words.
+    pub kinds: Vec<&'static str>,
+    /// The kinds of changes of the trace that were tried, in words.
+    pub trace_kinds: Vec<&'static str>,
+    /// Changes that passed every run and had to be asked about.
+    pub asked: usize,
+    /// Changes that could neither be proved nor refuted.
+    pub undecided: usize,
+    /// Whether the time was too short for all of them.
+    pub cut_short: bool,
+    /// How long it took.
+    pub time: Duration,
+}
+
+/// More mends than this are not looked for: they are ways to write the same.
+const MOST: usize = 6;
+
+/// The search for the single change that would mend a refutation.
+pub trait Mending {
+    /// Searches for the single change of the replacement that would mend it, with so much [`Work`]: a time means the usual
+    /// work in no more than this.
+    fn mend(&self, work: impl Into<Work>) -> Mends;
+
+    /// The same, and for the single change of the trace that would: `board` must be what was proved against. Types that
+    /// have the same pins, in the library that the trace was read with, are tried in the place of its own.
+    fn mend_with_trace(&self, board: &Board, work: impl Into<Work>) -> Mends;
+
+    /// Searches for the single change of a fuse map that would mend it: a term, a driver, a polarity, a link. The refuted
+    /// circuit must be what `seated` makes of the circuit lifted from `fuses`.
+    fn mend_fuses(
+        &self,
+        device: &Device,
+        fuses: &Fuses,
+        seated: impl Fn(&Circuit) -> Circuit + Sync,
+        work: impl Into<Work>,
+    ) -> Mends;
+}
+
+impl Mending for Refutation {
+    fn mend(&self, work: impl Into<Work>) -> Mends {
+        search(self, None, work.into())
+    }
+
+    fn mend_with_trace(&self, board: &Board, work: impl Into<Work>) -> Mends {
+        search(self, Some(board), work.into())
+    }
+
+    fn mend_fuses(
+        &self,
+        device: &Device,
+        fuses: &Fuses,
+        seated: impl Fn(&Circuit) -> Circuit + Sync,
+        work: impl Into<Work>,
+    ) -> Mends {
+        let mut search = Search::new(self, work.into());
+        let made = |c: &FuseChange| device.lift(&c.fuses).ok().map(|lifted| seated(&lifted));
+        let said = |c: &FuseChange| (c.words.clone(), Origin::Nowhere);
+        // where a whole term or macrocell mends it, single links say the same in a stranger way
+        for all in [fuses::whole(device, fuses), fuses::single(device, fuses)] {
+            search.mends.kinds.extend(kinds(all.iter().map(|c| c.kind)));
+            search.mends.fuses += search.through(Place::Fuses, &all, made, said);
+            if !search.mends.found.is_empty() {
+                break;
+            }
+        }
+        search.end()
+    }
+}
+
+fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
+    let mut search = Search::new(refutation, work);
+    let replacement = refutation.evidence().question.replacement().clone();
+    let mut edits = search.question.source().map_or_else(Vec::new, |source| edits_of_source(source, &replacement));
+    edits.extend(edits_by_line(&replacement));
+    // what the chain of cause named comes first, then the kinds in the order of their list
+    let named = named_lines(refutation);
+    edits.sort_by_key(|e| (!named.contains(&e.origin), e.kind));
+    search.mends.kinds = kinds(edits.iter().map(|e| e.kind.words()));
+    let said = |e: &Edit| (e.words().to_owned(), e.origin.clone());
+    search.mends.edits = search.through(Place::Replacement, &edits, |e| Some(e.apply(&replacement)), said);
+    if let Some(board) = board {
+        let all = board.alterations();
+        search.mends.trace_kinds = kinds(all.iter().map(|a| a.kind));
+        let made = |a: &Alteration| board.altered(a)?.circuit().ok();
+        let said = |a: &Alteration| (a.words.clone(), a.origin.clone());
+        search.mends.alterations = search.through(Place::Trace, &all, made, said);
+    }
+    search.end()
+}
+
+/// The lines that the chain of cause in the replacement names.
+fn named_lines(refutation: &Refutation) -> Vec<Origin> {
+    let causes = refutation.explain().probes.into_iter().flat_map(|p| p.replacement_why);
+    causes.map(|c| c.origin).filter(|o| *o != Origin::Nowhere).collect()
+}
+
+/// Each once, in the order in which they come.
+fn kinds(all: impl Iterator<Item = &'static str>) -> Vec<&'static str> {
+    let mut kinds = Vec::new();
+    for kind in all {
+        if !kinds.contains(&kind) {
+            kinds.push(kind);
+        }
+    }
+    kinds
+}
+
+/// Changes that go through the runs before what is left of them is asked about.
+const BATCH: usize = 128;
+
+/// What a time that no clock can tell comes to.
+const MONTHS: Duration = Duration::from_secs(1 << 24);
+
+struct Search {
+    sieve: Sieve,
+    question: Question,
+    began: Instant,
+    ends: Instant,
+    work: Work,
+    seen: HashSet<u64>,
+    walked: usize,
+    mends: Mends,
+}
+
+impl Search {
+    fn new(refutation: &Refutation, work: Work) -> Self {
+        let began = Instant::now();
+        let effort = work.effort();
+        let question = refutation.evidence().question.as_ref().clone().watched(|_| ());
+        Search {
+            sieve: Sieve::new(&question, refutation, effort),
+            question: question.within(effort),
+            began,
+            ends: began.checked_add(work.time()).unwrap_or(began + MONTHS),
+            work,
+            seen: HashSet::new(),
+            walked: 0,
+            mends: Mends::default(),
+        }
+    }
+
+    fn end(mut self) -> Mends {
+        self.mends.time = self.began.elapsed();
+        self.mends
+    }
+
+    /// Tries all changes of one place, in their order; gives how many.
+    fn through<C: Sync>(
+        &mut self,
+        place: Place,
+        changes: &[C],
+        made: impl Fn(&C) -> Option<Circuit> + Sync,
+        said: impl Fn(&C) -> (String, Origin),
+    ) -> usize {
+        let (mut tried, mut found, mut asked) = (0, 0, 0);
+        self.walked = 0;
+        for batch in changes.chunks(BATCH) {
+            let sieve = &self.sieve;
+            let ends = self.ends;
+            let passed = side_by_side(batch, |change| {
+                if Instant::now() >= ends {
+                    return Err(());
+                }
+                let refutes = |c: &Circuit| match place {
+                    Place::Trace => sieve.refutes_original(c),
+                    Place::Replacement | Place::Fuses => sieve.refutes_replacement(c),
+                };
+                Ok(made(change).filter(|c| !refutes(c)))
+            });
+            for (change, passed) in batch.iter().zip(passed) {
+                let Ok(passed) = passed else {
+                    self.mends.cut_short = true;
+                    return tried;
+                };
+                tried += 1;
+                // several ways of saying the same change are one
+                let Some(circuit) = passed.filter(|c| self.seen.insert(fingerprint(c))) else { continue };
+                if asked >= self.work.most_asked() {
+                    self.mends.undecided += 1;
+                    continue;
+                }
+                asked += 1;
+                if let Some(proof) = self.ask(place, circuit) {
+                    let (words, origin) = said(change);
+                    self.mends.found.push(Mend { place, words, origin, proof });
+                    found += 1;
+                    if found >= MOST {
+                        return tried;
+                    }
+                }
+            }
+        }
+        tried
+    }
+
+    fn ask(&mut self, place: Place, changed: Circuit) -> Option<Proof> {
+        self.mends.asked += 1;
+        let refutes = match place {
+            Place::Trace => self.sieve.refutes_original(&changed),
+            Place::Replacement | Place::Fuses => self.sieve.refutes_replacement(&changed),
+        };
+        if refutes {
+            // by what was learned since
+            return None;
+        }
+        let pair = match place {
+            Place::Trace => [&changed, self.question.replacement()],
+            Place::Replacement | Place::Fuses => [self.question.original(), &changed],
+        };
+        if self.sieve.nothing_explains_what_was_drawn(pair) {
+            return None;
+        }
+        let left = self.ends.saturating_duration_since(Instant::now());
+        let question = match place {
+            Place::Trace => self.question.clone().against(changed),
+            Place::Replacement | Place::Fuses => self.question.clone().about(changed),
+        };
+        let question = question.in_time(left);
+        // most mends go by induction alone, and that is quick
+        match question.clone().to_depth(0).walking(0).ask() {
+            Ok(proof) => return Some(proof),
+            Err(Failure::Undecided(_)) => {}
+            Err(_) => return None,
+        }
+        if self.sieve.unexplained([question.original(), question.replacement()]) {
+            return None;
+        }
+        self.walked += 1;
+        if self.walked > self.work.most_walked() {
+            self.mends.undecided += 1;
+            return None;
+        }
+        match question.to_depth(0).walking(self.work.walk()).ask() {
+            Ok(proof) => Some(proof),
+            Err(Failure::Refuted(r)) => {
+                if place != Place::Trace {
+                    self.sieve.learn(&r);
+                }
+                None
+            }
+            Err(Failure::Undecided(_)) => {
+                self.mends.undecided += 1;
+                None
+            }
+            Err(_) => None,
+        }
+    }
+}
+
+impl Mends {
+    /// What was tried: `338 single changes of the replacement and 2033 of the trace`.
+    pub fn tried(&self) -> String {
+        let counts = [(self.edits, "replacement"), (self.alterations, "trace"), (self.fuses, "fuse map")];
+        let mut said = counts.into_iter().filter(|(n, _)| *n > 0);
+        let Some((n, what)) = said.next() else { return "no change".to_owned() };
+        let first = format!("{n} single {} of the {what}", if n == 1 { "change" } else { "changes" });
+        said.fold(first, |all, (n, what)| format!("{all} and {n} of the {what}"))
+    }
+}
+
+impl fmt::Display for Mends {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let time = self.time.as_secs_f64();
+        let asked = match self.asked {
+            0 => String::new(),
+            n => format!(", {n} of them by proof"),
+        };
+        let head = match (self.found.is_empty(), self.cut_short) {
+            (true, false) => "No single change of those that are tried mends it",
+            (true, true) => "No single change that mends it was found before the time was over",
+            (false, _) => "What would mend it",
+        };
+        writeln!(f, "{head} ({} tried in {time:.1} s{asked}):", self.tried())?;
+        let of_what = if self.fuses > 0 { "fuse map" } else { "replacement" };
+        if self.found.is_empty() {
+            for (what, kinds) in [(of_what, &self.kinds), ("trace", &self.trace_kinds)] {
+                if !kinds.is_empty() {
+                    writeln!(f, "  of the {what}: {}", kinds.join(", "))?;
+                }
+            }
+            writeln!(f, "  not tried: two changes at once, a signal or a row that is missing altogether")?;
+        }
+        for mend in self.found.iter().filter(|m| m.place != Place::Trace) {
+            writeln!(f, "  {mend}")?;
+        }
+        let trace: Vec<_> = self.found.iter().filter(|m| m.place == Place::Trace).collect();
+        if !trace.is_empty() {
+            if trace.len() == self.found.len() {
+                writeln!(f, "  no single change of the {of_what} of those that were tried")?;
+            }
+            writeln!(f, "Or, if the source is right and the trace is not (look at the card before you believe it):")?;
+        }
+        for mend in trace {
+            writeln!(f, "  {mend}")?;
+        }
+        match self.undecided {
+            0 => {}
+            1 => writeln!(f, "  1 more change could be neither proved nor refuted")?,
+            n => writeln!(f, "  {n} more changes could be neither proved nor refuted")?,
+        }
+        if self.cut_short && !self.found.is_empty() {
+            writeln!(f, "  the time was over before all had been tried")?;
+        }
+        Ok(())
+    }
+}

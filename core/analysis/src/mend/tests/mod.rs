@@ -1,0 +1,234 @@
+//! Slips whose mend is known, and one that no single change mends.
+mod source;
+
+use crate::mend::Mending;
+use std::time::Duration;
+
+use crate::edit::{EditKind, edits};
+use crate::mend::{Place, Work};
+use gluewright_kernel::circuit::{Circuit, Expr, Kind};
+use gluewright_kernel::prelude::*;
+use gluewright_kernel::prove::{Question, Refutation};
+
+/// A port of an organ's relay room: data kept at a clock, shown while selected.
+#[derive(Circuit)]
+#[rustfmt::skip]
+struct Port {
+    #[contact(1)]      clock:  Input<Clock>,
+    #[contact(2)]      select: Input<ActiveLow>,
+    #[contact(3)]      reset:  Input<ActiveLow>,
+    #[contact(4..=5)]  key:    [Input<Data>; 2],
+    #[contact(6..=7)]  relay:  [Output<Data, ThreeState>; 2],
+    #[contact(8)]      busy:   Output<ActiveLow>,
+}
+
+impl Wiring for Port {
+    fn wire(&self) -> PortWiring {
+        let reset = self.reset.asserted();
+        let selected = self.select.asserted();
+        PortWiring {
+            relay: each(|i| on(self.clock.rises()).load(self.key[i].level()).clear_while(reset).drive_while(selected)),
+            busy: assert_while(selected & !reset),
+        }
+    }
+}
+
+fn port() -> Circuit {
+    gluewright_kernel::circuit_of::<Port>().expect("it builds")
+}
+
+fn refute(replacement: Circuit) -> Refutation {
+    match Question::new(port(), replacement).ask() {
+        Err(Failure::Refuted(r)) => *r,
+        other => panic!("expected a refutation: {other:?}"),
+    }
+}
+
+fn minute() -> Duration {
+    Duration::from_secs(60)
+}
+
+#[test]
+fn what_undoes_itself_mends_itself() {
+    use EditKind::{ConditionInverted, ContactsExchanged, EdgeSwapped, LevelInverted, OverridesExchanged};
+    let right = port();
+    let (mut refuted, mut kinds) = (0, std::collections::BTreeSet::new());
+    for edit in edits(&right) {
+        let kind = edit.kind;
+        let undone =
+            [ConditionInverted, ContactsExchanged, EdgeSwapped, LevelInverted, OverridesExchanged].contains(&kind);
+        if !undone || (kind == ConditionInverted && refuted % 3 != 0) {
+            continue;
+        }
+        let Err(Failure::Refuted(r)) = Question::new(right.clone(), edit.apply(&right)).ask() else { continue };
+        let mends = r.mend(minute());
+        assert!(!mends.found.is_empty(), "{}: {mends}", edit.words());
+        refuted += 1;
+        kinds.insert(kind);
+    }
+    assert!(refuted >= 10 && kinds.len() >= 4, "{refuted} {kinds:?}");
+}
+
+#[test]
+fn an_enable_with_the_wrong_polarity_is_mended_by_name_and_line() {
+    let mut wrong = port();
+    for i in 0..wrong.nets().len() {
+        let name = wrong.nets()[i].name.clone();
+        let Some(d) = wrong.nets()[i].drivers.first().cloned().filter(|d| d.enable != Expr::HIGH) else { continue };
+        let enable = wrong.not(d.enable);
+        let id = wrong.find_net(&name).expect("its own");
+        wrong.net_mut(id).expect("there").drivers[0].enable = enable;
+    }
+    let mends = refute(wrong).mend(minute());
+    let first = mends.found.first().unwrap_or_else(|| panic!("{mends}"));
+    assert_eq!(first.place, Place::Replacement);
+    assert!(first.words.contains("`relay[…]` is driven while `select` is low instead of high"), "{mends}");
+    assert!(first.to_string().contains("(line "), "{first}");
+}
+
+#[test]
+fn two_slips_at_once_have_no_single_mend_and_that_is_said() {
+    let mut wrong = port();
+    let busy = wrong.find_net("busy").expect("there");
+    let level = wrong.nets()[busy.index()].drivers[0].level;
+    let inverted = wrong.not(level);
+    wrong.net_mut(busy).expect("there").drivers[0].level = inverted;
+    for i in 0..wrong.elements().len() {
+        let name = wrong.elements()[i].name.clone();
+        let id = wrong.find_element(&name).expect("its own");
+        let Kind::Register { clock, data } = wrong.elements()[i].kind else { continue };
+        let clock = wrong.not(clock);
+        wrong.element_mut(id).expect("there").kind = Kind::Register { clock, data };
+    }
+    let mends = refute(wrong).mend(minute());
+    assert!(mends.found.is_empty(), "{mends}");
+    assert!(mends.to_string().starts_with("No single change of those that are tried mends it"), "{mends}");
+    assert!(mends.to_string().contains("the other clock edge") && mends.edits > 20, "{mends}");
+    assert!(mends.to_string().contains("not tried: two changes at once"), "{mends}");
+}
+
+/// What one `let` decides for several outputs, or one field's polarity for the whole circuit.
+#[test]
+fn a_slip_at_the_definition_is_mended_at_all_its_uses() {
+    #[derive(Circuit)]
+    #[rustfmt::skip]
+    struct Wrong {
+        #[contact(1)]      clock:  Input<Clock>,
+        #[contact(2)]      select: Input<ActiveHigh>,
+        #[contact(3)]      reset:  Input<ActiveLow>,
+        #[contact(4..=5)]  key:    [Input<Data>; 2],
+        #[contact(6..=7)]  relay:  [Output<Data, ThreeState>; 2],
+        #[contact(8)]      busy:   Output<ActiveLow>,
+    }
+    impl Wiring for Wrong {
+        fn wire(&self) -> WrongWiring {
+            let reset = self.reset.asserted();
+            let selected = self.select.asserted();
+            WrongWiring {
+                relay: each(|i| {
+                    on(self.clock.rises()).load(self.key[i].level()).clear_while(reset).drive_while(selected)
+                }),
+                busy: assert_while(selected & !reset),
+            }
+        }
+    }
+    let mends = refute(gluewright_kernel::circuit_of::<Wrong>().expect("it builds")).mend(minute());
+    let first = mends.found.first().unwrap_or_else(|| panic!("{mends}"));
+    assert!(first.words.contains("`select` counts at its other level wherever it is used"), "{mends}");
+}
+
+/// A macro that writes all definitions has them all in one line.
+#[test]
+fn a_slip_in_a_macro_is_mended_at_all_its_uses() {
+    #[derive(Circuit)]
+    #[rustfmt::skip]
+    struct Wrong {
+        #[contact(1)]      clock:  Input<Clock>,
+        #[contact(2)]      select: Input<ActiveHigh>,
+        #[contact(3)]      reset:  Input<ActiveLow>,
+        #[contact(4..=5)]  key:    [Input<Data>; 2],
+        #[contact(6..=7)]  relay:  [Output<Data, ThreeState>; 2],
+        #[contact(8)]      busy:   Output<ActiveLow>,
+    }
+    macro_rules! definitions {
+        ($s:ident, $reset:ident, $selected:ident) => {
+            WrongWiring {
+                relay: each(|i| {
+                    on($s.clock.rises()).load($s.key[i].level()).clear_while($reset).drive_while($selected)
+                }),
+                busy: assert_while($selected & !$reset),
+            }
+        };
+    }
+    impl Wiring for Wrong {
+        fn wire(&self) -> WrongWiring {
+            let reset = self.reset.asserted();
+            let selected = self.select.asserted();
+            definitions!(self, reset, selected)
+        }
+    }
+    let wrong = gluewright_kernel::circuit_of::<Wrong>().expect("it builds");
+    let drivers = wrong.nets().iter().flat_map(|n| &n.drivers).filter(|d| !d.name.contains("(value)"));
+    let lines: std::collections::BTreeSet<String> = drivers.map(|d| d.origin.to_string()).collect();
+    assert_eq!(lines.len(), 1, "{lines:?}");
+    let mends = refute(wrong).mend(minute());
+    let mended = mends.found.iter().any(|m| m.words.contains("`select` counts at its other level wherever it is used"));
+    assert!(mended, "{mends}");
+}
+
+#[test]
+fn work_bounds_what_is_asked() {
+    let mut wrong = port();
+    let busy = wrong.find_net("busy").expect("there");
+    let level = wrong.nets()[busy.index()].drivers[0].level;
+    let inverted = wrong.not(level);
+    wrong.net_mut(busy).expect("there").drivers[0].level = inverted;
+    let r = refute(wrong);
+    let idle = r.mend(Work::times(0).within(minute()));
+    assert!(idle.asked == 0 && idle.found.is_empty() && idle.undecided > 0, "{idle}");
+    let patient = r.mend(Work::times(3).within(minute()));
+    assert!(patient.asked > 0 && !patient.found.is_empty(), "{patient}");
+}
+
+/// The lowest bit taken for the highest.
+#[test]
+fn an_array_in_the_wrong_order_is_turned_round() {
+    #[derive(Circuit)]
+    struct Right {
+        #[contact(1..=4)]
+        key: [Input<Data>; 4],
+        #[contact(5..=8)]
+        pipe: [Output<Data>; 4],
+    }
+    impl Wiring for Right {
+        fn wire(&self) -> RightWiring {
+            RightWiring { pipe: each(|i| follow(self.key[i].level())) }
+        }
+    }
+    #[derive(Circuit)]
+    struct Turned {
+        #[contact(4..=1)]
+        key: [Input<Data>; 4],
+        #[contact(5..=8)]
+        pipe: [Output<Data>; 4],
+    }
+    impl Wiring for Turned {
+        fn wire(&self) -> TurnedWiring {
+            TurnedWiring { pipe: each(|i| follow(self.key[i].level())) }
+        }
+    }
+    let [right, turned] = [gluewright_kernel::circuit_of::<Right>(), gluewright_kernel::circuit_of::<Turned>()]
+        .map(|c| c.expect("it builds"));
+    let Err(Failure::Refuted(r)) = Question::new(right, turned).ask() else { panic!("refuted") };
+    let mends = r.mend(minute());
+    assert!(mends.found[0].words.contains("contacts 4 to 1 are `key[…]` in the other order"), "{mends}");
+}
+
+#[test]
+fn no_time_is_said_to_be_too_short() {
+    let mut wrong = port();
+    let busy = wrong.find_net("busy").expect("there");
+    wrong.net_mut(busy).expect("there").drivers[0].level = Expr::HIGH;
+    let mends = refute(wrong).mend(Duration::ZERO);
+    assert!(mends.cut_short && mends.to_string().contains("before the time was over"), "{mends}");
+}

@@ -1,0 +1,78 @@
+//! How much a search for a mend may work.
+use std::time::Duration;
+
+use gluewright_kernel::solver::Effort;
+
+/// How much a search for a mend may work. What it tries is bounded by work, the same on every machine; after its time it
+/// gives up all the same.
+///
+/// ```
+/// use std::time::Duration;
+/// use gluewright::mend::Work;
+///
+/// let patient = Work::times(10); // ten times the work, and the time for it
+/// let hasty = Work::usual().within(Duration::from_secs(2));
+/// # let _ = (patient, hasty);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Work {
+    times: u32,
+    within: Duration,
+}
+
+/// How long the usual work may take.
+const WITHIN: Duration = Duration::from_secs(10);
+/// Elementary steps of the solver for one question about a change.
+const STEPS: u32 = 400_000;
+/// Changes at most, of one place, that pass every run and are asked about.
+const MOST_ASKED: usize = 48;
+/// Of these, so many at most are walked over too, when induction alone says nothing. A longer search could only refute.
+const MOST_WALKED: usize = 4;
+/// Runs of one event in such a walk.
+const WALK: usize = 1 << 12;
+
+impl Work {
+    /// The usual work: ten seconds at most.
+    pub fn usual() -> Self {
+        Work::times(1)
+    }
+
+    /// So many times the usual work, and the time for it.
+    pub fn times(times: u32) -> Self {
+        Work { times, within: WITHIN * times }
+    }
+
+    /// The same work, but no longer than this.
+    #[must_use]
+    pub fn within(mut self, time: Duration) -> Self {
+        self.within = time;
+        self
+    }
+
+    pub(super) fn time(self) -> Duration {
+        self.within
+    }
+
+    pub(super) fn effort(self) -> Effort {
+        Effort { milliseconds: 0, steps: STEPS.saturating_mul(self.times), until: None }
+    }
+
+    pub(super) fn most_asked(self) -> usize {
+        MOST_ASKED.saturating_mul(self.times as usize)
+    }
+
+    pub(super) fn most_walked(self) -> usize {
+        MOST_WALKED.saturating_mul(self.times as usize)
+    }
+
+    pub(super) fn walk(self) -> usize {
+        WALK.saturating_mul(self.times as usize)
+    }
+}
+
+/// The usual work, in this time.
+impl From<Duration> for Work {
+    fn from(time: Duration) -> Self {
+        Work::usual().within(time)
+    }
+}

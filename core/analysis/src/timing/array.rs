@@ -1,0 +1,386 @@
+//! The times at the contacts of a device with one array, from one speed grade.
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::arrival::{Arrival, Origin, after, merged};
+use super::rounds::{Rounds, TANGLED, Visit};
+use super::{At, Kind, Longest, Time, Timing};
+use gluewright_devices::device::{
+    Cell, Configuration, Device, Enable, EnableSource, Feedback, Function, Grade, Mode, PinNumber, Source, Term,
+};
+use gluewright_devices::fit::Fitted;
+
+/// The times of a fit in a device with one array.
+pub(super) fn array(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
+    let mut timing = Timing { of: format!("{} {}", device.name, grade.name), ..Timing::default() };
+    let Some(mode) = device.mode(fitted.plan.mode).filter(|_| !fitted.plan.cells.is_empty()) else {
+        timing.gap = Some(format!("the times of a {} are not worked out here: see its data sheet", device.name));
+        return timing;
+    };
+    let mut sums = Sums {
+        fitted,
+        mode,
+        grade,
+        rows: Longest::default(),
+        on_demand: Longest::default(),
+        looped: BTreeSet::new(),
+        rounds: Rounds::new(&reads(fitted)),
+    };
+    for (&pin, cell) in &fitted.plan.cells {
+        sums.cell(pin, cell);
+    }
+    sums.controls();
+    sums.latches();
+    if !sums.looped.is_empty() {
+        let pins: Vec<String> = sums.looped.iter().map(|pin| format!("pin {pin}")).collect();
+        timing.notes.push(format!(
+            "latches of product terms at {}: no sheet gives their setup and hold; one pass of the array is taken for each",
+            pins.join(", ")
+        ));
+    }
+    if grade.clock_to_feedback.is_none() && fitted.plan.cells.values().any(|c| c.function == Function::Registered) {
+        timing.notes.push(
+            "this grade gives no time from the clock to the registers' feedback: that to the output is taken, which is longer"
+                .to_owned(),
+        );
+    }
+    if sums.rounds.is_cut() {
+        timing.gap = Some(TANGLED.to_owned());
+    }
+    timing.rows = sums.rows.rows;
+    timing.on_demand = sums.on_demand.rows;
+    timing.finish()
+}
+
+struct Sums<'a> {
+    fitted: &'a Fitted,
+    mode: &'a Mode,
+    grade: &'a Grade,
+    rows: Longest,
+    on_demand: Longest,
+    /// Macrocells that read themselves, perhaps through others.
+    looped: BTreeSet<PinNumber>,
+    rounds: Rounds<Place>,
+}
+
+/// Where the array's terms are added up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Place {
+    /// A combinational macrocell.
+    Pin(PinNumber),
+    /// What clears all registers at once, as their feedback shows it.
+    Reset,
+}
+
+/// What each place reads through the array.
+fn reads(fitted: &Fitted) -> BTreeMap<Place, BTreeSet<Place>> {
+    let plan = &fitted.plan;
+    let place = |source: Source| match plan.cells.get(&source.pin())?.function {
+        Function::Combinational | Function::Latch => Some(Place::Pin(source.pin())),
+        Function::Registered => Some(Place::Reset),
+        Function::Input => None,
+    };
+    let of = |terms: &[Term]| terms.iter().flat_map(|t| &t.0).filter_map(|l| place(l.source)).collect();
+    let summed = plan.cells.iter().filter(|(_, c)| matches!(c.function, Function::Combinational | Function::Latch));
+    let mut all: BTreeMap<Place, BTreeSet<Place>> =
+        summed.map(|(&pin, cell)| (Place::Pin(pin), of(&cell.terms))).collect();
+    all.extend(plan.reset.iter().map(|term| (Place::Reset, of(std::slice::from_ref(term)))));
+    all
+}
+
+impl<'a> Sums<'a> {
+    fn configuration(&self, pin: PinNumber, function: Function) -> Option<&'a Configuration> {
+        self.mode.macrocell(pin).and_then(|m| m.configuration(function))
+    }
+
+    /// The contacts that are wired to a pin.
+    fn contacts(&self, pin: PinNumber) -> Vec<At> {
+        let wires = self.fitted.wires.iter().filter(|w| w.pin == pin);
+        wires.map(|w| At { label: w.label.to_string(), name: w.signal.clone() }).collect()
+    }
+
+    fn clocks(&self) -> Vec<At> {
+        self.mode.clock.map_or_else(Vec::new, |pin| self.contacts(pin))
+    }
+
+    /// What reaches the array over a source.
+    fn source(&mut self, source: Source) -> Vec<Arrival> {
+        let pin = source.pin();
+        let cell = self.fitted.plan.cells.get(&pin);
+        let from_contacts = |sums: &Self| {
+            let contacts = sums.contacts(pin).into_iter();
+            contacts.map(|at| Arrival { origin: Origin::Contact(at), time: Time::default() }).collect::<Vec<_>>()
+        };
+        match cell.map(|c| c.function) {
+            None | Some(Function::Input) => from_contacts(self),
+            Some(Function::Registered) => {
+                let buried =
+                    self.configuration(pin, Function::Registered).is_some_and(|c| c.feedback == Feedback::InvertedQ);
+                let grade = self.grade;
+                let figure = match (buried, &grade.clock_to_feedback) {
+                    (true, Some(figure)) => ("clock to feedback", Some(figure)),
+                    _ => ("clock to output", grade.clock_to_output.as_ref()),
+                };
+                let clocks = self.clocks().into_iter();
+                let time = after(
+                    Time::default(),
+                    &format!("{} of pin {pin}", figure.0),
+                    "time from clock to output",
+                    figure.1,
+                );
+                let mut all: Vec<Arrival> =
+                    clocks.map(|at| Arrival { origin: Origin::Clock(at), time: time.clone() }).collect();
+                all.extend(self.resets());
+                if !buried && cell.is_some_and(|c| c.enable != Enable::Always) {
+                    all.extend(from_contacts(self));
+                }
+                all
+            }
+            Some(Function::Combinational | Function::Latch) => {
+                let mut all = self.pin(pin);
+                if cell.is_some_and(|c| c.enable != Enable::Always) {
+                    all.extend(from_contacts(self));
+                }
+                all
+            }
+        }
+    }
+
+    /// What reaches the array over the literals of some terms.
+    fn terms<'t>(&mut self, terms: impl IntoIterator<Item = &'t Term>) -> Vec<Arrival> {
+        let sources: BTreeSet<Source> = terms.into_iter().flat_map(|t| &t.0).map(|l| l.source).collect();
+        merged(sources.into_iter().flat_map(|source| self.source(source)))
+    }
+
+    /// What clears the registers: no sheet says how fast their feedback follows, and the output is no faster.
+    fn resets(&mut self) -> Vec<Arrival> {
+        let Some(reset) = self.fitted.plan.reset.as_ref() else { return Vec::new() };
+        let what = "time from a clear to the output";
+        self.at(Place::Reset, [reset], |sums, time| {
+            after(time, "the reset term to the feedback", what, sums.grade.reset_to_output.as_ref())
+        })
+    }
+
+    /// What reaches a combinational macrocell's pin.
+    fn pin(&mut self, pin: PinNumber) -> Vec<Arrival> {
+        let Some(cell) = self.fitted.plan.cells.get(&pin) else { return Vec::new() };
+        let pass = format!("a pass of the array to pin {pin}");
+        self.at(Place::Pin(pin), &cell.terms, |sums, time| {
+            after(time, &pass, "propagation delay", sums.grade.propagation.as_ref())
+        })
+    }
+
+    /// What reaches a place over these terms and one stretch more.
+    fn at<'t>(
+        &mut self,
+        place: Place,
+        terms: impl IntoIterator<Item = &'t Term>,
+        stretch: impl Fn(&Self, Time) -> Time,
+    ) -> Vec<Arrival> {
+        if let Visit::Reached(known) = self.rounds.enter(place) {
+            return known;
+        }
+        let arrivals = self.terms(terms).into_iter();
+        let all: Vec<Arrival> = arrivals.map(|a| Arrival { time: stretch(self, a.time), ..a }).collect();
+        self.rounds.leave(place, &all);
+        all
+    }
+
+    fn cell(&mut self, pin: PinNumber, cell: &Cell) {
+        let outputs = self.contacts(pin);
+        let grade = self.grade;
+        match cell.function {
+            Function::Input => return,
+            Function::Combinational | Function::Latch => {
+                for arrival in self.pin(pin) {
+                    self.arrives(&outputs, &arrival.origin, &arrival.time, [Kind::Propagation, Kind::ClockToOutput]);
+                }
+            }
+            Function::Registered => {
+                let out = after(
+                    Time::default(),
+                    &format!("clock to pin {pin}"),
+                    "time from clock to output",
+                    grade.clock_to_output.as_ref(),
+                );
+                for clock in self.clocks() {
+                    self.arrives(&outputs, &Origin::Clock(clock), &out, [Kind::ClockToOutput; 2]);
+                }
+                let loads = self.terms(&cell.terms);
+                self.samples(loads, pin);
+                if let Some(reset) = self.fitted.plan.reset.clone() {
+                    for arrival in self.terms([&reset]) {
+                        let through = format!("the reset term to pin {pin}");
+                        let time = after(
+                            arrival.time,
+                            &through,
+                            "time from a clear to the output",
+                            grade.reset_to_output.as_ref(),
+                        );
+                        self.arrives(&outputs, &arrival.origin, &time, [Kind::Propagation, Kind::ClockToOutput]);
+                    }
+                }
+            }
+        }
+        self.enables(pin, cell, &outputs);
+    }
+
+    fn enables(&mut self, pin: PinNumber, cell: &Cell, outputs: &[At]) {
+        let (grade, at) = (self.grade, &format!("pin {pin}"));
+        // a constant low that is turned on and off is what an open collector was
+        let pulls = cell.function == Function::Combinational && cell.terms.is_empty() && !cell.inverted
+            || cell.inverted && cell.terms.iter().any(|t| t.0.is_empty());
+        let (arrivals, on, off, how) = match &cell.enable {
+            Enable::Always | Enable::Never => return,
+            Enable::While(term) => (self.terms([term]), &grade.term_enable, &grade.term_disable, "the enable term"),
+            Enable::Pin => {
+                let source = self.configuration(pin, cell.function).map(|c| c.enable);
+                let contacts = match source {
+                    Some(EnableSource::Pin(enable)) => self.contacts(enable),
+                    _ => Vec::new(),
+                };
+                let arrivals =
+                    contacts.into_iter().map(|at| Arrival { origin: Origin::Contact(at), time: Time::default() });
+                (arrivals.collect(), &grade.pin_enable, &grade.pin_disable, "the enable pin")
+            }
+        };
+        for arrival in arrivals {
+            for (kind, word, what, figure) in
+                [(Kind::Enable, "on", "enable time", on), (Kind::Disable, "off", "disable time", off)]
+            {
+                let time = after(arrival.time.clone(), &format!("{how} turns {at} {word}"), what, figure.as_ref());
+                let kinds = if pulls { [Kind::Propagation, Kind::ClockToOutput] } else { [kind; 2] };
+                self.arrives(outputs, &arrival.origin, &time, kinds);
+            }
+        }
+    }
+
+    /// Takes down a time from where a change came to the contacts of a pin.
+    fn arrives(&mut self, outputs: &[At], origin: &Origin, time: &Time, [direct, clocked]: [Kind; 2]) {
+        for to in outputs {
+            match origin {
+                Origin::Contact(from) if from.label != to.label => self.rows.take(direct, from, to, time.clone()),
+                Origin::Contact(_) => {}
+                Origin::Clock(from) => self.rows.take(clocked, from, to, time.clone()),
+            }
+        }
+    }
+
+    /// Takes down what the data of a register ask for.
+    fn samples(&mut self, data: Vec<Arrival>, pin: PinNumber) {
+        let grade = self.grade;
+        for arrival in data {
+            let setup = after(arrival.time, &format!("setup of pin {pin}"), "setup time", grade.setup.as_ref());
+            for clock in self.clocks() {
+                match &arrival.origin {
+                    Origin::Clock(_) => self.rows.take(Kind::Period, &clock, &clock, setup.clone()),
+                    Origin::Contact(from) if *from != clock => {
+                        self.rows.take(Kind::Setup, from, &clock, setup.clone());
+                        let hold =
+                            after(Time::default(), &format!("hold of pin {pin}"), "hold time", grade.hold.as_ref());
+                        self.rows.take(Kind::Hold, from, &clock, hold);
+                    }
+                    Origin::Contact(_) => {}
+                }
+            }
+        }
+    }
+
+    /// Preset, recovery from reset, and pulses.
+    fn controls(&mut self) {
+        let grade = self.grade;
+        let has_registers = self.fitted.plan.cells.values().any(|c| c.function == Function::Registered);
+        if !has_registers {
+            return;
+        }
+        let clocks = self.clocks();
+        for clock in &clocks {
+            for (kind, what, figure) in
+                [(Kind::HighPulse, "clock high", &grade.clock_high), (Kind::LowPulse, "clock low", &grade.clock_low)]
+            {
+                self.rows.take(kind, clock, clock, after(Time::default(), what, "clock pulse", figure.as_ref()));
+            }
+        }
+        if let Some(preset) = self.fitted.plan.preset.clone() {
+            for arrival in self.terms([&preset]) {
+                let Origin::Contact(from) = &arrival.origin else { continue };
+                for clock in &clocks {
+                    let setup =
+                        after(arrival.time.clone(), "setup of the preset term", "setup time", grade.setup.as_ref());
+                    self.rows.take(Kind::Setup, from, clock, setup);
+                    let released = after(
+                        arrival.time.clone(),
+                        "recovery from the preset term",
+                        "recovery time from a preset",
+                        grade.preset_recovery.as_ref(),
+                    );
+                    self.rows.take(Kind::Setup, from, clock, released);
+                }
+            }
+        }
+        if let Some(reset) = self.fitted.plan.reset.clone() {
+            for arrival in self.terms([&reset]) {
+                let Origin::Contact(from) = &arrival.origin else { continue };
+                for clock in &clocks {
+                    let time = after(
+                        arrival.time.clone(),
+                        "recovery from the reset term",
+                        "recovery time from a reset",
+                        grade.reset_recovery.as_ref(),
+                    );
+                    self.rows.take(Kind::Setup, from, clock, time);
+                }
+                let levels: BTreeSet<bool> =
+                    reset.0.iter().filter(|l| self.carries(l.source, from)).map(|l| l.complement).collect();
+                for low in levels {
+                    let kind = if low { Kind::LowPulse } else { Kind::HighPulse };
+                    let time = after(
+                        Time::default(),
+                        "width of the reset term",
+                        "width of a reset",
+                        grade.reset_width.as_ref(),
+                    );
+                    self.rows.take(kind, from, from, time);
+                }
+            }
+        }
+    }
+
+    fn carries(&self, source: Source, at: &At) -> bool {
+        self.contacts(source.pin()).contains(at)
+    }
+
+    /// Setup and hold of latches made of product terms, between all contacts that reach them.
+    fn latches(&mut self) {
+        let cells = &self.fitted.plan.cells;
+        let reads = |pin: PinNumber| -> BTreeSet<PinNumber> {
+            let cell = cells.get(&pin).filter(|c| c.function == Function::Combinational);
+            cell.into_iter()
+                .flat_map(|c| &c.terms)
+                .flat_map(|t| &t.0)
+                .map(|l| l.source.pin())
+                .filter(|p| cells.get(p).is_some_and(|c| c.function == Function::Combinational))
+                .collect()
+        };
+        for &pin in cells.keys() {
+            let (mut reached, mut wanted) = (BTreeSet::new(), vec![pin]);
+            while let Some(at) = wanted.pop() {
+                wanted.extend(reads(at).into_iter().filter(|&p| reached.insert(p)));
+            }
+            if reached.contains(&pin) {
+                self.looped.insert(pin);
+            }
+        }
+        for pin in self.looped.clone() {
+            let arrivals = self.pin(pin);
+            for data in &arrivals {
+                for gate in &arrivals {
+                    let (Origin::Contact(from), Origin::Contact(to)) = (&data.origin, &gate.origin) else { continue };
+                    if from != to {
+                        self.on_demand.take(Kind::Setup, from, to, data.time.clone());
+                        self.on_demand.take(Kind::Hold, from, to, gate.time.clone());
+                    }
+                }
+            }
+        }
+    }
+}

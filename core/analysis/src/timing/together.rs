@@ -1,0 +1,232 @@
+//! The times at the contacts of several devices in one socket, and of packages that stay beside them.
+use std::sync::Arc;
+
+use super::arcs::{Arcs, DelayArc, Sampling, arcs};
+use super::influence::{Sense, Way};
+use super::original::times;
+use super::{Budget, GradeChoice, Graded, Kind, Longest, Row, Timing, compare, original, replacement};
+use gluewright_devices::device::{Device, Grade};
+use gluewright_devices::fit::Fitted;
+use gluewright_kernel::board::{Board, Net, Netlist, PinRole};
+use gluewright_kernel::circuit::Label;
+use gluewright_kernel::figures::Figure;
+
+/// A device in the socket.
+#[derive(Clone, Copy, Debug)]
+pub struct Seated<'a> {
+    /// What the wiring list calls it.
+    pub reference: &'a str,
+    /// What it holds; its labels are contacts, wires between devices, or pins of packages that stay: `U1-11`.
+    pub fitted: &'a Fitted,
+    /// Its type.
+    pub device: &'a Device,
+}
+
+/// The times at the board's contacts when these devices, by these grades, stand in for all packages but the kept ones. What
+/// leads over several of them is added up.
+pub fn together(board: &Board, kept: &[String], devices: &[(Seated<'_>, &Grade)]) -> Timing {
+    let mut netlist = board.netlist();
+    let wires = Wires::of(&netlist);
+    let stays = |chip: usize| netlist.chips.get(chip).is_some_and(|c| kept.contains(&c.reference));
+    let staying: Vec<bool> = (0..netlist.chips.len()).map(stays).collect();
+    let stays = |chip: usize| staying.get(chip) == Some(&true);
+    for net in &mut netlist.nets {
+        net.pins.retain(|(chip, ..)| stays(*chip));
+    }
+    // a chip without pins has no times
+    for (chip, _) in netlist.chips.iter_mut().zip(&staying).filter(|(_, stays)| !**stays) {
+        chip.pins.clear();
+    }
+    let mut all = arcs(&netlist);
+    all.notes.retain(|note| kept.iter().any(|reference| note.contains(&format!("{reference} ("))));
+    let mut joined = Joined { netlist, wires, arcs: all, rows: Longest::default(), on_demand: Vec::new(), gap: None };
+    let mut name = Vec::new();
+    for (seated, grade) in devices {
+        let timing = replacement(seated.fitted, seated.device, grade);
+        name.push(format!("{} ({})", seated.reference, timing.of));
+        joined.add(seated.reference, timing);
+    }
+    let mut timing = times(&name.join(", "), &joined.netlist, &joined.arcs);
+    for row in std::mem::take(&mut timing.rows).into_iter().chain(std::mem::take(&mut joined.rows.rows)) {
+        joined.rows.take(row.kind, &row.from, &row.to, row.time);
+    }
+    timing.rows = joined.rows.rows;
+    timing.on_demand = joined.on_demand;
+    timing.gap = timing.gap.take().or(joined.gap);
+    timing.finish()
+}
+
+/// Compares the original with these devices beside the kept packages, all devices of a type by the same grade.
+pub fn choose_grades(board: &Board, kept: &[String], devices: &[Seated<'_>], budget: &Budget) -> GradeChoice {
+    let before = original(board);
+    let mut types: Vec<&Device> = Vec::new();
+    for seated in devices {
+        if !types.iter().any(|d| d.name == seated.device.name) {
+            types.push(seated.device);
+        }
+    }
+    // each type in each of its grades
+    let mut ways: Vec<Vec<&Grade>> = vec![Vec::new()];
+    for device in &types {
+        let mut longer = Vec::new();
+        for way in &ways {
+            longer
+                .extend(device.grades.iter().map(|grade| way.iter().copied().chain([grade]).collect::<Vec<&Grade>>()));
+        }
+        ways = longer;
+    }
+    let graded = ways.iter().map(|way| {
+        let grade = |name: &str| types.iter().position(|d| d.name == name).and_then(|at| way.get(at).copied());
+        let by: Vec<_> = devices.iter().filter_map(|s| Some((*s, grade(s.device.name)?))).collect();
+        let name = match way.as_slice() {
+            [only] => only.name.to_owned(),
+            several => {
+                let each = types.iter().zip(several).map(|(d, g)| format!("{} {}", d.name, g.name));
+                each.collect::<Vec<_>>().join(" and ")
+            }
+        };
+        let slowest =
+            way.iter().map(|g| g.propagation.map(|f| f.value)).try_fold(0.0, |most: f64, ns| Some(most.max(ns?)));
+        Graded::new(name, slowest, compare(&before, &together(board, kept, &by), budget))
+    });
+    GradeChoice::of(graded.collect())
+}
+
+/// The nets by what devices call them: contacts, and pins of packages.
+struct Wires(Vec<(Label, usize)>);
+
+impl Wires {
+    fn of(netlist: &Netlist) -> Wires {
+        let mut all = Vec::new();
+        for (index, net) in netlist.nets.iter().enumerate() {
+            all.extend(net.contacts.iter().map(|label| (label.clone(), index)));
+        }
+        for chip in &netlist.chips {
+            all.extend(chip.pins.iter().map(|(pin, net)| (Label::new(format!("{}-{pin}", chip.reference)), *net)));
+        }
+        Wires(all)
+    }
+}
+
+/// What is there so far.
+struct Joined {
+    netlist: Netlist,
+    wires: Wires,
+    arcs: Arcs,
+    rows: Longest,
+    on_demand: Vec<Row>,
+    gap: Option<String>,
+}
+
+impl Joined {
+    /// The net of a device's contact; a wire between devices is a new one.
+    fn net(&mut self, label: &str) -> usize {
+        let label = Label::new(label);
+        if let Some((_, net)) = self.wires.0.iter().find(|(l, _)| *l == label) {
+            return *net;
+        }
+        let net = self.netlist.nets.len();
+        self.netlist.nets.push(Net {
+            name: label.to_string(),
+            is_rail: false,
+            contacts: Vec::new(),
+            pins: Vec::<(usize, Label, PinRole)>::new(),
+            pulls: Vec::new(),
+        });
+        self.wires.0.push((label, net));
+        net
+    }
+
+    fn is_contact(&self, net: usize) -> bool {
+        self.netlist.nets.get(net).is_some_and(|n| !n.contacts.is_empty())
+    }
+
+    /// The times of a device as arcs between nets; what concerns one contact only stays a row.
+    fn add(&mut self, reference: &str, timing: Timing) {
+        self.gap = self.gap.take().or(timing.gap);
+        self.arcs.notes.extend(timing.notes.into_iter().map(|n| format!("{reference}: {n}")));
+        for row in timing.rows {
+            let (from, to) = (self.net(&row.from.label), self.net(&row.to.label));
+            let figure = row.time.is_complete().then(|| Figure::new(row.time.ns, source(&row)));
+            let through: Arc<str> = format!("{reference} {} to {}", row.from.name, row.to.name).into();
+            let delay = |way, figure: Option<Figure>| DelayArc {
+                from,
+                to,
+                way,
+                sense: Sense::Either,
+                only: None,
+                is_end: false,
+                through: Arc::clone(&through),
+                rise: figure.clone(),
+                fall: figure,
+                off: None,
+            };
+            match row.kind {
+                Kind::Propagation => self.arcs.delays.push(delay(Way::Through, figure)),
+                Kind::ClockToOutput => self.arcs.delays.push(delay(Way::Clocked, figure)),
+                Kind::Enable => {
+                    let is_end = self.is_contact(to);
+                    self.arcs.delays.push(DelayArc { is_end, ..delay(Way::Enabled, figure) });
+                }
+                Kind::Disable => {
+                    let turned = self.arcs.delays.iter_mut().rev();
+                    let its = |a: &&mut DelayArc| {
+                        a.way == Way::Enabled && a.from == from && a.to == to && a.through.starts_with(reference)
+                    };
+                    match turned.into_iter().find(its) {
+                        Some(arc) => arc.off = figure,
+                        None => {
+                            let is_end = self.is_contact(to);
+                            self.arcs.delays.push(DelayArc { is_end, off: figure, ..delay(Way::Enabled, None) });
+                        }
+                    }
+                }
+                Kind::Setup | Kind::Hold => self.sampling(from, to, &through, row.kind, figure),
+                Kind::Period | Kind::HighPulse | Kind::LowPulse => {
+                    if self.is_contact(from) && self.is_contact(to) {
+                        self.rows.take(row.kind, &row.from, &row.to, row.time);
+                    }
+                }
+            }
+        }
+        for row in timing.on_demand {
+            let (from, to) = (self.net(&row.from.label), self.net(&row.to.label));
+            if self.is_contact(from) && self.is_contact(to) {
+                self.on_demand.push(row);
+            }
+        }
+    }
+
+    fn sampling(&mut self, data: usize, clock: usize, through: &str, kind: Kind, figure: Option<Figure>) {
+        let same = |s: &Sampling| s.data == data && s.clock == clock && s.through == through;
+        let index = match self.arcs.samplings.iter().position(same) {
+            Some(index) => index,
+            None => {
+                let through = through.to_owned();
+                self.arcs.samplings.push(Sampling {
+                    data,
+                    clock,
+                    through,
+                    setup: None,
+                    hold: None,
+                    is_recovery: false,
+                });
+                self.arcs.samplings.len() - 1
+            }
+        };
+        if let Some(sampling) = self.arcs.samplings.get_mut(index) {
+            match kind {
+                Kind::Setup => sampling.setup = figure,
+                _ => sampling.hold = figure,
+            }
+        }
+    }
+}
+
+/// Where a device's time comes from, in one line.
+fn source(row: &Row) -> String {
+    let mut all: Vec<&str> = row.time.path.iter().map(|s| s.source.as_str()).collect();
+    all.sort_unstable();
+    all.dedup();
+    all.join("; ")
+}

@@ -1,0 +1,148 @@
+//! The job's other face: a capture beside the traced card and the replacement.
+use std::fs::{self, File};
+use std::io::{BufReader, IsTerminal};
+use std::path::Path;
+use std::time::Duration;
+
+use indicatif::{ProgressBar, ProgressStyle};
+use serde::Serialize;
+
+use super::Job;
+use super::options::Options;
+use super::record::NotDone;
+use super::voice::Voice;
+use gluewright_analysis::capture::{self, CaptureError, Channels, Finding, Observed};
+use gluewright_kernel::circuit::{Circuit, Origin};
+use gluewright_kernel::signals::Wiring;
+
+/// The longest search for a fault.
+const WITHIN: Duration = Duration::from_secs(120);
+
+/// Checks a capture and says what it says: 0 if the original explains it, 1 if not, 2 for bad input.
+pub(super) fn run<C: Wiring>(job: Job<C>, file: &Path, options: &Options, voice: &mut Voice) -> u8 {
+    match check(job, file, options, voice) {
+        Ok(checked) => {
+            voice.document(&checked);
+            u8::from(checked.verdict != EXPLAINED)
+        }
+        Err(why) => {
+            voice.aside(&why);
+            voice.document(&NotDone::unasked(C::NAME, why));
+            2
+        }
+    }
+}
+
+const EXPLAINED: &str = "explained";
+
+/// What a capture says, as a record.
+#[derive(Serialize)]
+struct Checked {
+    circuit: &'static str,
+    capture: String,
+    verdict: &'static str,
+    changes: usize,
+    shows: String,
+    original: String,
+    replacement: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    faults: Option<FaultsFound>,
+    gluewright: &'static str,
+}
+
+#[derive(Serialize)]
+struct FaultsFound {
+    found: Vec<String>,
+    tried: usize,
+    all_tried: bool,
+}
+
+fn check<C: Wiring>(job: Job<C>, file: &Path, options: &Options, voice: &mut Voice) -> Result<Checked, String> {
+    let board = job.card.map_err(|e| e.to_string())?;
+    let original = board.circuit().map_err(|e| e.to_string())?;
+    let (replacement, _) = job.claim.question(&board).map_err(|e| e.to_string())?;
+    let channels = match options.channels.as_deref() {
+        None => Channels::by_name(),
+        Some(path) => {
+            let content = fs::read(path).map_err(|e| format!("can't read {}: {e}", path.display()))?;
+            Channels::from_csv(&path.display().to_string(), content).map_err(|e| e.to_string())?
+        }
+    };
+    let skew = Duration::from_nanos(options.skew.into());
+    let observed = read(file, &channels, [&original, &replacement], skew)?;
+    let shows = observed.shows().to_string();
+    voice.text(format_args!("{}: {} changes at the contacts.\n{shows}", file.display(), observed.changes()));
+    let mut said = |what: &'static str, name: &str| {
+        let progress = bar(1000, what);
+        let report = |done: f64| progress.set_position((done * 1000.0) as u64);
+        let finding = match what {
+            "original" => observed.original(report),
+            _ => observed.replacement(report),
+        };
+        progress.finish_and_clear();
+        let finding = finding.map_err(|e: CaptureError| e.to_string())?;
+        let words = format!("The {what} `{name}` {finding}.");
+        voice.text(format_args!("{words}\n"));
+        Ok::<_, String>((matches!(finding, Finding::Explained { .. }), words))
+    };
+    let (explained, of_original) = said("original", &original.name)?;
+    let (_, of_replacement) = said("replacement", &replacement.name)?;
+    let faults = (!explained).then(|| {
+        let progress = counter("faults tried");
+        let tell = |tried| progress.set_position(tried as u64);
+        let faults = observed.faults_told(Some(&board), WITHIN, tell);
+        progress.finish_and_clear();
+        voice.text(&faults);
+        let found = faults.found.iter().map(|fault| match &fault.origin {
+            Origin::Nowhere => fault.words.clone(),
+            origin => format!("{} ({origin})", fault.words),
+        });
+        FaultsFound { found: found.collect(), tried: faults.tried, all_tried: !faults.cut_short }
+    });
+    Ok(Checked {
+        circuit: C::NAME,
+        capture: file.display().to_string(),
+        verdict: if explained { EXPLAINED } else { "not explained" },
+        changes: observed.changes(),
+        shows,
+        original: of_original,
+        replacement: of_replacement,
+        faults,
+        gluewright: env!("CARGO_PKG_VERSION"),
+    })
+}
+
+fn read(file: &Path, channels: &Channels, circuits: [&Circuit; 2], skew: Duration) -> Result<Observed, String> {
+    let unreadable = |e: std::io::Error| format!("can't read {}: {e}", file.display());
+    let open = File::open(file).map_err(unreadable)?;
+    let size = open.metadata().map_err(unreadable)?.len();
+    let progress = bar(size, "reading");
+    let content = BufReader::with_capacity(1 << 16, progress.wrap_read(open));
+    let observed = capture::read(&file.display().to_string(), content, channels, circuits, skew, |_| ());
+    progress.finish_and_clear();
+    observed.map_err(|e| e.to_string())
+}
+
+/// A bar on a terminal; elsewhere nothing.
+fn bar(length: u64, what: &'static str) -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new(length).with_message(what);
+    match ProgressStyle::with_template("{msg:12} {wide_bar} {percent:>3} %") {
+        Ok(style) => bar.with_style(style),
+        Err(_) => bar,
+    }
+}
+
+/// A count on a terminal; elsewhere nothing.
+fn counter(what: &'static str) -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new_spinner().with_message(what);
+    match ProgressStyle::with_template("{pos} {msg}") {
+        Ok(style) => bar.with_style(style),
+        Err(_) => bar,
+    }
+}

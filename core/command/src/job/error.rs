@@ -1,0 +1,142 @@
+//! Why a job did not finish, in words, and its exit status.
+use std::path::PathBuf;
+
+use gluewright_devices::{device, fusefile};
+use gluewright_kernel::board::TraceError;
+use gluewright_kernel::prove::Failure;
+
+/// Why a job did not finish.
+#[derive(Debug, thiserror::Error)]
+pub enum JobError {
+    /// The trace has errors.
+    #[error("{0}")]
+    Trace(#[from] TraceError),
+    /// Contacts of the card and the circuit don't match.
+    #[error("the contacts of the card and of the replacement don't match:\n{0}")]
+    Contacts(String),
+    /// Not proved, before or after the fit.
+    #[error("{what}{failure}")]
+    Proof {
+        /// What was to be proved, if it was not the source.
+        what: &'static str,
+        /// Why it was not.
+        failure: Failure,
+    },
+    /// No such device.
+    #[error("there is no device `{0}` here: choose one of {1}")]
+    NoDevice(String, String),
+    /// The device doesn't come in the package.
+    #[error("a {device} doesn't come in `{package}`: write one of {known}")]
+    NoPackage {
+        /// The package.
+        package: String,
+        /// The device.
+        device: &'static str,
+        /// Those in which it comes.
+        known: String,
+    },
+    /// The drawer does not hold the device.
+    #[error(
+        "there is no {device} in {drawer}, which {}",
+        if has.is_empty() { "is empty: put what you have into it".to_owned() } else { format!("has {has}: name one of these with --device, or --survey shows what fits") }
+    )]
+    NotInDrawer {
+        /// The device.
+        device: &'static str,
+        /// The drawer.
+        drawer: String,
+        /// What it holds; empty if that is nothing.
+        has: String,
+    },
+    /// It does not fit.
+    #[error("does not fit a {device}: {reason}\n--survey lists the devices that hold it, and what else there is")]
+    NoFit {
+        /// The device.
+        device: String,
+        /// The first reason.
+        reason: Box<gluewright_devices::fit::NoFit>,
+    },
+    /// The device refuses the plan, or its fuses.
+    #[error("{0}")]
+    Device(#[from] device::DeviceError),
+    /// The written fuse file can't be read back.
+    #[error("a fuse file can't be read: {0}")]
+    FuseFile(#[from] fusefile::FuseFileError),
+    /// The written device could lose a level that it is to keep.
+    #[error("the device that would be written is not steady:\n{0}")]
+    Hazard(String),
+    /// The written netlist can't be read back.
+    #[error("the Verilog file that was made can't be read back: {0}")]
+    Netlist(#[from] gluewright_devices::netlist::NetlistError),
+    /// It does not split over several devices.
+    #[error("{0}")]
+    NoSplit(#[from] gluewright_analysis::choose::NoSplit),
+    /// The packages that are to stay can't.
+    #[error("{0}")]
+    Keep(#[from] gluewright_kernel::board::KeepError),
+    /// The drawer file can't be used.
+    #[error("{0}")]
+    Drawer(#[from] gluewright_devices::drawer::DrawerError),
+    /// The circuit can't be built.
+    #[error("{0}")]
+    Circuit(#[from] gluewright_kernel::signals::BuildError),
+    /// The wiring list can't be put into rows.
+    #[error("the wiring list: {0}")]
+    Wiring(#[from] csv::Error),
+    /// A file can't be read.
+    #[error("can't read {path}: {error}")]
+    Read {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        error: std::io::Error,
+    },
+    /// The number of fuses doesn't say which device a file is for.
+    #[error(
+        "{file} has {fuses} fuses, {}",
+        if devices.is_empty() { "as no device that is known here".to_owned() } else { format!("as several devices have: name one of {devices}") }
+    )]
+    WhichDevice {
+        /// The file.
+        file: String,
+        /// How many fuses it has.
+        fuses: usize,
+        /// The devices that have as many.
+        devices: String,
+    },
+    /// What was read from a device without a fuse map says nothing here.
+    #[error(
+        "a {0} has no fuse map here: what is read from it can't be compared or proved; let its maker's software verify it \
+         against the programming file, and check it in the board with --capture"
+    )]
+    NoReadback(&'static str),
+    /// The written fuse file isn't that of the source.
+    #[error(
+        "{written} was written from another source than this one: write it again, or go back to the source that the part was burned from"
+    )]
+    Stale {
+        /// The file.
+        written: PathBuf,
+    },
+    /// A file can't be written.
+    #[error("can't write {path}: {error}; nothing was changed")]
+    Write {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system says.
+        error: std::io::Error,
+    },
+}
+
+impl JobError {
+    /// 1 for a verdict, 2 for anything that is wrong with the input.
+    pub fn status(&self) -> u8 {
+        match self {
+            JobError::Proof {
+                failure: Failure::Refuted(_) | Failure::Undecided(_) | Failure::Withheld(_) | Failure::InPart(_),
+                ..
+            } => 1,
+            _ => 2,
+        }
+    }
+}

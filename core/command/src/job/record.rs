@@ -1,0 +1,331 @@
+//! What a run says of itself as JSON: for the folder, and for whoever asks with `--json`.
+use std::fmt::Display;
+use std::path::Path;
+
+use serde::Serialize;
+
+use gluewright_analysis::mend::Mends;
+use gluewright_analysis::vectors::Vectors;
+use gluewright_kernel::explain::Explanation;
+use gluewright_kernel::prove::{Failure, Proof};
+
+use super::{Burned, Done, JobError, Readback, Several};
+
+#[derive(Serialize)]
+struct Record<'d> {
+    circuit: &'d str,
+    original: &'d str,
+    device: &'d str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fuse_checksum: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    test_vectors: Option<VectorRecord>,
+    solver: String,
+    proofs: [Part<'d>; 2],
+    findings: &'d [String],
+    gluewright: &'static str,
+}
+
+#[derive(Serialize)]
+struct Part<'d> {
+    of: String,
+    verdict: &'static str,
+    assumptions: &'d [String],
+    matched_bits: &'d [String],
+    unknowns_of_the_original: &'d [String],
+    acknowledged: &'d [String],
+    contacts_left_out: &'d [String],
+    untraced: &'d [String],
+    findings: &'d [String],
+    kinds_of_events: usize,
+    questions: usize,
+    answered_by_truth_tables: usize,
+    closed_by_structure: usize,
+}
+
+fn part(of: String, p: &Proof) -> Part<'_> {
+    Part {
+        of,
+        verdict: word(p),
+        assumptions: &p.assumptions,
+        matched_bits: &p.matches,
+        unknowns_of_the_original: &p.unknowns,
+        acknowledged: &p.acknowledged,
+        contacts_left_out: &p.left_out,
+        untraced: &p.untraced,
+        findings: &p.findings,
+        kinds_of_events: p.figures.events,
+        questions: p.figures.questions,
+        answered_by_truth_tables: p.figures.tables,
+        closed_by_structure: p.figures.structural,
+    }
+}
+
+fn word(p: &Proof) -> &'static str {
+    if p.is_whole() { "proved" } else { "proved in part" }
+}
+
+/// The record: proof.json, and what `--json` prints.
+pub(super) fn one(done: &Done) -> impl Serialize + '_ {
+    Record {
+        circuit: &done.fitted.circuit,
+        original: &done.source.original,
+        device: done.fitted.device,
+        fuse_checksum: done.checksum.map(|c| format!("{c:04X}")),
+        test_vectors: done.vectors.as_ref().map(vector_record),
+        solver: format!("Z3 {}", done.source.figures.solver),
+        proofs: [
+            part("source".to_owned(), &done.source),
+            part(format!("{} as written", done.proved_from), &done.fuses),
+        ],
+        findings: &done.findings,
+        gluewright: env!("CARGO_PKG_VERSION"),
+    }
+}
+
+#[derive(Serialize)]
+struct SeveralRecord<'d> {
+    circuit: &'d str,
+    original: &'d str,
+    devices: Vec<DeviceRecord<'d>>,
+    kept: Vec<PackageRecord<'d>>,
+    replaced: Vec<PackageRecord<'d>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    split: Option<SplitRecord<'d>>,
+    solver: String,
+    proofs: Vec<Part<'d>>,
+    findings: &'d [String],
+    gluewright: &'static str,
+}
+
+#[derive(Serialize)]
+struct DeviceRecord<'d> {
+    reference: &'d str,
+    device: &'d str,
+    file: &'d str,
+    fuse_checksum: Option<String>,
+    macrocells: usize,
+    product_terms: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    test_vectors: Option<VectorRecord>,
+}
+
+/// What the test vectors would find, in single wrong fuses.
+#[derive(Serialize)]
+struct VectorRecord {
+    vectors: usize,
+    found: usize,
+    missed: usize,
+    /// Of these, those that other vectors might find.
+    not_all_tried: usize,
+    harmless: usize,
+}
+
+fn vector_record(vectors: &Vectors) -> VectorRecord {
+    let coverage = &vectors.coverage;
+    VectorRecord {
+        vectors: vectors.list.len(),
+        found: coverage.found.len(),
+        missed: coverage.missed.len(),
+        not_all_tried: coverage.undecided(),
+        harmless: coverage.silent.len() + coverage.harmless.len(),
+    }
+}
+
+#[derive(Serialize)]
+struct PackageRecord<'d> {
+    reference: &'d str,
+    part: &'d str,
+}
+
+#[derive(Serialize)]
+struct SplitRecord<'d> {
+    wires: usize,
+    fewest_devices: bool,
+    fewest_wires: bool,
+    between: &'d [gluewright_analysis::choose::Between],
+}
+
+fn packages(of: &[(String, String)]) -> Vec<PackageRecord<'_>> {
+    of.iter().map(|(reference, part)| PackageRecord { reference, part }).collect()
+}
+
+/// The record of a job with several packages.
+pub(super) fn several(done: &Several) -> impl Serialize + '_ {
+    let device = |b: &Burned| (b.checksum.map(|sum| format!("{sum:04X}")), b.fitted.cells.len(), b.fitted.term_count());
+    let devices = done.devices.iter().map(|b| {
+        let (fuse_checksum, macrocells, product_terms) = device(b);
+        DeviceRecord {
+            reference: &b.reference,
+            device: b.fitted.device,
+            file: &b.file,
+            fuse_checksum,
+            macrocells,
+            product_terms,
+            test_vectors: b.vectors.as_ref().map(vector_record),
+        }
+    });
+    let source = done.source.iter().map(|p| part("source".to_owned(), p));
+    let of = if done.kept.is_empty() {
+        "files as written, all devices as one circuit"
+    } else {
+        "kept packages and file as written, as one circuit"
+    };
+    SeveralRecord {
+        circuit: &done.circuit,
+        original: &done.fuses.original,
+        devices: devices.collect(),
+        kept: packages(&done.kept),
+        replaced: packages(&done.replaced),
+        split: done.split.as_ref().map(|s| SplitRecord {
+            wires: s.wires,
+            fewest_devices: s.fewest_devices,
+            fewest_wires: s.fewest_wires,
+            between: &s.between,
+        }),
+        solver: format!("Z3 {}", done.fuses.figures.solver),
+        proofs: source.chain([part(of.to_owned(), &done.fuses)]).collect(),
+        findings: &done.findings,
+        gluewright: env!("CARGO_PKG_VERSION"),
+    }
+}
+
+/// Why nothing was written.
+#[derive(Serialize)]
+pub(super) struct NotDone {
+    circuit: String,
+    verdict: &'static str,
+    text: String,
+    /// A refutation laid out for the bench.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    explanation: Option<String>,
+    /// What the trace leaves open: the mistake may lie there.
+    #[serde(skip_serializing_if = "<[String]>::is_empty")]
+    trace: Vec<String>,
+    /// Single changes that would mend it; none if none was looked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mends: Option<MendsRecord>,
+    /// The folder that still holds what an earlier run wrote.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    earlier: Option<String>,
+    gluewright: &'static str,
+}
+
+impl NotDone {
+    /// Of a run that ended with this error.
+    pub(super) fn new(circuit: &str, error: &JobError) -> Self {
+        let failure = match error {
+            JobError::Proof { failure, .. } => Some(failure),
+            _ => None,
+        };
+        NotDone { verdict: verdict(failure), ..NotDone::unasked(circuit, error) }
+    }
+
+    /// Of a run that came to no proof.
+    pub(super) fn unasked(circuit: &str, why: impl Display) -> Self {
+        NotDone {
+            circuit: circuit.to_owned(),
+            verdict: verdict(None),
+            text: why.to_string(),
+            explanation: None,
+            trace: Vec::new(),
+            mends: None,
+            earlier: None,
+            gluewright: env!("CARGO_PKG_VERSION"),
+        }
+    }
+
+    /// With what else was found out.
+    pub(super) fn with(
+        self,
+        explanation: Option<&Explanation>,
+        trace: &[impl Display],
+        mends: Option<&Mends>,
+        earlier: Option<&Path>,
+    ) -> Self {
+        NotDone {
+            explanation: explanation.map(Explanation::text),
+            trace: trace.iter().map(ToString::to_string).collect(),
+            mends: mends.map(MendsRecord::new),
+            earlier: earlier.map(|folder| folder.display().to_string()),
+            ..self
+        }
+    }
+}
+
+fn verdict(failure: Option<&Failure>) -> &'static str {
+    match failure {
+        Some(Failure::Refuted(_)) => "refuted",
+        Some(Failure::Undecided(_)) => "undecided",
+        Some(Failure::Withheld(_)) => "withheld",
+        Some(Failure::InPart(_)) => "proved in part",
+        _ => "not asked",
+    }
+}
+
+#[derive(Serialize)]
+struct MendsRecord {
+    found: Vec<String>,
+    tried: String,
+    all_tried: bool,
+}
+
+impl MendsRecord {
+    fn new(mends: &Mends) -> Self {
+        Self {
+            found: mends.found.iter().map(ToString::to_string).collect(),
+            tried: mends.tried(),
+            all_tried: !mends.cut_short,
+        }
+    }
+}
+
+/// What was read from a burned part.
+pub(super) fn readback<'d>(circuit: &'d str, readback: &'d Readback) -> impl Serialize + 'd {
+    #[derive(Serialize)]
+    struct Record<'d> {
+        circuit: &'d str,
+        verdict: &'static str,
+        read: &'d str,
+        written: String,
+        as_written: bool,
+        differences: Vec<String>,
+        in_one_file_only: usize,
+        fuse_checksum_written: String,
+        fuse_checksum_read: String,
+        security_fuse: bool,
+        text: String,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        mends: Option<MendsRecord>,
+        gluewright: &'static str,
+    }
+    let (written, read) = readback.checksums;
+    Record {
+        circuit,
+        verdict: readback.proof.as_ref().map_or_else(|failure| verdict(Some(failure)), word),
+        read: &readback.read,
+        written: readback.written.display().to_string(),
+        as_written: readback.differences.is_empty(),
+        differences: readback.differences.iter().map(ToString::to_string).collect(),
+        in_one_file_only: readback.beyond,
+        fuse_checksum_written: format!("{written:04X}"),
+        fuse_checksum_read: format!("{read:04X}"),
+        security_fuse: readback.security,
+        text: readback.to_string(),
+        mends: readback.mends.as_ref().map(MendsRecord::new),
+        gluewright: env!("CARGO_PKG_VERSION"),
+    }
+}
+
+/// A result as the one document that is printed, with what there was to say beside it.
+pub(super) fn document(result: &impl Serialize, remarks: &[String]) -> String {
+    #[derive(Serialize)]
+    struct Document<'d, R> {
+        #[serde(flatten)]
+        result: &'d R,
+        #[serde(skip_serializing_if = "<[String]>::is_empty")]
+        remarks: &'d [String],
+    }
+    // nothing in a record can fail to be JSON: strings and numbers only
+    serde_json::to_string_pretty(&Document { result, remarks }).unwrap_or_default() + "\n"
+}

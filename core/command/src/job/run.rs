@@ -1,0 +1,221 @@
+//! The job as a program: which way the options go, and the exit status.
+use std::path::Path;
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use super::options::Options;
+use super::record::{self, NotDone};
+use super::voice::Voice;
+use super::{Job, JobError, capture, choosing, explained, mending, screen};
+use gluewright_analysis::vectors::Strength;
+use gluewright_devices::drawer::Drawer;
+use gluewright_kernel::board::Board;
+use gluewright_kernel::explain::Explanation;
+use gluewright_kernel::prove::Failure;
+use gluewright_kernel::signals::Wiring;
+
+impl<C: Wiring> Job<C> {
+    /// Reads the command line, does everything, prints what happened.
+    #[must_use]
+    pub fn run(self) -> ExitCode {
+        let options = match Options::try_parse() {
+            Ok(options) => options,
+            Err(e) => return wrong_use(C::NAME, &e),
+        };
+        let mut voice = Voice::new(options.json);
+        let job = self.told_by(&options);
+        let status = if let Some(file) = &options.readback {
+            job.run_readback(&options, file, &mut voice)
+        } else if options.survey {
+            job.run_survey(&options, &mut voice)
+        } else if let Some(file) = &options.capture {
+            capture::run(job, file, &options, &mut voice)
+        } else {
+            job.run_whole(&options, &mut voice)
+        };
+        voice.ends(status)
+    }
+
+    /// With what the command line says instead of what the program does.
+    fn told_by(mut self, options: &Options) -> Self {
+        if options.without_vectors {
+            self.testing = None;
+        } else if options.levels_only {
+            self.testing = Some(Strength::Levels);
+        }
+        if let Some(package) = &options.package {
+            self.package = Some(package.clone());
+        }
+        if options.use_port_pins {
+            self.wishes = self.wishes.without_programming_port();
+        }
+        if let Some(text) = &options.signature {
+            self.wishes = self.wishes.signature(text.as_str());
+        }
+        if let Some(device) = &options.device {
+            self.device.clone_from(device);
+        }
+        self
+    }
+
+    fn run_readback(self, options: &Options, file: &Path, voice: &mut Voice) -> u8 {
+        let device = self.device.clone();
+        match self.read_back(&device, &options.out, file) {
+            Ok(readback) => {
+                voice.text(format_args!("{readback}\n"));
+                if let (Some(page), Err(Failure::Refuted(r))) = (&options.explain, &readback.proof) {
+                    voice.remark(explained::write(page, Some(&r.explain()), readback.mends.as_ref()));
+                }
+                voice.document(&record::readback(C::NAME, &readback));
+                u8::from(!readback.is_good())
+            }
+            Err(e) => refused(C::NAME, &e, voice),
+        }
+    }
+
+    fn run_survey(self, options: &Options, voice: &mut Voice) -> u8 {
+        let drawer = match &options.drawer {
+            Some(file) => choosing::the_drawer(file, voice),
+            None => Ok(self.drawer.clone().unwrap_or_else(Drawer::generic)),
+        };
+        match drawer.and_then(|drawer| self.survey(&drawer)) {
+            Ok(found) => {
+                voice.result(&found, &found);
+                0
+            }
+            Err(e) => refused(C::NAME, &e, voice),
+        }
+    }
+
+    /// Proves, fits, writes, and proves again.
+    fn run_whole(mut self, options: &Options, voice: &mut Voice) -> u8 {
+        if let Some(file) = &options.drawer {
+            match choosing::the_drawer(file, voice) {
+                Ok(drawer) => self.drawer = Some(drawer),
+                Err(e) => {
+                    voice.aside(format_args!("{e}\nNothing was written."));
+                    voice.document(&NotDone::new(C::NAME, &e));
+                    return e.status();
+                }
+            }
+        }
+        let before = Before { card: self.card.as_ref().ok().cloned() };
+        let (device, wishes) = (self.device.clone(), self.wishes.clone());
+        let in_one = !options.split && options.keep.is_empty();
+        let written = if in_one {
+            self.act(&device, &options.out).map(|done| voice.result(screen::one(&done), &record::one(&done)))
+        } else {
+            let done = self.several(options, &device);
+            done.map(|done| voice.result(screen::several(&done), &record::several(&done)))
+        };
+        let Err(e) = written else { return 0 };
+        let explanation = explained::explanation(&e, in_one.then_some((device.as_str(), &wishes)));
+        before.not_done(C::NAME, options, &e, explanation.as_ref(), voice)
+    }
+}
+
+/// What a failure is told with.
+struct Before {
+    card: Option<Board>,
+}
+
+impl Before {
+    /// Says why nothing was written, and what would mend it.
+    fn not_done(
+        &self,
+        circuit: &str,
+        options: &Options,
+        e: &JobError,
+        explanation: Option<&Explanation>,
+        voice: &mut Voice,
+    ) -> u8 {
+        match (e, explanation) {
+            (JobError::Proof { what, .. }, Some(explanation)) => {
+                voice.aside(format_args!("{what}{}", explanation.text()));
+            }
+            _ => voice.aside(e),
+        }
+        let may_lie_in_the_trace = matches!(e, JobError::Proof { .. } | JobError::Contacts(_));
+        let card = self.card.as_ref().filter(|_| may_lie_in_the_trace);
+        let open = card.map_or(&[][..], Board::findings);
+        if !open.is_empty() {
+            voice.aside("The trace itself leaves open, and the mistake may lie there:");
+            open.iter().for_each(|f| voice.aside(format_args!("  {f}")));
+        }
+        let mends = mending::search(e, self.card.as_ref(), options.mend_effort);
+        if let Some(mends) = &mends {
+            voice.aside(mends.to_string().trim_end());
+        }
+        voice.aside("Nothing was written.");
+        let earlier = options.out.join(circuit);
+        let earlier = earlier.exists().then_some(earlier.as_path());
+        if let Some(earlier) = earlier.map(Path::display) {
+            match e {
+                JobError::Proof { .. } => {
+                    voice.aside(format_args!(
+                        "{earlier} still holds an EARLIER result, not this source: don't burn it."
+                    ));
+                }
+                _ => voice.aside(format_args!("{earlier} still holds the result of an earlier run.")),
+            }
+        }
+        if let Some(page) = &options.explain {
+            voice.remark(explained::write(page, explanation, mends.as_ref()));
+        }
+        voice.document(&NotDone::new(circuit, e).with(explanation, open, mends.as_ref(), earlier));
+        e.status()
+    }
+}
+
+/// An error of a run that writes nothing anyway.
+pub(super) fn refused(circuit: &str, e: &JobError, voice: &mut Voice) -> u8 {
+    voice.aside(e);
+    voice.document(&NotDone::new(circuit, e));
+    e.status()
+}
+
+/// Help on standard output; a mistake on standard error, or as a document for whoever asks for one.
+fn wrong_use(circuit: &str, e: &clap::Error) -> ExitCode {
+    if !e.use_stderr() {
+        let _ = e.print();
+        return ExitCode::SUCCESS;
+    }
+    let mut voice = Voice::new(std::env::args_os().any(|argument| argument == "--json"));
+    voice.aside(e.render().ansi());
+    voice.document(&NotDone::unasked(circuit, e.to_string().trim_end()));
+    voice.ends(2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What a refuted source has in the document is all that a person reads on standard error.
+    #[test]
+    fn a_refuted_source_as_a_document() {
+        let failure = explained::tests::refuted();
+        let error = JobError::Proof { what: "", failure };
+        let explanation = explained::explanation(&error, None).unwrap();
+        let mends = match &error {
+            JobError::Proof { failure: Failure::Refuted(r), .. } => {
+                gluewright_analysis::mend::Mending::mend(r.as_ref(), gluewright_analysis::mend::Work::usual())
+            }
+            _ => panic!("refuted"),
+        };
+        let not_done = NotDone::new("wire", &error).with(
+            Some(&explanation),
+            &["pin 3 is open"],
+            Some(&mends),
+            Some(Path::new("out/wire")),
+        );
+        let document: serde_json::Value =
+            serde_json::from_str(&record::document(&not_done, &["beside it".to_owned()])).unwrap();
+        assert_eq!(document["verdict"], "refuted");
+        assert!(document["explanation"].as_str().unwrap().contains("contact 2 y"), "{document}");
+        assert!(document["mends"]["found"][0].as_str().unwrap().starts_with("proved equal if"), "{document}");
+        assert_eq!(document["trace"][0], "pin 3 is open");
+        assert_eq!(document["earlier"], "out/wire");
+        assert_eq!(document["remarks"][0], "beside it");
+    }
+}

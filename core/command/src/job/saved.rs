@@ -1,0 +1,191 @@
+//! A saved fuse file of unknown origin: what it does, and whether it can stand in for a card or for another file.
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use super::JobError;
+use super::alone::find_device;
+use super::voice::Voice;
+use gluewright_devices::device::{Device, all};
+use gluewright_devices::emit::lifted_equations;
+use gluewright_devices::fusefile::{self, FuseFile};
+use gluewright_kernel::board::{Board, Library, Severity, compare_contacts};
+use gluewright_kernel::circuit::{Circuit, Contact, Landing, Origin};
+use gluewright_kernel::prove::{Proof, Question};
+
+/// What the command line for saved fuse files offers.
+#[derive(Clone, Debug, Parser)]
+#[command(
+    about = "Reads a saved fuse file, prints what its device does as equations, and proves whether it can stand in for \
+             a traced card or for another fuse file",
+    after_help = "Exit status: 0 read, and proved if that was asked; 1 refuted or undecided; 2 wrong use or bad input."
+)]
+struct Options {
+    /// The fuse file (JESD3)
+    file: PathBuf,
+    /// The device that it is for, by its generic type number, where the number of fuses leaves a choice
+    #[arg(long)]
+    device: Option<String>,
+    /// Prove that it does what this fuse file of the same package does
+    #[arg(long, value_name = "FILE")]
+    same_as: Option<PathBuf>,
+    /// The device of that file, where the number of fuses leaves a choice
+    #[arg(long, value_name = "TYPE", requires = "same_as")]
+    same_device: Option<String>,
+    /// Prove that it can stand in for this traced card, whose contacts are the device's pins
+    #[arg(long, value_name = "FILE", conflicts_with = "same_as")]
+    card: Option<PathBuf>,
+}
+
+/// A saved fuse file with its device.
+#[derive(Clone, Debug)]
+pub struct Saved {
+    /// The file's name.
+    pub name: String,
+    /// What it holds.
+    pub file: FuseFile,
+    /// The device that it is for.
+    pub device: &'static Device,
+    /// What it does, pins as contacts.
+    pub circuit: Circuit,
+    /// What is odd about it.
+    pub remarks: Vec<String>,
+}
+
+impl Saved {
+    /// Reads a fuse file from the disk. `device` is needed where several devices have as many fuses.
+    ///
+    /// # Errors
+    /// If it can't be read, no device has as many fuses, or several have and none is named.
+    pub fn open(path: &Path, device: Option<&str>) -> Result<Saved, JobError> {
+        let bytes = std::fs::read(path).map_err(|error| JobError::Read { path: path.to_owned(), error })?;
+        Saved::read(&path.display().to_string(), &bytes, device)
+    }
+
+    /// The same from bytes; `name` is what messages call the file.
+    ///
+    /// # Errors
+    /// As [`open`](Saved::open).
+    pub fn read(name: &str, bytes: &[u8], device: Option<&str>) -> Result<Saved, JobError> {
+        let (file, findings) = fusefile::read(name, bytes)?;
+        let device = match device {
+            Some(device) => find_device(device)?,
+            None => only_device(name, file.fuses.len())?,
+        };
+        let circuit = device.lift(&file.fuses)?;
+        let mut remarks: Vec<String> = findings.iter().map(ToString::to_string).collect();
+        remarks.extend(device.remarks(&file.fuses).iter().map(|r| format!("{name}: {r}")));
+        Ok(Saved { name: name.to_owned(), file, device, circuit, remarks })
+    }
+
+    /// What it does, as text for a person.
+    ///
+    /// # Errors
+    /// If the fuses set the device up as no data sheet defines.
+    pub fn equations(&self) -> Result<String, JobError> {
+        let plan = self.device.decode(&self.file.fuses)?;
+        let mut text = lifted_equations(self.device, &plan);
+        let signature: String = plan.signature.iter().flat_map(|b| b.escape_ascii()).map(char::from).collect();
+        let _ = write!(text, "\n{} fuses, fuse checksum {:04X}", self.file.fuses.len(), self.file.fuses.checksum());
+        if !signature.is_empty() {
+            let _ = write!(text, ", user signature `{signature}`");
+        }
+        text.push('\n');
+        Ok(text)
+    }
+
+    /// Proves that it shows at every pin what `other` could have shown.
+    ///
+    /// # Errors
+    /// If it doesn't, or it can't be told.
+    pub fn same_as(&self, other: &Saved) -> Result<Proof, JobError> {
+        ask(other.circuit.clone(), self.circuit.clone())
+    }
+
+    /// Proves that it can stand in for a traced card, straight in its socket: contact 1 is pin 1.
+    ///
+    /// # Errors
+    /// If the contacts don't match, it can't stand in, or it can't be told.
+    pub fn stands_in_for(&self, card: &Board) -> Result<Proof, JobError> {
+        let original = card.circuit()?;
+        let mut socket = Circuit::new(format!("{} in its socket", self.name));
+        let mut nets = Vec::new();
+        for contact in original.contacts() {
+            let net = socket.add_net(contact.name.clone(), Origin::Nowhere);
+            let pin = self.circuit.contacts().iter().find(|c| c.label == contact.label);
+            let direction = pin.map_or(contact.direction, |p| p.direction);
+            socket.add_contact(Contact { net, direction, ..contact.clone() });
+            nets.push((contact.label.clone(), net));
+        }
+        for (label, rail) in original.supplies() {
+            socket.add_supply(label.clone(), *rail);
+        }
+        socket.place("D1", &self.circuit, |pin| {
+            nets.iter().find(|(label, _)| label == pin).map_or(Landing::Open, |&(_, net)| Landing::Net(net))
+        });
+        let differences = compare_contacts(&original, &socket);
+        if differences.iter().any(|f| f.severity == Severity::Error) {
+            let all: Vec<_> = differences.iter().map(ToString::to_string).collect();
+            return Err(JobError::Contacts(all.join("\n")));
+        }
+        ask(original, socket)
+    }
+}
+
+fn ask(original: Circuit, replacement: Circuit) -> Result<Proof, JobError> {
+    Question::new(original, replacement).ask().map_err(|failure| JobError::Proof { what: "", failure })
+}
+
+/// The device with so many fuses.
+fn only_device(name: &str, fuses: usize) -> Result<&'static Device, JobError> {
+    let has = |d: &&Device| fuses > 0 && (d.fuses == fuses || d.other_sizes.contains(&fuses));
+    let candidates: Vec<&'static Device> = all().iter().filter(has).collect();
+    match candidates.as_slice() {
+        [only] => Ok(only),
+        several => Err(JobError::WhichDevice {
+            file: name.to_owned(),
+            fuses,
+            devices: several.iter().map(|d| d.name).collect::<Vec<_>>().join(", "),
+        }),
+    }
+}
+
+/// The whole `main` of a program for saved fuse files; parts of a traced card come from `library`.
+#[must_use]
+pub fn saved_fuses(library: &dyn Library) -> ExitCode {
+    let options = match Options::try_parse() {
+        Ok(options) => options,
+        Err(e) => {
+            let _ = e.print();
+            return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
+        }
+    };
+    let mut voice = Voice::new(false);
+    let status = match act(&options, library, &mut voice) {
+        Ok(()) => 0,
+        Err(e) => {
+            voice.aside(&e);
+            e.status()
+        }
+    };
+    voice.ends(status)
+}
+
+fn act(options: &Options, library: &dyn Library, voice: &mut Voice) -> Result<(), JobError> {
+    let saved = Saved::open(&options.file, options.device.as_deref())?;
+    saved.remarks.iter().for_each(|r| voice.aside(r));
+    voice.text(saved.equations()?);
+    if let Some(other) = &options.same_as {
+        let other = Saved::open(other, options.same_device.as_deref())?;
+        other.remarks.iter().for_each(|r| voice.aside(r));
+        voice.text(format_args!("\n{}\n", saved.same_as(&other)?));
+    }
+    if let Some(path) = &options.card {
+        let content = std::fs::read(path).map_err(|error| JobError::Read { path: path.clone(), error })?;
+        let card = Board::from_csv(&path.display().to_string(), content, library)?;
+        voice.text(format_args!("\n{}\n", saved.stands_in_for(&card)?));
+    }
+    Ok(())
+}

@@ -1,0 +1,157 @@
+//! What a finished job prints for a person.
+use std::fmt::Write;
+use std::path::Path;
+
+use gluewright_devices::fit::Fitted;
+use gluewright_kernel::prove::Proof;
+
+use super::{Division, Done, Several, bench};
+
+/// One device for the whole card.
+pub(super) fn one(done: &Done) -> String {
+    let mut s = String::new();
+    let f = &done.fitted;
+    let ms = |p: &Proof| p.figures.time.as_secs_f64() * 1e3;
+    let _ = writeln!(s, "{}\n", done.source);
+    let _ = writeln!(
+        s,
+        "Fitted: a {} holds `{}` in {} macrocells with {} product terms.\n",
+        f.device,
+        f.circuit,
+        f.cells.len(),
+        f.term_count()
+    );
+    if !f.plan.signature.is_empty() {
+        let _ = writeln!(s, "  user signature `{}`", super::burning::signature(&f.plan.signature));
+    }
+    for note in &f.notes {
+        let _ = writeln!(s, "  {note}");
+    }
+    let _ =
+        writeln!(s, "Proved again from the emitted {} as written, in {:.1} ms.\n", done.proved_from, ms(&done.fuses));
+    if done.checksum.is_none() {
+        s.push_str(&for_fitter(f));
+    }
+    for finding in &done.fuses.findings {
+        let _ = writeln!(s, "  finding: {finding}");
+    }
+    if let Some(vectors) = &done.vectors {
+        let _ = writeln!(
+            s,
+            "Test vectors for the device programmer: {}; {}{}.\n",
+            vectors.list.len(),
+            vectors.coverage.brief(),
+            if vectors.coverage.missed.is_empty() { "" } else { ": missed.csv has them all" }
+        );
+    }
+    let _ = write!(s, "{}", bench::times_summary(&done.times));
+    let _ = writeln!(s, "{}", bench::currents_summary(&done.currents, &done.sampled));
+    end(&mut s, &done.findings, &done.folder, &done.files);
+    s
+}
+
+/// Several packages.
+pub(super) fn several(done: &Several) -> String {
+    let mut s = String::new();
+    let ms = |p: &Proof| p.figures.time.as_secs_f64() * 1e3;
+    if let Some(source) = &done.source {
+        let _ = writeln!(s, "{source}\n");
+    }
+    if !done.kept.is_empty() {
+        let list =
+            |of: &[(String, String)]| of.iter().map(|(r, p)| format!("{r} ({p})")).collect::<Vec<_>>().join(", ");
+        let _ = writeln!(s, "Stays in place: {}. Replaced: {}.\n", list(&done.kept), list(&done.replaced));
+    }
+    if let Some(split) = &done.split {
+        divided(&mut s, done.devices.len(), split);
+    }
+    for b in &done.devices {
+        let f = &b.fitted;
+        let _ = writeln!(
+            s,
+            "{}: a {} with {} macrocells and {} product terms, made from {}{}.",
+            b.reference,
+            f.device,
+            f.cells.len(),
+            f.term_count(),
+            b.file,
+            b.checksum.map_or_else(String::new, |sum| format!(" (fuse checksum {sum:04X})"))
+        );
+        for note in &f.notes {
+            let _ = writeln!(s, "  {note}");
+        }
+        if let Some(vectors) = &b.vectors {
+            let _ = writeln!(s, "  test vectors: {}; {}", vectors.list.len(), vectors.coverage.brief());
+        }
+        if b.checksum.is_none() {
+            s.push_str(&for_fitter(f));
+        }
+    }
+    let _ = writeln!(s, "\nProved as one circuit, files as written, in {:.1} ms:\n{}\n", ms(&done.fuses), done.fuses);
+    let _ = write!(s, "{}", bench::times_summary(&done.times));
+    let _ = writeln!(s, "{}", bench::currents_summary(&done.currents, &done.sampled));
+    end(&mut s, &done.findings, &done.folder, &done.files);
+    s
+}
+
+/// How the circuit was split.
+fn divided(s: &mut String, devices: usize, split: &Division) {
+    let known = |fewest: bool| if fewest { "the fewest possible" } else { "fewer were not found, nor ruled out" };
+    let _ = writeln!(
+        s,
+        "Split over {devices} devices ({}), {} wires between them ({}).",
+        known(split.fewest_devices),
+        split.wires,
+        known(split.fewest_wires)
+    );
+    for wire in &split.between {
+        let _ = writeln!(s, "  {} carries {} from {} to {}", wire.label, wire.signal, wire.from, wire.to.join(", "));
+    }
+    let _ = writeln!(s);
+}
+
+/// What every job says last.
+fn end(s: &mut String, findings: &[String], folder: &Path, files: &[String]) {
+    if !findings.is_empty() {
+        let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
+        for finding in findings {
+            let _ = writeln!(s, "  {finding}");
+        }
+        let _ = writeln!(s);
+    }
+    let _ = writeln!(s, "Written to {}: {}", folder.display(), files.join(", "));
+    let _ = writeln!(
+        s,
+        "Before it goes into a board: power off, supply pins checked against the socket, current-limited first power-up."
+    );
+}
+
+/// What comes after a netlist: the maker's fitter, with the pins locked.
+fn for_fitter(f: &Fitted) -> String {
+    let mut s = String::new();
+    let _ = writeln!(
+        s,
+        "A {} has no fuse map here: its maker's own fitter comes after {c}.v or {c}.vhd and makes the programming file.\n\
+         Let it keep all logic as it stands, compare its report with equations.txt, and lock the pins:",
+        f.device,
+        c = f.circuit
+    );
+    for wire in &f.wires {
+        let _ = writeln!(s, "  pin {}: {} (contact {})", wire.pin, wire.signal, wire.label);
+    }
+    let blocks = gluewright_devices::device::find(f.device).and_then(|d| d.blocks.as_ref());
+    if blocks.is_some_and(|b| b.pins_from == gluewright_devices::device::Provenance::Memory) {
+        let _ = writeln!(
+            s,
+            "Which pins this type has where, and how many signals a block of it reads, is from memory: check both against its \
+             maker's sheet before you wire the adapter."
+        );
+    }
+    if f.port.is_empty() {
+        let _ = writeln!(s, "The programming port is given up: its pins carry signals.\n");
+    } else {
+        let pins: Vec<String> = f.port.iter().map(|p| format!("{} pin {}", p.signal, p.pin)).collect();
+        let _ = writeln!(s, "Kept for the programming port: {}.\n", pins.join(", "));
+    }
+    s
+}

@@ -1,0 +1,286 @@
+//! The circuit: contacts, nets, registers and latches over shared Boolean expressions. Surface, board, devices and fuse
+//! maps all become one of these, and everything else starts from it.
+mod chase;
+mod copy;
+mod element;
+mod expression;
+mod label;
+mod live;
+mod net;
+mod origin;
+mod place;
+
+use std::collections::{BTreeMap, HashMap};
+
+pub(crate) use chase::Through;
+pub use element::{Element, ElementId, Kind, Start};
+pub use expression::{Expr, Op};
+pub use label::Label;
+pub use net::{Contact, ContactId, Direction, Driver, Net, NetId, Polarity, Pull, Rail, Stage};
+pub use origin::Origin;
+pub use place::{Landing, Placed};
+
+/// Contacts, nets, registers and latches, and the expressions between them.
+///
+/// A circuit may hold combinational loops: a net's drivers may read the net itself. Nothing in here knows how a circuit
+/// behaves in time; the machine does.
+#[derive(Clone, Debug)]
+pub struct Circuit {
+    /// Name of the circuit, for files and messages.
+    pub name: String,
+    ops: Vec<Op>,
+    index: HashMap<Op, Expr>,
+    nets: Vec<Net>,
+    elements: Vec<Element>,
+    contacts: Vec<Contact>,
+    supplies: Vec<(Label, Rail)>,
+    /// When what a register loads is anybody's guess.
+    unknown_loads: BTreeMap<ElementId, Expr>,
+}
+
+impl Circuit {
+    /// An empty circuit.
+    pub fn new(name: impl Into<String>) -> Self {
+        let mut circuit = Circuit {
+            name: name.into(),
+            ops: Vec::new(),
+            index: HashMap::new(),
+            nets: Vec::new(),
+            elements: Vec::new(),
+            contacts: Vec::new(),
+            supplies: Vec::new(),
+            unknown_loads: BTreeMap::new(),
+        };
+        circuit.intern(Op::Constant(false));
+        circuit.intern(Op::Constant(true));
+        circuit
+    }
+
+    /// What an expression is made of.
+    ///
+    /// A handle of another circuit reads as some expression of this one, or as low: handles don't travel.
+    pub fn op(&self, e: Expr) -> Op {
+        self.ops.get(e.index()).copied().unwrap_or(Op::Constant(false))
+    }
+
+    /// How many expressions there are; their handles count from 0, operands before what uses them.
+    pub fn expression_count(&self) -> usize {
+        self.ops.len()
+    }
+
+    /// All nets.
+    pub fn nets(&self) -> &[Net] {
+        &self.nets
+    }
+
+    /// All registers and latches.
+    pub fn elements(&self) -> &[Element] {
+        &self.elements
+    }
+
+    /// All contacts, in the order in which they were declared.
+    pub fn contacts(&self) -> &[Contact] {
+        &self.contacts
+    }
+
+    /// All nets with their handles, in order.
+    pub fn numbered_nets(&self) -> impl Iterator<Item = (NetId, &Net)> {
+        self.nets.iter().enumerate().map(|(i, net)| (NetId(i as u32), net))
+    }
+
+    /// All registers and latches with their handles, in order.
+    pub fn numbered_elements(&self) -> impl Iterator<Item = (ElementId, &Element)> {
+        self.elements.iter().enumerate().map(|(i, element)| (ElementId(i as u32), element))
+    }
+
+    /// All contacts with their handles, in order.
+    pub fn numbered_contacts(&self) -> impl Iterator<Item = (ContactId, &Contact)> {
+        self.contacts.iter().enumerate().map(|(i, contact)| (ContactId(i as u32), contact))
+    }
+
+    /// The contacts that carry a supply rail.
+    pub fn supplies(&self) -> &[(Label, Rail)] {
+        &self.supplies
+    }
+
+    /// The condition under which nobody knows what a register loads on its edge; low if that is always known.
+    pub fn loads_unknown(&self, element: ElementId) -> Expr {
+        self.unknown_loads.get(&element).copied().unwrap_or(Expr::LOW)
+    }
+
+    /// Says that nobody knows what a register loads on an edge before which this is true: its data sheet leaves it open.
+    /// Its data are then what it usually loads. It means nothing for a latch.
+    pub fn load_unknown_while(&mut self, element: ElementId, when: Expr) {
+        let known = self.loads_unknown(element);
+        let when = self.or(known, when);
+        if when != Expr::LOW {
+            self.unknown_loads.insert(element, when);
+        }
+    }
+
+    /// One net, to change it.
+    pub fn net_mut(&mut self, net: NetId) -> Option<&mut Net> {
+        self.nets.get_mut(net.index())
+    }
+
+    /// One register or latch, to change it.
+    pub fn element_mut(&mut self, element: ElementId) -> Option<&mut Element> {
+        self.elements.get_mut(element.index())
+    }
+
+    /// One contact, to change it.
+    pub fn contact_mut(&mut self, contact: ContactId) -> Option<&mut Contact> {
+        self.contacts.get_mut(contact.index())
+    }
+
+    /// The net of that name.
+    pub fn find_net(&self, name: &str) -> Option<NetId> {
+        self.nets.iter().position(|n| n.name == name).map(|i| NetId(i as u32))
+    }
+
+    /// The register or latch of that name.
+    pub fn find_element(&self, name: &str) -> Option<ElementId> {
+        self.elements.iter().position(|e| e.name == name).map(|i| ElementId(i as u32))
+    }
+
+    /// The contact with that label.
+    pub fn find_contact(&self, label: &Label) -> Option<ContactId> {
+        self.contacts.iter().position(|c| &c.label == label).map(|i| ContactId(i as u32))
+    }
+
+    /// Adds a net that nobody drives yet. The caller keeps names unique.
+    pub fn add_net(&mut self, name: impl Into<String>, origin: Origin) -> NetId {
+        self.nets.push(Net { name: name.into(), drivers: Vec::new(), pull: Pull::None, contact: None, origin });
+        NetId(self.nets.len() as u32 - 1)
+    }
+
+    /// Adds a net that holds the value of an expression: a name for it.
+    pub fn add_node(&mut self, name: impl Into<String>, value: Expr, origin: Origin) -> NetId {
+        let name = name.into();
+        let net = self.add_net(name.clone(), origin.clone());
+        self.drive(net, Driver { enable: Expr::HIGH, level: value, stage: Stage::PushPull, name, origin });
+        net
+    }
+
+    /// Adds a driver to a net.
+    pub fn drive(&mut self, net: NetId, driver: Driver) {
+        if let Some(n) = self.nets.get_mut(net.index()) {
+            n.drivers.push(driver);
+        }
+    }
+
+    /// Adds a register or latch. The caller keeps names unique.
+    pub fn add_element(&mut self, element: Element) -> ElementId {
+        self.elements.push(element);
+        ElementId(self.elements.len() as u32 - 1)
+    }
+
+    /// Adds a contact on a net.
+    pub fn add_contact(&mut self, contact: Contact) -> ContactId {
+        let id = ContactId(self.contacts.len() as u32);
+        if let Some(n) = self.nets.get_mut(contact.net.index()) {
+            n.contact = Some(id);
+        }
+        self.contacts.push(contact);
+        id
+    }
+
+    /// Declares a contact that carries a supply rail.
+    pub fn add_supply(&mut self, label: Label, rail: Rail) {
+        self.supplies.push((label, rail));
+    }
+
+    /// The level of a net.
+    pub fn net(&mut self, net: NetId) -> Expr {
+        self.intern(Op::Net(net))
+    }
+
+    /// What a register or latch holds.
+    pub fn q(&mut self, element: ElementId) -> Expr {
+        self.intern(Op::Q(element))
+    }
+
+    /// The complementary output of a register or latch.
+    pub fn q_inverted(&mut self, element: ElementId) -> Expr {
+        self.intern(Op::QInverted(element))
+    }
+
+    /// Not.
+    pub fn not(&mut self, a: Expr) -> Expr {
+        match self.op(a) {
+            Op::Constant(value) => Expr::constant(!value),
+            Op::Not(inner) => inner,
+            _ => self.intern(Op::Not(a)),
+        }
+    }
+
+    /// And.
+    pub fn and(&mut self, a: Expr, b: Expr) -> Expr {
+        let (a, b) = (a.min(b), a.max(b));
+        match (a, b) {
+            (Expr::LOW, _) => Expr::LOW,
+            (Expr::HIGH, _) => b,
+            _ if a == b => a,
+            _ if self.opposite(a, b) => Expr::LOW,
+            _ => self.intern(Op::And(a, b)),
+        }
+    }
+
+    /// Or.
+    pub fn or(&mut self, a: Expr, b: Expr) -> Expr {
+        let (a, b) = (a.min(b), a.max(b));
+        match (a, b) {
+            (Expr::LOW, _) => b,
+            (Expr::HIGH, _) => Expr::HIGH,
+            _ if a == b => a,
+            _ if self.opposite(a, b) => Expr::HIGH,
+            _ => self.intern(Op::Or(a, b)),
+        }
+    }
+
+    /// Exclusive or.
+    pub fn xor(&mut self, a: Expr, b: Expr) -> Expr {
+        let (a, b) = (a.min(b), a.max(b));
+        match (a, b) {
+            (Expr::LOW, _) => b,
+            (Expr::HIGH, _) => self.not(b),
+            _ if a == b => Expr::LOW,
+            _ if self.opposite(a, b) => Expr::HIGH,
+            _ => self.intern(Op::Xor(a, b)),
+        }
+    }
+
+    /// `then` while `when`, `otherwise` while not.
+    pub fn choose(&mut self, when: Expr, then: Expr, otherwise: Expr) -> Expr {
+        match when {
+            Expr::HIGH => then,
+            Expr::LOW => otherwise,
+            _ if then == otherwise => then,
+            _ => self.intern(Op::Choose(when, then, otherwise)),
+        }
+    }
+
+    /// And over any number; high for none.
+    pub fn all(&mut self, of: impl IntoIterator<Item = Expr>) -> Expr {
+        of.into_iter().fold(Expr::HIGH, |a, b| self.and(a, b))
+    }
+
+    /// Or over any number; low for none.
+    pub fn any(&mut self, of: impl IntoIterator<Item = Expr>) -> Expr {
+        of.into_iter().fold(Expr::LOW, |a, b| self.or(a, b))
+    }
+
+    fn opposite(&self, a: Expr, b: Expr) -> bool {
+        self.op(a) == Op::Not(b) || self.op(b) == Op::Not(a)
+    }
+
+    fn intern(&mut self, op: Op) -> Expr {
+        if let Some(&e) = self.index.get(&op) {
+            return e;
+        }
+        let e = Expr(self.ops.len() as u32);
+        self.ops.push(op);
+        self.index.insert(op, e);
+        e
+    }
+}

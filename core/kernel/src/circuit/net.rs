@@ -1,0 +1,141 @@
+//! Nets: who drives a wire, how strongly, and where the wire meets the board.
+use super::{Expr, Label, Origin};
+
+/// A net of one [`Circuit`](super::Circuit).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct NetId(pub(crate) u32);
+
+impl NetId {
+    /// The handle of what stands at this position. A circuit that has fewer nets has nothing there.
+    pub fn at(index: usize) -> Self {
+        NetId(u32::try_from(index).unwrap_or(u32::MAX))
+    }
+
+    /// Position in [`Circuit::nets`](super::Circuit::nets).
+    pub fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// A contact of one [`Circuit`](super::Circuit).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct ContactId(pub(crate) u32);
+
+impl ContactId {
+    /// The handle of what stands at this position. A circuit that has fewer contacts has nothing there.
+    pub fn at(index: usize) -> Self {
+        ContactId(u32::try_from(index).unwrap_or(u32::MAX))
+    }
+
+    /// Position in [`Circuit::contacts`](super::Circuit::contacts).
+    pub fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// The stage behind an output pin.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Stage {
+    /// Drives high or low at all times.
+    PushPull,
+    /// Drives high or low while enabled, floats while not.
+    ThreeState,
+    /// Pulls low or floats.
+    OpenCollector,
+}
+
+/// One output that drives a net.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Driver {
+    /// Drives while true. For an open collector this is the condition under which it pulls low.
+    pub enable: Expr,
+    /// The level that it drives (low for an open collector).
+    pub level: Expr,
+    /// The stage.
+    pub stage: Stage,
+    /// Who drives, for messages: `U3 pin 8`, or the signal's name.
+    pub name: String,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// A resistor from a net to a supply.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
+pub enum Pull {
+    /// None.
+    #[default]
+    None,
+    /// To the positive supply: weakly high when nobody drives.
+    Up,
+    /// To ground: weakly low when nobody drives.
+    Down,
+}
+
+/// A wire.
+///
+/// Its level is what its drivers say; where nobody drives, what the board says if it reaches a contact, else what its
+/// pull resistor says; an internal net that only TTL inputs read and nobody drives at all reads high (common practice,
+/// no source).
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Net {
+    /// Name, unique in its circuit.
+    pub name: String,
+    /// Everything that drives it.
+    pub drivers: Vec<Driver>,
+    /// Its pull resistor.
+    pub pull: Pull,
+    /// The contact that it reaches, if it does.
+    pub contact: Option<ContactId>,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// What a contact carries, as the schematic names it. It doesn't change the logic: expressions are levels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Polarity {
+    /// Asserted while low.
+    ActiveLow,
+    /// Asserted while high.
+    ActiveHigh,
+    /// Neither level is asserted.
+    Data,
+    /// A clock: its edges matter.
+    Clock,
+}
+
+/// Which side drives a contact.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Direction {
+    /// The board drives, the circuit reads.
+    Input,
+    /// The circuit drives.
+    Output,
+    /// Both drive, one after the other.
+    InOut,
+}
+
+/// A pin where the circuit meets its board.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Contact {
+    /// What is printed beside it.
+    pub label: Label,
+    /// The signal's name.
+    pub name: String,
+    /// The net behind it.
+    pub net: NetId,
+    /// What it carries.
+    pub polarity: Polarity,
+    /// Which side drives it.
+    pub direction: Direction,
+    /// Where it was written.
+    pub origin: Origin,
+}
+
+/// A supply rail.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Rail {
+    /// The positive supply.
+    Vcc,
+    /// Ground.
+    Gnd,
+}

@@ -1,0 +1,147 @@
+//! A refutation that a person can probe: the run as a waveform, where to put the probe and what to expect there, and the
+//! chain of cause in both circuits back from the difference.
+//!
+//! [`Refutation::explain`](crate::prove::Refutation::explain) gives an [`Explanation`]; it prints itself as
+//! [text](Explanation::text) and draws itself as [SVG](Explanation::svg). Both read in black and white.
+mod cause;
+mod probe;
+mod replay;
+mod svg;
+// public: the report prints the same sentences as the terminal
+pub mod text;
+mod wave;
+mod words;
+
+use crate::circuit::Label;
+use crate::prove::{Difference, Happening, Refutation};
+
+pub use cause::Cause;
+pub use probe::Probe;
+pub use wave::{Column, Row, Side, Waveform};
+
+use cause::{Aspect, Chain};
+use replay::Track;
+
+/// A refutation, laid out for a bench.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Explanation {
+    /// Name of the original.
+    pub original: String,
+    /// Name of the replacement.
+    pub replacement: String,
+    /// The assumptions that the run keeps, in words.
+    pub assumptions: Vec<String>,
+    /// The levels at power-up that matter.
+    pub levels: Vec<(Label, String, bool)>,
+    /// The steps of the run, in order.
+    pub events: Vec<Happening>,
+    /// What the replacement holds at power-up, where it was free to choose and it matters.
+    pub start: Vec<(String, bool)>,
+    /// The contacts whose level matters, and what is seen at those that differ.
+    pub waveform: Waveform,
+    /// Where to put the probe, and what to expect: one for each group of contacts that differ alike.
+    pub probes: Vec<Probe>,
+    /// Contacts that may be at any level throughout.
+    pub any_level: Vec<(Label, String)>,
+    /// Registers and latches of the replacement that may hold anything at power-up.
+    pub any_bit: Vec<String>,
+    /// Whether both sides come to the same in the end, and only pulses differ.
+    pub only_pulses: bool,
+    /// Whether no shorter run exists.
+    pub shortest: bool,
+}
+
+impl Refutation {
+    /// Lays the refutation out for a bench: waveform, probes, causes. Levels that don't matter are left out of it.
+    pub fn explain(&self) -> Explanation {
+        let free = self.free();
+        let events: Vec<Vec<(Label, bool)>> = self
+            .events
+            .iter()
+            .map(|e| e.changes.iter().map(|(label, _, high)| (label.clone(), *high)).collect())
+            .collect();
+        let levels: Vec<(Label, bool)> = self.levels.iter().map(|(label, _, high)| (label.clone(), *high)).collect();
+        let [original, replacement] =
+            [0, 1].map(|s| Track::new(&self.evidence.circuits[s], &self.evidence.starts[s], &levels, &events));
+        let may = self.may_show();
+        let may_show = |label: &Label| may.iter().find(|(l, _)| l == label).map_or(&[][..], |(_, may)| may.as_slice());
+        let waveform = wave::waveform(self, &free.contacts, may_show, [&original, &replacement]);
+        let probes = groups(&self.differences)
+            .into_iter()
+            .map(|alike| {
+                let may = alike.first().map(|d| may_show(&d.label).to_vec()).unwrap_or_default();
+                probe::probe(&alike, may, [&original, &replacement], self.events.len())
+            })
+            .collect();
+        let cells = replacement.machine.cells();
+        Explanation {
+            original: self.original.clone(),
+            replacement: self.replacement.clone(),
+            assumptions: self.assumptions.clone(),
+            levels: waveform
+                .rows
+                .iter()
+                .filter(|r| r.side == Side::Board)
+                .map(|r| (r.label.clone(), r.name.clone(), r.shown.first() == Some(&crate::simulate::Shown::High)))
+                .collect(),
+            events: self.events.clone(),
+            start: cells
+                .iter()
+                .zip(&self.evidence.starts[1])
+                .enumerate()
+                .filter(|(i, (c, _))| c.start.is_none() && !free.cells.contains(i))
+                .map(|(_, (c, &high))| (c.name.clone(), high))
+                .collect(),
+            waveform,
+            probes,
+            any_level: self
+                .levels
+                .iter()
+                .filter(|(label, ..)| free.contacts.contains(label))
+                .map(|(label, name, _)| (label.clone(), name.clone()))
+                .collect(),
+            any_bit: free.cells.iter().filter_map(|&i| cells.get(i)).map(|c| c.name.clone()).collect(),
+            only_pulses: self.differences.iter().all(|d| d.pulse_only),
+            shortest: self.shortest,
+        }
+    }
+}
+
+impl Explanation {
+    /// Names the pins of the fitted device beside the contacts: label and pin, several pins for one contact if it has them.
+    #[must_use]
+    pub fn with_device_pins<P: ToString>(mut self, pins: impl IntoIterator<Item = (Label, P)>) -> Self {
+        for (label, pin) in pins {
+            let named = format!("device pin {}", pin.to_string());
+            let rows = self.waveform.rows.iter_mut().filter(|r| r.label == label && r.side != Side::Original);
+            for row in rows {
+                row.pins.push(named.clone());
+            }
+            for probe in &mut self.probes {
+                for place in probe.places.iter_mut().filter(|p| p.label == label) {
+                    place.replacement.push(named.clone());
+                }
+            }
+        }
+        self
+    }
+}
+
+/// Differences that look alike, together; a bus is one group.
+fn groups(differences: &[Difference]) -> Vec<Vec<&Difference>> {
+    let mut groups: Vec<Vec<&Difference>> = Vec::new();
+    for d in differences {
+        let alike = groups
+            .iter_mut()
+            .find(|g| g.first().is_some_and(|o| o.original == d.original && o.replacement == d.replacement));
+        match alike {
+            Some(group) => group.push(d),
+            None => groups.push(vec![d]),
+        }
+    }
+    groups
+}
+
+#[cfg(test)]
+mod tests;

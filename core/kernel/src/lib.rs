@@ -1,0 +1,30 @@
+//! What Gluewright proves with: the typed surface, circuits, traced boards, the machine that gives them behaviour, the proof
+//! between two of them, and a refutation explained. Nothing here knows a device.
+#![deny(missing_docs)]
+#![warn(missing_debug_implementations)]
+
+// the derive writes `::gluewright`, also in this crate's own tests
+#[cfg(test)]
+extern crate self as gluewright;
+
+pub mod board;
+pub mod circuit;
+pub mod explain;
+pub mod figures;
+pub mod machine;
+pub mod nearest;
+pub mod prelude;
+pub mod prove;
+pub mod signals;
+pub mod simulate;
+pub mod solver;
+pub mod terms;
+pub mod threads;
+
+pub use prove::{always, changes_only_while, goes_high_only_while, goes_low_only_while, never, prove};
+pub use signals::build as circuit_of;
+pub use signals::{
+    ActiveHigh, ActiveLow, Assertion, BuildError, Buried, Circuit, Clock, Data, Definition, Edge, InOut, Input, Latch,
+    Level, Mistake, Node, OpenCollector, Output, PushPull, Register, ThreeState, Wiring, Word, all_of, any_of,
+    assert_while, choose, each, follow, high_while, low_while, on, open_while,
+};

@@ -1,0 +1,272 @@
+//! How a circuit behaves in time: one settled event machine, its step written once over an algebra.
+//!
+//! The circuit's nets are resolved and its loops cut once ([`Machine::new`]); a [`Point`] is everything that a settled
+//! (or settling) machine shows; [`Machine::step`] goes from a point over a change at the contacts to the next one.
+mod algebra;
+mod compile;
+mod gates;
+mod hangs;
+// public: captures and mends follow a circuit through many states at once
+pub mod known;
+mod loops;
+mod point;
+mod step;
+// public: captures and mends ask what is certain while levels are unknown
+pub mod ternary;
+
+use crate::circuit::{Expr, NetId, Pull};
+
+pub(crate) use algebra::sixty_four_runs;
+pub use algebra::{Algebra, Freedom, Lanes, Symbolic};
+pub use point::Point;
+pub(crate) use step::{Desk, Passed};
+pub use step::{Limits, Stepped, View};
+
+/// A node of the compiled machine.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct NodeId(u32);
+
+impl NodeId {
+    fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// A node: an operand always stands before what uses it, except through a source.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+enum Gate {
+    Constant(bool),
+    /// The level that the board puts on a port.
+    Outside(u32),
+    /// What a cell holds.
+    Cell(u32),
+    /// A floating net that is read: any level, anew at each event.
+    Floating(u32),
+    /// The level of this net, which may feed itself through gates: it follows with a delay of its own.
+    Wire(u32, NodeId),
+    Not(NodeId),
+    And(NodeId, NodeId),
+    Or(NodeId, NodeId),
+    Xor(NodeId, NodeId),
+    Choose(NodeId, NodeId, NodeId),
+}
+
+/// One bit of memory: a register, a latch, a net on which a combinational loop was cut, or the mark of a register whose
+/// clear and preset are both asserted.
+#[derive(Clone, Debug)]
+pub struct Cell {
+    /// The element's name, or the net's.
+    pub name: String,
+    /// What it holds at power-up, if that is known.
+    pub start: Option<bool>,
+    /// Whether it acts on an edge.
+    pub is_register: bool,
+    source: NodeId,
+    feed: Feed,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum Feed {
+    Register {
+        clock: NodeId,
+        data: NodeId,
+        clear: NodeId,
+        preset: NodeId,
+        /// While true at the edge, nobody knows what is loaded.
+        unknown: NodeId,
+    },
+    /// A latch or a cut loop: takes this at once.
+    Memory { next: NodeId },
+    /// Both asserted: takes the conjunction one phase later, as the register itself does.
+    Joint { clear: NodeId, preset: NodeId },
+}
+
+/// A latch whose clear and preset may both be asserted.
+#[derive(Clone, Copy, Debug)]
+struct Release {
+    cell: u32,
+    open: NodeId,
+    clear: NodeId,
+    preset: NodeId,
+}
+
+/// A contact, as the machine sees it.
+#[derive(Clone, Debug)]
+pub struct Port {
+    /// The contact's label.
+    pub label: crate::circuit::Label,
+    /// The signal's name.
+    pub name: String,
+    /// Weakly pulled while nobody drives.
+    pub pull: Pull,
+    drive: NodeId,
+    level: NodeId,
+    outside: NodeId,
+}
+
+/// A condition under which two drivers of one net disagree.
+#[derive(Clone, Debug)]
+pub struct Fight {
+    /// The net.
+    pub net: String,
+    /// The drivers on it.
+    pub drivers: Vec<String>,
+    when: NodeId,
+}
+
+/// Something whose outcome nobody knows, by machine position: the same place always has the same value here.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Unknown {
+    /// Clear and preset of this cell were released together.
+    JointRelease(u32),
+    /// Clear or preset of this cell was released together with its clock's edge (recovery).
+    Recovery(u32),
+    /// The data of this cell changed together with its clock's edge.
+    Race(u32),
+    /// This cell loaded where its data sheet does not say what.
+    Load(u32),
+    /// The gates of a loop chased each other: this cell, on which it is cut, ends as their delays decide.
+    Loop(u32),
+    /// A floating net was read.
+    Floating(u32),
+}
+
+/// A circuit made ready to run.
+#[derive(Clone, Debug)]
+pub struct Machine {
+    /// The circuit's name.
+    pub name: String,
+    gates: Vec<Gate>,
+    /// For each node, the nodes that use it, in rising order.
+    users: Vec<Vec<NodeId>>,
+    cells: Vec<Cell>,
+    ports: Vec<Port>,
+    fights: Vec<Fight>,
+    loops: Vec<loops::Loop>,
+    releases: Vec<Release>,
+    floating: Vec<String>,
+    /// The node of each floating net.
+    floats: Vec<NodeId>,
+    /// For each node, the cells that it feeds as clock, clear, preset or next value.
+    feeds: Vec<Vec<u32>>,
+    /// For each node, the ports that show it.
+    shows: Vec<Vec<u32>>,
+    /// For each node, the releases that it may bring about and the loops that it belongs to: releases first.
+    stirs: Vec<Vec<u32>>,
+    /// For each node, whether a cell, a contact or a watched fight depends on it.
+    live: Vec<bool>,
+    /// The node of each expression of the circuit.
+    of_expression: Vec<NodeId>,
+    /// The node of each net of the circuit.
+    of_net: Vec<Option<NodeId>>,
+}
+
+impl Machine {
+    /// All bits of memory.
+    pub fn cells(&self) -> &[Cell] {
+        &self.cells
+    }
+
+    /// How many gates there are: a measure of how long a run takes.
+    pub fn gate_count(&self) -> usize {
+        self.gates.len()
+    }
+
+    /// All contacts, in the circuit's order.
+    pub fn ports(&self) -> &[Port] {
+        &self.ports
+    }
+
+    /// Nets on which drivers can disagree.
+    pub fn fights(&self) -> &[Fight] {
+        &self.fights
+    }
+
+    /// Nets that are read while nobody may drive them.
+    pub fn floating(&self) -> &[String] {
+        &self.floating
+    }
+
+    /// Whether the machine reads what the board puts on a port.
+    pub fn reads_outside(&self, port: usize) -> bool {
+        self.ports.get(port).is_some_and(|p| self.live[p.outside.index()])
+    }
+
+    /// The ports that reach the clock of some register through gates alone.
+    pub fn clocking_ports(&self) -> Vec<usize> {
+        self.ports_that_reach(self.cells.iter().filter_map(|c| match c.feed {
+            Feed::Register { clock, .. } => Some(clock),
+            Feed::Memory { .. } | Feed::Joint { .. } => None,
+        }))
+    }
+
+    /// The ports that reach the clear or preset of some register through gates alone.
+    pub(crate) fn forcing_ports(&self) -> Vec<usize> {
+        self.ports_that_reach(self.cells.iter().flat_map(|c| match c.feed {
+            Feed::Register { clear, preset, .. } => vec![clear, preset],
+            Feed::Memory { .. } | Feed::Joint { .. } => Vec::new(),
+        }))
+    }
+
+    fn ports_that_reach(&self, nodes: impl Iterator<Item = NodeId>) -> Vec<usize> {
+        let mut wanted: Vec<NodeId> = nodes.collect();
+        let mut seen = vec![false; self.gates.len()];
+        let mut ports = Vec::new();
+        while let Some(n) = wanted.pop() {
+            if std::mem::replace(&mut seen[n.index()], true) {
+                continue;
+            }
+            match self.gates[n.index()] {
+                Gate::Outside(p) => ports.push(p as usize),
+                Gate::Not(a) | Gate::Wire(_, a) => wanted.push(a),
+                Gate::And(a, b) | Gate::Or(a, b) | Gate::Xor(a, b) => wanted.extend([a, b]),
+                Gate::Choose(a, b, c) => wanted.extend([a, b, c]),
+                Gate::Constant(_) | Gate::Cell(_) | Gate::Floating(_) => {}
+            }
+        }
+        ports
+    }
+
+    /// The node of an expression of the circuit.
+    pub fn node_of(&self, expression: Expr) -> Option<NodeId> {
+        self.of_expression.get(expression.index()).copied()
+    }
+
+    /// The node of a net's level.
+    pub fn node_of_net(&self, net: NetId) -> Option<NodeId> {
+        self.of_net.get(net.index()).copied().flatten()
+    }
+
+    /// Whether it can happen that nobody knows what a cell loads.
+    pub fn may_load_unknown(&self, cell: usize) -> bool {
+        matches!(self.cells.get(cell).map(|c| c.feed), Some(Feed::Register { unknown, .. })
+            if self.gates.get(unknown.index()) != Some(&Gate::Constant(false)))
+    }
+
+    /// The cell that an unknown is about; nothing for a floating net.
+    pub fn cell_of(&self, unknown: Unknown) -> Option<&Cell> {
+        match unknown {
+            Unknown::JointRelease(c)
+            | Unknown::Recovery(c)
+            | Unknown::Race(c)
+            | Unknown::Load(c)
+            | Unknown::Loop(c) => self.cells.get(c as usize),
+            Unknown::Floating(_) => None,
+        }
+    }
+
+    /// What happens at an unknown, in words.
+    pub fn describe(&self, unknown: Unknown) -> String {
+        let cell = |i: u32| self.cells.get(i as usize).map_or("?", |c| c.name.as_str());
+        match unknown {
+            Unknown::JointRelease(c) => format!("`{}`: clear and preset released together", cell(c)),
+            Unknown::Recovery(c) => format!("`{}`: clear or preset released together with a clock edge", cell(c)),
+            Unknown::Race(c) => format!("`{}`: data changed together with its clock edge", cell(c)),
+            Unknown::Load(c) => format!("`{}`: loaded where its data sheet doesn't say what", cell(c)),
+            Unknown::Loop(c) => format!("`{}`: gates of a loop race, and their delays decide", cell(c)),
+            Unknown::Floating(n) => {
+                format!("`{}`: read while nothing drives it", self.floating.get(n as usize).map_or("?", String::as_str))
+            }
+        }
+    }
+}

@@ -1,0 +1,291 @@
+//! What a refutation rests on: the circuits, the starts, and which levels of its run could be anything.
+use std::sync::Arc;
+
+use crate::circuit::{Circuit, Label};
+use crate::machine::{Freedom, Limits, Machine, Symbolic};
+use crate::simulate::Shown;
+use crate::solver::{Answer, Solver};
+use crate::terms::{Term, Terms};
+
+use super::draw::Draw;
+use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
+use super::run::{Explained, Run};
+use super::{Question, Refutation};
+
+/// What a refutation rests on: everything that is needed to run both sides again.
+#[derive(Clone, Debug)]
+pub struct Evidence {
+    /// The original and the replacement.
+    pub circuits: [Arc<Circuit>; 2],
+    /// What the cells of each hold at power-up: of the original, a start that explains all but the last event.
+    pub starts: [Vec<bool>; 2],
+    /// What was asked.
+    pub question: Arc<Question>,
+}
+
+/// The levels and bits of a refutation that could be anything.
+#[derive(Clone, Debug, Default)]
+pub struct Free {
+    /// Contacts whose level at power-up, and ever after, could be the other.
+    pub contacts: Vec<Label>,
+    /// Cells of the replacement, by position, that could hold the other at power-up.
+    pub cells: Vec<usize>,
+}
+
+/// What the board does in a run: the levels at power-up, then the events.
+pub type Moves = (Vec<(Label, bool)>, Vec<Vec<(Label, bool)>>);
+
+impl Question {
+    /// A drawn run of at most so many events that keeps the assumptions; the same for the same seed.
+    pub fn drawn(&self, seed: u64, events: usize) -> Option<Moves> {
+        let machines = [&self.original, &self.replacement].map(Machine::new);
+        let [original, replacement] = machines;
+        let pair = Pair::new(original, replacement, self.assumptions.clone(), self.restrictions.clone(), &self.groups);
+        let mut draw = Draw::new(seed);
+        let levels = draw.levels(&pair)?;
+        let mut now: Vec<u64> = levels.iter().map(|&w| if w & 1 == 1 { u64::MAX } else { 0 }).collect();
+        let named = |c: usize, w: u64| pair.contacts.get(c).map(|j| (j.label.clone(), w & 1 == 1));
+        let first = now.iter().enumerate().filter_map(|(c, &w)| named(c, w)).collect();
+        let mut all = Vec::new();
+        for _ in 0..events {
+            let change = draw.event(&pair, &now, true);
+            for &(c, w) in &change {
+                now[c] = w;
+            }
+            if !change.is_empty() {
+                all.push(change.into_iter().filter_map(|(c, w)| named(c, w)).collect());
+            }
+        }
+        Some((first, all))
+    }
+
+    /// Whether nothing explains a run of a pair of circuits, under the assumptions of this question; `held` says what a
+    /// cell of the replacement holds at power-up, by position and name.
+    pub fn unexplained(
+        &self,
+        [original, replacement]: [&Circuit; 2],
+        (levels, events): &Moves,
+        held: impl Fn(usize, &str) -> bool,
+    ) -> bool {
+        let pair = Arc::new(Pair::new(
+            Machine::new(original),
+            Machine::new(replacement),
+            self.assumptions.clone(),
+            self.restrictions.clone(),
+            &self.groups,
+        ));
+        let at = |label: &Label| pair.contacts.iter().position(|c| c.label == *label);
+        let mut first = vec![false; pair.contacts.len()];
+        for (label, high) in levels {
+            if let Some(c) = at(label) {
+                first[c] = *high;
+            }
+        }
+        let name = |i: usize| pair.machines[REPLACEMENT].cells().get(i).map_or("", |c| c.name.as_str());
+        let cells = pair.starts(REPLACEMENT, |v| v, |i| held(i, name(i)));
+        let events = events.iter().map(|e| e.iter().filter_map(|(l, high)| Some((at(l)?, *high))).collect()).collect();
+        Run::record(&pair, first, cells, events).is_some_and(|r| matches!(r.explain(self.effort), Explained::Not))
+    }
+}
+
+impl Refutation {
+    /// What it rests on.
+    pub fn evidence(&self) -> &Evidence {
+        &self.evidence
+    }
+
+    /// The levels and bits that don't matter: whatever they are, together, nothing explains the run, and both sides
+    /// show the same in the last event at the contacts that differ.
+    pub fn free(&self) -> Free {
+        let run = &self.run;
+        let pair = &*run.pair;
+        let moves = |c: usize| run.events.iter().flatten().any(|&(m, _)| m == c);
+        let differs = |c: usize| self.differences.iter().any(|d| d.label == pair.contacts[c].label);
+        let mut wanted: Vec<Result<usize, usize>> = (0..pair.contacts.len())
+            .filter(|&c| pair.contacts[c].is_read && !moves(c) && !differs(c))
+            .map(Ok)
+            .collect();
+        wanted.extend(
+            pair.machines[REPLACEMENT]
+                .cells()
+                .iter()
+                .enumerate()
+                .filter(|(_, c)| c.start.is_none())
+                .map(|(i, _)| Err(i)),
+        );
+        let mut free = Vec::new();
+        if self.stays_refuted(&wanted) {
+            free = wanted;
+        } else if self.stays_refuted(&[]) {
+            for one in wanted {
+                free.push(one);
+                if !self.stays_refuted(&free) {
+                    free.pop();
+                }
+            }
+        }
+        Free {
+            contacts: free.iter().filter_map(|f| f.ok()).map(|c| pair.contacts[c].label.clone()).collect(),
+            cells: free.iter().filter_map(|f| f.err()).collect(),
+        }
+    }
+
+    /// Whether the run stays one that nothing explains, with the same differences, whatever these contacts (`Ok`) and
+    /// cells (`Err`) hold.
+    fn stays_refuted(&self, free: &[Result<usize, usize>]) -> bool {
+        let (run, pair) = (&self.run, &*self.run.pair);
+        let limits = Limits { phases: 24, iterations: 24 };
+        let mut terms = Terms::new();
+        let levels: Vec<Term> = (0..pair.contacts.len())
+            .map(|c| if free.contains(&Ok(c)) { terms.variable() } else { Term::constant(run.levels[c]) })
+            .collect();
+        let held: Vec<Term> = (0..run.cells.len())
+            .map(|i| if free.contains(&Err(i)) { terms.variable() } else { Term::constant(run.cells[i]) })
+            .collect();
+        let any: Vec<Term> = pair.machines[ORIGINAL]
+            .cells()
+            .iter()
+            .map(|c| c.start.map_or_else(|| terms.variable(), Term::constant))
+            .collect();
+        let one: Vec<Term> = self.evidence.starts[ORIGINAL].iter().map(|&b| Term::constant(b)).collect();
+        let mut sides = [
+            Side::wake(&mut terms, run, REPLACEMENT, Freedom::Usual, &levels, &held, limits),
+            Side::wake(&mut terms, run, ORIGINAL, Freedom::Free, &levels, &any, limits),
+            Side::wake(&mut terms, run, ORIGINAL, Freedom::Usual, &levels, &one, limits),
+        ];
+        let mut levels = levels;
+        let mut allowed = pair.allowed(&mut Symbolic::new(&mut terms, Freedom::Usual), &levels);
+        let mut explained = Term::TRUE;
+        for k in 0..=run.events.len() {
+            if let Some(event) = k.checked_sub(1).and_then(|e| run.events.get(e)) {
+                let before = levels.clone();
+                for &(c, level) in event {
+                    levels[c] = Term::constant(level);
+                }
+                let holds = pair.may(&mut Symbolic::new(&mut terms, Freedom::Usual), &before, &levels);
+                allowed = terms.and(allowed, holds);
+                for side in &mut sides {
+                    side.step(&mut terms, run, event, limits);
+                }
+            }
+            for c in 0..pair.contacts.len() {
+                let alike = pair.alike(&mut terms, c, &sides[1].seen[c], &sides[0].seen[c]);
+                explained = terms.and(explained, alike);
+            }
+        }
+        explained = terms.and(explained, !sides[1].restless);
+        let mut changed = sides[0].restless;
+        for d in &self.differences {
+            let Some(c) = pair.contacts.iter().position(|c| c.label == d.label) else { continue };
+            let shown = run.shown.last().and_then(|s| s.get(c)).map(Vec::as_slice).unwrap_or_default();
+            let wanted: Vec<(Term, Term)> =
+                shown.iter().map(|&(d, l)| (Term::constant(d), Term::constant(l))).collect();
+            let same = pair.alike(&mut terms, c, &sides[0].seen[c], &wanted);
+            changed = terms.or(changed, !same);
+            // of the original: constant, whatever is free
+            let fixed = sides[2].seen[c].iter().all(|&(d, l)| {
+                d.as_constant() == Some(false) || (d.as_constant().is_some() && l.as_constant().is_some())
+            });
+            if !fixed {
+                return false;
+            }
+        }
+        let broken = terms.or(explained, changed);
+        matches!(Solver::new(self.evidence.question.effort()).satisfy(&terms, &[allowed, broken]), Answer::No)
+    }
+}
+
+impl Refutation {
+    /// What the original may show at each contact that differs once the last event has settled, from whatever start
+    /// explains all before it. A contact about which the solver gave up has nothing.
+    pub fn may_show(&self) -> Vec<(Label, Vec<Shown>)> {
+        let (run, pair) = (&self.run, &*self.run.pair);
+        let mut terms = Terms::new();
+        let levels: Vec<Term> = run.levels.iter().map(|&high| Term::constant(high)).collect();
+        let any: Vec<Term> = pair.machines[ORIGINAL]
+            .cells()
+            .iter()
+            .map(|c| c.start.map_or_else(|| terms.variable(), Term::constant))
+            .collect();
+        let mut side = Side::wake(&mut terms, run, ORIGINAL, Freedom::Free, &levels, &any, pair.ample());
+        let mut explained = Term::TRUE;
+        for (k, event) in run.events.iter().enumerate() {
+            for (c, seen) in side.seen.iter().enumerate() {
+                let shown = run.shown.get(k).and_then(|s| s.get(c)).map(Vec::as_slice).unwrap_or_default();
+                let shown: Vec<(Term, Term)> =
+                    shown.iter().map(|&(d, l)| (Term::constant(d), Term::constant(l))).collect();
+                let alike = pair.alike(&mut terms, c, seen, &shown);
+                explained = terms.and(explained, alike);
+            }
+            side.step(&mut terms, run, event, pair.ample());
+        }
+        explained = terms.and(explained, !side.restless);
+        let mut solver = Solver::new(self.evidence.question.effort());
+        let mut all = Vec::new();
+        for d in &self.differences {
+            let Some(c) = pair.contacts.iter().position(|c| c.label == d.label) else { continue };
+            let Some(&(drive, level)) = side.seen.get(c).and_then(|s| s.last()) else { continue };
+            let pull = pair.contacts[c].ports[ORIGINAL].map_or_else(Default::default, |p| {
+                pair.machines[ORIGINAL].ports().get(p).map_or_else(Default::default, |p| p.pull)
+            });
+            let mut may = Vec::new();
+            for (driven, high) in [(true, false), (true, true), (false, false)] {
+                let mut wanted = vec![explained, drive.inverted_if(!driven)];
+                if driven {
+                    wanted.push(level.inverted_if(!high));
+                }
+                match solver.satisfy(&terms, &wanted) {
+                    Answer::Yes(_) => may.push(Shown::new(driven, high, pull)),
+                    Answer::No => {}
+                    Answer::Unknown(_) => {
+                        may.clear();
+                        break;
+                    }
+                }
+            }
+            all.push((d.label.clone(), may));
+        }
+        all
+    }
+}
+
+/// One side on its way over the run.
+struct Side {
+    side: usize,
+    freedom: Freedom,
+    point: crate::machine::Point<Term>,
+    restless: Term,
+    /// What each contact showed over the last event.
+    seen: Vec<Seen<Term>>,
+}
+
+impl Side {
+    fn wake(
+        terms: &mut Terms,
+        run: &Run,
+        side: usize,
+        freedom: Freedom,
+        levels: &[Term],
+        cells: &[Term],
+        limits: Limits,
+    ) -> Side {
+        let pair = &*run.pair;
+        let mut algebra = Symbolic::new(terms, freedom);
+        let outside = pair.outside(side, levels, Term::FALSE);
+        let asleep = pair.machines[side].point(&mut algebra, &outside, cells);
+        let woken = pair.machines[side].rest(&mut algebra, &asleep, limits);
+        let seen = (0..pair.contacts.len()).map(|c| pair.seen(side, c, &woken.point, &[], Term::FALSE)).collect();
+        Side { side, freedom, point: woken.point, restless: woken.unsettled, seen }
+    }
+
+    fn step(&mut self, terms: &mut Terms, run: &Run, event: &[(usize, bool)], limits: Limits) {
+        let pair = &*run.pair;
+        let change: Vec<_> = event.iter().map(|&(c, b)| (c, Term::constant(b))).collect();
+        let stepped = pair.step(&mut Symbolic::new(terms, self.freedom), self.side, &self.point, &change, limits);
+        self.seen = (0..pair.contacts.len())
+            .map(|c| pair.seen(self.side, c, &self.point, &stepped.views, Term::FALSE))
+            .collect();
+        self.point = stepped.point;
+        self.restless = terms.or(self.restless, stepped.unsettled);
+    }
+}

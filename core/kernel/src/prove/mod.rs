@@ -1,0 +1,51 @@
+//! Proof that a replacement refines the original, or the shortest sequence that shows it does not.
+//!
+//! The way: draw one long run of the replacement and solve for a start of the original that explains it; guess from
+//! that pair which bits correspond; refine the guess until every kind of event keeps it and every contact agrees, phase
+//! by phase; check the starts. What does not go through is searched for a run that nothing explains.
+mod acknowledge;
+mod ask;
+mod assume;
+mod attempt;
+mod claim;
+mod cluster;
+mod draw;
+mod drawn;
+mod guess;
+mod hidden;
+mod matching;
+mod matter;
+mod obligations;
+mod outcome;
+mod pair;
+mod partial;
+mod plain;
+mod progress;
+mod question;
+mod replay;
+mod run;
+mod sanity;
+mod search;
+mod start;
+mod strengthen;
+#[cfg(test)]
+mod tests;
+mod verdict;
+mod walk;
+mod world;
+
+pub use assume::{Assumption, Formula, Restriction, Way};
+pub use claim::{
+    Against, Assumed, Claim, Original, always, changes_only_while, goes_high_only_while, goes_low_only_while, never,
+    prove,
+};
+pub use hidden::{Hidden, Of, Why};
+// public: mends ask again what was asked, and drawn runs before they ask the proof
+pub use matter::{Evidence, Moves};
+pub use obligations::Obligation;
+pub use progress::Step;
+pub use question::Question;
+pub use verdict::{Difference, Failure, Figures, Happening, Method, Proof, Refutation, Undecided, Withheld};
+
+/// The two sides in words, by number.
+const SIDES: [&str; 2] = ["original", "replacement"];

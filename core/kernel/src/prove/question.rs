@@ -1,0 +1,214 @@
+//! The question and how it is put: circuits, assumptions, limits, and what is acknowledged.
+use std::time::Duration;
+
+use crate::circuit::{Circuit, Label};
+use crate::signals::Source;
+use crate::solver::Effort;
+
+use super::partial::Gap;
+use super::progress::{Step, Watcher};
+use super::{Assumption, Restriction};
+
+/// A question: does this replacement refine this original?
+#[derive(Clone, Debug)]
+pub struct Question {
+    pub(super) original: Circuit,
+    pub(super) replacement: Circuit,
+    pub(super) assumptions: Vec<Assumption>,
+    pub(super) restrictions: Vec<Restriction>,
+    pub(super) groups: Vec<Vec<Label>>,
+    pub(super) effort: Effort,
+    pub(super) deepest: usize,
+    pub(super) walk: usize,
+    pub(super) time: Option<Duration>,
+    pub(super) acknowledged: Vec<String>,
+    pub(super) all_acknowledged: bool,
+    pub(super) untraced: Vec<Gap>,
+    pub(super) in_part: bool,
+    pub(super) watcher: Watcher,
+    /// What builds the replacement, if it has a source.
+    pub(super) source: Option<Source>,
+}
+
+impl Question {
+    /// Does `replacement` refine `original`?
+    pub fn new(original: Circuit, replacement: Circuit) -> Self {
+        Question {
+            original,
+            replacement,
+            assumptions: Vec::new(),
+            restrictions: Vec::new(),
+            groups: Vec::new(),
+            effort: Effort::default(),
+            deepest: 24,
+            walk: 1 << 20,
+            time: None,
+            acknowledged: Vec::new(),
+            all_acknowledged: false,
+            untraced: Vec::new(),
+            in_part: false,
+            watcher: Watcher::default(),
+            source: None,
+        }
+    }
+
+    /// Under this assumption.
+    #[must_use]
+    pub fn assuming(mut self, assumption: Assumption) -> Self {
+        self.assumptions.push(assumption);
+        self
+    }
+
+    /// Under this restriction of what one event may be.
+    #[must_use]
+    pub fn restricted(mut self, restriction: Restriction) -> Self {
+        self.restrictions.push(restriction);
+        self
+    }
+
+    /// These contacts change together, never alone.
+    #[must_use]
+    pub fn together(mut self, contacts: impl IntoIterator<Item = Label>) -> Self {
+        self.groups.push(contacts.into_iter().collect());
+        self
+    }
+
+    /// The original.
+    pub fn original(&self) -> &Circuit {
+        &self.original
+    }
+
+    /// The replacement.
+    pub fn replacement(&self) -> &Circuit {
+        &self.replacement
+    }
+
+    /// The restrictions of events under which it is asked.
+    pub fn restrictions(&self) -> &[Restriction] {
+        &self.restrictions
+    }
+
+    /// The assumptions under which it is asked.
+    pub fn assumptions(&self) -> &[Assumption] {
+        &self.assumptions
+    }
+
+    /// The groups of contacts that change together.
+    pub fn groups(&self) -> &[Vec<Label>] {
+        &self.groups
+    }
+
+    /// No longer than this for one question to the solver.
+    #[must_use]
+    pub fn within(mut self, effort: Effort) -> Self {
+        self.effort = effort;
+        self
+    }
+
+    /// Search for refutations of at most this many events.
+    #[must_use]
+    pub fn to_depth(mut self, events: usize) -> Self {
+        self.deepest = events;
+        self
+    }
+
+    /// Walk over the states of a small pair with at most this many runs of one event, when induction stays open.
+    #[must_use]
+    pub fn walking(mut self, runs: usize) -> Self {
+        self.walk = runs;
+        self
+    }
+
+    /// Exactly one of these contacts is high (or low) at every moment, and they change together: a one-hot group.
+    #[must_use]
+    pub fn one_of(self, contacts: impl IntoIterator<Item = Label>, high: bool) -> Self {
+        let contacts: Vec<Label> = contacts.into_iter().collect();
+        let assumption = Assumption::one_of(&contacts, high, &|l| self.named(l));
+        self.assuming(assumption).together(contacts)
+    }
+
+    fn named(&self, label: &Label) -> String {
+        let mut all = self.replacement.contacts().iter().chain(self.original.contacts());
+        all.find(|c| &c.label == label).map_or_else(|| label.to_string(), |c| format!("{label} {}", c.name))
+    }
+
+    /// Knowing what settling hides: the net, the register or the contact of this name. A net that is constant once
+    /// settled, a net that comes late to a gate and adds nothing there, or a register whose data races its clock, then doesn't
+    /// withhold the proof; of a contact only what it shows before and after each event is compared, not its pulses. A name
+    /// that nothing has is refused; so is one that a contact and a net or register bear, unless it stands after its kind:
+    /// `net irq`, `register irq`, `contact irq`.
+    #[must_use]
+    pub fn acknowledging(mut self, name: impl Into<String>) -> Self {
+        self.acknowledged.push(name.into());
+        self
+    }
+
+    /// Only settled levels are the matter: nets that are constant or idle once settled, and races, withhold nothing. For
+    /// circuits whose gates stand for functions, not for packages.
+    #[must_use]
+    pub fn settled_only(mut self) -> Self {
+        self.all_acknowledged = true;
+        self
+    }
+
+    /// Nobody has traced this net of the original to its end: contacts that hang on it are left out of the proof, which
+    /// is then none for the whole. Without a net: something is missing that touches no net of the original.
+    #[must_use]
+    pub fn untraced(mut self, net: Option<String>, why: impl Into<String>) -> Self {
+        self.untraced.push(Gap { net, why: why.into() });
+        self
+    }
+
+    /// A proof of the contacts that hang on nothing untraced will do.
+    #[must_use]
+    pub fn in_part(mut self) -> Self {
+        self.in_part = true;
+        self
+    }
+
+    /// No longer than this for everything.
+    #[must_use]
+    pub fn in_time(mut self, time: Duration) -> Self {
+        self.time = Some(time);
+        self
+    }
+
+    /// Tells how far it has got.
+    #[must_use]
+    pub fn watched(mut self, tell: impl Fn(&Step) + Send + Sync + 'static) -> Self {
+        self.watcher = Watcher::new(tell);
+        self
+    }
+
+    /// The same question about another replacement with the same contacts.
+    #[must_use]
+    pub fn about(mut self, replacement: Circuit) -> Self {
+        self.replacement = replacement;
+        self.source = None;
+        self
+    }
+
+    /// The replacement is what this source builds.
+    #[must_use]
+    pub(super) fn written(mut self, source: Source) -> Self {
+        self.source = Some(source);
+        self
+    }
+
+    /// What builds the replacement, if it has a source.
+    pub fn source(&self) -> Option<Source> {
+        self.source
+    }
+
+    /// The same question against another original with the same contacts.
+    #[must_use]
+    pub fn against(mut self, original: Circuit) -> Self {
+        self.original = original;
+        self
+    }
+
+    /// What one question to the solver may cost.
+    pub(crate) fn effort(&self) -> Effort {
+        self.effort
+    }
+}

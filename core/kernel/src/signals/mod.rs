@@ -1,0 +1,123 @@
+//! The typed surface: what a user writes, and how it becomes a circuit.
+//!
+//! A circuit is a struct with `#[derive(Circuit)]`, one field for each contact and each buried element, and an
+//! [`impl Wiring`](Wiring) that says what drives each output. [`build`] makes a [`circuit::Circuit`] of it. What rustc says
+//! when a wiring is wrong, and can't say well, is explained in [`messages`].
+//!
+//! ```
+//! use gluewright::prelude::*;
+//!
+//! /// Answers a read while the strobe is there, and remembers that it was.
+//! #[derive(Circuit)]
+//! struct Answer {
+//!     #[contact(1)]
+//!     clock: Input<Clock>,
+//!     #[contact(2)]
+//!     read: Input<ActiveLow>,
+//!     #[contact(3)]
+//!     strobe: Input<ActiveHigh>,
+//!     #[contact("A7")]
+//!     ready: Output<ActiveLow, OpenCollector>,
+//!     asked: Buried<Register>,
+//! }
+//!
+//! impl Wiring for Answer {
+//!     fn wire(&self) -> AnswerWiring {
+//!         let reading = self.read.asserted() & self.strobe.asserted();
+//!         AnswerWiring {
+//!             asked: on(self.clock.rises()).load(high_while(reading)),
+//!             ready: assert_while(reading | self.asked.q().is_high()),
+//!         }
+//!     }
+//! }
+//!
+//! let circuit = gluewright::circuit_of::<Answer>()?;
+//! assert_eq!((circuit.contacts().len(), circuit.elements().len()), (4, 1));
+//! # Ok::<(), gluewright::BuildError>(())
+//! ```
+mod arena;
+mod define;
+#[doc(hidden)]
+pub mod derived;
+mod error;
+mod fields;
+mod level;
+mod lower;
+mod markers;
+pub mod messages;
+mod source;
+mod word;
+
+pub use define::{Clocked, Definition, Opened, assert_while, each, follow, on, open_while};
+pub use error::{BuildError, Mistake};
+pub use fields::{Buried, InOut, Input, Output};
+pub use gluewright_macros::Circuit;
+pub use level::{Assertion, Choosable, Condition, Edge, Level, Moment, all_of, any_of, choose, high_while, low_while};
+pub use markers::{
+    ActiveHigh, ActiveLow, Asserted, BuriedKind, CanClock, CanFloat, CanFollow, CanOpen, Clock, Data, Drive, Fits,
+    HasPin, Holds, Latch, LetsGo, Node, OpenCollector, Polarity, PushPull, Readable, Register, TakesCondition,
+    TakesLevel, ThreeState,
+};
+// public: mends build a source again with one place turned
+pub use source::{Source, Turn, Turnable, other};
+pub use word::{HasLevel, Word};
+
+use crate::circuit;
+
+/// A struct that describes a circuit by its contacts and buried elements. `#[derive(Circuit)]` implements it.
+#[diagnostic::on_unimplemented(
+    message = "`{Self}` is not a circuit",
+    label = "not a circuit",
+    note = "write #[derive(Circuit)] above the struct"
+)]
+pub trait Circuit: Sized + 'static {
+    /// The struct that [`wire`](Wiring::wire) fills: one field for each output and each buried element.
+    type Wiring;
+    /// The circuit's name: the part's type number if it has one, else the struct's name in small letters.
+    const NAME: &'static str;
+    #[doc(hidden)]
+    fn declare(declaration: &mut derived::Declaration) -> Self;
+    #[doc(hidden)]
+    fn define(&self, wiring: Self::Wiring, definitions: &mut derived::Definitions);
+}
+
+/// What drives each output and each buried element of a circuit.
+#[diagnostic::on_unimplemented(
+    message = "nothing says what drives the outputs of `{Self}`",
+    label = "no wiring",
+    note = "write `impl Wiring for {Self}` with its `fn wire(&self)`"
+)]
+pub trait Wiring: Circuit {
+    /// Says what drives each output and each buried element.
+    fn wire(&self) -> Self::Wiring;
+}
+
+/// The circuit that a struct and its wiring describe.
+///
+/// # Errors
+/// Everything in the wiring that compiles and still can't be right, with file and line.
+pub fn build<C: Wiring>() -> Result<circuit::Circuit, BuildError> {
+    build_with::<C, ()>(|_| ()).map(|(circuit, ())| circuit)
+}
+
+/// The circuit that a struct and its wiring describe, and what `also` makes of its fields while it is built:
+/// conditions that bear on it, for instance, by their [`expression`](Assertion::expression) in the circuit.
+///
+/// # Errors
+/// Everything in the wiring, or in `also`, that compiles and still can't be right, with file and line.
+pub fn build_with<C: Wiring, T>(also: impl FnOnce(&C) -> T) -> Result<(circuit::Circuit, T), BuildError> {
+    turned::<C, T>(None, also).map(|(circuit, _, made)| (circuit, made))
+}
+
+/// The same with one thing of the source turned round, and everything that could be.
+fn turned<C: Wiring, T>(
+    turn: Option<Turn>,
+    also: impl FnOnce(&C) -> T,
+) -> Result<(circuit::Circuit, Vec<Turnable>, T), BuildError> {
+    let open = arena::Open::new(C::NAME, turn);
+    let fields = C::declare(&mut derived::Declaration::new());
+    let wiring = fields.wire();
+    fields.define(wiring, &mut derived::Definitions::new());
+    let made = also(&fields);
+    open.close().map(|(circuit, places)| (circuit, places, made))
+}

@@ -1,0 +1,55 @@
+//! What to do with pins that carry no signal.
+use gluewright_devices::device::{Device, Electrical, Termination};
+
+/// What to do with pins that carry no signal, inputs and macrocells', by what holds an open pin of the types that are
+/// known.
+pub(crate) fn advice(device: &Device, inputs: bool, macrocells: bool) -> Vec<String> {
+    let mut said = if inputs { advice_on_inputs(device) } else { Vec::new() };
+    if macrocells {
+        said.push(match device.blocks {
+            None => {
+                "A macrocell's pin without a signal is never driven by this fuse file. Tie it to ground through 10 kΩ, not \
+                 with a wire: another fuse file may drive it (common practice, no source)."
+                    .to_owned()
+            }
+            Some(_) => {
+                "What a macrocell's pin without a signal does is up to the maker's fitter: read its report, and leave the \
+                 pin open unless that says otherwise. Never wire it to ground: a fitter may drive it (common practice, no \
+                 source)."
+                    .to_owned()
+            }
+        });
+    }
+    said
+}
+
+fn advice_on_inputs(device: &Device) -> Vec<String> {
+    let mut said = Vec::new();
+    let named = |wanted: Termination| -> Vec<String> {
+        let is = |e: &&Electrical| e.termination.0 == wanted;
+        device.electrical.iter().filter(is).map(|e| format!("{} ({})", e.parts, e.termination.1)).collect()
+    };
+    let pulled = named(Termination::PullUp);
+    if !pulled.is_empty() {
+        said.push(format!(
+            "Types with a pull-up on every pin: leave them open, or tie them to ground. {}.",
+            pulled.join("; ")
+        ));
+    }
+    let kept = named(Termination::Keeper);
+    if !kept.is_empty() {
+        said.push(format!(
+            "Types with a circuit that keeps the last level: they may stay open, tied to ground they are quieter. {}.",
+            kept.join("; ")
+        ));
+    }
+    let others = if said.is_empty() {
+        "Unless the sheet of the very maker says otherwise"
+    } else {
+        "All other types, and whenever the sheet of the very maker is not at hand"
+    };
+    said.push(format!(
+        "{others}: tie inputs to ground with a wire; never leave an input of a CMOS part open (common practice, no source)."
+    ));
+    said
+}

@@ -1,0 +1,69 @@
+//! What sits between socket and device: for every pin and every contact where it goes, and the parts beside the device.
+mod advice;
+mod beside;
+mod contacts;
+mod pins;
+
+use crate::{KeptPin, Seated};
+use gluewright_devices::device::Role;
+use gluewright_kernel::circuit::{Circuit, Label, Rail};
+
+pub(super) use advice::advice;
+pub use beside::Beside;
+pub use contacts::{Purpose, SocketContact};
+pub(super) use contacts::{rail_name, split};
+pub use pins::{DevicePin, Use, Way};
+
+/// A device on the adapter.
+#[derive(Clone, Debug)]
+pub struct AdapterDevice {
+    /// Its reference.
+    pub reference: String,
+    /// Its pins, in the order of their numbers.
+    pub pins: Vec<DevicePin>,
+    /// The reference of its first decoupling capacitor.
+    pub capacitor: String,
+}
+
+/// The adapter: devices, socket, and what is beside them.
+#[derive(Clone, Debug)]
+pub struct Adapter {
+    /// The devices.
+    pub devices: Vec<AdapterDevice>,
+    /// The socket's contacts, in the order of their labels.
+    pub contacts: Vec<SocketContact>,
+    /// The parts that the adapter carries beside the devices.
+    pub beside: Vec<Beside>,
+}
+
+impl Adapter {
+    /// From fits; `original` gives names and supplies of the traced card, `kept` the pins of packages that stay.
+    pub fn new(seated: &[Seated<'_>], original: &Circuit, kept: &[KeptPin]) -> Adapter {
+        let rails = rails(seated, original);
+        let mut capacitors = 0;
+        let mut devices = Vec::with_capacity(seated.len());
+        for s in seated {
+            let pins = s.device.pins.iter();
+            let pins =
+                pins.map(|p| DevicePin { number: p.number, connected: pins::used(s.fitted, p.number, p.role, &rails) });
+            let capacitor = format!("C{}", capacitors + 1);
+            capacitors += s.device.pins.iter().filter(|p| p.role == Role::Vcc).count();
+            devices.push(AdapterDevice { reference: s.reference.to_owned(), pins: pins.collect(), capacitor });
+        }
+        Adapter {
+            devices,
+            contacts: contacts::contacts(seated, original, &rails, kept),
+            beside: beside::beside(seated),
+        }
+    }
+}
+
+/// The supply contacts that circuit and trace name.
+fn rails(seated: &[Seated<'_>], original: &Circuit) -> Vec<(Label, Rail)> {
+    let supplies = seated.iter().flat_map(|s| &s.fitted.supplies);
+    let declared = supplies.flat_map(|s| s.labels.iter().map(|l| (l.clone(), s.rail)));
+    let mut all: Vec<(Label, Rail)> = declared.chain(original.supplies().iter().cloned()).collect();
+    all.sort_by(|a, b| a.0.cmp(&b.0));
+    all.dedup();
+    all
+}

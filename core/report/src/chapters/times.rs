@@ -1,0 +1,85 @@
+//! Times as a chapter of the report: rows that say the same of several contacts stand in one line.
+use gluewright_analysis::timing::{At, Compared, GradeChoice, Kind, judged, short, spans};
+
+use crate::Chapter;
+
+/// Rows of one kind whose times are the same.
+struct Line<'a> {
+    kind: Kind,
+    from: Vec<&'a At>,
+    to: Vec<&'a At>,
+    /// Original, replacement, judgement.
+    cells: [String; 3],
+}
+
+/// Joins what differs in its contacts only: first over outputs, then over inputs.
+fn lines(rows: &[Compared]) -> Vec<Line<'_>> {
+    let mut lines: Vec<Line<'_>> = Vec::new();
+    for row in rows {
+        let cells = [short(row.original.as_ref()), short(row.replacement.as_ref()), judged(row)];
+        match lines.iter_mut().find(|l| l.kind == row.kind && l.from == [&row.from] && l.cells == cells) {
+            Some(line) => line.to.push(&row.to),
+            None => lines.push(Line { kind: row.kind, from: vec![&row.from], to: vec![&row.to], cells }),
+        }
+    }
+    let mut joined: Vec<Line<'_>> = Vec::new();
+    for line in lines {
+        // a pulse is at one contact
+        let is_pulse = line.from == line.to;
+        let same = |l: &&mut Line<'_>| l.kind == line.kind && l.to == line.to && l.cells == line.cells && !is_pulse;
+        match joined.iter_mut().find(same) {
+            Some(known) => known.from.extend(line.from),
+            None => joined.push(line),
+        }
+    }
+    joined
+}
+
+/// The chapter about times: the grade to take, both sides' times, what may come earlier than it did.
+pub fn times(choice: &GradeChoice) -> Chapter {
+    let mut chapter = Chapter::new("Times at the contacts");
+    let Some(grade) = choice.best() else {
+        return chapter.paragraph("No speed grade of the device is known, so nothing can be said about times.");
+    };
+    let c = &grade.comparison;
+    chapter = chapter.paragraph(match choice.chosen() {
+        Some(_) => format!(
+            "The slowest speed grade that is safe at every contact is {}: take it and no faster one, because fast edges ring \
+             on old wiring.",
+            grade.name
+        ),
+        None => format!(
+            "No speed grade is known to be safe at every contact. The one with the fewest objections is {}; the table is \
+             about it.",
+            grade.name
+        ),
+    });
+    let slower = choice.exceeding_words().into_iter().map(|words| format!("Grade {words}"));
+    chapter = chapter.list(slower.chain(choice.open_words())).paragraph(
+        "Times are sums of the longest delays in data sheets over the slowest path, in nanoseconds; setup, hold, period and \
+         pulses are the least that is needed. A plus sign says that a figure is not known, so that the time may be longer.",
+    );
+    let rows = lines(&c.rows)
+        .into_iter()
+        .map(|line| {
+            let [original, replacement, judgement] = line.cells.clone();
+            vec![line.kind.to_string(), spans(&line.from), spans(&line.to), original, replacement, judgement]
+        })
+        .collect();
+    let caption = format!("{} beside {}", c.original, c.replacement);
+    chapter = chapter.table(caption, &["", "from", "to", "original", "replacement", ""], rows);
+    if !c.early.is_empty() {
+        let outputs: std::collections::BTreeSet<&At> = c.early.iter().map(|e| &e.to).collect();
+        chapter = chapter.paragraph(format!(
+            "These outputs may change earlier than they did: {}. Shortest delays are in no sheet, so a hold time of what the \
+             board clocks with them can't be promised; check it there.",
+            spans(&outputs.into_iter().collect::<Vec<_>>())
+        ));
+        let violated = c.early.iter().filter(|e| e.is_violated);
+        chapter = chapter.list(violated.map(|e| {
+            let hold = e.hold_ns.map_or_else(String::new, |hold| format!(", and must be held {hold} ns"));
+            format!("Too early: {} changes at most {:.1} ns after {}{hold}.", e.to, e.replacement_ns, e.from)
+        }));
+    }
+    chapter.list(c.notes.iter().cloned())
+}

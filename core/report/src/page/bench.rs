@@ -1,0 +1,115 @@
+//! The bench sheet: programming, checks before the device goes in, first power-up; with boxes to tick and lines to fill.
+use maud::{Markup, html};
+
+use crate::adapter::{Adapter, Purpose, SocketContact};
+use crate::drawing;
+use crate::printable::{Name, Printable as P};
+use crate::{Report, Seated};
+use gluewright_kernel::circuit::{Label, Rail, Stage};
+
+pub(super) fn bench(report: &Report<'_>) -> Markup {
+    let adapter = Adapter::new(report.devices, report.original, report.kept_pins);
+    let rail = |rail: Rail| -> Vec<&SocketContact> {
+        adapter.contacts.iter().filter(|c| c.purpose == Purpose::Supply(rail)).collect()
+    };
+    let (vcc, gnd) = (rail(Rail::Vcc), rail(Rail::Gnd));
+    let device_pins = |rail: Rail| -> String {
+        let pins = |s: &Seated<'_>| -> Vec<(String, Label)> {
+            let on = s.fitted.supplies.iter().filter(|supply| supply.rail == rail);
+            on.map(|supply| (s.reference.to_owned(), Label::from(supply.pin))).collect()
+        };
+        let all: Vec<(String, Label)> = report.devices.iter().flat_map(pins).collect();
+        drawing::pins(&all)
+    };
+    let always: Vec<&SocketContact> = adapter
+        .contacts
+        .iter()
+        .filter(|c| matches!(c.purpose, Purpose::Signal { stage: Some(Stage::PushPull), .. }))
+        .collect();
+    let largest =
+        |s: &Seated<'_>| s.device.grades.iter().filter_map(|g| g.supply_current).map(|f| f.value).reduce(f64::max);
+    // one device without a figure, and the sum would be too small
+    let current: Option<f64> = report.devices.iter().map(largest).sum();
+    html! {
+        section.sheet {
+            h2 { "Bench sheet" }
+            h3 { "Program" }
+            ol.steps {
+                (step(html! { "Maker and full type of the part: " span.blank.long { } " grade: " span.blank { } " (the chapter on times names the slowest that is safe); chosen exactly so in the programmer." }))
+                (step(html! { "A part that was used before: read it, and keep what it held." }))
+                (step(html! { "Blank check passed." }))
+                @for d in report.devices {
+                    @if let Some(checksum) = d.checksum {
+                        (step(html! { (Name(d.reference)) ": " code { (P(d.file)) } " loaded; the programmer shows the fuse checksum " strong { code { (format!("{checksum:04X}")) } } " (some show one over the whole memory of theirs, which differs)." }))
+                    } @else {
+                        (step(html! { (Name(d.reference)) ": " code { (P(d.file)) } " given to the maker's fitter with all pins locked as there; its report compared: pins, equations, power-up levels, unused pins. Its programming file loaded; checksum " span.blank { } "." }))
+                    }
+                }
+                (step(html! { "Programmed. Security fuse left alone, so that the next repairer can read the part." }))
+                (step(html! { "Verified against the file after programming, at both supply limits if the programmer can." }))
+                @if report.devices.iter().any(|d| d.checksum.is_some()) {
+                    (step(html! { "Test vectors of the file run by the programmer, none failed (if it takes vectors)." }))
+                    (step(html! { "Part read into a file, and this job run with " code { "--readback" } " and that file: every fuse as written, proved again." }))
+                }
+                (step(html! {
+                    "Labelled with name, reference and checksum: "
+                    @for (i, d) in report.devices.iter().enumerate() {
+                        @if i > 0 { "; " }
+                        (Name(report.name)) " " (Name(d.reference)) " "
+                        @match d.checksum { Some(checksum) => code { (format!("{checksum:04X}")) }, None => span.blank { } }
+                    }
+                    "."
+                }))
+            }
+            h3 { "Before the device goes in" }
+            ol.steps {
+                (step(html! { "Power off, plug out, supplies discharged." }))
+                (step(html! { "Adapter rung out: every wire of “Every wire”, and no connection between neighbours." }))
+                (step(html! {
+                    "Supply on the adapter: "
+                    (contacts(&vcc)) " to " (device_pins(Rail::Vcc)) ", " (contacts(&gnd)) " to " (device_pins(Rail::Gnd))
+                    ". Resistance between them, both ways round: " span.blank { } " Ω and " span.blank { } " Ω, no short."
+                }))
+                (step(html! { "Adapter without device in the socket, power on: " (device_pins(Rail::Vcc)) " against " (device_pins(Rail::Gnd)) " measures +4.75 V to +5.25 V: " span.blank { } " V." }))
+                (step(html! { "No contact carries more than the supply or less than ground: highest " span.blank { } " V, lowest " span.blank { } " V." }))
+                @if !always.is_empty() {
+                    (step(html! { "Nothing on the board drives what the device will always drive: " (contacts(&always)) "." }))
+                }
+                (step(html! { "Power off, discharged. Device in, pin 1 where the drawing has it." }))
+            }
+            h3 { "First power-up" }
+            ol.steps {
+                (step(html! {
+                    "Limit of the supply set to what the board takes without the device plus "
+                    @match current {
+                        Some(ma) => { "what the sheet of this grade says (at most " (format!("{ma:.0}")) " mA for any grade listed here)" }
+                        None => { "what the sheet of this grade says" }
+                    }
+                    ": " span.blank { } " mA."
+                }))
+                (step(html! { "Lamps, motors, relays and memories that the card can command are safe." }))
+                (step(html! { "Power on. Current: " span.blank { } " mA. At the limit: power off at once, and look for two outputs on one net." }))
+                (step(html! { "Supply at the device's pins: " span.blank { } " V. After a minute the device is at most warm." }))
+                (step(html! { "Contacts at rest and under reset as on the probing sheet; then its steps." }))
+                (step(html! { "Works in its place. Date " span.blank { } " name " span.blank { } ". This page goes into the box with the card." }))
+            }
+        }
+    }
+}
+
+fn step(text: Markup) -> Markup {
+    html! { li { span.box { } " " (text) } }
+}
+
+fn contacts(all: &[&SocketContact]) -> Markup {
+    html! {
+        @match all {
+            [] => "the supply contact (the trace names none: find it)",
+            [one] => { "contact " (Name(&one.label)) " (" (Name(&one.signal)) ")" }
+            several => {
+                "contacts "
+                @for (i, c) in several.iter().enumerate() { @if i > 0 { ", " } (Name(&c.label)) " (" (Name(&c.signal)) ")" }
+            }
+        }
+    }
+}

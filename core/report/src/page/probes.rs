@@ -1,0 +1,85 @@
+//! The probing sheet as a table: a row for each contact, a column for each moment.
+use maud::{Markup, html};
+
+use crate::Report;
+use crate::printable::{Name, Printable as P};
+use crate::probing::{Expect, Reading, Row};
+use gluewright_kernel::circuit::{Direction, Polarity};
+
+pub(super) fn probes(report: &Report<'_>) -> Markup {
+    let sheet = report.probing;
+    html! {
+        section.sheet.wide {
+            h2 { "What to find at the contacts" }
+            p {
+                "What every start of the original agrees on, found by running it with all registers unknown. "
+                strong { "●" } " marks what a step changes. A level in brackets is what the burned device shows where the \
+                 original could show either. ▸ is a level that you put on the contact; at a \
+                 two-way contact the word after it is what the card does there."
+            }
+            dl.actions {
+                @for moment in sheet.moments.iter().filter(|m| !m.actions.is_empty()) {
+                    dt { (P(&moment.title)) }
+                    dd { @for (i, action) in moment.actions.iter().enumerate() { @if i > 0 { "; then " } (P(action)) } }
+                }
+            }
+            table.probes {
+                thead { tr {
+                    th { "Contact" }
+                    @for moment in &sheet.moments { th { (P(&moment.title)) } }
+                } }
+                tbody {
+                    @for (index, row) in sheet.rows.iter().enumerate() {
+                        tr {
+                            th { (Name(&row.label)) " " span.name { (Name(&row.name)) } }
+                            @for moment in &sheet.moments {
+                                @match moment.readings.get(index) {
+                                    Some(reading) => (cell(row, *reading)),
+                                    None => td { },
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+            ul {
+                @for remark in &sheet.remarks { li { (P(remark)) } }
+                li { "Low is at most 0.8 V, high at least 2.0 V. Anything between, or a blur on the scope, is a fault." }
+                li { "“Floats”: with 10 kΩ to the supply the contact reads high, with 10 kΩ to ground low. On a board that pulls the line itself it reads what the board makes of it." }
+                li { "Put levels on contacts through 1 kΩ, and only on the bench or where the board doesn't drive." }
+            }
+        }
+    }
+}
+
+fn cell(row: &Row, reading: Reading) -> Markup {
+    let mark = if reading.changed { "● " } else { "" };
+    let applied = |high: bool| if high { "high" } else { "low" };
+    let class = match (reading.changed, row.direction) {
+        (true, _) => "changed",
+        (false, Direction::Input) => "given",
+        (false, _) => "",
+    };
+    let given = reading.applied.filter(|_| row.direction != Direction::Output);
+    html! {
+        td class=(class) {
+            (mark)
+            @match (row.direction, given) {
+                (Direction::Input, Some(high)) => { "▸ " (applied(high)) (truth(row.polarity, high)) }
+                (Direction::Input, None) => "as it is",
+                (_, given) => {
+                    @if let (Some(high), Expect::Floating(_)) = (given, reading.original) { "▸ " (applied(high)) ", " }
+                    (reading.original.to_string())
+                    @if !reading.original.is_known() && reading.device.is_known() { " (" (reading.device.to_string()) ")" }
+                }
+            }
+        }
+    }
+}
+
+fn truth(polarity: Polarity, high: bool) -> &'static str {
+    match (polarity, high) {
+        (Polarity::ActiveLow, false) | (Polarity::ActiveHigh, true) => ", true",
+        _ => "",
+    }
+}

@@ -1,0 +1,118 @@
+//! The page of a refutation: the run as a waveform, where to probe, what would mend it. Nothing on it is to be burned.
+use maud::{Markup, PreEscaped, html};
+
+use super::frame;
+use crate::printable::{Name, Printable as P, Prose};
+use gluewright_analysis::mend::{Mends, Place};
+use gluewright_kernel::circuit::Origin;
+use gluewright_kernel::explain::text::{place, sequence};
+use gluewright_kernel::explain::{Cause, Explanation, Probe};
+
+pub(crate) fn html(explanation: &Explanation, mends: Option<&Mends>) -> String {
+    let title = format!("{} is refuted", explanation.replacement);
+    frame(&title, &body(explanation, mends))
+}
+
+fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
+    html! {
+        header {
+            h1 { (Name(&explanation.replacement)) " is refuted" }
+            p.lead {
+                "It does not behave as the original " (Name(&explanation.original)) " does. "
+                strong { "Nothing was written for a programmer; don't burn an earlier file in its place." }
+            }
+        }
+        section {
+            h2 { "Where the two differ" }
+            figure {
+                (PreEscaped(explanation.svg()))
+                figcaption {
+                    "A box stands around what differs."
+                    @if explanation.shortest { " No shorter run shows it." }
+                }
+            }
+        }
+        section {
+            h2 { "What to do at the bench" }
+            @for assumed in &explanation.assumptions { p { "Assuming " (Prose(assumed)) "." } }
+            ol.steps {
+                li value="0" { (Prose(sentence(&explanation.power_up()))) }
+                @for event in &explanation.events {
+                    li {
+                        @for (i, (label, name, high)) in event.changes.iter().enumerate() {
+                            @if i > 0 { ", at the same moment " }
+                            (if i == 0 { "Contact " } else { "contact " }) (Name(label)) " " (Name(name)) " goes " strong { (level(*high)) }
+                        }
+                        "."
+                    }
+                }
+            }
+            @if let Some(rest) = explanation.rest() { p { (rest) } }
+        }
+        @for found in &explanation.probes { (probe(found, !explanation.events.is_empty())) }
+        @if let Some(mends) = mends {
+            section {
+                h2 { "What would mend it" }
+                @if mends.found.is_empty() {
+                    p {
+                        @if mends.cut_short { "None was found before the time was over: " } @else { "No single change of these kinds makes the two equal: " }
+                        (mends.tried()) " tried."
+                    }
+                    ul { @for kind in mends.kinds.iter().chain(&mends.trace_kinds) { li { (kind) } } }
+                    p.note { "Two changes at once, and a signal or a row that is missing altogether, were not tried: look at the causes above, and at the trace." }
+                } @else {
+                    @if mends.found.iter().all(|m| m.place == Place::Trace) {
+                        p { "No single change of the source of those that were tried." }
+                    }
+                    ul { @for mend in mends.found.iter().filter(|m| m.place != Place::Trace) { li { (Prose(mend)) } } }
+                    @if mends.found.iter().any(|m| m.place == Place::Trace) {
+                        p { "Or, if the source is right and the trace is not:" }
+                        ul { @for mend in mends.found.iter().filter(|m| m.place == Place::Trace) { li { (Prose(mend)) } } }
+                    }
+                    p.note { "Each was proved. Choose the one that is true of the card, not the one that is easiest." }
+                }
+            }
+        }
+    }
+}
+
+/// With a capital and a full stop.
+fn sentence(text: &str) -> String {
+    let mut rest = text.chars();
+    rest.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), rest.as_str()))
+}
+
+fn level(high: bool) -> &'static str {
+    if high { "high" } else { "low" }
+}
+
+/// Where to put the probe, what to expect, and why.
+fn probe(probe: &Probe, has_steps: bool) -> Markup {
+    html! {
+        section.probe {
+            h2 { (if has_steps { "In the last step, put the probe on" } else { "At power-up, put the probe on" }) }
+            ul { @for at in &probe.places { li { strong { (P(place(at))) } } } }
+            table.facts {
+                tbody {
+                    tr { th { "The original is" } td { (probe.expected(has_steps)) } }
+                    tr { th { "The replacement is" } td { (sequence(&probe.replacement, has_steps)) } }
+                }
+            }
+            @for (side, why) in [("original", &probe.original_why), ("replacement", &probe.replacement_why)] {
+                @if !why.is_empty() {
+                    h3 { "Why, in the " (side) }
+                    @for cause in why { (link(cause)) }
+                }
+            }
+        }
+    }
+}
+
+fn link(cause: &Cause) -> Markup {
+    html! {
+        p.cause style=(format!("margin-left: {}em", cause.depth.min(12) * 2)) {
+            (Prose(&cause.text))
+            @if cause.origin != Origin::Nowhere { " " span.origin { "[" (P(&cause.origin)) "]" } }
+        }
+    }
+}

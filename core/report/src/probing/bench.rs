@@ -1,0 +1,87 @@
+//! One circuit on the bench: levels that are known or not, one event after the other.
+use super::Expect;
+use gluewright_kernel::circuit::Label;
+use gluewright_kernel::machine::ternary::{Careful, Ternary};
+use gluewright_kernel::machine::{Limits, Machine, Point};
+use gluewright_kernel::prove::{Assumption, Restriction};
+
+/// A circuit under power, with what is known of it.
+#[derive(Clone, Debug)]
+pub(super) struct Bench<'m> {
+    machine: &'m Machine,
+    point: Point<Ternary>,
+}
+
+fn limits(machine: &Machine) -> Limits {
+    let n = machine.cells().len();
+    Limits { phases: 64 + 4 * n, iterations: 64 + 4 * n }
+}
+
+impl<'m> Bench<'m> {
+    /// Power comes on: nothing is known of a cell whose start is not.
+    pub(super) fn new(machine: &'m Machine, outside: Vec<Ternary>) -> Self {
+        let cells: Vec<Ternary> =
+            machine.cells().iter().map(|c| c.start.map_or(Ternary::Either, Ternary::of)).collect();
+        let mut careful = Careful::default();
+        let point = machine.point(&mut careful, &outside, &cells);
+        let stepped = machine.rest(&mut careful, &point, limits(machine));
+        Bench { machine, point: stepped.point }
+    }
+
+    /// Levels outside change at one moment. Returns whether it went well: nothing unknown can have happened, and it
+    /// came to rest.
+    pub(super) fn event(&mut self, change: &[(usize, Ternary)]) -> bool {
+        let mut careful = Careful::default();
+        let stepped = self.machine.step(&mut careful, &self.point, change, limits(self.machine));
+        self.point = stepped.point;
+        !careful.met && stepped.unsettled == Ternary::Low
+    }
+
+    pub(super) fn machine(&self) -> &'m Machine {
+        self.machine
+    }
+
+    pub(super) fn outside(&self) -> Vec<Ternary> {
+        self.machine.outside(&self.point)
+    }
+
+    pub(super) fn held(&self) -> Vec<Ternary> {
+        self.machine.held(&self.point)
+    }
+
+    /// The level that somebody puts on a port.
+    pub(super) fn applied(&self, port: usize) -> Option<bool> {
+        self.outside().get(port).copied().and_then(Ternary::known)
+    }
+
+    /// What a port shows.
+    pub(super) fn shows(&self, port: usize) -> Expect {
+        let (driven, level) = self.machine.shown(&self.point, port);
+        let pull = self.machine.ports().get(port).map_or(gluewright_kernel::circuit::Pull::None, |p| p.pull);
+        Expect::new(driven, level, pull)
+    }
+
+    /// How many nets may be fought over.
+    pub(super) fn fights(&self) -> usize {
+        (0..self.machine.fights().len()).filter(|&f| self.machine.fights_at(&self.point, f) != Ternary::Low).count()
+    }
+
+    /// Whether an assumption holds.
+    pub(super) fn keeps(&self, assumption: &Assumption) -> Ternary {
+        assumption.holds.value(&mut Careful::default(), &self.levels())
+    }
+
+    /// Whether the event from `before` to now was one that the board does.
+    pub(super) fn keeps_restriction(&self, restriction: &Restriction, before: &Bench<'_>) -> Ternary {
+        restriction.keeps(&mut Careful::default(), &before.levels(), &self.levels())
+    }
+
+    /// The levels at the contacts, by label.
+    fn levels(&self) -> impl Fn(&Label) -> Option<Ternary> {
+        let outside = self.outside();
+        move |label: &Label| {
+            let port = self.machine.ports().iter().position(|p| &p.label == label)?;
+            outside.get(port).copied()
+        }
+    }
+}

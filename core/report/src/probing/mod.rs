@@ -1,0 +1,332 @@
+//! The probing sheet: what every contact shows at rest, under reset, and over a few useful steps, from an unknown start.
+mod action;
+mod bench;
+mod moves;
+mod resets;
+mod search;
+
+use action::Action;
+use bench::Bench;
+use gluewright_kernel::machine::ternary::Ternary;
+
+use gluewright_kernel::circuit::{Circuit, Direction, Label, Polarity, Pull, Stage};
+use gluewright_kernel::machine::Machine;
+use gluewright_kernel::prove::{Assumption, Question};
+
+/// What a probe finds on a contact.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Expect {
+    /// Driven high.
+    High,
+    /// Driven low.
+    Low,
+    /// Not driven; a resistor of the card may pull it.
+    Floating(Pull),
+    /// Driven, high or low: it depends on the start.
+    HighOrLow,
+    /// High or not driven.
+    HighOrFloating,
+    /// Low or not driven.
+    LowOrFloating,
+    /// Nothing can be said.
+    Any,
+}
+
+impl Expect {
+    fn new(driven: Ternary, level: Ternary, pull: Pull) -> Expect {
+        let floating = Expect::Floating(pull);
+        match (driven, level) {
+            (Ternary::Low, _) => floating,
+            (Ternary::High, Ternary::High) => Expect::High,
+            (Ternary::High, Ternary::Low) => Expect::Low,
+            (Ternary::High, Ternary::Either) => Expect::HighOrLow,
+            (Ternary::Either, Ternary::High) => Expect::HighOrFloating,
+            (Ternary::Either, Ternary::Low) => Expect::LowOrFloating,
+            (Ternary::Either, Ternary::Either) => Expect::Any,
+        }
+    }
+
+    /// Whether every start agrees.
+    pub fn is_known(self) -> bool {
+        matches!(self, Expect::High | Expect::Low | Expect::Floating(_))
+    }
+}
+
+impl std::fmt::Display for Expect {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Expect::High => "high",
+            Expect::Low => "low",
+            Expect::Floating(Pull::None) => "floats",
+            Expect::Floating(Pull::Up) => "pulled high",
+            Expect::Floating(Pull::Down) => "pulled low",
+            Expect::HighOrLow => "high or low",
+            Expect::HighOrFloating => "high or floats",
+            Expect::LowOrFloating => "low or floats",
+            Expect::Any => "either",
+        })
+    }
+}
+
+/// A contact of the sheet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Row {
+    /// What is printed beside it.
+    pub label: Label,
+    /// The signal.
+    pub name: String,
+    /// Which side drives it, as the replacement declares it.
+    pub direction: Direction,
+    /// What it carries, as the replacement declares it.
+    pub polarity: Polarity,
+}
+
+/// What one contact shows at one moment.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Reading {
+    /// The level that the person at the bench puts on it; nothing if the contact is left alone.
+    pub applied: Option<bool>,
+    /// What the original shows.
+    pub original: Expect,
+    /// What the device in the socket shows.
+    pub device: Expect,
+    /// Whether it differs from the moment before.
+    pub changed: bool,
+}
+
+/// One moment of the sheet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Moment {
+    /// What it is called.
+    pub title: String,
+    /// What the person does to come there, one action after the other.
+    pub actions: Vec<String>,
+    /// What the contacts then show, in the order of the rows.
+    pub readings: Vec<Reading>,
+}
+
+/// The probing sheet.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Probing {
+    /// The contacts, in the order of their labels.
+    pub rows: Vec<Row>,
+    /// The moments, in order of time.
+    pub moments: Vec<Moment>,
+    /// What a person should know about this sheet.
+    pub remarks: Vec<String>,
+}
+
+/// How many steps the sheet has.
+const STEPS: usize = 5;
+
+impl Probing {
+    /// For a question that was asked, and the device as it sits in the socket. No step breaks what the question assumes;
+    /// contacts of a group change together.
+    pub fn new(question: &Question, device: &Circuit) -> Probing {
+        let (original, replacement) = (question.original(), question.replacement());
+        let machine = Machine::new(original);
+        let mut order: Vec<(Row, usize)> = Vec::new();
+        for (port, p) in machine.ports().iter().enumerate() {
+            let Some(c) = replacement.contacts().iter().find(|c| c.label == p.label) else { continue };
+            let row =
+                Row { label: c.label.clone(), name: c.name.clone(), direction: c.direction, polarity: c.polarity };
+            order.push((row, port));
+        }
+        order.sort_by(|a, b| a.0.label.cmp(&b.0.label));
+        let rows: Vec<Row> = order.iter().map(|(row, _)| row.clone()).collect();
+        let ports: Vec<usize> = order.into_iter().map(|(_, port)| port).collect();
+        let other = Machine::new(device);
+        let mut sheet = Sheet {
+            probing: Probing { rows, moments: Vec::new(), remarks: Vec::new() },
+            ports,
+            original: &machine,
+            device: &other,
+            question,
+        };
+        sheet.fill();
+        sheet.probing
+    }
+}
+
+struct Sheet<'a> {
+    probing: Probing,
+    /// The original's port of each row.
+    ports: Vec<usize>,
+    original: &'a Machine,
+    device: &'a Machine,
+    question: &'a Question,
+}
+
+impl Sheet<'_> {
+    /// The level at which a contact asks for nothing, if the board drives it.
+    fn idle(row: &Row) -> Ternary {
+        match (row.direction, row.polarity) {
+            (Direction::Input, Polarity::ActiveLow) => Ternary::High,
+            (Direction::Input, _) => Ternary::Low,
+            (Direction::Output | Direction::InOut, _) => Ternary::Either,
+        }
+    }
+
+    fn fill(&mut self) {
+        let idle: Vec<Ternary> = self.probing.rows.iter().map(Self::idle).collect();
+        let mut outside = vec![Ternary::Either; self.original.ports().len()];
+        for (&port, &level) in self.ports.iter().zip(&idle) {
+            if let Some(o) = outside.get_mut(port) {
+                *o = level;
+            }
+        }
+        let rest = Bench::new(self.original, outside);
+        let stand_in = Bench::new(self.device, self.as_seen_by_device(rest.outside()));
+        let (assumptions, broken): (Vec<&Assumption>, Vec<&Assumption>) =
+            self.question.assumptions().iter().partition(|a| rest.keeps(a) == Ternary::High);
+        self.probing.remarks.extend(broken.iter().map(|a| {
+            format!(
+                "The levels at rest don't keep “{}”, so no step heeds it: check each step against it first.",
+                a.text
+            )
+        }));
+        let moment = self.moment("at rest".to_owned(), Vec::new(), &rest, &stand_in, None);
+        self.probing.moments.push(moment);
+
+        let contacts = moves::Contacts {
+            rows: &self.probing.rows.clone(),
+            ports: &self.ports.clone(),
+            assumptions: &assumptions,
+            restrictions: self.question.restrictions(),
+            groups: self.question.groups(),
+        };
+        let (mut now, mut beside) = (rest, stand_in);
+        let resets = contacts.resets(&now);
+        if let Some(first) = resets.first() {
+            let also: Vec<String> =
+                resets.iter().map(|r| format!("{} {}", self.row(r.row).label, self.row(r.row).name)).collect();
+            self.probing.remarks.push(format!(
+                "Registers take a known level while {} {} asserted.",
+                also.join(", or "),
+                if also.len() == 1 { "is" } else { "are" }
+            ));
+            let titles =
+                [format!("{} asserted", self.row(first.row).name), format!("{} released", self.row(first.row).name)];
+            for (title, actions) in titles.into_iter().zip([&first.assert, &first.release]) {
+                let before = (now.clone(), beside.clone());
+                self.play(actions, &mut now, &mut beside);
+                let words = self.words(actions);
+                let moment = self.moment(title, words, &now, &beside, Some((&before.0, &before.1)));
+                self.probing.moments.push(moment);
+            }
+        } else if let Some(pulse) = contacts.settling_pulse(&now) {
+            self.probing
+                .remarks
+                .push("No contact resets the registers; after a pulse those that it loads are known.".to_owned());
+            let actions = [pulse];
+            let before = (now.clone(), beside.clone());
+            self.play(&actions, &mut now, &mut beside);
+            let words = self.words(&actions);
+            let moment = self.moment("after a pulse".to_owned(), words, &now, &beside, Some((&before.0, &before.1)));
+            self.probing.moments.push(moment);
+        } else if self.original.cells().iter().any(|c| c.is_register) {
+            self.probing.remarks.push("No contact alone brings the registers to a known level.".to_owned());
+        }
+        for (index, step) in contacts.steps(&now, STEPS).into_iter().enumerate() {
+            let before = (now.clone(), beside.clone());
+            self.play(&step, &mut now, &mut beside);
+            let words = self.words(&step);
+            let moment = self.moment(format!("step {}", index + 1), words, &now, &beside, Some((&before.0, &before.1)));
+            self.probing.moments.push(moment);
+        }
+        self.probing.remarks.extend(self.not_shown());
+        if self.probing.rows.iter().any(|r| r.direction == Direction::InOut) {
+            self.probing.remarks.push(
+                "A two-way contact keeps what you put on it through 1 kΩ until the card drives it the other way."
+                    .to_owned(),
+            );
+        }
+    }
+
+    /// The outputs that no step of this sheet drives to both levels: a pin that is stuck there passes it.
+    fn not_shown(&self) -> Option<String> {
+        let open_collector = |row: &Row| {
+            let contact = self.question.replacement().contacts().iter().find(|c| c.label == row.label);
+            let drivers =
+                contact.and_then(|c| self.question.replacement().nets().get(c.net.index())).map(|n| &n.drivers);
+            drivers.is_some_and(|d| d.iter().all(|d| d.stage == Stage::OpenCollector))
+        };
+        let mut missing = Vec::new();
+        for (index, row) in self.probing.rows.iter().enumerate().filter(|(_, r)| r.direction != Direction::Input) {
+            let shows = |wanted: Expect| {
+                self.probing.moments.iter().filter_map(|m| m.readings.get(index)).any(|r| r.device == wanted)
+            };
+            let levels = [(Expect::Low, "low"), (Expect::High, "high")];
+            let never: Vec<&str> = levels
+                .into_iter()
+                .filter(|&(level, _)| !(shows(level) || level == Expect::High && open_collector(row)))
+                .map(|(_, word)| word)
+                .collect();
+            if !never.is_empty() {
+                missing.push(format!("{} {} {}", row.label, row.name, never.join(" or ")));
+            }
+        }
+        let all = missing.join(", ");
+        (!missing.is_empty())
+            .then(|| format!("These steps never bring: {all}. A pin that is stuck at its other level passes them."))
+    }
+
+    fn row(&self, index: usize) -> &Row {
+        // rows are asked for by the indices that this sheet gave out
+        &self.probing.rows[index]
+    }
+
+    /// Levels outside in the order of the device's ports.
+    fn as_seen_by_device(&self, outside: Vec<Ternary>) -> Vec<Ternary> {
+        let find = |label: &Label| {
+            let port = self.original.ports().iter().position(|p| &p.label == label);
+            port.and_then(|p| outside.get(p).copied()).unwrap_or(Ternary::Either)
+        };
+        self.device.ports().iter().map(|p| find(&p.label)).collect()
+    }
+
+    fn device_port(&self, row: usize) -> Option<usize> {
+        self.device.ports().iter().position(|p| p.label == self.row(row).label)
+    }
+
+    /// Does the actions on both.
+    fn play(&self, actions: &[Action], now: &mut Bench<'_>, beside: &mut Bench<'_>) {
+        for action in actions {
+            for event in action.events() {
+                let here: Vec<(usize, Ternary)> = event.iter().map(|&(row, level)| (self.ports[row], level)).collect();
+                let there: Vec<(usize, Ternary)> =
+                    event.iter().filter_map(|&(row, level)| Some((self.device_port(row)?, level))).collect();
+                now.event(&here);
+                beside.event(&there);
+            }
+        }
+    }
+
+    fn words(&self, actions: &[Action]) -> Vec<String> {
+        actions.iter().map(|a| a.words(&self.probing.rows)).collect()
+    }
+
+    fn moment(
+        &self,
+        title: String,
+        actions: Vec<String>,
+        now: &Bench<'_>,
+        beside: &Bench<'_>,
+        before: Option<(&Bench<'_>, &Bench<'_>)>,
+    ) -> Moment {
+        let read = |row: usize, now: &Bench<'_>, beside: &Bench<'_>| {
+            let port = self.ports[row];
+            let device = self.device_port(row).map_or(Expect::Any, |p| beside.shows(p));
+            (now.applied(port), now.shows(port), device)
+        };
+        let readings = (0..self.probing.rows.len()).map(|row| {
+            let (applied, original, device) = read(row, now, beside);
+            let changed = before.is_some_and(|(now, beside)| read(row, now, beside) != (applied, original, device));
+            Reading { applied, original, device, changed }
+        });
+        Moment { title, actions, readings: readings.collect() }
+    }
+}
+
+#[cfg(test)]
+mod tests;
