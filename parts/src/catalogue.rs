@@ -7,15 +7,19 @@ use gluewright::circuit::{Circuit, Contact, Direction, Label, Origin, Polarity};
 use gluewright::figures::PartFigures;
 use thiserror::Error;
 
-use crate::hand_over::{hand_over, levels};
-use crate::sheet::{Memory, NotShared, Sheet};
-use crate::ttl::{PROMS, TIMING_PARTS, models};
-use crate::type_number::{Family, TypeNumber, TypeNumberError};
+use crate::family::Family;
+use crate::hand_over::hand_over;
+use crate::sheet::{FamilyFigures, Memory, NoLogic, NotShared, Sheet, read_families};
+use crate::ttl::{NO_LOGIC, PROMS, models};
+use crate::type_number::{Series, TypeNumber, TypeNumberError, is_suffix};
 
 /// The TTL that this crate knows.
 #[derive(Debug)]
 pub struct Ttl {
     types: BTreeMap<String, TtlType>,
+    /// Numbers of makers' own, and the type number that each stands for.
+    own: BTreeMap<String, TypeNumber>,
+    families: BTreeMap<Family, FamilyFigures>,
     faults: Vec<String>,
 }
 
@@ -26,7 +30,7 @@ pub struct TtlType {
     sheets: Vec<Sheet>,
     /// The same figures as a board takes them, sheet by sheet.
     handed: Vec<Arc<PartFigures>>,
-    /// Nothing for timing parts and PROMs.
+    /// Nothing for PROMs and parts that are no logic.
     logic: Option<Arc<Circuit>>,
     pinout: Arc<Circuit>,
 }
@@ -92,14 +96,19 @@ pub fn parts() -> impl Iterator<Item = &'static TtlType> {
 
 impl Ttl {
     fn load() -> Self {
-        let mut ttl = Ttl { types: BTreeMap::new(), faults: Vec::new() };
+        let mut ttl =
+            Ttl { types: BTreeMap::new(), own: BTreeMap::new(), families: BTreeMap::new(), faults: Vec::new() };
+        match read_families(include_str!("../data/families.toml")) {
+            Ok(families) => ttl.families = families,
+            Err(error) => ttl.faults.push(error.to_string()),
+        }
         for model in models() {
             match (model.build)() {
                 Ok(circuit) => ttl.add(model.sheets, Some(circuit)),
                 Err(error) => ttl.faults.push(error.to_string()),
             }
         }
-        for &file in TIMING_PARTS.iter().chain(PROMS) {
+        for &file in NO_LOGIC.iter().chain(PROMS) {
             ttl.add(&[file], None);
         }
         ttl
@@ -114,16 +123,21 @@ impl Ttl {
             }
         }
         let Some(first) = sheets.first() else { return };
-        match first.type_number.parse::<TypeNumber>() {
-            Ok(number) => {
-                let pinout = Arc::new(pinout(first));
-                let function = number.function;
-                let family = |s: &Sheet| s.type_number.parse::<TypeNumber>().map_or(number.family, |n| n.family);
-                let handed = sheets.iter().map(|s| Arc::new(hand_over(s, family(s)))).collect();
-                let kind = TtlType { function: function.clone(), sheets, handed, logic: logic.map(Arc::new), pinout };
-                self.types.insert(function, kind);
+        let function = number_of(first).function;
+        for sheet in &sheets {
+            let number = number_of(sheet);
+            let printed = (number.series == Series::Own).then(|| sheet.type_number.clone());
+            for name in printed.into_iter().chain(sheet.also.iter().cloned()) {
+                if self.own.insert(name.clone(), number.clone()).is_some() {
+                    self.faults.push(format!("{name} stands for two types"));
+                }
             }
-            Err(error) => self.faults.push(error.to_string()),
+        }
+        let pinout = Arc::new(pinout(first));
+        let handed = sheets.iter().map(|s| Arc::new(hand_over(s))).collect();
+        let kind = TtlType { function: function.clone(), sheets, handed, logic: logic.map(Arc::new), pinout };
+        if self.types.insert(function.clone(), kind).is_some() {
+            self.faults.push(format!("{function} stands twice in the drawer"));
         }
     }
 
@@ -135,7 +149,7 @@ impl Ttl {
     /// The types, ordered by their function.
     pub fn types(&self) -> impl Iterator<Item = &TtlType> {
         let mut types: Vec<&TtlType> = self.types.values().collect();
-        types.sort_by_key(|t| t.function.parse::<u32>().unwrap_or(u32::MAX));
+        types.sort_by_key(|t| (t.function.parse::<u32>().unwrap_or(u32::MAX), &t.function));
         types.into_iter()
     }
 
@@ -144,23 +158,45 @@ impl Ttl {
         self.types.get(function)
     }
 
-    /// What a type number stands for, as it is printed on a package: `SN74LS138N`, `74F138`.
+    /// The typical limits of a family.
+    pub fn family(&self, family: Family) -> Option<&FamilyFigures> {
+        self.families.get(&family)
+    }
+
+    /// What a number of its maker's stands for: `8T26A`, or `82S123`, which is a 74S288.
+    fn own_number(&self, text: &str) -> Option<TypeNumber> {
+        let text: String = text.chars().filter(|c| !c.is_whitespace()).collect::<String>().to_ascii_uppercase();
+        let name = text.rsplit(':').next().unwrap_or(&text);
+        let name = name.split('/').next().unwrap_or(name);
+        let known = |name: &str| {
+            let fits = self.own.iter().filter(|(own, _)| {
+                name.strip_prefix(own.as_str()).is_some_and(|rest| {
+                    // a row of digits behind makes a house number of it
+                    let digits = rest.trim_start_matches('-').bytes().take_while(u8::is_ascii_digit).count();
+                    is_suffix(rest) && !rest.starts_with(|c: char| c.is_ascii_digit()) && digits < 3
+                })
+            });
+            fits.max_by_key(|(own, _)| own.len()).map(|(_, number)| number.clone())
+        };
+        known(name).or_else(|| MAKERS.iter().find_map(|maker| known(name.strip_prefix(maker)?)))
+    }
+
+    /// What a type number stands for, as it is printed on a package: `SN74LS138N`, `74F138`, `CD4011BE`, `N82S123N`.
     ///
     /// # Errors
     /// If it is no type number, if the drawer doesn't have its function, or if the type of this number in its family has
     /// other pins.
     pub fn find(&self, type_number: &str) -> Result<Found<'_>, NotFound> {
-        let number: TypeNumber = type_number.parse()?;
+        let parsed = type_number.parse::<TypeNumber>();
+        let known = parsed.as_ref().is_ok_and(|n| self.types.contains_key(&n.function));
+        let number = if known { parsed? } else { self.own_number(type_number).map_or(parsed, Ok)? };
         let kind = self.types.get(&number.function).ok_or_else(|| NotFound::Function(number.clone()))?;
         let refusal = match kind.exception(number.family) {
             Some(exception) if !exception.same_pins => {
                 let (listed, why) = (kind.type_number().to_owned(), exception.why.clone());
                 return Err(NotFound::OtherPins { number, listed, why });
             }
-            Some(exception) => Some(Refusal {
-                why: exception.why.clone(),
-                mend: "leave it on the card and make its outputs contacts".to_owned(),
-            }),
+            Some(exception) => Some(Refusal { why: exception.why.clone(), mend: kind.cut() }),
             None => kind.refusal(),
         };
         Ok(Found { sheet: kind.sheet(&number), doubts: kind.doubts(number.family).collect(), number, kind, refusal })
@@ -183,7 +219,7 @@ impl TtlType {
         &self.sheets
     }
 
-    /// Its logic. Timing parts and PROMs have none of their own.
+    /// Its logic. PROMs and parts that are no logic have none of their own.
     pub fn logic(&self) -> Option<&Arc<Circuit>> {
         self.logic.as_ref()
     }
@@ -200,17 +236,39 @@ impl TtlType {
         if self.logic.is_some() {
             return None;
         }
-        Some(match self.memory() {
-            Some(_) => Refusal {
+        Some(match (self.memory(), self.no_logic()) {
+            (Some(_), _) => Refusal {
                 why: "its logic is its contents".to_owned(),
                 mend: "read it out, make a part of what it holds with `prom`, and write that part's name in the trace"
                     .to_owned(),
             },
-            None => Refusal {
-                why: "the length of its pulse comes from a resistor and a capacitor, not from logic".to_owned(),
-                mend: "leave it on the card and make its outputs contacts".to_owned(),
-            },
+            (None, Some(reason)) => Refusal { why: reason.why().to_owned(), mend: self.cut() },
+            (None, None) => Refusal { why: "it has no logic in this drawer".to_owned(), mend: self.cut() },
         })
+    }
+
+    /// Why no logic that settles can stand for it, if none can.
+    pub fn no_logic(&self) -> Option<NoLogic> {
+        self.sheets.first().and_then(|s| s.no_logic)
+    }
+
+    /// The cut around a part that stays: which of its pins become contacts of what is replaced.
+    fn cut(&self) -> String {
+        let pins = self.sheets.first().map_or(&[][..], |s| s.pins.as_slice());
+        let named = |fits: fn(PinRole) -> bool| -> Vec<String> {
+            pins.iter().filter(|p| fits(p.role)).map(|p| format!("{} ({})", p.label, p.name)).collect()
+        };
+        let outputs = named(|role| matches!(role, PinRole::Output(_) | PinRole::InOut(_)));
+        let inputs = named(|role| matches!(role, PinRole::Input));
+        let mut text = "leave it on the card and make its outputs contacts".to_owned();
+        if !outputs.is_empty() {
+            text += &format!(": pins {}", outputs.join(", "));
+        }
+        if !inputs.is_empty() {
+            text +=
+                &format!("; its inputs too, where something drives them that is replaced: pins {}", inputs.join(", "));
+        }
+        text
     }
 
     /// How much it holds, if it is a PROM.
@@ -233,8 +291,13 @@ impl TtlType {
         let own = self.sheets.iter().zip(&self.handed).find(|(s, _)| s.type_number == printed);
         own.map_or_else(
             || {
-                let schmitt = self.handed.first().is_some_and(|f| f.schmitt);
-                Arc::new(PartFigures { schmitt, levels: levels(number.family), ..PartFigures::default() })
+                let (schmitt, family) = (self.handed.first().is_some_and(|f| f.schmitt), number.family);
+                Arc::new(PartFigures {
+                    schmitt,
+                    levels: family.levels(),
+                    open_input: family.open_input(),
+                    ..PartFigures::default()
+                })
             },
             |(_, figures)| Arc::clone(figures),
         )
@@ -261,8 +324,33 @@ impl Library for Ttl {
     }
 
     fn names(&self) -> Vec<String> {
-        self.types().flat_map(TtlType::sheets).map(|s| s.type_number.clone()).collect()
+        // one digit more or less makes another thing of a maker's bare number: nobody meant a 555 by a 558
+        let said = |name: &&String, own: bool| !own || name.bytes().any(|b| b.is_ascii_alphabetic());
+        let sheets = self.types().flat_map(TtlType::sheets);
+        let names = sheets.flat_map(|s| {
+            let own = number_of(s).series == Series::Own;
+            [&s.type_number]
+                .into_iter()
+                .filter(move |n| said(n, own))
+                .chain(s.also.iter().filter(move |n| said(n, true)))
+        });
+        names.cloned().collect()
     }
+}
+
+/// What makers print before numbers of their own. Other letters make another thing of them: a BC556 is a transistor.
+const MAKERS: [&str; 29] = [
+    "SN", "DM", "DS", "NE", "SE", "N", "S", "LM", "MC", "AM", "MMI", "HM", "HA", "CA", "RC", "XR", "KA", "UA", "UPC",
+    "UPB", "TBP", "TB", "ICM", "F", "IM", "M", "P", "D", "TI",
+];
+
+/// The number of a sheet, taken apart.
+fn number_of(sheet: &Sheet) -> TypeNumber {
+    sheet.type_number.parse().unwrap_or_else(|_| TypeNumber {
+        series: Series::Own,
+        family: sheet.family,
+        function: sheet.type_number.clone(),
+    })
 }
 
 /// The pins of a type as a circuit that drives nothing.

@@ -1,22 +1,12 @@
 //! A sheet's figures as a board's checks take them: the limits, each with its source in words.
 use std::sync::Arc;
 
-use gluewright::figures::{Change, Delay, Figure, InputLoad, Levels, OutputDrive, PartFigures, Width, Window};
+use gluewright::figures::{Change, Delay, Figure, InputLoad, OutputDrive, PartFigures, Pulse, Width, Window};
 
 use crate::sheet::{self, Edge, PulseLevel, Sheet, Source};
-use crate::type_number::Family;
-
-/// What its family's levels are made for.
-pub(crate) fn levels(family: Family) -> Levels {
-    match family {
-        Family::Hc => Levels::Cmos,
-        Family::Hct => Levels::CmosOutputs,
-        Family::Standard | Family::S | Family::Ls | Family::As | Family::Als | Family::F => Levels::Ttl,
-    }
-}
 
 /// The limits of a sheet. Typical values stay behind: nothing may be built on them.
-pub(crate) fn hand_over(sheet: &Sheet, family: Family) -> PartFigures {
+pub(crate) fn hand_over(sheet: &Sheet) -> PartFigures {
     let (memory, seen): (Arc<str>, Arc<str>) = ("from memory".into(), sheet.sheets.join("; ").into());
     let one = |f: sheet::Figure| Figure {
         value: f.value,
@@ -66,6 +56,13 @@ pub(crate) fn hand_over(sheet: &Sheet, family: Family) -> PartFigures {
         off_low_ua: some(o.off_low_ua),
         max_v: some(o.max_v),
     };
+    let pulse = |p: &sheet::Pulse| Pulse {
+        of: p.of.as_deref().map(Into::into),
+        formula: p.formula.as_str().into(),
+        factor: some(p.factor),
+        offset_ohm: some(p.offset_ohm),
+        retriggerable: p.retriggerable,
+    };
     PartFigures {
         delays: f.delays.iter().filter_map(delay).collect(),
         windows: f.windows.iter().map(window).chain(f.recoveries.iter().map(recovery)).collect(),
@@ -74,6 +71,8 @@ pub(crate) fn hand_over(sheet: &Sheet, family: Family) -> PartFigures {
         outputs: f.outputs.iter().map(|(pin, o)| (pin.clone(), output(o))).collect(),
         supply_ma: f.supply_max().map(one),
         schmitt: f.threshold.is_some(),
-        levels: levels(family),
+        levels: sheet.family.levels(),
+        open_input: sheet.open_input,
+        pulses: f.pulses.iter().map(pulse).collect(),
     }
 }

@@ -7,6 +7,7 @@
 mod catalogue;
 mod drawer;
 mod dump;
+mod family;
 mod fused;
 mod hand_over;
 mod page;
@@ -19,12 +20,13 @@ pub mod type_number;
 pub use catalogue::{Found, NotFound, Refusal, Ttl, TtlType, parts, ttl};
 pub use drawer::Drawer;
 pub use dump::{Dump, DumpError, DumpNote, PulledTo};
+pub use family::Family;
 pub use fused::{FusedError, fused};
 pub use page::page;
 pub use prom::{Content, ContentError, HexError, HexFault, PromError, prom};
 pub use sheet::{
-    Change, Delay, Edge, Fault, Figure, Figures, InputCurrents, Measured, Memory, MissingDelay, NotShared,
-    OutputLimits, Pin, Problem, PulseLevel, Rate, Recovery, Sheet, SheetError, Source, Span, SupplyCurrent, Threshold,
-    Width, Window,
+    Change, Delay, Edge, FamilyFigures, Fault, Figure, Figures, InputCurrents, Measured, Memory, MissingDelay, NoLogic,
+    NotShared, OutputLimits, Pin, Problem, Pulse, PulseLevel, Rate, Recovery, Sheet, SheetError, Source, Span,
+    SupplyCurrent, Threshold, Width, Window,
 };
-pub use type_number::{Family, TypeNumber, TypeNumberError};
+pub use type_number::{Series, TypeNumber, TypeNumberError};

@@ -1,22 +1,25 @@
 //! The list of parts as a page for people, made from the data.
 use std::fmt::Write;
 
-use crate::catalogue::{TtlType, parts};
+use gluewright::figures::OpenInput;
+
+use crate::catalogue::{TtlType, parts, ttl};
+use crate::family::Family;
 use crate::sheet::{Figure, Sheet, Source};
 
 /// The page `PARTS.md`.
 pub fn page() -> String {
     let logic: Vec<&TtlType> = parts().filter(|t| t.logic().is_some()).collect();
     let proms: Vec<&TtlType> = parts().filter(|t| t.memory().is_some()).collect();
-    let timing: Vec<&TtlType> = parts().filter(|t| t.logic().is_none() && t.memory().is_none()).collect();
+    let refused: Vec<&TtlType> = parts().filter(|t| t.logic().is_none() && t.memory().is_none()).collect();
     let mut page = String::new();
     let _ = write!(
         page,
         "# Parts\n\n\
         Made from `parts/data/` by a test, which says how to make it again; don't edit it by hand.\n\n\
-        {} types with logic, {} PROMs, {} timing parts. A type number is understood as it is printed on a package \
-        (`SN74LS138N`), and the same number in another family (`7400`, `74S00`, `74ALS00`, `74AS00`, `74F00`, `74HC00`, \
-        `74HCT00`) has the same logic and pins, but for the exceptions below. Figures are only those of the type that is \
+        {} types with logic, {} PROMs, {} parts that are no logic. A type number is understood as it is printed on a package \
+        (`SN74LS138N`, `CD4011BE`, `N82S123N`) or written in a drawing (`LS374`, `74LS244_Split`, `7404/SN7404`), and the \
+        same number in another of {} families has the same logic and pins, but for the exceptions below. Figures are only those of the type that is \
         listed; for any other family they are absent. A figure with `m` is from memory, an empty place is a figure that \
         nobody gave. Delays are the largest of any path at the sheet's load, in ns; IOL is the smallest of any output and \
         ICC the largest of the package, in mA.\n\n\
@@ -24,16 +27,19 @@ pub fn page() -> String {
         | Type | What it is | Pins | Delay | IOL | ICC |\n|---|---|---|---|---|---|\n",
         logic.len(),
         proms.len(),
-        timing.len()
+        refused.len(),
+        Family::ALL.len()
     );
     for sheet in logic.iter().flat_map(|t| t.sheets()) {
         row(&mut page, sheet);
     }
-    page += "\n## PROMs\n\nTheir logic is their contents, from Intel HEX or a binary file: `prom` makes a part of both.\n\n";
+    page += "\n## PROMs\n\nTheir logic is their contents, from Intel HEX or a binary file: `prom` makes a part of both. The \
+             numbers of other makers behind each are from memory.\n\n";
     list(&mut page, &proms);
-    page += "\n## Timing parts\n\nKnown by name and pins, so that a trace can be checked, and refused in a proof: leave them \
-             on the card and make their outputs contacts.\n\n";
-    list(&mut page, &timing);
+    page += "\n## Parts that are no logic\n\nKnown by name and pins, so that a trace can be checked, and refused in a proof: leave \
+             them on the card and make their outputs contacts.\n\n";
+    list(&mut page, &refused);
+    families(&mut page);
     page += "\n## Other things in other families\n\n";
     for (kind, exception) in
         parts().flat_map(|t| t.sheets().iter().flat_map(move |s| s.not_shared.iter().map(move |e| (t, e))))
@@ -88,7 +94,43 @@ fn cell(figure: Option<Figure>) -> String {
 
 fn list(page: &mut String, types: &[&TtlType]) {
     for sheet in types.iter().flat_map(|t| t.sheets()) {
-        let _ = writeln!(page, "- {}: {}, {} pins", sheet.type_number, sheet.title, sheet.package);
+        let also = if sheet.also.is_empty() { String::new() } else { format!(" ({})", sheet.also.join(", ")) };
+        let why = sheet.no_logic.map_or_else(String::new, |reason| format!(": {}", reason.why()));
+        let _ = writeln!(page, "- {}{also}: {}, {} pins{why}", sheet.type_number, sheet.title, sheet.package);
+        for pulse in &sheet.figures.pulses {
+            let of = pulse.of.as_ref().map_or_else(String::new, |of| format!(" ({of})"));
+            let valid = pulse.valid.as_ref().map_or_else(String::new, |valid| format!(", {valid}"));
+            let again = if pulse.retriggerable { "; a trigger starts it anew" } else { "" };
+            let recalled = pulse.factor.is_some_and(|f| f.source == Source::Memory);
+            let source = if recalled { ", from memory" } else { "" };
+            let _ = writeln!(page, "  - {}{of}{valid}{again}{source}", pulse.formula);
+        }
+    }
+}
+
+/// What the families hold to.
+fn families(page: &mut String) {
+    *page += "\n## Families\n\nAt 5 V; a single type may differ. Levels in V, IIL, IOL and IOH in mA, IIH in µA.\n\n\
+              | Family | VIL | VIH | IIL | IIH | IOL | IOH | Supply | Open input |\n|---|---|---|---|---|---|---|---|---|\n";
+    for family in Family::ALL {
+        let Some(f) = ttl().family(family) else { continue };
+        let open = match family.open_input() {
+            OpenInput::High => "high",
+            OpenInput::Low => "low",
+            OpenInput::Unknown => "unknown",
+        };
+        let _ = writeln!(
+            page,
+            "| {family} | {} | {} | {} | {} | {} | {} | {} to {} | {open} |",
+            cell(f.vil_max_v),
+            cell(f.vih_min_v),
+            cell(f.iil_ma),
+            cell(f.iih_ua),
+            cell(f.iol_ma),
+            cell(f.ioh_ma),
+            cell(f.vcc_min_v),
+            cell(f.vcc_max_v)
+        );
     }
 }
 

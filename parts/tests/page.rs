@@ -16,3 +16,21 @@ fn the_page_of_parts_is_up_to_date() {
         "PARTS.md is out of date, first here: {first:?}\nmake it again: BLESS=1 cargo test -p gluewright-parts --test page"
     );
 }
+
+#[test]
+fn the_readme_counts_the_parts() {
+    let readme = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../README.md")).unwrap_or_default();
+    let readme = readme.split_whitespace().collect::<Vec<_>>().join(" ");
+    let (mut logic, mut proms, mut others) = (0, 0, 0);
+    for kind in gluewright_parts::parts() {
+        match (kind.logic(), kind.memory()) {
+            (Some(_), _) => logic += 1,
+            (None, Some(_)) => proms += 1,
+            (None, None) => others += 1,
+        }
+    }
+    let families = gluewright_parts::Family::ALL.len();
+    let counts =
+        format!("{logic} types with logic in {families} families, {proms} PROMs, {others} parts that are no logic");
+    assert!(readme.contains(&counts), "README.md should say: {counts}");
+}

@@ -2,9 +2,10 @@
 use super::figures::Figure;
 use super::names::is_called;
 use super::problem::Problem;
-use super::{Pin, Sheet, reach};
+use super::{NoLogic, Pin, Sheet, reach};
 use gluewright::board::PinRole;
 use gluewright::circuit::{Circuit, Contact, Direction, Label, Polarity, Rail, Stage};
+use gluewright::figures::OpenInput;
 
 /// What is missing from the sheet by itself, or can't be right.
 pub(super) fn completeness(sheet: &Sheet) -> Vec<Problem> {
@@ -17,12 +18,17 @@ pub(super) fn completeness(sheet: &Sheet) -> Vec<Problem> {
         }
     }
     for (rail, word) in [(Rail::Vcc, "the supply"), (Rail::Gnd, "ground")] {
+        // supplies of lines are none of logic, and a row of transistors has none
+        let may_lack = matches!(sheet.no_logic, Some(NoLogic::Line | NoLogic::PowerDriver | NoLogic::Switch));
+        if rail == Rail::Vcc && may_lack {
+            continue;
+        }
         if !sheet.pins.iter().any(|p| p.role == PinRole::Supply(rail)) {
             problems.push(Problem::NoRail(word));
         }
     }
-    // the figures of a PROM differ by maker
-    if sheet.memory.is_none() {
+    // the figures of a PROM differ by maker; what is not replaced needs none
+    if sheet.memory.is_none() && sheet.no_logic.is_none() {
         currents(sheet, &mut problems);
     }
     plausibility(sheet, &mut problems);
@@ -65,8 +71,50 @@ fn currents(sheet: &Sheet, problems: &mut Vec<Problem>) {
     }
 }
 
+/// Between what figures of a kind of part lie.
+struct Limits {
+    delay_ns: f64,
+    width_ns: [f64; 2],
+    release_ns: f64,
+    window_ns: f64,
+    rate_mhz: [f64; 2],
+    low_in_ma: [f64; 2],
+    high_in_ua: [f64; 2],
+    low_out_ma: [f64; 2],
+    high_out_ma: [f64; 2],
+    threshold_v: [[f64; 2]; 4],
+}
+
+const BIPOLAR: Limits = Limits {
+    delay_ns: 100.0,
+    width_ns: [10.0, 50.0],
+    release_ns: 50.0,
+    window_ns: 50.0,
+    rate_mhz: [5.0, 150.0],
+    // a carry input of plain or Schottky TTL is many inputs in one
+    low_in_ma: [-16.0, -0.1],
+    high_in_ua: [5.0, 400.0],
+    low_out_ma: [3.0, 300.0],
+    high_out_ma: [-24.0, -0.2],
+    threshold_v: [[1.2, 2.0], [1.5, 2.2], [0.4, 1.0], [0.8, 1.4]],
+};
+
+const CMOS: Limits = Limits {
+    delay_ns: 1200.0,
+    width_ns: [2.0, 500.0],
+    release_ns: 500.0,
+    window_ns: 500.0,
+    rate_mhz: [1.0, 300.0],
+    low_in_ma: [-0.01, 0.0],
+    high_in_ua: [0.01, 10.0],
+    low_out_ma: [0.3, 64.0],
+    high_out_ma: [-64.0, -0.3],
+    threshold_v: [[0.7, 3.0], [1.5, 4.0], [0.3, 2.0], [0.8, 3.0]],
+};
+
 fn plausibility(sheet: &Sheet, problems: &mut Vec<Problem>) {
     let f = &sheet.figures;
+    let limits = if sheet.family.open_input() == OpenInput::Unknown { &CMOS } else { &BIPOLAR };
     let mut check = |what: &'static str, name: String, figure: Option<Figure>, least: f64, most: f64| {
         let Some(figure) = figure else { return };
         if !(least..=most).contains(&figure.value) {
@@ -85,30 +133,35 @@ fn plausibility(sheet: &Sheet, problems: &mut Vec<Problem>) {
     let name = |label: &Label| sheet.pin(label).map_or_else(|| label.to_string(), |p| p.name.clone());
     for d in &f.delays {
         let path = format!("{} to {}", name(&d.from), name(&d.to));
-        check("delay in ns", path.clone(), d.ns.max, 2.0, 100.0);
-        check("typical delay in ns", path, d.ns.typ, 1.0, d.ns.max.map_or(100.0, |m| m.value));
+        check("delay in ns", path.clone(), d.ns.max, 2.0, limits.delay_ns);
+        check("typical delay in ns", path, d.ns.typ, 1.0, d.ns.max.map_or(limits.delay_ns, |m| m.value));
     }
     for w in &f.windows {
-        check("setup in ns", name(&w.pin), w.setup, 0.0, 50.0);
+        check("setup in ns", name(&w.pin), w.setup, 0.0, limits.window_ns);
         check("hold in ns", name(&w.pin), w.hold, 0.0, 25.0);
     }
     for r in &f.recoveries {
-        check("recovery in ns", name(&r.pin), Some(r.ns), 5.0, 50.0);
+        check("recovery in ns", name(&r.pin), Some(r.ns), 5.0, limits.release_ns);
     }
     for w in &f.widths {
-        check("pulse width in ns", name(&w.pin), Some(w.ns), 10.0, 50.0);
+        check("pulse width in ns", name(&w.pin), Some(w.ns), limits.width_ns[0], limits.width_ns[1]);
     }
     for r in &f.rates {
-        check("clock rate in MHz", name(&r.pin), Some(r.mhz), 5.0, 150.0);
+        check("clock rate in MHz", name(&r.pin), Some(r.mhz), limits.rate_mhz[0], limits.rate_mhz[1]);
     }
     for (pin, i) in &f.inputs {
-        // a carry input of plain or Schottky TTL is many inputs in one
-        check("input current at a low level in mA", name(pin), i.low_ma, -16.0, -0.1);
-        check("input current at a high level in µA", name(pin), i.high_ua, 5.0, 400.0);
+        check("input current at a low level in mA", name(pin), i.low_ma, limits.low_in_ma[0], limits.low_in_ma[1]);
+        check("input current at a high level in µA", name(pin), i.high_ua, limits.high_in_ua[0], limits.high_in_ua[1]);
     }
     for (pin, o) in &f.outputs {
-        check("output current at a low level in mA", name(pin), o.low_ma, 4.0, 80.0);
-        check("output current at a high level in mA", name(pin), o.high_ma, -24.0, -0.2);
+        check("output current at a low level in mA", name(pin), o.low_ma, limits.low_out_ma[0], limits.low_out_ma[1]);
+        check(
+            "output current at a high level in mA",
+            name(pin),
+            o.high_ma,
+            limits.high_out_ma[0],
+            limits.high_out_ma[1],
+        );
         check("leakage in µA", name(pin), o.leak_ua, 10.0, 1000.0);
         check("voltage in V", name(pin), o.max_v, 5.0, 30.0);
         check("off-state current at a high level in µA", name(pin), o.off_high_ua, 5.0, 100.0);
@@ -120,10 +173,10 @@ fn plausibility(sheet: &Sheet, problems: &mut Vec<Problem>) {
     }
     if let Some(t) = f.threshold {
         let all = || "all inputs".to_owned();
-        check("rising threshold in V", all(), t.rising_min_v, 1.2, 2.0);
-        check("rising threshold in V", all(), t.rising_max_v, 1.5, 2.2);
-        check("falling threshold in V", all(), t.falling_min_v, 0.4, 1.0);
-        check("falling threshold in V", all(), t.falling_max_v, 0.8, 1.4);
+        check("rising threshold in V", all(), t.rising_min_v, limits.threshold_v[0][0], limits.threshold_v[0][1]);
+        check("rising threshold in V", all(), t.rising_max_v, limits.threshold_v[1][0], limits.threshold_v[1][1]);
+        check("falling threshold in V", all(), t.falling_min_v, limits.threshold_v[2][0], limits.threshold_v[2][1]);
+        check("falling threshold in V", all(), t.falling_max_v, limits.threshold_v[3][0], limits.threshold_v[3][1]);
         check("hysteresis in V", all(), t.hysteresis_min_v, 0.1, 1.0);
     }
 }

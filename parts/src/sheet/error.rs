@@ -55,6 +55,9 @@ pub enum Fault {
         table: &'static str,
     },
     /// A family that is not known.
-    #[error("`{0}` is no family: write standard, S, LS, ALS, AS, F, HC or HCT")]
+    #[error("`{0}` is no family: write standard, CD4000 or the letters of one, such as LS")]
     NoFamily(String),
+    /// A number of its maker's without a family.
+    #[error("`{0}` is no number of the 74, 54 or 4000 series: say with `family = …` whose levels it has")]
+    OwnNumber(String),
 }

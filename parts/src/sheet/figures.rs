@@ -49,6 +49,8 @@ pub struct Figures {
     pub supply: Vec<SupplyCurrent>,
     /// Thresholds of Schmitt-trigger inputs.
     pub threshold: Option<Threshold>,
+    /// How long its pulses are: several where makers differ.
+    pub pulses: Vec<Pulse>,
 }
 
 /// The conditions of a measurement.
@@ -224,6 +226,33 @@ pub struct Threshold {
     pub falling_max_v: Option<Figure>,
     /// The least distance between the two.
     pub hysteresis_min_v: Option<Figure>,
+}
+
+/// How long the pulse of a one-shot or timer is: factor · (R + offset) · C.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pulse {
+    /// Whose parts it holds for, if makers differ.
+    pub of: Option<String>,
+    /// The formula as it is printed.
+    pub formula: String,
+    /// Where it holds.
+    pub valid: Option<String>,
+    /// Whether a trigger during the pulse starts it anew.
+    pub retriggerable: bool,
+    /// The factor.
+    pub factor: Option<Figure>,
+    /// What is added to the resistor, in Ω.
+    pub offset_ohm: Option<Figure>,
+    /// Least and largest resistor, in Ω.
+    pub ohm: [Option<Figure>; 2],
+    /// Least and largest capacitor, in F.
+    pub farad: [Option<Figure>; 2],
+    /// The shortest pulse, in ns.
+    pub shortest_ns: Option<Figure>,
+    /// The longest pulse, in s.
+    pub longest_s: Option<Figure>,
+    /// How far parts differ from the formula, in percent.
+    pub tolerance_percent: Option<Figure>,
 }
 
 impl Figures {

@@ -4,16 +4,18 @@ use std::sync::Arc;
 
 use gluewright::board::PinRole;
 use gluewright::circuit::Label;
+use gluewright::figures::OpenInput;
 
 use super::error::{Fault, SheetError};
 use super::figures::{
-    Change, Delay, Figure, Figures, InputCurrents, Measured, MissingDelay, OutputLimits, Rate, Recovery, Source, Span,
-    SupplyCurrent, Threshold, Width, Window,
+    Change, Delay, Figure, Figures, InputCurrents, Measured, MissingDelay, OutputLimits, Pulse, Rate, Recovery, Source,
+    Span, SupplyCurrent, Threshold, Width, Window,
 };
 use super::pattern::{Bound, agree, matches};
-use super::rows::{File, PinRow, Recalled};
+use super::rows::{self, File, PinRow, PulseRow, Recalled};
 use super::{NotShared, Pin, Sheet};
-use crate::type_number::Family;
+use crate::family::Family;
+use crate::type_number::TypeNumber;
 
 /// Reads a data file.
 pub(super) fn read(name: &str, text: &str) -> Result<Sheet, SheetError> {
@@ -27,14 +29,28 @@ impl File {
         let pins: Vec<Pin> = self.pins.iter().map(PinRow::pin).collect();
         let figures = self.figures(&pins)?;
         let families = |names: Vec<String>| names.iter().map(|n| family(n)).collect::<Result<Vec<_>, _>>();
+        let own_family = match (&self.family, self.r#type.parse::<TypeNumber>()) {
+            (Some(name), _) => family(name)?,
+            (None, Ok(number)) => number.family,
+            (None, Err(_)) => return Err(Fault::OwnNumber(self.r#type)),
+        };
+        let open_input = match self.open_input {
+            Some(rows::OpenInput::High) => OpenInput::High,
+            Some(rows::OpenInput::Low) => OpenInput::Low,
+            Some(rows::OpenInput::Unknown) => OpenInput::Unknown,
+            None => own_family.open_input(),
+        };
         Ok(Sheet {
+            family: own_family,
+            also: self.also,
+            open_input,
             pins_from_memory: self.from_memory.contains(&Recalled::Pins),
             function_from_memory: self.from_memory.contains(&Recalled::Function),
             type_number: self.r#type,
             made_as: self.made_as,
             title: self.title,
             package: self.package,
-            timing_part: self.timing_part,
+            no_logic: self.no_logic,
             memory: self.memory,
             pins,
             figures,
@@ -110,6 +126,7 @@ impl File {
                 }
             }
         }
+        f.pulses = self.pulse.iter().map(pulse).collect::<Result<_, _>>()?;
         self.loading(pins, &mut f)?;
         Ok(f)
     }
@@ -142,6 +159,24 @@ impl File {
         }
         Ok(())
     }
+}
+
+fn pulse(row: &PulseRow) -> Result<Pulse, Fault> {
+    let [factor, offset_ohm, r_min, r_max, c_min, c_max, shortest_ns, longest_s, tolerance_percent] =
+        row.figures("pulse")?;
+    Ok(Pulse {
+        of: row.of.clone(),
+        formula: row.formula.clone(),
+        valid: row.valid.clone(),
+        retriggerable: row.retriggerable,
+        factor,
+        offset_ohm,
+        ohm: [r_min, r_max],
+        farad: [c_min, c_max],
+        shortest_ns,
+        longest_s,
+        tolerance_percent,
+    })
 }
 
 fn add_delays(

@@ -1,6 +1,7 @@
 //! The data sheet of one type: package, pins, figures, and where each of them comes from.
 mod check;
 mod error;
+mod families;
 mod figures;
 mod file;
 mod names;
@@ -11,15 +12,18 @@ mod rows;
 
 use gluewright::board::PinRole;
 use gluewright::circuit::{Circuit, Label, Polarity};
+use gluewright::figures::OpenInput;
 
 pub use error::{Fault, SheetError};
+pub use families::FamilyFigures;
+pub(crate) use families::read as read_families;
 pub use figures::{
-    Change, Delay, Figure, Figures, InputCurrents, Measured, MissingDelay, OutputLimits, PulseLevel, Rate, Recovery,
-    Source, Span, SupplyCurrent, Threshold, Width, Window,
+    Change, Delay, Figure, Figures, InputCurrents, Measured, MissingDelay, OutputLimits, Pulse, PulseLevel, Rate,
+    Recovery, Source, Span, SupplyCurrent, Threshold, Width, Window,
 };
 pub use problem::Problem;
 
-use crate::type_number::Family;
+use crate::family::Family;
 
 /// What is known about one type beside its logic.
 #[derive(Clone, Debug)]
@@ -32,8 +36,14 @@ pub struct Sheet {
     pub title: String,
     /// How many pins the package has.
     pub package: u16,
-    /// True for parts whose outputs follow a resistor and a capacitor: no logic that settles can stand for them.
-    pub timing_part: bool,
+    /// Whose levels it has.
+    pub family: Family,
+    /// What else is printed on a package of this type: numbers of other makers.
+    pub also: Vec<String>,
+    /// What its inputs do that nothing drives.
+    pub open_input: OpenInput,
+    /// Why no logic that settles can stand for it, if none can.
+    pub no_logic: Option<NoLogic>,
     /// How much it holds, if its logic is its contents.
     pub memory: Option<Memory>,
     /// The pins, in the order of their numbers.
@@ -54,6 +64,42 @@ pub struct Sheet {
     pub not_shared: Vec<NotShared>,
     /// What is doubtful about the type of this number in other families.
     pub family_doubts: Vec<(Vec<Family>, String)>,
+}
+
+/// Why no logic that settles can stand for a type.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum NoLogic {
+    /// The length of its pulse comes from a resistor and a capacitor.
+    OneShot,
+    /// It compares voltages at a capacitor.
+    Timer,
+    /// Its outputs are its input some time later.
+    DelayLine,
+    /// It joins and parts its pins.
+    Switch,
+    /// Its inputs or outputs are lines with levels of their own.
+    Line,
+    /// Its outputs carry loads, and their low level is none of logic.
+    PowerDriver,
+}
+
+impl NoLogic {
+    /// Why not, in a sentence without its full stop.
+    pub fn why(self) -> &'static str {
+        match self {
+            NoLogic::OneShot => "the length of its pulse comes from a resistor and a capacitor, not from logic",
+            NoLogic::Timer => "it compares voltages at a capacitor, and the times come from there, not from logic",
+            NoLogic::DelayLine => {
+                "its outputs are its input some time later: once settled they are equal, and what is made of two of them would vanish"
+            }
+            NoLogic::Switch => "it joins its pins and parts them, in no direction: it is no logic",
+            NoLogic::Line => "its line pins have voltages beyond those of logic, which would destroy a logic device",
+            NoLogic::PowerDriver => {
+                "its outputs carry currents and voltages of lamps, relays and motors, and their low level is none of logic"
+            }
+        }
+    }
 }
 
 /// How much a memory holds.
@@ -115,7 +161,7 @@ impl Sheet {
         file::read(file, text)
     }
 
-    /// What is missing from the sheet, can't be right in it, or doesn't agree with the part's logic. Timing parts have none.
+    /// What is missing from the sheet, can't be right in it, or doesn't agree with the part's logic. Parts that are no logic have none.
     pub fn problems(&self, logic: Option<&Circuit>) -> Vec<Problem> {
         let mut problems = check::completeness(self);
         if let Some(logic) = logic {

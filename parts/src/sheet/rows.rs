@@ -5,7 +5,7 @@ use serde::Deserialize;
 
 use super::error::Fault;
 use super::figures::{Figure, PulseLevel, Source};
-use super::{Edge, Memory, Pin};
+use super::{Edge, Memory, NoLogic, Pin};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -14,8 +14,11 @@ pub(super) struct File {
     pub(super) made_as: Option<String>,
     pub(super) title: String,
     pub(super) package: u16,
+    pub(super) family: Option<String>,
     #[serde(default)]
-    pub(super) timing_part: bool,
+    pub(super) also: Vec<String>,
+    pub(super) no_logic: Option<NoLogic>,
+    pub(super) open_input: Option<OpenInput>,
     pub(super) sheets: Vec<String>,
     #[serde(default)]
     pub(super) from_memory: Vec<Recalled>,
@@ -50,7 +53,18 @@ pub(super) struct File {
     #[serde(default)]
     pub(super) supply: Vec<SupplyRow>,
     pub(super) threshold: Option<ThresholdRow>,
+    #[serde(default)]
+    pub(super) pulse: Vec<PulseRow>,
     pub(super) memory: Option<Memory>,
+}
+
+/// What an input does that nothing drives, where the type differs from its family.
+#[derive(Deserialize, Clone, Copy)]
+#[serde(rename_all = "snake_case")]
+pub(super) enum OpenInput {
+    High,
+    Low,
+    Unknown,
 }
 
 #[derive(Deserialize, PartialEq)]
@@ -150,6 +164,11 @@ rows! {
     InputRow { pins: String; iil_ma, iih_ua }
     OutputRow { pins: String; iol_ma, ioh_ma, leak_ua, max_v, off_high_ua, off_low_ua }
     SupplyRow { when: Option<String>; icc_ma }
+    PulseRow { of: Option<String>, formula: String, valid: Option<String>, retriggerable: bool;
+        factor, offset_ohm, r_min_ohm, r_max_ohm, c_min_f, c_max_f, shortest_ns, longest_s, tolerance_percent }
+    FamilyRow { name: String, note: Option<String>, delay_of: Option<String>, sheets: Vec<String>;
+        vil_max_v, vih_min_v, iil_ma, iih_ua, vol_max_v, iol_ma, voh_min_v, ioh_ma, bus_iol_ma, bus_ioh_ma, delay_max_ns,
+        vcc_min_v, vcc_max_v, vcc_absolute_max_v }
     ThresholdRow {; rising_min_v, rising_max_v, falling_min_v, falling_max_v, hysteresis_min_v }
 }
 

@@ -195,7 +195,50 @@ impl Wiring for Ls280 {
     }
 }
 
+/// 8-bit identity comparator with enable, A and B.
+#[derive(Circuit)]
+#[circuit(part = "74F521", vcc = 20, gnd = 10)]
+#[rustfmt::skip]
+pub(crate) struct F521 {
+    #[contact(1)]                          iab: Input<ActiveLow>,
+    #[contact(2, 4, 6, 8, 11, 13, 15, 17)] a:   [Input<Data>; 8],
+    #[contact(3, 5, 7, 9, 12, 14, 16, 18)] b:   [Input<Data>; 8],
+    #[contact(19)]                         oab: Output<ActiveLow>,
+}
+
+impl Wiring for F521 {
+    fn wire(&self) -> F521Wiring {
+        F521Wiring { oab: assert_while(self.iab.asserted() & Word::of(self.a).equals(Word::of(self.b))) }
+    }
+}
+
+/// 9-bit parity generator and checker with a parity pin for a bus.
+///
+/// While XMIT is asserted the pin is high for an even number of highs at the nine inputs, and there is no error. Else
+/// PARITY_ERROR is low while the nine and the pin together have an even number of highs: the pin is not what a sender makes.
+#[derive(Circuit)]
+#[circuit(part = "74AS286", vcc = 14, gnd = 7)]
+#[rustfmt::skip]
+pub(crate) struct As286 {
+    #[contact(8..=13, 1, 2, 4)] abcdefghi:    [Input<Data>; 9],
+    #[contact(3)]               xmit:         Input<ActiveLow>,
+    #[contact(5)]               parity_error: Output<ActiveLow>,
+    #[contact(6)]               parity_io:    InOut<Data, ThreeState>,
+}
+
+impl Wiring for As286 {
+    fn wire(&self) -> As286Wiring {
+        let odd = Word::of(self.abcdefghi).has_odd_parity();
+        let sends = self.xmit.asserted();
+        As286Wiring {
+            parity_io: follow(low_while(odd)).drive_while(sends),
+            parity_error: assert_while(!sends & !(odd ^ self.parity_io.level().is_high())),
+        }
+    }
+}
+
 pub(super) const MODELS: &[Model] = models![
     Ls83: "74ls83"; Ls85: "74ls85"; Std180: "74180"; Ls181: "74ls181"; S182: "74s182"; Ls280: "74ls280"; Ls283: "74ls283";
     Ls688: "74ls688";
+    F521: "74f521"; As286: "74as286";
 ];

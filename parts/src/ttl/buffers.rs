@@ -103,6 +103,10 @@ buffers_with_two_enables! {
     /// Octal line driver, outputs opposite to their inputs.
     Ls541 "74LS541": 8 of y(18, 17, 16, 15, 14, 13, 12, 11) = same(a(2, 3, 4, 5, 6, 7, 8, 9)), g(1, 19),
         vcc 20, gnd 10;
+    /// Hex buffer for buses.
+    S8T95 "8T95": 6 of y(3, 5, 7, 9, 11, 13) = same(a(2, 4, 6, 10, 12, 14)), g(1, 15), vcc 16, gnd 8;
+    /// Hex inverting buffer for buses.
+    S8T96 "8T96": 6 of y(3, 5, 7, 9, 11, 13) = inverted(a(2, 4, 6, 10, 12, 14)), g(1, 15), vcc 16, gnd 8;
 }
 
 /// Six buffers in sections of four and two, each with its enable.
@@ -136,6 +140,10 @@ four_and_two_buffers! {
     Ls367 "74LS367": same;
     /// Hex inverting buffer, sections of four and two.
     Ls368 "74LS368": inverted;
+    /// Hex buffer for buses, sections of four and two.
+    S8T97 "8T97": same;
+    /// Hex inverting buffer for buses, sections of four and two.
+    S8T98 "8T98": inverted;
 }
 
 /// Eight lines that are driven either way, by the level of `dir`, while `g` is asserted.
@@ -176,7 +184,7 @@ transceivers! {
     Ls645 "74LS645": ThreeState, driven;
 }
 
-fn driven(from: Level, enabled: Assertion) -> Definition<InOut<Data, ThreeState>> {
+pub(super) fn driven(from: Level, enabled: Assertion) -> Definition<InOut<Data, ThreeState>> {
     follow(from).drive_while(enabled)
 }
 
@@ -192,4 +200,5 @@ pub(super) const MODELS: &[Model] = models![
     Ls125: "74ls125"; Ls126: "74ls126"; Ls240: "74ls240"; Ls241: "74ls241"; Ls244: "74ls244"; Ls245: "74ls245";
     Ls365: "74ls365"; Ls366: "74ls366"; Ls367: "74ls367"; Ls368: "74ls368"; Ls540: "74ls540"; Ls541: "74ls541";
     Ls640: "74ls640"; Ls641: "74ls641"; Ls645: "74ls645";
+    S8T95: "8t95"; S8T96: "8t96"; S8T97: "8t97"; S8T98: "8t98";
 ];

@@ -160,7 +160,67 @@ jk_flip_flops_with_common_clock! {
     Ls114 "74LS114": clk(13), clr(1), j(3, 11), k(2, 12), pre(4, 10), q(5, 9), q_n(6, 8), vcc 14, gnd 7;
 }
 
+/// Dual D flip-flop with set and reset, all asserted while high.
+#[derive(Circuit)]
+#[circuit(part = "CD4013", vcc = 14, gnd = 7)]
+#[rustfmt::skip]
+pub(crate) struct Cd4013 {
+    #[contact(3, 11)] clk: [Input<Clock>; 2],
+    #[contact(5, 9)]  d:   [Input<Data>; 2],
+    #[contact(6, 8)]  s:   [Input<ActiveHigh>; 2],
+    #[contact(4, 10)] r:   [Input<ActiveHigh>; 2],
+    #[contact(1, 13)] q:   [Output<Data>; 2],
+    #[contact(2, 12)] q_n: [Output<Data>; 2],
+    state: [Buried<Register>; 2],
+}
+
+impl Wiring for Cd4013 {
+    fn wire(&self) -> Cd4013Wiring {
+        Cd4013Wiring {
+            state: each(|i| {
+                on(self.clk[i].rises())
+                    .load(self.d[i].level())
+                    .preset_while(self.s[i].asserted())
+                    .clear_while(self.r[i].asserted())
+            }),
+            q: each(|i| follow(self.state[i].q())),
+            q_n: each(|i| follow(self.state[i].q_inverted())),
+        }
+    }
+}
+
+/// Dual J-K flip-flop with set and reset, all asserted while high.
+#[derive(Circuit)]
+#[circuit(part = "CD4027", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct Cd4027 {
+    #[contact(3, 13)] clk: [Input<Clock>; 2],
+    #[contact(6, 10)] j:   [Input<Data>; 2],
+    #[contact(5, 11)] k:   [Input<Data>; 2],
+    #[contact(7, 9)]  s:   [Input<ActiveHigh>; 2],
+    #[contact(4, 12)] r:   [Input<ActiveHigh>; 2],
+    #[contact(1, 15)] q:   [Output<Data>; 2],
+    #[contact(2, 14)] q_n: [Output<Data>; 2],
+    state: [Buried<Register>; 2],
+}
+
+impl Wiring for Cd4027 {
+    fn wire(&self) -> Cd4027Wiring {
+        Cd4027Wiring {
+            state: each(|i| {
+                on(self.clk[i].rises())
+                    .jk(self.j[i].level().is_high(), self.k[i].level().is_high())
+                    .preset_while(self.s[i].asserted())
+                    .clear_while(self.r[i].asserted())
+            }),
+            q: each(|i| follow(self.state[i].q())),
+            q_n: each(|i| follow(self.state[i].q_inverted())),
+        }
+    }
+}
+
 pub(super) const MODELS: &[Model] = models![
     Ls73: "74ls73"; Ls74: "74ls74"; Ls76: "74ls76"; Ls78: "74ls78"; Ls107: "74ls107"; Ls109: "74ls109";
     Ls112: "74ls112"; Ls113: "74ls113"; Ls114: "74ls114";
+    Cd4013: "cd4013"; Cd4027: "cd4027";
 ];

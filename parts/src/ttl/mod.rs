@@ -15,17 +15,24 @@ macro_rules! models {
 
 mod arithmetic;
 mod buffers;
+mod buses;
 mod counters;
 mod decoders;
+mod displays;
 mod encoders;
 mod flip_flops;
 mod gates;
 mod latches;
+mod long_counters;
 mod memories;
 mod multiplexers;
 mod registers;
 mod ripple_counters;
 mod shift_registers;
+mod small_packages;
+mod without_logic;
+
+pub(crate) use without_logic::{NO_LOGIC, PROMS};
 
 /// The logic of a type, and the data files of the families in which it was made.
 pub(crate) struct Model {
@@ -51,25 +58,14 @@ pub(crate) fn models() -> impl Iterator<Item = &'static Model> {
         counters::MODELS,
         ripple_counters::MODELS,
         memories::MODELS,
+        buses::MODELS,
+        displays::MODELS,
+        long_counters::MODELS,
+        small_packages::MODELS,
     ]
     .into_iter()
     .flatten()
 }
-
-/// The data files of timing parts, which have no logic that settles.
-pub(crate) const TIMING_PARTS: &[(&str, &str)] = &[
-    ("74ls122", include_str!("../../data/74ls122.toml")),
-    ("74ls123", include_str!("../../data/74ls123.toml")),
-    ("74ls221", include_str!("../../data/74ls221.toml")),
-];
-
-/// The data files of PROMs, whose logic is their contents.
-pub(crate) const PROMS: &[(&str, &str)] = &[
-    ("74s188", include_str!("../../data/74s188.toml")),
-    ("74s287", include_str!("../../data/74s287.toml")),
-    ("74s288", include_str!("../../data/74s288.toml")),
-    ("74s387", include_str!("../../data/74s387.toml")),
-];
 
 /// A register with an asynchronous load: it holds `data` while `load` is true, and otherwise does what `register` says.
 fn load_while<S: TakesLevel + Holds>(load: Assertion, data: Level, register: Definition<S>) -> Definition<S> {

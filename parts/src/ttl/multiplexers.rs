@@ -43,6 +43,24 @@ impl Wiring for Ls251 {
     }
 }
 
+/// 16-to-1 inverting multiplexer with strobe.
+#[derive(Circuit)]
+#[circuit(part = "74150", vcc = 24, gnd = 12)]
+#[rustfmt::skip]
+pub(crate) struct Std150 {
+    #[contact(8..=1, 23..=16)] e:    [Input<Data>; 16],
+    #[contact(15..=13, 11)]    abcd: [Input<Data>; 4],
+    #[contact(9)]              g:    Input<ActiveLow>,
+    #[contact(10)]             w:    Output<Data>,
+}
+
+impl Wiring for Std150 {
+    fn wire(&self) -> Std150Wiring {
+        let picked = Word::of(self.abcd).pick(self.e.map(|e| e.level()));
+        Std150Wiring { w: follow(low_while(self.g.asserted() & picked.is_high())) }
+    }
+}
+
 /// Two 4-to-1 multiplexers that share their select inputs, each with its strobe.
 macro_rules! dual_multiplexers {
     ($($(#[$doc:meta])* $part:ident $type:tt: $stage:ident, $output:ident;)+) => {$(
@@ -132,4 +150,5 @@ fn inverted_floating_unless(level: Level, enabled: Assertion) -> Definition<Outp
 pub(super) const MODELS: &[Model] = models![
     Ls151: "74ls151"; Ls153: "74ls153"; Ls157: "74ls157"; Ls158: "74ls158"; Ls251: "74ls251"; Ls253: "74ls253";
     Ls257: "74ls257"; Ls258: "74ls258"; Ls352: "74ls352"; Ls353: "74ls353";
+    Std150: "74150";
 ];

@@ -201,8 +201,57 @@ impl Wiring for Ls298 {
     }
 }
 
+/// Quad 2-to-1 multiplexer with storage, on the rising edge: word 1 while WS is low, word 2 while it is high.
+#[derive(Circuit)]
+#[circuit(part = "74LS399", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct Ls399 {
+    #[contact(3, 4)]         a:   [Input<Data>; 2],
+    #[contact(6, 5)]         b:   [Input<Data>; 2],
+    #[contact(11, 12)]       c:   [Input<Data>; 2],
+    #[contact(14, 13)]       d:   [Input<Data>; 2],
+    #[contact(1)]            ws:  Input<Data>,
+    #[contact(9)]            clk: Input<Clock>,
+    #[contact(2, 7, 10, 15)] q:   [Output<Data>; 4],
+}
+
+impl Wiring for Ls399 {
+    fn wire(&self) -> Ls399Wiring {
+        let pairs = [self.a, self.b, self.c, self.d];
+        let second = self.ws.level().is_high();
+        Ls399Wiring {
+            q: each(|i| {
+                let [word1, word2] = pairs[i].map(|p| p.level());
+                on(self.clk.rises()).load(choose(second, word2, word1))
+            }),
+        }
+    }
+}
+
+/// Quad D flip-flop with two sets of outputs, one of them three-state.
+#[derive(Circuit)]
+#[circuit(part = "25LS2518", vcc = 16, gnd = 8)]
+#[rustfmt::skip]
+pub(crate) struct Ls2518 {
+    #[contact(9)]             cp: Input<Clock>,
+    #[contact(7)]             oe: Input<ActiveLow>,
+    #[contact(1, 4, 12, 15)]  d:  [Input<Data>; 4],
+    #[contact(2, 5, 11, 14)]  q:  [Output<Data>; 4],
+    #[contact(3, 6, 10, 13)]  y:  [Output<Data, ThreeState>; 4],
+}
+
+impl Wiring for Ls2518 {
+    fn wire(&self) -> Ls2518Wiring {
+        Ls2518Wiring {
+            q: each(|i| on(self.cp.rises()).load(self.d[i].level())),
+            y: each(|i| follow(self.q[i].level()).drive_while(self.oe.asserted())),
+        }
+    }
+}
+
 pub(super) const MODELS: &[Model] = models![
     Ls173: "74ls173"; Ls174: "74ls174"; Ls175: "74ls175"; Ls273: "74ls273"; Ls298: "74ls298"; Ls364: "74ls364";
     Ls374: "74ls374"; Ls377: "74ls377"; Ls378: "74ls378"; Ls379: "74ls379"; Ls534: "74ls534"; Ls564: "74ls564";
     Ls574: "74ls574";
+    Ls399: "74ls399"; Ls2518: "25ls2518";
 ];

@@ -147,6 +147,30 @@ impl Wiring for Ls194 {
     }
 }
 
+/// 8-bit shift register that shifts either way, holds and loads, with clear.
+#[derive(Circuit)]
+#[circuit(part = "74198", vcc = 24, gnd = 12)]
+#[rustfmt::skip]
+pub(crate) struct Std198 {
+    #[contact(13)]                            clr:      Input<ActiveLow>,
+    #[contact(2)]                             srser:    Input<Data>,
+    #[contact(3, 5, 7, 9, 15, 17, 19, 21)]    abcdefgh: [Input<Data>; 8],
+    #[contact(22)]                            slser:    Input<Data>,
+    #[contact(1, 23)]                         s:        [Input<Data>; 2],
+    #[contact(11)]                            clk:      Input<Clock>,
+    #[contact(4, 6, 8, 10, 14, 16, 18, 20)]   q:        [Output<Data>; 8],
+}
+
+impl Wiring for Std198 {
+    fn wire(&self) -> Std198Wiring {
+        let hold = Word::of(self.q);
+        let right = hold.shifted_up(self.srser.level());
+        let left = hold.shifted_down(self.slser.level());
+        let next = Word::of(self.s).pick([hold, right, left, Word::of(self.abcdefgh)]);
+        Std198Wiring { q: each(|i| on(self.clk.rises()).load(next[i]).clear_while(self.clr.asserted())) }
+    }
+}
+
 /// 4-bit shift register with parallel load, a J-K input of its first stage, and clear.
 #[derive(Circuit)]
 #[circuit(part = "74LS195", vcc = 16, gnd = 8)]
@@ -326,4 +350,5 @@ pub(super) const MODELS: &[Model] = models![
     Ls91: "74ls91"; Ls95: "74ls95"; Ls164: "74ls164"; Ls165: "74ls165"; Ls166: "74ls166"; Ls194: "74ls194";
     Ls195: "74ls195"; Ls295: "74ls295"; Ls299: "74ls299"; Ls323: "74ls323"; Ls395: "74ls395"; Ls595: "74ls595";
     Ls597: "74ls597";
+    Std198: "74198";
 ];

@@ -1,5 +1,7 @@
 //! Arithmetic parts against arithmetic itself, over all inputs.
-use crate::bench::{Bench, Combinations};
+use gluewright::circuit::Circuit;
+
+use crate::bench::{Bench, Combinations, logic_of};
 
 /// Calls `check` for every combination of inputs, with the level of each pin by name and what each output reads.
 fn for_all(part: &str, mut check: impl FnMut(&dyn Fn(&str) -> u32, &dyn Fn(&str) -> u32)) {
@@ -204,4 +206,114 @@ fn the_arithmetic_logic_unit_has_its_32_functions() {
         }
         assert_eq!(output("AEQB"), u32::from(f == 15));
     });
+}
+
+/// Counters whose stages are too many for a table: what clocks them, what shows the count (a register's clock), and the pins
+/// that show it, each with its place in the number.
+pub(crate) const LONG_COUNTERS: [(&str, &str, Option<&str>, &[(&str, u32)]); 5] = [
+    ("CD4024", "CLK", None, &[("Q1", 0), ("Q2", 1), ("Q3", 2), ("Q4", 3), ("Q5", 4), ("Q6", 5), ("Q7", 6)]),
+    (
+        "CD4020",
+        "CLK",
+        None,
+        &[
+            ("Q1", 0),
+            ("Q4", 3),
+            ("Q5", 4),
+            ("Q6", 5),
+            ("Q7", 6),
+            ("Q8", 7),
+            ("Q9", 8),
+            ("Q10", 9),
+            ("Q11", 10),
+            ("Q12", 11),
+            ("Q13", 12),
+            ("Q14", 13),
+        ],
+    ),
+    (
+        "CD4040",
+        "CLK",
+        None,
+        &[
+            ("Q1", 0),
+            ("Q2", 1),
+            ("Q3", 2),
+            ("Q4", 3),
+            ("Q5", 4),
+            ("Q6", 5),
+            ("Q7", 6),
+            ("Q8", 7),
+            ("Q9", 8),
+            ("Q10", 9),
+            ("Q11", 10),
+            ("Q12", 11),
+        ],
+    ),
+    (
+        "CD4060",
+        "CLK",
+        None,
+        &[
+            ("Q4", 3),
+            ("Q5", 4),
+            ("Q6", 5),
+            ("Q7", 6),
+            ("Q8", 7),
+            ("Q9", 8),
+            ("Q10", 9),
+            ("Q12", 11),
+            ("Q13", 12),
+            ("Q14", 13),
+        ],
+    ),
+    (
+        "74LS590",
+        "CCK",
+        Some("RCK"),
+        &[("QA", 0), ("QB", 1), ("QC", 2), ("QD", 3), ("QE", 4), ("QF", 5), ("QG", 6), ("QH", 7)],
+    ),
+];
+
+/// Runs a counter from its reset through all its numbers and back to 0, and says where it shows another one. The counting
+/// edge is the fall of a ripple counter and the rise of the one with a register.
+pub(crate) fn miscount(part: &str, logic: &Circuit) -> Option<String> {
+    let (_, clock, store, pins) = LONG_COUNTERS.into_iter().find(|(name, ..)| *name == part)?;
+    let bench = Bench::of(part, logic);
+    let reset = if store.is_some() { ("CCLR", 0, u64::MAX) } else { ("R", u64::MAX, 0) };
+    let resting = if store.is_some() { 0 } else { u64::MAX };
+    let mut outside = vec![0; bench.machine.ports().len()];
+    outside[bench.port(reset.0)] = reset.1;
+    outside[bench.port(clock)] = resting;
+    let (mut point, _) = bench.start(&outside, &vec![u64::MAX; bench.machine.cells().len()]);
+    (point, _) = bench.step(&point, &[(bench.port(reset.0), reset.2)]);
+    let bits = pins.iter().map(|(_, place)| place + 1).max().unwrap_or(0);
+    for count in 0..=1_u64 << bits {
+        if let Some(store) = store {
+            (point, _) = bench.step(&point, &[(bench.port(store), u64::MAX)]);
+            (point, _) = bench.step(&point, &[(bench.port(store), 0)]);
+            let full = count % 256 == 255;
+            if (bench.shows(&point, "RCO").reads_low() & 1 == 1) != full {
+                return Some(format!("{part}: carry at {count}"));
+            }
+        }
+        for (pin, place) in pins {
+            let shows = bench.shows(&point, pin);
+            let high = count >> place & 1 == 1;
+            if (shows.reads_high() & 1 == 1) != high || (shows.reads_low() & 1 == 1) == high {
+                return Some(format!("{part}: {pin} at {count}"));
+            }
+        }
+        (point, _) = bench.step(&point, &[(bench.port(clock), !resting)]);
+        (point, _) = bench.step(&point, &[(bench.port(clock), resting)]);
+    }
+    None
+}
+
+/// Intersil CD4020BMS, CD4024BMS and CD4040BMS p.1; from memory of CD4060B; Hitachi HD74HC590 p.2: they count in binary.
+#[test]
+fn long_counters_count_in_binary() {
+    for (part, ..) in LONG_COUNTERS {
+        assert_eq!(miscount(part, &logic_of(part)), None);
+    }
 }

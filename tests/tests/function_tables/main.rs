@@ -15,8 +15,10 @@ use gluewright::prove::Failure;
 use gluewright_parts::ttl;
 
 const TABLES: &[(&str, &str)] = &[
+    ("buses.txt", include_str!("tables/buses.txt")),
     ("combinational.txt", include_str!("tables/combinational.txt")),
     ("counters.txt", include_str!("tables/counters.txt")),
+    ("displays.txt", include_str!("tables/displays.txt")),
     ("flip_flops.txt", include_str!("tables/flip_flops.txt")),
     ("latches.txt", include_str!("tables/latches.txt")),
     ("register_files.txt", include_str!("tables/register_files.txt")),

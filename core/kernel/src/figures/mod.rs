@@ -120,6 +120,42 @@ pub enum Levels {
     Cmos,
 }
 
+/// What an input does that nothing drives.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum OpenInput {
+    /// It reads high, as TTL does (common practice, no source).
+    #[default]
+    High,
+    /// It reads low: a resistor inside pulls it down.
+    Low,
+    /// Nobody can know: the gate of a transistor, at any level.
+    Unknown,
+}
+
+/// How long the pulse of a one-shot or timer is, by its resistor and capacitor: factor · (R + offset) · C.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pulse {
+    /// Whose parts it holds for, if makers differ.
+    pub of: Option<Arc<str>>,
+    /// The formula as the sheets print it.
+    pub formula: Arc<str>,
+    /// Its factor.
+    pub factor: Option<Figure>,
+    /// What is added to the resistor, in Ω.
+    pub offset_ohm: Option<Figure>,
+    /// Whether a trigger during the pulse starts it anew.
+    pub retriggerable: bool,
+}
+
+impl Pulse {
+    /// Its length in s, with this resistor in Ω and this capacitor in F.
+    pub fn seconds(&self, ohm: f64, farad: f64) -> Option<f64> {
+        let offset = self.offset_ohm.as_ref().map_or(0.0, |f| f.value);
+        self.factor.as_ref().map(|factor| factor.value * (ohm + offset) * farad)
+    }
+}
+
 /// All figures of one type of part.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct PartFigures {
@@ -139,6 +175,10 @@ pub struct PartFigures {
     pub schmitt: bool,
     /// What its levels are made for.
     pub levels: Levels,
+    /// What its inputs do that nothing drives.
+    pub open_input: OpenInput,
+    /// How long its pulses are, if it is a one-shot or a timer: several where makers differ.
+    pub pulses: Vec<Pulse>,
 }
 
 impl PartFigures {
