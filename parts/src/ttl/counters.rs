@@ -5,7 +5,7 @@ use super::{Model, cleared_at_once, cleared_on_clock, load_while};
 
 /// Counters that load, and may clear, on the clock: pins are the same for all of them.
 macro_rules! counters {
-    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, last $last:literal, $open:ident, $clear:ident;)+) => {$(
+    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, last $last:literal, $clear:ident;)+) => {$(
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
@@ -26,11 +26,8 @@ macro_rules! counters {
                 let count = Word::of(self.q);
                 let counting = self.enp.asserted() & self.ent.asserted();
                 let next = choose(self.load.asserted(), Word::of(self.abcd), choose(counting, $up(count), count));
-                let open = $open(count) & counting & !self.load.asserted() & !self.clr.asserted();
                 Filled {
-                    q: each(|i| {
-                        $clear(self.clk.rises(), next[i], self.clr.asserted()).loads_unknown_while(open)
-                    }),
+                    q: each(|i| $clear(self.clk.rises(), next[i], self.clr.asserted())),
                     rco: assert_while(self.ent.asserted() & count.is($last)),
                 }
             }
@@ -40,44 +37,50 @@ macro_rules! counters {
 
 counters! {
     /// Decade counter with clear.
-    Ls160 "74LS160": decade_up, last 9, above_nine, cleared_at_once;
+    Ls160 "74LS160": decade_up, last 9, cleared_at_once;
     /// Binary counter with clear.
-    Ls161 "74LS161": binary_up, last 15, nowhere, cleared_at_once;
+    Ls161 "74LS161": binary_up, last 15, cleared_at_once;
     /// Decade counter, cleared on the clock.
-    Ls162 "74LS162": decade_up, last 9, above_nine, cleared_on_clock;
+    Ls162 "74LS162": decade_up, last 9, cleared_on_clock;
     /// Binary counter, cleared on the clock.
-    Ls163 "74LS163": binary_up, last 15, nowhere, cleared_on_clock;
-}
-
-/// Where the sheets don't say what follows: a decade counter can be loaded with these, or come up with them.
-fn above_nine(count: Word<4>) -> Assertion {
-    count[3].is_high() & (count[2].is_high() | count[1].is_high())
-}
-
-fn nowhere(_: Word<4>) -> Assertion {
-    Assertion::NEVER
+    Ls163 "74LS163": binary_up, last 15, cleared_on_clock;
 }
 
 fn binary_up(count: Word<4>) -> Word<4> {
     count.plus_one()
 }
 
-/// After 9 comes 0. From 10 on as the usual logic diagram counts: 11, 6; 13, 4; 15, 2 (from memory).
+/// After 9 comes 0. A decade counter can be loaded with 10 to 15, or come up with them; what follows is that of its
+/// flip-flops, and of the state diagram that Motorola prints for the LS160A and LS192 (both from memory): 10, 11, 6; 12, 13,
+/// 4; 14, 15, 2. A toggles; B while A and not D; C while A and B; D while A, and D or both of B and C.
 fn decade_up(count: Word<4>) -> Word<4> {
     let [a, b, c, d] = count.bits().map(Level::is_high);
     let toggles = [Assertion::ALWAYS, a & !d, a & b, a & (d | (b & c))];
     Word::from_fn(|i| high_while(count[i].is_high() ^ toggles[i]))
 }
 
-/// Before 0 comes 9; from 10 on by subtraction.
+/// Before 0 comes 9. From 10 on by subtraction, by the flip-flops of the 74190 and 74192 (from memory): A toggles; B and C
+/// while all below are low and the count is not 0; D while all below are low.
 fn decade_down(count: Word<4>) -> Word<4> {
-    choose(count.is(0), Word::number(9), count.minus_one())
+    let [a, b, c, d] = count.bits().map(Level::is_high);
+    let toggles = [Assertion::ALWAYS, !a & (b | c | d), !a & !b & (c | d), !a & !b & !c];
+    Word::from_fn(|i| high_while(count[i].is_high() ^ toggles[i]))
 }
 
-/// As [`decade_down`], but a number from 10 on is back in the decade after two counts.
+/// As [`decade_down`], but D goes low with every even number, so that a number from 10 on is back in the decade after two
+/// counts, as Motorola says of the 168: 12, 3; 14, 5. For 10, whose D may stay without that, see [`ten`].
 fn decade_down_by_two_counts(count: Word<4>) -> Word<4> {
     let [a, _, c, d] = count.bits().map(Level::is_high);
-    choose(c & d & !a, count.minus_one() & Word::number(7), decade_down(count))
+    choose(c & d & !a, decade_down(count) & Word::number(7), decade_down(count))
+}
+
+/// Where no diagram says what D of a 168 does when it counts down: 9 and 1 are both in the decade.
+fn ten(count: Word<4>) -> Assertion {
+    count.is(10)
+}
+
+fn nowhere(_: Word<4>) -> Assertion {
+    Assertion::NEVER
 }
 
 fn binary_down(count: Word<4>) -> Word<4> {
@@ -108,9 +111,10 @@ macro_rules! up_down_counters {
                 let step = choose(up, $up(count), $down(count));
                 let counting = self.enp.asserted() & self.ent.asserted();
                 let next = choose(self.load.asserted(), Word::of(self.abcd), choose(counting, step, count));
-                let open = $open(count) & counting & !self.load.asserted();
+                let open = $open(count) & counting & !up & !self.load.asserted();
+                let stage = |i: usize| on(self.clk.rises()).load(next[i]);
                 Filled {
-                    q: each(|i| on(self.clk.rises()).load(next[i]).loads_unknown_while(open)),
+                    q: [stage(0), stage(1), stage(2), stage(3).loads_unknown_while(open)],
                     rco: assert_while(self.ent.asserted() & choose(up, $last(count), count.is(0))),
                 }
             }
@@ -120,9 +124,11 @@ macro_rules! up_down_counters {
 
 up_down_counters! {
     /// Decade up/down counter.
-    Ls168 "74LS168": decade_up, nine, decade_down_by_two_counts, above_nine;
+    Ls168 "74LS168": decade_up, nine, decade_down_by_two_counts, ten;
     /// Binary up/down counter.
     Ls169 "74LS169": binary_up, fifteen, binary_down, nowhere;
+    /// Binary up/down counter, as the 169.
+    Ls669 "74LS669": binary_up, fifteen, binary_down, nowhere;
 }
 
 /// QA and QD: also 11, 13 and 15.
@@ -136,7 +142,7 @@ fn fifteen(count: Word<4>) -> Assertion {
 
 /// Counters that count up while DU is low and down while it is high, and load while LOAD is asserted.
 macro_rules! loadable_counters {
-    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident, $open:ident;)+) => {$(
+    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident;)+) => {$(
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
@@ -160,9 +166,7 @@ macro_rules! loadable_counters {
                 let counting = self.cten.asserted();
                 Filled {
                     q: each(|i| {
-                        let counts = on(self.clk.rises())
-                            .load_if(counting, next[i])
-                            .loads_unknown_while(counting & $open(count));
+                        let counts = on(self.clk.rises()).load_if(counting, next[i]);
                         load_while(self.load.asserted(), self.abcd[i].level(), counts)
                     }),
                     maxmin: assert_while(end),
@@ -175,15 +179,15 @@ macro_rules! loadable_counters {
 
 loadable_counters! {
     /// Decade up/down counter with one clock and parallel load.
-    Ls190 "74LS190": decade_up, nine, decade_down, above_nine;
+    Ls190 "74LS190": decade_up, nine, decade_down;
     /// Binary up/down counter with one clock and parallel load.
-    Ls191 "74LS191": binary_up, fifteen, binary_down, nowhere;
+    Ls191 "74LS191": binary_up, fifteen, binary_down;
 }
 
 /// Counters with one clock up and one down, clear, and load while LOAD is asserted. The clock that idles is high: each
 /// stage toggles when its own clock, which the other stages gate, ends.
 macro_rules! two_clock_counters {
-    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident, $open:ident;)+) => {$(
+    ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident;)+) => {$(
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
@@ -208,7 +212,7 @@ macro_rules! two_clock_counters {
                 Filled {
                     q: each(|i| {
                         let clock = (up & toggles_up[i].is_high()) | (down & toggles_down[i].is_high());
-                        let counts = on(clock.ends()).toggle().clear_while(clear).loads_unknown_while($open(count));
+                        let counts = on(clock.ends()).toggle().clear_while(clear);
                         load_while(load, self.abcd[i].level(), counts)
                     }),
                     co: assert_while(up & $last(count)),
@@ -221,12 +225,13 @@ macro_rules! two_clock_counters {
 
 two_clock_counters! {
     /// Decade up/down counter with two clocks.
-    Ls192 "74LS192": decade_up, nine, decade_down, above_nine;
+    Ls192 "74LS192": decade_up, nine, decade_down;
     /// Binary up/down counter with two clocks.
-    Ls193 "74LS193": binary_up, fifteen, binary_down, nowhere;
+    Ls193 "74LS193": binary_up, fifteen, binary_down;
 }
 
 pub(super) const MODELS: &[Model] = models![
     Ls160: "74ls160"; Ls161: "74ls161"; Ls162: "74ls162"; Ls163: "74ls163"; Ls168: "74ls168"; Ls169: "74ls169";
+    Ls669: "74ls669";
     Ls190: "74ls190"; Ls191: "74ls191"; Ls192: "74ls192"; Ls193: "74ls193";
 ];

@@ -5,29 +5,29 @@ use super::{Model, load_while};
 
 type Stages = [Definition<Output<Data>>; 4];
 
-/// QA by two on one clock, QB to QD by five on the other: QC toggles when QB falls. What follows 5, 6 and 7 of the five is
-/// not printed.
+/// QA by two on one clock, QB to QD by five on the other: QC toggles when QB falls. By the flip-flops of the 7490's diagram
+/// (from memory) J of QB is the inverse of QD; QD is set by QB and QC and reset by itself: after 5 comes 2, after 6 comes 2.
+/// At 7 QD is set and reset together: no diagram decides it.
 fn decade(by_two: Edge, by_five: Edge, q: [Output<Data>; 4]) -> Stages {
     let [_, b, c, d] = q.map(|q| q.level());
-    let open = d.is_high() & (b.is_high() | c.is_high());
+    let set = b.is_high() & c.is_high();
     [
         on(by_two).toggle(),
-        on(by_five).jk(d.is_low(), Assertion::ALWAYS).loads_unknown_while(open),
-        on(b.falls()).toggle().loads_unknown_while(open),
-        on(by_five).jk(b.is_high() & c.is_high(), Assertion::ALWAYS).loads_unknown_while(open),
+        on(by_five).jk(d.is_low(), Assertion::ALWAYS),
+        on(b.falls()).toggle(),
+        on(by_five).jk(set, Assertion::ALWAYS).loads_unknown_while(set & d.is_high()),
     ]
 }
 
-/// QA by two on one clock, QB and QC by three on the other; QD toggles when QC falls. What
-/// follows QB and QC both high is not printed.
+/// QA by two on one clock, QB and QC by three on the other; QD toggles when QC falls. By the flip-flops of the 7492's
+/// diagram (from memory) J of QB is the inverse of QC and J of QC is QB: both high, they both go low.
 fn dozen(by_two: Edge, by_six: Edge, q: [Output<Data>; 4]) -> Stages {
     let [_, b, c, _] = q.map(|q| q.level());
-    let open = b.is_high() & c.is_high();
     [
         on(by_two).toggle(),
-        on(by_six).jk(c.is_low(), Assertion::ALWAYS).loads_unknown_while(open),
-        on(by_six).jk(b.is_high(), Assertion::ALWAYS).loads_unknown_while(open),
-        on(c.falls()).toggle().loads_unknown_while(open),
+        on(by_six).jk(c.is_low(), Assertion::ALWAYS),
+        on(by_six).jk(b.is_high(), Assertion::ALWAYS),
+        on(c.falls()).toggle(),
     ]
 }
 
