@@ -19,7 +19,8 @@ fn the_page_of_parts_is_up_to_date() {
 
 #[test]
 fn the_readme_counts_the_parts() {
-    let readme = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../README.md")).unwrap_or_default();
+    let readme =
+        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../README.md")).unwrap_or_default();
     let readme = readme.split_whitespace().collect::<Vec<_>>().join(" ");
     let (mut logic, mut proms, mut others) = (0, 0, 0);
     for kind in gluewright_parts::parts() {
