@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use super::NoFit;
 use super::globals::{EnablePin, Globals, globals, reset_of, wakes_up_right};
 use super::place::Place;
-use super::terms::{Sum, SumTerm, changes, loaded_while_free, steady};
+use super::terms::{Sum, SumTerm, cost, loaded_while_free, steady_either};
 use crate::device::Function;
 use crate::logic::{Diagram, Logic, Output, Product, Register};
 use gluewright_kernel::circuit::{Origin, Stage};
@@ -244,19 +244,9 @@ impl Builder<'_> {
 
     /// The better polarity of a level that is read at all times.
     fn combinational(&mut self, level: Diagram) -> Choice {
-        let changes = changes(&self.logic, level);
         let plain = self.can_show(false);
-        let diagrams = &mut self.logic.diagrams;
-        let complement = diagrams.not(level);
-        let mut way = |inverted: bool, sum: Diagram| {
-            let Sum { terms, fewest } = steady(diagrams, sum, &changes);
-            Choice { inverted, flipped: false, terms, fewest }
-        };
-        let low = way(true, complement);
-        if !plain {
-            return low;
-        }
-        better(way(false, level), low)
+        let (inverted, Sum { terms, fewest }) = steady_either(&mut self.logic, level, plain);
+        Choice { inverted, flipped: false, terms, fewest }
     }
 
     /// The best way to store a register that gives it its start and its reset level. `shown` is whether a contact
@@ -274,8 +264,8 @@ impl Builder<'_> {
             let Sum { terms, fewest } = loaded_while_free(diagrams, register, sum);
             let way = Choice { inverted, flipped, terms, fewest };
             best = Some(match best {
-                Some(best) => better(best, way),
-                None => way,
+                Some(best) if cost(&way.terms) >= cost(&best.terms) => best,
+                Some(_) | None => way,
             });
         }
         best.ok_or_else(|| self.wrong_start(register))
@@ -299,11 +289,4 @@ impl Builder<'_> {
             origin: register.origin.clone(),
         }
     }
-}
-
-/// The way with fewer terms, then with fewer literals; the first if they are equal.
-fn better(first: Choice, second: Choice) -> Choice {
-    let literals = |c: &Choice| c.terms.iter().map(|t| t.product.len()).sum::<usize>();
-    let cost = |c: &Choice| (c.terms.len(), literals(c));
-    if cost(&second) < cost(&first) { second } else { first }
 }

@@ -33,6 +33,28 @@ pub(super) struct Sum {
     pub(super) fewest: bool,
 }
 
+/// What a sum costs: its terms, then its literals.
+pub(super) fn cost(terms: &[SumTerm]) -> (usize, usize) {
+    (terms.len(), terms.iter().map(|t| t.product.len()).sum())
+}
+
+/// The sum that costs less, the first if they are equal; `true` for the second.
+pub(super) fn better(first: Sum, second: Sum) -> (bool, Sum) {
+    if cost(&second.terms) < cost(&first.terms) { (true, second) } else { (false, first) }
+}
+
+/// The better polarity of a level that is read at all times: its terms, or (`true`) those of its complement. `plain` is
+/// whether the device can show a sum as it is.
+pub(super) fn steady_either(logic: &mut Logic, level: Diagram, plain: bool) -> (bool, Sum) {
+    let changes = changes(logic, level);
+    let complement = logic.diagrams.not(level);
+    let low = steady(&mut logic.diagrams, complement, &changes);
+    if !plain {
+        return (true, low);
+    }
+    better(steady(&mut logic.diagrams, level, &changes), low)
+}
+
 /// Sets of variables that may change within one settling step, as far as this function reads them.
 pub(super) fn changes(logic: &Logic, function: Diagram) -> Vec<BTreeSet<usize>> {
     let support: BTreeSet<usize> = logic.diagrams.support(function).into_iter().collect();

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use super::Site;
 use crate::device::Function;
 use crate::fit::demand::{drives, latches_start_free, one_term};
-use crate::fit::terms::{Sum, SumTerm, changes, loaded_while_free, steady};
+use crate::fit::terms::{Sum, SumTerm, better, loaded_while_free, steady_either};
 use crate::fit::{Drive, NoFit};
 use crate::logic::{Diagram, Latch, Logic, Output, Product, Register};
 use gluewright_kernel::circuit::{Origin, Stage, Start};
@@ -46,6 +46,19 @@ impl Needs {
 }
 
 impl Need {
+    /// One without a contact. `true`: the sum is of the complement.
+    fn buried(
+        name: String,
+        origin: Origin,
+        function: Function,
+        holds: Vec<(usize, bool)>,
+        (inverted, Sum { terms, fewest }): (bool, Sum),
+        Lines { gate, clear, preset }: Lines,
+    ) -> Need {
+        let (output, drive) = (None, Drive::Never);
+        Need { name, output, holds, function, drive, inverted, terms, fewest, gate, clear, preset, origin }
+    }
+
     /// Every variable that it reads, lines of its own included.
     pub(super) fn reads(&self) -> Vec<usize> {
         let drive = match &self.drive {
@@ -196,30 +209,8 @@ impl Builder<'_> {
     }
 
     fn combinational(&mut self, level: Diagram, name: String, origin: Origin) -> Need {
-        let (inverted, Sum { terms, fewest }) = self.steady(level);
-        Need {
-            name,
-            output: None,
-            holds: Vec::new(),
-            function: Function::Combinational,
-            drive: Drive::Never,
-            inverted,
-            terms,
-            fewest,
-            gate: None,
-            clear: None,
-            preset: None,
-            origin,
-        }
-    }
-
-    /// The better polarity of a level that is read at all times.
-    fn steady(&mut self, level: Diagram) -> (bool, Sum) {
-        let changes = changes(&self.logic, level);
-        let diagrams = &mut self.logic.diagrams;
-        let complement = diagrams.not(level);
-        let (high, low) = (steady(diagrams, level, &changes), steady(diagrams, complement, &changes));
-        better(high, low)
+        let sum = steady_either(&mut self.logic, level, true);
+        Need::buried(name, origin, Function::Combinational, Vec::new(), sum, Lines::default())
     }
 
     fn lines_of(&self, variable: usize, complement: bool) -> Lines {
@@ -247,42 +238,17 @@ impl Builder<'_> {
         let level = if complement { diagrams.not(register.data) } else { register.data };
         let opposite = diagrams.not(level);
         let [high, low] = [level, opposite].map(|sum| loaded_while_free(diagrams, register, sum));
-        let (inverted, Sum { terms, fewest }) = better(high, low);
-        let Lines { gate, clear, preset } = self.lines_of(register.variable, complement);
-        Some(Need {
-            name: register.name.clone(),
-            output: None,
-            holds: vec![(register.variable, complement)],
-            function: Function::Registered,
-            drive: Drive::Never,
-            inverted,
-            terms,
-            fewest,
-            gate,
-            clear,
-            preset,
-            origin: register.origin.clone(),
-        })
+        let lines = self.lines_of(register.variable, complement);
+        let holds = vec![(register.variable, complement)];
+        let (name, origin) = (register.name.clone(), register.origin.clone());
+        Some(Need::buried(name, origin, Function::Registered, holds, better(high, low), lines))
     }
 
     fn latched(&mut self, latch: &Latch, complement: bool) -> Need {
         let level = if complement { self.logic.diagrams.not(latch.data) } else { latch.data };
-        let (inverted, Sum { terms, fewest }) = self.steady(level);
-        let Lines { gate, clear, preset } = self.lines_of(latch.variable, complement);
-        Need {
-            name: latch.name.clone(),
-            output: None,
-            holds: vec![(latch.variable, complement)],
-            function: Function::Latch,
-            drive: Drive::Never,
-            inverted,
-            terms,
-            fewest,
-            gate,
-            clear,
-            preset,
-            origin: latch.origin.clone(),
-        }
+        let sum = steady_either(&mut self.logic, level, true);
+        let (holds, lines) = (vec![(latch.variable, complement)], self.lines_of(latch.variable, complement));
+        Need::buried(latch.name.clone(), latch.origin.clone(), Function::Latch, holds, sum, lines)
     }
 
     fn wrong_start(&self, register: &Register) -> NoFit {
@@ -295,10 +261,4 @@ impl Builder<'_> {
             origin: register.origin.clone(),
         }
     }
-}
-
-/// The way with fewer terms, then with fewer literals; the first if they are equal. `true` for the second.
-fn better(first: Sum, second: Sum) -> (bool, Sum) {
-    let cost = |s: &Sum| (s.terms.len(), s.terms.iter().map(|t| t.product.len()).sum::<usize>());
-    if cost(&second) < cost(&first) { (true, second) } else { (false, first) }
 }
