@@ -217,7 +217,12 @@ pub fn rewritten(n: &mut Numbers, circuit: &Circuit) -> Circuit {
         }
         let plain = e.clear == Expr::LOW || e.preset == Expr::LOW;
         r.inverted.push(plain && n.below(2) == 0);
-        elements.push(Some(r.to.add_element(Element { clear: Expr::LOW, preset: Expr::LOW, ..e.clone() })));
+        elements.push(Some(r.to.add_element(Element {
+            clear: Expr::LOW,
+            preset: Expr::LOW,
+            unknown_load: Expr::LOW,
+            ..e.clone()
+        })));
     }
     let starts_low = n.below(3) == 0;
     for (k, e) in circuit.elements().iter().enumerate() {

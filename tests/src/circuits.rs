@@ -155,6 +155,7 @@ pub fn drawn(n: &mut Numbers, recipe: Recipe, name: &str) -> Circuit {
                 name: format!("r{k}"),
                 kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },
                 clear: Expr::LOW,
+                unknown_load: Expr::LOW,
                 preset: Expr::LOW,
                 start: Start::Any,
                 origin: Origin::Nowhere,

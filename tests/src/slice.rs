@@ -43,7 +43,7 @@ fn slice(circuit: &Circuit, shown: &BTreeSet<Label>) -> Circuit {
         }));
     }
     for (e, live) in circuit.elements().iter().zip(&live_elements) {
-        let empty = Element { clear: Expr::LOW, preset: Expr::LOW, ..e.clone() };
+        let empty = Element { clear: Expr::LOW, preset: Expr::LOW, unknown_load: Expr::LOW, ..e.clone() };
         c.elements.push(live.then(|| c.to.add_element(empty)));
     }
     for (k, e) in circuit.elements().iter().enumerate() {

@@ -55,6 +55,7 @@ impl Bench {
             name: name.into(),
             kind,
             clear: Expr::LOW,
+            unknown_load: Expr::LOW,
             preset: Expr::LOW,
             start: Start::Any,
             origin: Origin::line(&"bench.rs".into(), 100 + self.c.elements().len() as u32),

@@ -25,6 +25,7 @@ fn latched(output: u16, vcc: u16) -> Circuit {
         name: "held".into(),
         kind: Kind::Latch { open, data },
         clear: Expr::LOW,
+        unknown_load: Expr::LOW,
         preset: Expr::LOW,
         start: Start::Any,
         origin: Origin::Nowhere,

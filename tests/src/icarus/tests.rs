@@ -20,7 +20,15 @@ fn held(is_register: bool, start: Start, clears: bool, inverted: bool) -> Circui
     let kind = if is_register { Kind::Register { clock, data } } else { Kind::Latch { open: clock, data } };
     let cleared = if clears { inputs[2] } else { Expr::LOW };
     let (clear, preset) = if inverted { (Expr::LOW, cleared) } else { (cleared, Expr::LOW) };
-    let e = c.add_element(Element { name: "q".into(), kind, clear, preset, start, origin: NOWHERE });
+    let e = c.add_element(Element {
+        name: "q".into(),
+        kind,
+        clear,
+        preset,
+        unknown_load: Expr::LOW,
+        start,
+        origin: NOWHERE,
+    });
     let net = c.add_net("y", NOWHERE);
     let q = c.q(e);
     let level = if inverted { c.not(q) } else { q };

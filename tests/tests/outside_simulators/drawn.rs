@@ -44,7 +44,15 @@ pub fn drawn(numbers: &mut Numbers) -> Circuit {
             let data = Kind::Register { clock: Expr::LOW, data: Expr::LOW };
             let kind = if i < 3 { data } else { Kind::Latch { open: Expr::LOW, data: Expr::LOW } };
             let (name, origin) = (format!("q{i}"), Origin::Nowhere);
-            let element = Element { name, kind, clear: Expr::LOW, preset: Expr::LOW, start: Start::Any, origin };
+            let element = Element {
+                name,
+                kind,
+                clear: Expr::LOW,
+                unknown_load: Expr::LOW,
+                preset: Expr::LOW,
+                start: Start::Any,
+                origin,
+            };
             let element = d.circuit.add_element(element);
             signals.push(d.circuit.q(element));
             element

@@ -52,6 +52,7 @@ fn a_latch_says_which_term_must_stay_and_why() {
         name: "held".into(),
         kind: Kind::Latch { open, data },
         clear: Expr::LOW,
+        unknown_load: Expr::LOW,
         preset: Expr::LOW,
         start: Start::Any,
         origin: Origin::Nowhere,

@@ -23,6 +23,7 @@ fn lamp() -> Circuit {
         name: "held".to_owned(),
         kind: Kind::Register { clock, data },
         clear: Expr::LOW,
+        unknown_load: Expr::LOW,
         preset: Expr::LOW,
         start: Start::Any,
         origin: Origin::Nowhere,

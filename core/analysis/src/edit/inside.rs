@@ -2,10 +2,10 @@
 use std::collections::BTreeSet;
 
 use super::list::Lister;
-use super::substitute::{Swap, cone, operands};
+use super::substitute::{Swap, cone};
 use super::words::{condition, level, literal, signal, verb};
 use super::{Change, EditKind, Slot};
-use gluewright_kernel::circuit::{Circuit, Expr, Op, Stage};
+use gluewright_kernel::circuit::{Circuit, Expr, Op, Stage, Unateness};
 
 impl Lister<'_> {
     /// Changes inside one expression.
@@ -58,7 +58,7 @@ impl Lister<'_> {
     /// Whether a slot that only reads this net is the very pin behind a value: what would be changed here is changed
     /// there already.
     fn is_behind(&self, leaf: Expr) -> bool {
-        let Op::Net(n) = self.circuit.op(leaf) else { return false };
+        let Some(n) = self.circuit.op(leaf).as_net() else { return false };
         let Some(net) = self.circuit.nets().get(n.index()) else { return false };
         let one = matches!(net.drivers.as_slice(), [d] if d.enable == Expr::HIGH);
         one && net.contact.is_none() && self.readers.get(n.index()) == Some(&1)
@@ -126,8 +126,8 @@ impl Lister<'_> {
         let cone = cone(circuit, root);
         let places: Vec<(Expr, usize, Expr)> = cone
             .iter()
-            .filter(|&&e| matches!(circuit.op(e), Op::And(..) | Op::Or(..) | Op::Xor(..) | Op::Choose(..)))
-            .flat_map(|&e| operands(circuit.op(e)).into_iter().enumerate().map(move |(k, o)| (e, k, o)))
+            .filter(|&&e| circuit.op(e).operands().count() > 1)
+            .flat_map(|&e| circuit.op(e).operands().enumerate().map(move |(k, o)| (e, k, o)))
             .filter_map(|(e, k, o)| Some((e, k, literal(circuit, o)?.0)))
             .collect();
         for &(e, k, leaf) in &places {
@@ -156,9 +156,8 @@ pub(super) fn polarity(circuit: &Circuit, root: Expr, inner: Expr) -> Option<boo
     // from the root down: what uses an expression stands behind it
     for &e in cone(circuit, root).iter().rev() {
         let op = circuit.op(e);
-        for (k, o) in operands(op).into_iter().enumerate() {
-            let both = matches!((op, k), (Op::Xor(..), _) | (Op::Choose(..), 0));
-            let turns = matches!(op, Op::Not(_));
+        for (o, way) in op.operands().zip(op.unateness()) {
+            let (both, turns) = (way == Unateness::Either, way == Unateness::Opposite);
             for (has, as_is) in [(upright.contains(&e), true), (inverted.contains(&e), false)] {
                 if has && (both || as_is != turns) {
                     upright.insert(o);

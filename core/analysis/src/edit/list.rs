@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::substitute::cone;
 use super::words::{condition, level, verb};
 use super::{Change, Edit, EditKind, Slot};
-use gluewright_kernel::circuit::{Circuit, ContactId, ElementId, Expr, Kind, NetId, Op, Origin, Start};
+use gluewright_kernel::circuit::{Circuit, ContactId, ElementId, Expr, Kind, NetId, Origin, Start};
 
 /// Every change of one thing at one place: elements first, then drivers, then contacts, in the circuit's order. What
 /// folds to the same circuit is left out; a change may still be none in behaviour.
@@ -95,9 +95,7 @@ fn readers(circuit: &Circuit) -> Vec<usize> {
     let mut count = vec![0; circuit.nets().len()];
     for slot in slots(circuit) {
         for e in cone(circuit, slot.read(circuit)) {
-            if let Op::Net(n) = circuit.op(e)
-                && let Some(count) = count.get_mut(n.index())
-            {
+            if let Some(count) = circuit.op(e).as_net().and_then(|n| count.get_mut(n.index())) {
                 *count += 1;
             }
         }

@@ -1,5 +1,5 @@
 //! Expressions made anew with something inside them changed.
-use gluewright_kernel::circuit::{Circuit, Expr, Op};
+use gluewright_kernel::circuit::{Circuit, Expr, Op, Vertex};
 
 /// What an expression becomes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -14,31 +14,9 @@ pub(super) enum Swap {
     Operand(usize),
 }
 
-/// The operands of an expression.
-pub(super) fn operands(op: Op) -> Vec<Expr> {
-    match op {
-        Op::Constant(_) | Op::Net(_) | Op::Q(_) | Op::QInverted(_) => vec![],
-        Op::Not(a) => vec![a],
-        Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => vec![a, b],
-        Op::Choose(a, b, c) => vec![a, b, c],
-    }
-}
-
 /// The expressions that `root` is made of, itself included, operands first.
 pub(super) fn cone(circuit: &Circuit, root: Expr) -> Vec<Expr> {
-    let mut inside = vec![false; root.index() + 1];
-    inside[root.index()] = true;
-    // operands stand before what uses them
-    for i in (0..=root.index()).rev() {
-        if inside[i] {
-            for o in operands(circuit.op(Expr::at(i))) {
-                if let Some(inside) = inside.get_mut(o.index()) {
-                    *inside = true;
-                }
-            }
-        }
-    }
-    inside.iter().enumerate().filter(|(_, inside)| **inside).map(|(i, _)| Expr::at(i)).collect()
+    circuit.cone([root], Vertex::is_expression).expressions().collect()
 }
 
 /// `root` with these expressions inside it changed.
@@ -47,9 +25,7 @@ pub(super) fn substitute(circuit: &mut Circuit, root: Expr, swaps: &[(Expr, Swap
     for e in cone(circuit, root) {
         let swap = swaps.iter().find(|(of, _)| *of == e).map(|(_, swap)| *swap);
         let inverted = match swap {
-            Some(Swap::Operand(k)) => {
-                operands(circuit.op(e)).get(k).copied().map(|o| (o, circuit.not(made_of(&made, o))))
-            }
+            Some(Swap::Operand(k)) => circuit.op(e).operands().nth(k).map(|o| (o, circuit.not(made_of(&made, o)))),
             _ => None,
         };
         let at = |x: Expr| match inverted {
@@ -61,14 +37,7 @@ pub(super) fn substitute(circuit: &mut Circuit, root: Expr, swaps: &[(Expr, Swap
             (Op::Or(a, b), Some(Swap::OtherOperator)) => Op::And(a, b),
             (op, _) => op,
         };
-        let mut new = match op {
-            Op::Constant(_) | Op::Net(_) | Op::Q(_) | Op::QInverted(_) => e,
-            Op::Not(a) => circuit.not(at(a)),
-            Op::And(a, b) => circuit.and(at(a), at(b)),
-            Op::Or(a, b) => circuit.or(at(a), at(b)),
-            Op::Xor(a, b) => circuit.xor(at(a), at(b)),
-            Op::Choose(c, a, b) => circuit.choose(at(c), at(a), at(b)),
-        };
+        let mut new = circuit.expression(op.map(at));
         match swap {
             Some(Swap::Not) => new = circuit.not(new),
             Some(Swap::Other(other)) => new = other,

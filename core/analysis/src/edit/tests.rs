@@ -153,3 +153,14 @@ fn what_an_inverted_product_lacks_is_told_by_its_own_level() {
     let words: Vec<String> = edits(&c).iter().map(Edit::to_string).collect();
     assert!(words.contains(&"`y` is shown without the alternative that `a` is low".to_owned()), "{words:?}");
 }
+
+#[test]
+fn circuits_that_differ_in_an_unknown_load_alone_are_not_alike() {
+    let known = port();
+    let mut open = known.clone();
+    let (register, _) = known.numbered_elements().find(|(_, e)| e.is_register()).expect("data");
+    let condition = open.elements()[register.index()].clear;
+    open.load_unknown_while(register, condition);
+    assert_eq!(fingerprint(&known), fingerprint(&known.clone()));
+    assert_ne!(fingerprint(&known), fingerprint(&open), "`mend` would throw one of them away");
+}

@@ -7,6 +7,7 @@ use super::ternary::Ternary;
 use super::{Cause, Hazards, Margin, Role};
 use gluewright_devices::logic::{Diagrams, Logic, LogicError, Signal, collapse};
 use gluewright_kernel::circuit::{Circuit, Driver, Expr, Kind, NetId, Op, Stage};
+use gluewright_kernel::graph::post_order;
 
 /// How deep gates may stand behind one another here.
 const DEPTH: usize = 2000;
@@ -110,11 +111,8 @@ impl<'a> Gates<'a> {
 
     fn below(&self, e: Expr) -> Vec<Expr> {
         match self.circuit.op(e) {
-            Op::Constant(_) | Op::Q(_) | Op::QInverted(_) => Vec::new(),
             Op::Net(net) => self.behind(net).into_iter().map(|(e, _)| e).collect(),
-            Op::Not(a) => vec![a],
-            Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => vec![a, b],
-            Op::Choose(c, a, b) => vec![c, a, b],
+            op => op.operands().collect(),
         }
     }
 
@@ -123,18 +121,9 @@ impl<'a> Gates<'a> {
         if let Some(known) = self.memo.borrow().get(&root) {
             return known.clone();
         }
-        let (mut all, mut seen, mut open) = (BTreeSet::new(), BTreeSet::new(), vec![root]);
-        while let Some(e) = open.pop() {
-            if !seen.insert(e) {
-                continue;
-            }
-            match self.variable(e) {
-                Some((v, _)) => {
-                    all.insert(v);
-                }
-                None => open.extend(self.below(e)),
-            }
-        }
+        let below = |e| if self.variable(e).is_some() { Vec::new() } else { self.below(e) };
+        let read = post_order([root], below).into_iter();
+        let all: BTreeSet<usize> = read.filter_map(|e| self.variable(e)).map(|(v, _)| v).collect();
         self.memo.borrow_mut().insert(root, all.clone());
         all
     }
@@ -206,12 +195,9 @@ impl<'a> Gates<'a> {
             return None;
         }
         let roots: Vec<Expr> = match self.logic.signals.get(v).map(|s| s.signal) {
-            Some(Signal::Wire(net)) => self
-                .circuit
-                .nets()
-                .get(net.index())
-                .map(|n| n.drivers.iter().flat_map(|d| [d.enable, d.level]).collect())
-                .unwrap_or_default(),
+            Some(Signal::Wire(net)) => {
+                self.circuit.nets().get(net.index()).map(|n| n.inputs().collect()).unwrap_or_default()
+            }
             Some(Signal::Held(element)) => match self.circuit.elements().get(element.index()).map(|e| e.kind) {
                 Some(Kind::Latch { open, data }) => vec![open, data],
                 _ => Vec::new(),
@@ -251,10 +237,7 @@ impl<'a> Gates<'a> {
             match (self.variable(e), self.circuit.op(e)) {
                 (Some((v, _)), _) => leaves.push((v, nets)),
                 (None, op) => {
-                    let more = match op {
-                        Op::Net(net) => usize::from(self.is_pin(net)),
-                        _ => 0,
-                    };
+                    let more = usize::from(op.as_net().is_some_and(|net| self.is_pin(net)));
                     open.extend(self.below(e).into_iter().map(|b| (b, nets + more)));
                 }
             }

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::ternary::Ternary;
 use super::{Cause, Hazard, Hazards, Kind, Margin, Role};
 use gluewright_devices::logic::{Diagram, Diagrams, Logic};
+use gluewright_kernel::graph::post_order;
 
 /// Rounds in which what follows has to come to rest.
 const ROUNDS: usize = 12;
@@ -124,16 +125,8 @@ impl Steps<'_> {
 
     /// The variables that some others depend on without a clock in between, themselves included.
     fn behind(&self, reads: &BTreeSet<usize>) -> BTreeSet<usize> {
-        let mut all = BTreeSet::new();
-        let mut open: Vec<usize> = reads.iter().copied().collect();
-        while let Some(v) = open.pop() {
-            if all.insert(v)
-                && let Some((level, enable)) = self.follows(v)
-            {
-                open.extend(self.d.support(level).into_iter().chain(self.d.support(enable)));
-            }
-        }
-        all
+        let read = |(level, enable)| self.d.support(level).into_iter().chain(self.d.support(enable)).collect();
+        post_order(reads.iter().copied(), |v| self.follows(v).map_or_else(Vec::new, read)).into_iter().collect()
     }
 
     fn step(&mut self, first: &BTreeMap<usize, Diagram>, reads: &BTreeSet<usize>) -> Step {

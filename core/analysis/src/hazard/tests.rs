@@ -38,6 +38,7 @@ impl Made {
             name: name.into(),
             kind,
             clear: Expr::LOW,
+            unknown_load: Expr::LOW,
             preset: Expr::LOW,
             start: Start::Any,
             origin: Origin::Nowhere,

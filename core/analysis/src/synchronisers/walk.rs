@@ -1,7 +1,7 @@
 //! What each register of a circuit samples, by which clock, and who reads it.
 use std::collections::BTreeSet;
 
-use gluewright_kernel::circuit::{Circuit, Direction, Expr, Kind, Label, Op};
+use gluewright_kernel::circuit::{Circuit, Direction, Expr, Label, Net, Op};
 
 /// What a register or latch reads.
 #[derive(Clone, Debug, Default)]
@@ -33,17 +33,10 @@ pub(super) struct Walk<'c> {
 impl<'c> Walk<'c> {
     pub(super) fn new(circuit: &'c Circuit) -> Self {
         let mut walk = Walk { circuit, reads: Vec::new(), shown: vec![false; circuit.elements().len()] };
-        let direct: Vec<(BTreeSet<Label>, BTreeSet<usize>)> = circuit
-            .elements()
-            .iter()
-            .map(|e| match e.kind {
-                Kind::Register { clock, .. } => walk.leaves(clock),
-                Kind::Latch { open, .. } => walk.leaves(open),
-            })
-            .collect();
+        let direct: Vec<(BTreeSet<Label>, BTreeSet<usize>)> =
+            circuit.elements().iter().map(|e| walk.leaves(e.gate())).collect();
         for (i, e) in circuit.elements().iter().enumerate() {
-            let (Kind::Register { data, .. } | Kind::Latch { open: _, data }) = e.kind;
-            let is_register = matches!(e.kind, Kind::Register { .. });
+            let (is_register, data) = (e.is_register(), e.data());
             let (contacts, mut elements) = walk.leaves(data);
             elements.remove(&i);
             let (mut clocks, mut wanted, mut seen) = (BTreeSet::new(), vec![i], BTreeSet::new());
@@ -57,15 +50,10 @@ impl<'c> Walk<'c> {
         }
         let mut used = Vec::new();
         for e in circuit.elements() {
-            used.extend([e.clear, e.preset]);
-            used.push(match e.kind {
-                Kind::Register { clock, .. } => clock,
-                Kind::Latch { open, .. } => open,
-            });
+            used.extend([e.clear, e.preset, e.gate()]);
         }
         for contact in circuit.contacts().iter().filter(|c| c.direction != Direction::Input) {
-            let drivers = circuit.nets().get(contact.net.index()).map_or(&[][..], |n| &n.drivers);
-            used.extend(drivers.iter().flat_map(|d| [d.enable, d.level]));
+            used.extend(circuit.nets().get(contact.net.index()).into_iter().flat_map(Net::inputs));
         }
         for e in used {
             for element in walk.leaves(e).1 {
@@ -138,34 +126,18 @@ impl<'c> Walk<'c> {
 
     /// The contacts and elements that an expression reads through gates.
     fn leaves(&self, e: Expr) -> (BTreeSet<Label>, BTreeSet<usize>) {
+        // an open latch lets its data through
+        let mut roots = vec![e];
         let (mut contacts, mut elements) = (BTreeSet::new(), BTreeSet::new());
-        let mut seen = BTreeSet::new();
-        let mut wanted = vec![e];
-        while let Some(e) = wanted.pop() {
-            if !seen.insert(e.index()) {
-                continue;
+        while !roots.is_empty() {
+            let cone = self.circuit.cone(std::mem::take(&mut roots), |v| !v.is_element());
+            for net in cone.nets().filter_map(|n| self.circuit.nets().get(n.index())) {
+                let contact = net.contact.and_then(|c| self.circuit.contacts().get(c.index()));
+                contacts.extend(contact.filter(|c| c.direction != Direction::Output).map(|c| c.label.clone()));
             }
-            match self.circuit.op(e) {
-                Op::Constant(_) => {}
-                Op::Q(element) | Op::QInverted(element) => {
-                    // an open latch lets its data through
-                    let kind = self.circuit.elements().get(element.index()).map(|e| e.kind);
-                    if let Some(Kind::Latch { data, .. }) = kind {
-                        wanted.push(data);
-                    }
-                    elements.insert(element.index());
-                }
-                Op::Not(a) => wanted.push(a),
-                Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => wanted.extend([a, b]),
-                Op::Choose(a, b, c) => wanted.extend([a, b, c]),
-                Op::Net(net) => {
-                    let Some(net) = self.circuit.nets().get(net.index()) else { continue };
-                    let contact = net.contact.and_then(|c| self.circuit.contacts().get(c.index()));
-                    if let Some(contact) = contact.filter(|c| c.direction != Direction::Output) {
-                        contacts.insert(contact.label.clone());
-                    }
-                    wanted.extend(net.drivers.iter().flat_map(|d| [d.enable, d.level]));
-                }
+            for id in cone.elements().filter(|e| elements.insert(e.index())) {
+                let latch = self.circuit.elements().get(id.index()).filter(|e| !e.is_register());
+                roots.extend(latch.map(|e| e.data()));
             }
         }
         (contacts, elements)

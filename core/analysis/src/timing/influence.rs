@@ -1,16 +1,8 @@
 //! How an output pin of a part follows its inputs: at once, on a clock, through a latch, or only by being turned on.
 use std::collections::BTreeSet;
 
+pub(super) use gluewright_kernel::circuit::Unateness as Sense;
 use gluewright_kernel::circuit::{Circuit, Direction, ElementId, Expr, Kind, Label, NetId, Op, Stage};
-
-/// How the level of an output goes with that of an input.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub(super) enum Sense {
-    Same,
-    Opposite,
-    /// Either way, depending on other inputs.
-    Either,
-}
 
 /// In what way an output follows an input.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -34,22 +26,12 @@ pub(super) struct Influence {
     pub(super) only: Option<bool>,
 }
 
-impl Sense {
-    fn turned(self) -> Self {
-        match self {
-            Sense::Same => Sense::Opposite,
-            Sense::Opposite => Sense::Same,
-            Sense::Either => Sense::Either,
-        }
-    }
-
-    /// Which way an output goes with something that goes this way.
-    fn of(self, rises: bool) -> Option<bool> {
-        match self {
-            Sense::Same => Some(rises),
-            Sense::Opposite => Some(!rises),
-            Sense::Either => None,
-        }
+/// Which way an output goes with something that goes this way.
+fn of(sense: Sense, rises: bool) -> Option<bool> {
+    match sense {
+        Sense::Same => Some(rises),
+        Sense::Opposite => Some(!rises),
+        Sense::Either => None,
     }
 }
 
@@ -110,18 +92,11 @@ impl Walk<'_> {
             if !self.seen.insert((e.index(), sense, way, only)) {
                 continue;
             }
-            let either = Sense::Either;
             match self.circuit.op(e) {
-                Op::Constant(_) => {}
                 Op::Net(net) => self.net(net, (e, sense, way, only), &mut stack),
                 Op::Q(element) => self.element(element, (e, sense, way, only), &mut stack),
-                Op::QInverted(element) => self.element(element, (e, sense.turned(), way, only), &mut stack),
-                Op::Not(a) => stack.push((a, sense.turned(), way, only)),
-                Op::And(a, b) | Op::Or(a, b) => stack.extend([(a, sense, way, only), (b, sense, way, only)]),
-                Op::Xor(a, b) => stack.extend([(a, either, way, only), (b, either, way, only)]),
-                Op::Choose(when, then, otherwise) => {
-                    stack.extend([(when, either, way, only), (then, sense, way, only), (otherwise, sense, way, only)])
-                }
+                Op::QInverted(element) => self.element(element, (e, sense.inverted(), way, only), &mut stack),
+                op => stack.extend(op.operands().zip(op.unateness()).map(|(o, u)| (o, sense.then(u), way, only))),
             }
         }
     }
@@ -136,7 +111,7 @@ impl Walk<'_> {
             None => {
                 for driver in &net.drivers {
                     let pulls = driver.stage == Stage::OpenCollector;
-                    stack.push((driver.enable, if pulls { sense.turned() } else { Sense::Either }, way, only));
+                    stack.push((driver.enable, if pulls { sense.inverted() } else { Sense::Either }, way, only));
                     stack.push((driver.level, sense, way, only));
                 }
             }
@@ -145,8 +120,8 @@ impl Walk<'_> {
 
     fn element(&mut self, element: ElementId, (_, sense, way, only): Visit, stack: &mut Vec<Visit>) {
         let Some(e) = self.circuit.elements().get(element.index()).filter(|_| self.through_elements) else { return };
-        stack.push((e.clear, sense.turned(), way, only.or(sense.of(false))));
-        stack.push((e.preset, sense, way, only.or(sense.of(true))));
+        stack.push((e.clear, sense.inverted(), way, only.or(of(sense, false))));
+        stack.push((e.preset, sense, way, only.or(of(sense, true))));
         match e.kind {
             Kind::Register { clock, .. } => {
                 stack.push((clock, Sense::Either, if way == Way::Through { Way::Clocked } else { way }, None));

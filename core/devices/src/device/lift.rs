@@ -38,6 +38,7 @@ impl Device {
                 name: format!("register {}", macrocell.pin),
                 kind: Kind::Register { clock, data: Expr::LOW },
                 clear: Expr::LOW,
+                unknown_load: Expr::LOW,
                 preset: Expr::LOW,
                 start: self.power_up,
                 origin: Origin::Nowhere,

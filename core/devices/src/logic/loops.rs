@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::LogicError;
 use super::wires::{Wire, sources};
 use gluewright_kernel::circuit::{Circuit, Expr, NetId, Op};
+use gluewright_kernel::graph::{cycles, post_order};
 
 /// Up to this many nets of one tangle the fewest are searched for; beyond, the busiest goes first.
 const EXACT: usize = 14;
@@ -14,15 +15,12 @@ type Graph = BTreeMap<NetId, BTreeSet<NetId>>;
 /// The operands of an expression, by the same rule by which it is evaluated.
 pub(super) fn operands(circuit: &Circuit, e: Expr) -> Vec<Expr> {
     match circuit.op(e) {
-        Op::Constant(_) | Op::Net(_) | Op::Q(_) => vec![],
         // both outputs are high while clear and preset are: only then the complement needs them
         Op::QInverted(x) => match circuit.elements().get(x.index()) {
             Some(x) if x.clear != Expr::LOW && x.preset != Expr::LOW => vec![x.clear, x.preset],
             _ => vec![],
         },
-        Op::Not(a) => vec![a],
-        Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => vec![a, b],
-        Op::Choose(c, a, b) => vec![c, a, b],
+        op => op.operands().collect(),
     }
 }
 
@@ -43,33 +41,24 @@ pub(super) fn kept(circuit: &Circuit, wires: &[Result<Wire, LogicError>], asked:
     for reads in graph.values_mut() {
         reads.retain(|n| known.contains(n));
     }
-    prune(&mut graph);
-    while !graph.is_empty() {
+    loop {
         let tangle = one_tangle(&graph);
+        if tangle.is_empty() {
+            return kept;
+        }
         let contact = |n: &NetId| circuit.nets().get(n.index()).is_some_and(|n| n.contact.is_some());
         let cut = if tangle.len() <= EXACT { fewest(&tangle, contact) } else { busiest(&tangle) };
         for net in cut {
             kept.insert(net);
             remove(&mut graph, net);
         }
-        prune(&mut graph);
     }
-    kept
 }
 
 /// The nets that a set of expressions reads.
 fn read_nets(circuit: &Circuit, from: &[Expr]) -> BTreeSet<NetId> {
-    let (mut seen, mut nets) = (BTreeSet::new(), BTreeSet::new());
-    let mut open = from.to_vec();
-    while let Some(e) = open.pop() {
-        if seen.insert(e) {
-            if let Op::Net(n) = circuit.op(e) {
-                nets.insert(n);
-            }
-            open.extend(operands(circuit, e));
-        }
-    }
-    nets
+    let read = post_order(from.iter().copied(), |e| operands(circuit, e));
+    read.into_iter().filter_map(|e| circuit.op(e).as_net()).collect()
 }
 
 fn remove(graph: &mut Graph, net: NetId) {
@@ -79,44 +68,9 @@ fn remove(graph: &mut Graph, net: NetId) {
     }
 }
 
-/// Takes away what is on no loop: nets that read none of the others, and nets that none of the others reads.
-fn prune(graph: &mut Graph) {
-    loop {
-        let read: BTreeSet<NetId> = graph.values().flatten().copied().collect();
-        let loose: Vec<NetId> =
-            graph.iter().filter(|(n, reads)| reads.is_empty() || !read.contains(n)).map(|(&n, _)| n).collect();
-        if loose.is_empty() {
-            return;
-        }
-        for net in loose {
-            remove(graph, net);
-        }
-    }
-}
-
-/// Nets that read one another: all that the first net that lies on a loop reaches and that reach it.
+/// The strongly connected component of the first net that lies on a loop.
 fn one_tangle(graph: &Graph) -> Graph {
-    let reach = |from: NetId, graph: &Graph| {
-        let mut reached = BTreeSet::new();
-        let mut open: Vec<NetId> = graph.get(&from).into_iter().flatten().copied().collect();
-        while let Some(n) = open.pop() {
-            if reached.insert(n) {
-                open.extend(graph.get(&n).into_iter().flatten().copied());
-            }
-        }
-        reached
-    };
-    let mut back = Graph::new();
-    for (&n, reads) in graph {
-        for &r in reads {
-            back.entry(r).or_default().insert(n);
-        }
-    }
-    let on_loop = graph.keys().copied().find_map(|n| {
-        let members: BTreeSet<NetId> = reach(n, graph).intersection(&reach(n, &back)).copied().collect();
-        members.contains(&n).then_some(members)
-    });
-    let members = on_loop.unwrap_or_default();
+    let members = cycles(graph).into_iter().min_by_key(|c| c.first().copied()).unwrap_or_default();
     let inside = |n: &NetId| members.contains(n);
     graph
         .iter()
@@ -130,8 +84,7 @@ fn is_cut(tangle: &Graph, without: &[NetId]) -> bool {
     for &n in without {
         remove(&mut rest, n);
     }
-    prune(&mut rest);
-    rest.is_empty()
+    cycles(&rest).is_empty()
 }
 
 /// The fewest nets without which no loop is left.

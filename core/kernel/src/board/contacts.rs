@@ -100,8 +100,7 @@ fn missing(original: &Circuit, was: &Contact) -> Finding {
         return Finding::error(kind, &was.origin, message, mend);
     }
     // an input that nothing on the card reads
-    let read = (0..original.expression_count())
-        .any(|i| matches!(original.op(crate::circuit::Expr(i as u32)), crate::circuit::Op::Net(net) if net == was.net));
+    let read = original.expressions().any(|e| original.op(e).as_net() == Some(was.net));
     if read {
         let message = format!("the original reads contact {label} (`{name}`), and the replacement does not have it");
         Finding::error(

@@ -9,7 +9,7 @@ use super::library::{Behaviour, PinRole};
 use super::nets::{Net, Role, Use};
 use super::package::Fitted;
 use super::{Board, TraceError};
-use crate::circuit::{self, Circuit, Contact, Direction, ElementId, Expr, Label, NetId, Op, Polarity, Rail};
+use crate::circuit::{self, Circuit, Contact, Direction, ElementId, Expr, Label, NetId, Polarity, Rail};
 use crate::nearest::{did_you_mean, mistyped, nearest};
 
 /// A board of which some packages stay and the rest is to be replaced.
@@ -223,9 +223,9 @@ fn net_of(circuit: &Circuit, level: Expr) -> Option<String> {
     let direct = |net: &circuit::Net| shows(net, &|l| l == level);
     let inside = |name: &str| name.ends_with(VALUE);
     let through = |net: &circuit::Net| {
-        shows(net, &|l| match circuit.op(l) {
-            Op::Net(n) => circuit.nets().get(n.index()).is_some_and(|n| inside(&n.name) && direct(n)),
-            _ => false,
+        shows(net, &|l| {
+            let behind = circuit.op(l).as_net().and_then(|n| circuit.nets().get(n.index()));
+            behind.is_some_and(|n| inside(&n.name) && direct(n))
         })
     };
     let mut nets = circuit.nets().iter().filter(|net| !inside(&net.name));

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::library::{Behaviour, Library, Part, PinRole};
 use super::package::Package;
-use crate::circuit::{Circuit, Direction, Expr, Kind, Label, Op, Rail};
+use crate::circuit::{Circuit, Direction, Label, Net, NetId, Rail, Vertex};
 
 /// Types of a library that are looked at for one card.
 const MOST_TYPES: usize = 4096;
@@ -91,43 +91,13 @@ fn same_outline(a: &Part, b: &Part) -> bool {
 /// two flip-flops, though both have inputs and outputs at the same places.
 fn hangs_on(circuit: &Circuit) -> BTreeMap<&Label, BTreeSet<&Label>> {
     let driven = circuit.contacts().iter().filter(|c| c.direction != Direction::Input);
-    driven.map(|contact| (&contact.label, read_by(circuit, contact.net.index()))).collect()
+    driven.map(|contact| (&contact.label, read_by(circuit, contact.net))).collect()
 }
 
-/// The pins that a net's drivers read.
-fn read_by(circuit: &Circuit, net: usize) -> BTreeSet<&Label> {
-    let drivers = |net: usize| circuit.nets().get(net).map_or(&[][..], |n| &n.drivers);
-    let of_net = |net: usize| drivers(net).iter().flat_map(|d| [d.enable, d.level]).collect::<Vec<Expr>>();
-    let (mut found, mut seen, mut elements) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
-    let mut open = of_net(net);
-    while let Some(e) = open.pop() {
-        if !seen.insert(e.index()) {
-            continue;
-        }
-        match circuit.op(e) {
-            Op::Constant(_) => {}
-            Op::Net(n) => {
-                let contact = circuit.contacts().iter().find(|c| c.net == n && c.direction != Direction::Output);
-                match contact {
-                    Some(contact) => {
-                        found.insert(&contact.label);
-                    }
-                    None => open.extend(of_net(n.index())),
-                }
-            }
-            Op::Q(id) | Op::QInverted(id) => {
-                if let Some(element) = circuit.elements().get(id.index()).filter(|_| elements.insert(id.index())) {
-                    let (when, data) = match element.kind {
-                        Kind::Register { clock, data } => (clock, data),
-                        Kind::Latch { open, data } => (open, data),
-                    };
-                    open.extend([when, data, element.clear, element.preset]);
-                }
-            }
-            Op::Not(a) => open.push(a),
-            Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => open.extend([a, b]),
-            Op::Choose(when, a, b) => open.extend([when, a, b]),
-        }
-    }
-    found
+/// The pins in the cone of influence of a net's drivers.
+fn read_by(circuit: &Circuit, net: NetId) -> BTreeSet<&Label> {
+    let pin = |n: NetId| circuit.contacts().iter().find(|c| c.net == n && c.direction != Direction::Output);
+    let drivers = circuit.nets().get(net.index()).into_iter().flat_map(Net::inputs);
+    let cone = circuit.cone(drivers, |v| !matches!(v, Vertex::Net(n) if pin(n).is_some()));
+    cone.nets().filter_map(pin).map(|contact| &contact.label).collect()
 }

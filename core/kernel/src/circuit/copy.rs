@@ -1,57 +1,36 @@
-//! Copying expressions and what is made of them from one circuit into another.
-use super::{Circuit, Driver, Element, Expr, Kind, Op};
+//! Copying expressions from one circuit into another.
+use super::{Circuit, Expr, Op};
 
 impl Circuit {
-    /// Copies the expressions of `from` whose index is wanted, operands before what uses them, and returns where each
-    /// went. `leaf` says what stands for a net or a register here; what is not wanted reads as low.
-    pub(super) fn copy_expressions(
+    /// Copies expressions of `from`, each of which stands after its operands in `order`, and returns where each went.
+    /// `leaf` says what stands here for a net or for what an element holds; it sees what was copied before.
+    pub fn copy(
         &mut self,
         from: &Circuit,
-        wanted: impl Fn(usize) -> bool,
-        leaf: impl Fn(&mut Circuit, Op) -> Expr,
+        order: impl IntoIterator<Item = Expr>,
+        mut leaf: impl FnMut(&mut Circuit, &Copied, Op) -> Expr,
     ) -> Copied {
-        let mut map: Vec<Expr> = Vec::with_capacity(from.ops.len());
-        for (i, &op) in from.ops.iter().enumerate() {
-            let at = |e: Expr| map.get(e.index()).copied().unwrap_or(Expr::LOW);
-            let here = match op {
-                _ if !wanted(i) => Expr::LOW,
-                Op::Constant(value) => Expr::constant(value),
-                Op::Net(_) | Op::Q(_) | Op::QInverted(_) => leaf(self, op),
-                Op::Not(a) => self.not(at(a)),
-                Op::And(a, b) => self.and(at(a), at(b)),
-                Op::Or(a, b) => self.or(at(a), at(b)),
-                Op::Xor(a, b) => self.xor(at(a), at(b)),
-                Op::Choose(c, a, b) => self.choose(at(c), at(a), at(b)),
+        let mut copied = Copied(vec![Expr::LOW; from.expression_count()]);
+        for e in order {
+            let here = match from.op(e) {
+                op @ (Op::Net(_) | Op::Q(_) | Op::QInverted(_)) => leaf(self, &copied, op),
+                op => self.expression(op.map(|operand| copied.at(operand))),
             };
-            map.push(here);
+            if let Some(place) = copied.0.get_mut(e.index()) {
+                *place = here;
+            }
         }
-        Copied(map)
+        copied
     }
 }
 
 /// Where each expression of another circuit went.
-pub(super) struct Copied(Vec<Expr>);
+#[derive(Clone, Debug)]
+pub struct Copied(Vec<Expr>);
 
 impl Copied {
-    pub(super) fn at(&self, e: Expr) -> Expr {
+    /// Where this expression went; what was not copied reads as low.
+    pub fn at(&self, e: Expr) -> Expr {
         self.0.get(e.index()).copied().unwrap_or(Expr::LOW)
-    }
-}
-
-impl Element {
-    /// The same over other expressions.
-    pub(super) fn over(&self, at: impl Fn(Expr) -> Expr) -> Element {
-        let kind = match self.kind {
-            Kind::Register { clock, data } => Kind::Register { clock: at(clock), data: at(data) },
-            Kind::Latch { open, data } => Kind::Latch { open: at(open), data: at(data) },
-        };
-        Element { kind, clear: at(self.clear), preset: at(self.preset), ..self.clone() }
-    }
-}
-
-impl Driver {
-    /// The same over other expressions.
-    pub(super) fn over(&self, at: impl Fn(Expr) -> Expr) -> Driver {
-        Driver { enable: at(self.enable), level: at(self.level), ..self.clone() }
     }
 }

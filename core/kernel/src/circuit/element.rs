@@ -74,8 +74,54 @@ pub struct Element {
     pub clear: Expr,
     /// High at once while true, whatever the clock does.
     pub preset: Expr,
+    /// While this is true before an edge, nobody knows what the register loads: its data sheet leaves it open, and its
+    /// data are what it usually loads. It means nothing for a latch.
+    pub unknown_load: Expr,
     /// What it holds at power-up.
     pub start: Start,
     /// Where it was written.
     pub origin: Origin,
+}
+
+impl Element {
+    /// The clock of a register, or what keeps a latch open.
+    pub fn gate(&self) -> Expr {
+        let (Kind::Register { clock: gate, .. } | Kind::Latch { open: gate, .. }) = self.kind;
+        gate
+    }
+
+    /// What it takes up.
+    pub fn data(&self) -> Expr {
+        let (Kind::Register { data, .. } | Kind::Latch { data, .. }) = self.kind;
+        data
+    }
+
+    /// Whether it is a register.
+    pub fn is_register(&self) -> bool {
+        matches!(self.kind, Kind::Register { .. })
+    }
+
+    /// Everything that it reads: clock or gate, data, clear, preset, when its load is unknown.
+    pub fn inputs(&self) -> [Expr; 5] {
+        [self.gate(), self.data(), self.clear, self.preset, self.unknown_load]
+    }
+
+    /// The same over other expressions.
+    #[must_use]
+    pub fn over(&self, mut at: impl FnMut(Expr) -> Expr) -> Element {
+        let kind = match self.kind {
+            Kind::Register { clock, data } => Kind::Register { clock: at(clock), data: at(data) },
+            Kind::Latch { open, data } => Kind::Latch { open: at(open), data: at(data) },
+        };
+        let (clear, preset, unknown_load) = (at(self.clear), at(self.preset), at(self.unknown_load));
+        Element {
+            name: self.name.clone(),
+            kind,
+            clear,
+            preset,
+            unknown_load,
+            start: self.start,
+            origin: self.origin.clone(),
+        }
+    }
 }

@@ -60,3 +60,89 @@ pub enum Op {
     /// don't show (a multiplexer without a hazard).
     Choose(Expr, Expr, Expr),
 }
+
+/// How the level of an expression goes with that of an operand while all other operands stand still.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Unateness {
+    /// With it (positive unate).
+    Same,
+    /// Against it (negative unate).
+    Opposite,
+    /// Either way, as the others stand (binate).
+    Either,
+}
+
+impl Unateness {
+    /// Of an inversion of it.
+    pub fn inverted(self) -> Unateness {
+        match self {
+            Unateness::Same => Unateness::Opposite,
+            Unateness::Opposite => Unateness::Same,
+            Unateness::Either => Unateness::Either,
+        }
+    }
+
+    /// Of the level behind one that goes this way with it.
+    pub fn then(self, behind: Unateness) -> Unateness {
+        match behind {
+            Unateness::Same => self,
+            Unateness::Opposite => self.inverted(),
+            Unateness::Either => Unateness::Either,
+        }
+    }
+}
+
+impl Op {
+    /// The operands in their order; each stands before the expression itself in the circuit's table.
+    pub fn operands(self) -> impl DoubleEndedIterator<Item = Expr> + Clone {
+        let all = match self {
+            Op::Constant(_) | Op::Net(_) | Op::Q(_) | Op::QInverted(_) => [None; 3],
+            Op::Not(a) => [Some(a), None, None],
+            Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => [Some(a), Some(b), None],
+            Op::Choose(when, a, b) => [Some(when), Some(a), Some(b)],
+        };
+        all.into_iter().flatten()
+    }
+
+    /// The same operation over other operands. A constant, a net and what an element holds stay as they are.
+    pub fn map(self, mut to: impl FnMut(Expr) -> Expr) -> Op {
+        match self {
+            Op::Constant(_) | Op::Net(_) | Op::Q(_) | Op::QInverted(_) => self,
+            Op::Not(a) => Op::Not(to(a)),
+            Op::And(a, b) => Op::And(to(a), to(b)),
+            Op::Or(a, b) => Op::Or(to(a), to(b)),
+            Op::Xor(a, b) => Op::Xor(to(a), to(b)),
+            Op::Choose(when, a, b) => Op::Choose(to(when), to(a), to(b)),
+        }
+    }
+
+    /// Whether its operands may be exchanged.
+    pub fn commutes(self) -> bool {
+        match self {
+            Op::And(..) | Op::Or(..) | Op::Xor(..) => true,
+            Op::Constant(_) | Op::Net(_) | Op::Q(_) | Op::QInverted(_) | Op::Not(_) | Op::Choose(..) => false,
+        }
+    }
+
+    /// How the level goes with each operand, in the order of [`Op::operands`].
+    pub fn unateness(self) -> impl Iterator<Item = Unateness> + Clone {
+        use Unateness::{Either, Opposite, Same};
+        let all = match self {
+            Op::Constant(_) | Op::Net(_) | Op::Q(_) | Op::QInverted(_) => [Same; 3],
+            Op::Not(_) => [Opposite; 3],
+            Op::And(..) | Op::Or(..) => [Same; 3],
+            Op::Xor(..) => [Either; 3],
+            Op::Choose(..) => [Either, Same, Same],
+        };
+        all.into_iter().take(self.operands().count())
+    }
+
+    /// The net that is read here, if nothing more is.
+    pub fn as_net(self) -> Option<NetId> {
+        match self {
+            Op::Net(net) => Some(net),
+            Op::Constant(_) | Op::Q(_) | Op::QInverted(_) => None,
+            Op::Not(_) | Op::And(..) | Op::Or(..) | Op::Xor(..) | Op::Choose(..) => None,
+        }
+    }
+}

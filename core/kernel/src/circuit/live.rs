@@ -1,41 +1,47 @@
-//! The part of a circuit that can matter: what a contact hangs on, and nets whose drivers could fight.
-use super::{Circuit, Contact, ElementId, Expr, Kind, Net, NetId, Op, Stage, Through};
+//! The part of a circuit that can matter: the contacts' cone of influence, and nets whose drivers could fight.
+use super::{Circuit, Cone, Contact, Copied, ElementId, Expr, Net, NetId, Op, Stage, Through, Vertex};
 
 impl Circuit {
-    /// The circuit without what no contact can ever show: registers, latches, nets and gates on which no contact hangs,
-    /// however remotely. Nets that several outputs drive stay, for these could fight. Names stay, and so does the order
-    /// of all that is kept.
+    /// The circuit without what no contact can ever show: only the cone of influence of the contacts is kept, and nets
+    /// that several outputs drive, for these could fight. Names stay, and so does the order of all that is kept.
     #[must_use]
     pub fn live(&self) -> Circuit {
-        self.kept(&Reached::of(self, &[], &[]))
+        self.kept(&self.shown(&Cone::default()))
     }
 
-    /// The same with what may chase itself, for that could swing for ever though no contact shows it.
+    /// The same with what may act on itself, for that could swing for ever though no contact shows it.
     #[must_use]
     pub fn live_and_restless(&self) -> Circuit {
-        let chasing = self.chasing(Through::Elements);
-        self.kept(&Reached::of(self, &chasing.nets, &chasing.elements))
+        self.kept(&self.shown(&self.feedback(Through::Elements)))
     }
 
-    /// The names of nets, registers and latches that may chase themselves although no contact shows them.
-    pub(crate) fn chasing_unseen(&self) -> Vec<String> {
-        let (chasing, seen) = (self.chasing(Through::Elements), Reached::of(self, &[], &[]));
-        let unseen =
-            |chasing: &[bool], seen: &[bool], i: usize| chasing.get(i) == Some(&true) && seen.get(i) != Some(&true);
-        let nets = self.nets.iter().enumerate().filter(|&(i, _)| unseen(&chasing.nets, &seen.nets, i));
-        let elements = self.elements.iter().enumerate().filter(|&(i, _)| unseen(&chasing.elements, &seen.elements, i));
-        let mut names: Vec<String> =
-            nets.map(|(_, n)| n.name.clone()).chain(elements.map(|(_, e)| e.name.clone())).collect();
+    /// The names of nets, registers and latches that may act on themselves although no contact shows them.
+    pub(crate) fn feedback_unseen(&self) -> Vec<String> {
+        let (feedback, seen) = (self.feedback(Through::Elements), self.shown(&Cone::default()));
+        let nets = feedback.nets().filter(|&n| !seen.contains(n)).filter_map(|n| self.nets.get(n.index()));
+        let elements = feedback.elements().filter(|&e| !seen.contains(e));
+        let elements = elements.filter_map(|e| self.elements.get(e.index()));
+        let mut names: Vec<String> = nets.map(|n| n.name.clone()).chain(elements.map(|e| e.name.clone())).collect();
         names.sort();
         names.dedup();
         names
     }
 
-    fn kept(&self, reached: &Reached) -> Circuit {
+    /// The cone of influence of the contacts, of nets that could fight, and of what is asked for besides.
+    fn shown(&self, besides: &Cone) -> Cone {
+        let fights = |n: &Net| n.drivers.len() > 1 && n.drivers.iter().any(|d| d.stage != Stage::OpenCollector);
+        let bus = self.numbered_nets().filter(|(_, n)| fights(n)).map(|(id, _)| Vertex::Net(id));
+        let contacts = self.contacts.iter().map(|c| Vertex::Net(c.net));
+        let besides = besides.nets().map(Vertex::Net).chain(besides.elements().map(Vertex::Element));
+        self.cone(contacts.chain(bus).chain(besides), |_| true)
+    }
+
+    fn kept(&self, cone: &Cone) -> Circuit {
         let mut live = Circuit::new(self.name.clone());
         live.supplies.clone_from(&self.supplies);
         let mut nets: Vec<Option<NetId>> = Vec::with_capacity(self.nets.len());
-        for (net, &there) in self.nets.iter().zip(&reached.nets) {
+        for (id, net) in self.numbered_nets() {
+            let there = cone.contains(id);
             nets.push(there.then(|| live.add_net(net.name.clone(), net.origin.clone())));
             if let Some(new) = live.nets.last_mut().filter(|_| there) {
                 new.pull = net.pull;
@@ -43,27 +49,22 @@ impl Circuit {
         }
         // expressions name elements before these are there
         let mut count = 0;
-        let number = |&there: &bool| {
+        let number = |(id, _)| {
+            let there = cone.contains(id);
             count += u32::from(there);
             there.then(|| ElementId(count - 1))
         };
-        let elements: Vec<Option<ElementId>> = reached.elements.iter().map(number).collect();
-        let leaf = |live: &mut Circuit, op: Op| match op {
+        let elements: Vec<Option<ElementId>> = self.numbered_elements().map(number).collect();
+        let leaf = |live: &mut Circuit, _: &Copied, op: Op| match op {
             Op::Net(n) => nets.get(n.index()).copied().flatten().map_or(Expr::LOW, |n| live.net(n)),
             Op::Q(e) => elements.get(e.index()).copied().flatten().map_or(Expr::LOW, |e| live.q(e)),
             Op::QInverted(e) => elements.get(e.index()).copied().flatten().map_or(Expr::LOW, |e| live.q_inverted(e)),
             _ => Expr::LOW,
         };
-        let wanted = |i: usize| reached.expressions.get(i) == Some(&true);
-        let copied = live.copy_expressions(self, wanted, leaf);
+        let copied = live.copy(self, cone.expressions(), leaf);
         let at = |e: Expr| copied.at(e);
         for (e, _) in self.elements.iter().zip(&elements).filter(|(_, here)| here.is_some()) {
             live.add_element(e.over(at));
-        }
-        for (element, &when) in &self.unknown_loads {
-            if let Some(&Some(here)) = elements.get(element.index()) {
-                live.load_unknown_while(here, at(when));
-            }
         }
         for (net, here) in self.nets.iter().zip(&nets) {
             if let Some(here) = *here {
@@ -79,63 +80,10 @@ impl Circuit {
     }
 }
 
-/// What some contact hangs on, by index.
-struct Reached {
-    nets: Vec<bool>,
-    elements: Vec<bool>,
-    expressions: Vec<bool>,
-}
-
-impl Reached {
-    /// What the contacts hang on, and what these nets and elements do.
-    fn of(c: &Circuit, also_nets: &[bool], also_elements: &[bool]) -> Self {
-        let mut reached = Reached {
-            nets: vec![false; c.nets.len()],
-            elements: vec![false; c.elements.len()],
-            expressions: vec![false; c.ops.len()],
-        };
-        let fights = |n: &Net| n.drivers.len() > 1 && n.drivers.iter().any(|d| d.stage != Stage::OpenCollector);
-        let bus = c.nets.iter().enumerate().filter(|(_, n)| fights(n)).map(|(i, _)| i);
-        let marked = |marks: &[bool]| marks.iter().enumerate().filter(|(_, m)| **m).map(|(i, _)| i).collect::<Vec<_>>();
-        let contacts = c.contacts.iter().map(|c| c.net.index());
-        let mut nets: Vec<usize> = contacts.chain(bus).chain(marked(also_nets)).collect();
-        let mut elements: Vec<ElementId> = marked(also_elements).into_iter().map(|i| ElementId(i as u32)).collect();
-        let mut expressions: Vec<Expr> = Vec::new();
-        let first = |marks: &mut Vec<bool>, i: usize| marks.get_mut(i).is_some_and(|m| !std::mem::replace(m, true));
-        loop {
-            if let Some(e) = expressions.pop() {
-                if !first(&mut reached.expressions, e.index()) {
-                    continue;
-                }
-                match c.op(e) {
-                    Op::Constant(_) => {}
-                    Op::Net(n) => nets.push(n.index()),
-                    Op::Q(x) | Op::QInverted(x) => elements.push(x),
-                    Op::Not(a) => expressions.push(a),
-                    Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => expressions.extend([a, b]),
-                    Op::Choose(when, a, b) => expressions.extend([when, a, b]),
-                }
-            } else if let Some(n) = nets.pop() {
-                if first(&mut reached.nets, n) {
-                    let drivers = c.nets.get(n).into_iter().flat_map(|n| &n.drivers);
-                    expressions.extend(drivers.flat_map(|d| [d.enable, d.level]));
-                }
-            } else if let Some(x) = elements.pop() {
-                if let Some(e) = c.elements.get(x.index()).filter(|_| first(&mut reached.elements, x.index())) {
-                    let (Kind::Register { clock: gate, data } | Kind::Latch { open: gate, data }) = e.kind;
-                    expressions.extend([gate, data, e.clear, e.preset, c.loads_unknown(x)]);
-                }
-            } else {
-                return reached;
-            }
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::circuit::{Direction, Driver, Element, Origin, Polarity, Start};
+    use crate::circuit::{Direction, Driver, Element, Kind, Origin, Polarity, Start};
 
     fn contact(c: &mut Circuit, label: u16, net: NetId, direction: Direction) {
         let (name, polarity, origin) = (format!("c{label}"), Polarity::Data, Origin::Nowhere);
@@ -149,7 +97,15 @@ mod tests {
 
     fn register(c: &mut Circuit, name: &str, clock: Expr, data: Expr) -> Expr {
         let (kind, start, origin) = (Kind::Register { clock, data }, Start::Any, Origin::Nowhere);
-        let e = Element { name: name.into(), kind, clear: Expr::LOW, preset: Expr::LOW, start, origin };
+        let e = Element {
+            name: name.into(),
+            kind,
+            clear: Expr::LOW,
+            unknown_load: Expr::LOW,
+            preset: Expr::LOW,
+            start,
+            origin,
+        };
         let e = c.add_element(e);
         c.q(e)
     }
@@ -211,7 +167,7 @@ mod tests {
         }
         let elements = |c: &Circuit| c.elements().iter().map(|e| e.name.clone()).collect::<Vec<_>>();
         assert!(c.live().find_net("ring").is_none());
-        assert_eq!(c.chasing_unseen(), ["pulse", "ring"]);
+        assert_eq!(c.feedback_unseen(), ["pulse", "ring"]);
         let restless = c.live_and_restless();
         assert!(restless.find_net("ring").is_some() && restless.find_net("dead").is_none());
         assert_eq!(elements(&restless), ["toggle", "driver", "pulse"]);

@@ -1,20 +1,23 @@
 //! The circuit: contacts, nets, registers and latches over shared Boolean expressions. Surface, board, devices and fuse
 //! maps all become one of these, and everything else starts from it.
-mod chase;
+mod cone;
 mod copy;
 mod element;
 mod expression;
+mod feedback;
 mod label;
 mod live;
 mod net;
 mod origin;
 mod place;
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 
-pub(crate) use chase::Through;
+pub use cone::{Cone, Vertex};
+pub use copy::Copied;
 pub use element::{Element, ElementId, Kind, Start};
-pub use expression::{Expr, Op};
+pub use expression::{Expr, Op, Unateness};
+pub(crate) use feedback::Through;
 pub use label::Label;
 pub use net::{Contact, ContactId, Direction, Driver, Net, NetId, Polarity, Pull, Rail, Stage};
 pub use origin::Origin;
@@ -34,8 +37,6 @@ pub struct Circuit {
     elements: Vec<Element>,
     contacts: Vec<Contact>,
     supplies: Vec<(Label, Rail)>,
-    /// When what a register loads is anybody's guess.
-    unknown_loads: BTreeMap<ElementId, Expr>,
 }
 
 impl Circuit {
@@ -49,7 +50,6 @@ impl Circuit {
             elements: Vec::new(),
             contacts: Vec::new(),
             supplies: Vec::new(),
-            unknown_loads: BTreeMap::new(),
         };
         circuit.intern(Op::Constant(false));
         circuit.intern(Op::Constant(true));
@@ -61,6 +61,11 @@ impl Circuit {
     /// A handle of another circuit reads as some expression of this one, or as low: handles don't travel.
     pub fn op(&self, e: Expr) -> Op {
         self.ops.get(e.index()).copied().unwrap_or(Op::Constant(false))
+    }
+
+    /// All expressions, operands before what uses them.
+    pub fn expressions(&self) -> impl DoubleEndedIterator<Item = Expr> + use<> {
+        (0..self.ops.len()).map(Expr::at)
     }
 
     /// How many expressions there are; their handles count from 0, operands before what uses them.
@@ -105,7 +110,7 @@ impl Circuit {
 
     /// The condition under which nobody knows what a register loads on its edge; low if that is always known.
     pub fn loads_unknown(&self, element: ElementId) -> Expr {
-        self.unknown_loads.get(&element).copied().unwrap_or(Expr::LOW)
+        self.elements.get(element.index()).map_or(Expr::LOW, |e| e.unknown_load)
     }
 
     /// Says that nobody knows what a register loads on an edge before which this is true: its data sheet leaves it open.
@@ -113,8 +118,8 @@ impl Circuit {
     pub fn load_unknown_while(&mut self, element: ElementId, when: Expr) {
         let known = self.loads_unknown(element);
         let when = self.or(known, when);
-        if when != Expr::LOW {
-            self.unknown_loads.insert(element, when);
+        if let Some(e) = self.element_mut(element) {
+            e.unknown_load = when;
         }
     }
 
@@ -188,6 +193,19 @@ impl Circuit {
     /// Declares a contact that carries a supply rail.
     pub fn add_supply(&mut self, label: Label, rail: Rail) {
         self.supplies.push((label, rail));
+    }
+
+    /// An expression of this circuit made of this, folded where that is possible.
+    pub fn expression(&mut self, op: Op) -> Expr {
+        match op {
+            Op::Constant(high) => Expr::constant(high),
+            Op::Net(_) | Op::Q(_) | Op::QInverted(_) => self.intern(op),
+            Op::Not(a) => self.not(a),
+            Op::And(a, b) => self.and(a, b),
+            Op::Or(a, b) => self.or(a, b),
+            Op::Xor(a, b) => self.xor(a, b),
+            Op::Choose(when, then, otherwise) => self.choose(when, then, otherwise),
+        }
     }
 
     /// The level of a net.

@@ -59,6 +59,20 @@ pub struct Driver {
     pub origin: Origin,
 }
 
+impl Driver {
+    /// Everything that it reads: when it drives, and which level.
+    pub fn inputs(&self) -> [Expr; 2] {
+        [self.enable, self.level]
+    }
+
+    /// The same over other expressions.
+    #[must_use]
+    pub fn over(&self, mut at: impl FnMut(Expr) -> Expr) -> Driver {
+        let (enable, level) = (at(self.enable), at(self.level));
+        Driver { enable, level, stage: self.stage, name: self.name.clone(), origin: self.origin.clone() }
+    }
+}
+
 /// A resistor from a net to a supply.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
 pub enum Pull {
@@ -88,6 +102,13 @@ pub struct Net {
     pub contact: Option<ContactId>,
     /// Where it was written.
     pub origin: Origin,
+}
+
+impl Net {
+    /// Everything that its drivers read.
+    pub fn inputs(&self) -> impl Iterator<Item = Expr> + '_ {
+        self.drivers.iter().flat_map(Driver::inputs)
+    }
 }
 
 /// What a contact carries, as the schematic names it. It doesn't change the logic: expressions are levels.

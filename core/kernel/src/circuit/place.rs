@@ -1,7 +1,7 @@
 //! Placing one circuit inside another: a chip on a board, a device in a socket.
 use std::collections::HashMap;
 
-use super::{Circuit, Driver, Element, ElementId, Expr, Label, NetId, Op, Pull};
+use super::{Circuit, Copied, Driver, Element, ElementId, Expr, Label, NetId, Op, Pull};
 
 /// Where a contact of the placed circuit goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,7 +43,7 @@ impl Circuit {
         }
         let first = self.elements.len() as u32;
         let elements: Vec<_> = (0..part.elements.len() as u32).map(|i| ElementId(first + i)).collect();
-        let landed = |host: &mut Circuit, op: Op| match op {
+        let landed = |host: &mut Circuit, _: &Copied, op: Op| match op {
             Op::Net(n) => match nets.get(n.index()) {
                 Some(net) => tied.get(net).map_or_else(|| host.net(*net), |&level| Expr::constant(level)),
                 None => Expr::LOW,
@@ -52,15 +52,10 @@ impl Circuit {
             Op::QInverted(e) => elements.get(e.index()).map_or(Expr::LOW, |&e| host.q_inverted(e)),
             _ => Expr::LOW,
         };
-        let copied = self.copy_expressions(part, |_| true, landed);
+        let copied = self.copy(part, part.expressions(), landed);
         let at = |e: Expr| copied.at(e);
         for e in &part.elements {
             self.add_element(Element { name: format!("{prefix}.{}", e.name), ..e.over(at) });
-        }
-        for (element, &when) in &part.unknown_loads {
-            if let Some(&here) = elements.get(element.index()) {
-                self.load_unknown_while(here, at(when));
-            }
         }
         for (net, &host) in part.nets.iter().zip(&nets) {
             if let Some(host) = self.net_mut(host).filter(|host| host.pull == Pull::None) {

@@ -24,6 +24,7 @@ fn card(change: impl Fn(&mut Circuit, &mut Wires)) -> Circuit {
         name: "held".to_owned(),
         kind: Kind::Register { clock: wires.clock, data: wires.data },
         clear: Expr::LOW,
+        unknown_load: Expr::LOW,
         preset: Expr::LOW,
         start: Start::Any,
         origin: Origin::Line { file: "card.rs".into(), line: 12 },

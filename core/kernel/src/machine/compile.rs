@@ -1,5 +1,5 @@
 //! From a circuit to a machine: nets are resolved, combinational loops are cut, gates are put in order.
-use crate::circuit::{Circuit, ElementId, Expr, Kind, Net, NetId, Op, Pull, Stage, Through};
+use crate::circuit::{Circuit, Cone, Expr, Kind, Net, NetId, Op, Pull, Stage, Through};
 
 use super::gates::{Gates, HIGH, LOW};
 use super::{Cell, Feed, Fight, Gate, Machine, NodeId, Port, Release};
@@ -37,8 +37,8 @@ pub(super) struct Compiler<'c> {
     /// The cells that cut a loop.
     pub(super) cuts: Vec<usize>,
     pub(super) releases: Vec<Release>,
-    /// For each net, whether it may feed itself through gates alone.
-    chasing: Vec<bool>,
+    /// Nets that may feed themselves through gates alone.
+    feedback: Cone,
 }
 
 impl<'c> Compiler<'c> {
@@ -54,7 +54,7 @@ impl<'c> Compiler<'c> {
             floating: Vec::new(),
             cuts: Vec::new(),
             releases: Vec::new(),
-            chasing: circuit.chasing(Through::Gates).nets,
+            feedback: circuit.feedback(Through::Gates),
         };
         for e in circuit.elements() {
             let register = matches!(e.kind, Kind::Register { .. });
@@ -107,16 +107,9 @@ impl<'c> Compiler<'c> {
 
     fn run(mut self) -> Machine {
         let circuit = self.circuit;
-        let roots: Vec<Expr> = circuit
-            .elements()
-            .iter()
-            .flat_map(|e| match e.kind {
-                Kind::Register { clock, data } => [clock, data, e.clear, e.preset],
-                Kind::Latch { open, data } => [open, data, e.clear, e.preset],
-            })
-            .chain((0..circuit.expression_count() as u32).map(Expr))
-            .collect();
-        for e in roots {
+        // the order decides where loops are cut
+        let inputs = circuit.elements().iter().flat_map(|e| [e.gate(), e.data(), e.clear, e.preset]);
+        for e in inputs.chain(circuit.expressions()) {
             self.compile(Task::Expression(e));
         }
         for n in 0..circuit.nets().len() as u32 {
@@ -130,7 +123,7 @@ impl<'c> Compiler<'c> {
                     data: self.at(data),
                     clear,
                     preset,
-                    unknown: self.at(circuit.loads_unknown(ElementId(i as u32))),
+                    unknown: self.at(e.unknown_load),
                 },
                 Kind::Latch { open, data } => {
                     let (open, data) = (self.at(open), self.at(data));
@@ -185,23 +178,19 @@ impl<'c> Compiler<'c> {
                         stack.pop();
                         continue;
                     }
-                    let operands = match circuit.op(e) {
-                        Op::Not(a) => vec![a],
-                        Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => vec![a, b],
-                        Op::Choose(a, b, c) => vec![a, b, c],
-                        Op::Net(n) if self.nets.get(n.index()) == Some(&Progress::Untouched) => {
-                            stack.push(Task::Net(n));
-                            continue;
-                        }
-                        _ => vec![],
-                    };
-                    let missing: Vec<_> =
-                        operands.into_iter().filter(|o| self.expressions[o.index()].is_none()).collect();
-                    if !missing.is_empty() {
-                        stack.extend(missing.into_iter().map(Task::Expression));
+                    let op = circuit.op(e);
+                    let untouched = |n: &NetId| self.nets.get(n.index()) == Some(&Progress::Untouched);
+                    if let Some(n) = op.as_net().filter(untouched) {
+                        stack.push(Task::Net(n));
                         continue;
                     }
-                    let node = self.expression(circuit.op(e));
+                    let height = stack.len();
+                    let missing = op.operands().filter(|o| self.expressions[o.index()].is_none());
+                    stack.extend(missing.map(Task::Expression));
+                    if stack.len() > height {
+                        continue;
+                    }
+                    let node = self.expression(op);
                     self.expressions[e.index()] = Some(node);
                     stack.pop();
                 }
@@ -213,7 +202,7 @@ impl<'c> Compiler<'c> {
                     match self.nets[n.index()] {
                         Progress::Untouched => {
                             self.nets[n.index()] = Progress::Begun;
-                            stack.extend(net.drivers.iter().flat_map(|d| [d.enable, d.level]).map(Task::Expression));
+                            stack.extend(net.inputs().map(Task::Expression));
                         }
                         Progress::Done(_) => {
                             stack.pop();
@@ -313,7 +302,7 @@ impl<'c> Compiler<'c> {
 
     fn level(&mut self, id: NetId, net: &Net) -> NodeId {
         let level = self.resolved(net);
-        if self.chasing.get(id.index()) == Some(&true) { self.gates.wire(id.index() as u32, level) } else { level }
+        if self.feedback.contains(id) { self.gates.wire(id.index() as u32, level) } else { level }
     }
 
     fn resolved(&mut self, net: &Net) -> NodeId {

@@ -2,6 +2,7 @@
 use std::collections::HashMap;
 
 use super::{Gate, NodeId};
+use crate::graph::Graph;
 
 pub(super) const LOW: NodeId = NodeId(0);
 pub(super) const HIGH: NodeId = NodeId(1);
@@ -90,12 +91,18 @@ impl Gates {
     }
 }
 
-/// What a gate hangs on.
-pub(super) fn operands(gate: Gate) -> Vec<NodeId> {
-    match gate {
-        Gate::Not(a) | Gate::Wire(_, a) => vec![a],
-        Gate::And(a, b) | Gate::Or(a, b) | Gate::Xor(a, b) => vec![a, b],
-        Gate::Choose(a, b, c) => vec![a, b, c],
-        Gate::Constant(_) | Gate::Outside(_) | Gate::Cell(_) | Gate::Floating(_) => vec![],
-    }
+/// What a gate is made of at once.
+pub(super) fn operands(gate: Gate) -> impl Iterator<Item = NodeId> + Clone {
+    let all = match gate {
+        Gate::Not(a) | Gate::Wire(_, a) => [Some(a), None, None],
+        Gate::And(a, b) | Gate::Or(a, b) | Gate::Xor(a, b) => [Some(a), Some(b), None],
+        Gate::Choose(a, b, c) => [Some(a), Some(b), Some(c)],
+        Gate::Constant(_) | Gate::Outside(_) | Gate::Cell(_) | Gate::Floating(_) => [None; 3],
+    };
+    all.into_iter().flatten()
+}
+
+/// What each gate is made of at once.
+pub(super) fn graph(gates: &[Gate]) -> Graph {
+    Graph::new(gates.iter().map(|&gate| operands(gate).map(NodeId::index)))
 }

@@ -1,18 +1,15 @@
 //! What hangs on what in a machine: worked out once when all its gates are there.
 use super::compile::{Compiler, Progress};
-use super::gates::{LOW, operands};
+use super::gates::{LOW, graph};
 use super::loops::Loop;
 use super::{Feed, Gate, Machine, NodeId, Port};
 
 impl Compiler<'_> {
     pub(super) fn finish(self, ports: Vec<Port>) -> Machine {
         let count = self.gates.all.len();
-        let mut users = vec![Vec::new(); count];
-        for (i, gate) in self.gates.all.iter().enumerate() {
-            for n in operands(*gate) {
-                users[n.index()].push(NodeId(i as u32));
-            }
-        }
+        let operands = graph(&self.gates.all);
+        let users = operands.reversed();
+        let users = (0..count).map(|n| users.successors(n).iter().map(|&n| NodeId(n as u32)).collect()).collect();
         let mut feeds = vec![Vec::new(); count];
         for (i, cell) in self.cells.iter().enumerate() {
             let mut nodes = match cell.feed {
@@ -30,7 +27,6 @@ impl Compiler<'_> {
             shows[port.drive.index()].push(i as u32);
             shows[port.level.index()].push(i as u32);
         }
-        let mut live = vec![false; count];
         let mut wanted: Vec<NodeId> = ports.iter().flat_map(|p| [p.drive, p.level]).collect();
         wanted.extend(self.fights.iter().map(|f| f.when));
         wanted.extend(self.cells.iter().flat_map(|c| match c.feed {
@@ -38,11 +34,7 @@ impl Compiler<'_> {
             Feed::Memory { next } => vec![next],
             Feed::Joint { clear, preset } => vec![clear, preset],
         }));
-        while let Some(n) = wanted.pop() {
-            if !std::mem::replace(&mut live[n.index()], true) {
-                wanted.extend(operands(self.gates.all[n.index()]));
-            }
-        }
+        let live = operands.reachable(wanted.into_iter().map(NodeId::index));
         let mut floats = vec![LOW; self.floating.len()];
         for (i, gate) in self.gates.all.iter().enumerate() {
             if let Gate::Floating(n) = *gate
@@ -68,7 +60,7 @@ impl Compiler<'_> {
             })
             .collect();
         let nets: Vec<NodeId> = of_net.iter().copied().flatten().collect();
-        let loops = Loop::find(&self.gates.all, &users, &cuts, &nets);
+        let loops = Loop::find(&self.gates.all, &cuts, &nets);
         let mut stirs = vec![Vec::new(); count];
         for (i, r) in self.releases.iter().enumerate() {
             for n in [r.clear, r.preset] {

@@ -5,7 +5,9 @@
 //! undetermined depends on the delays. Every net of a loop is told from every other and from the gate behind it, however
 //! much of the logic is folded: else a race between two ways round would be lost. (Ternary simulation: Eichelberger 1965; that it gives exactly what some delays
 //! give: Brzozowski and Seger, "Asynchronous Circuits", 1995, chapter 7.)
+use super::gates::operands;
 use super::{Algebra, Gate, Machine, NodeId, Point};
+use crate::graph::Graph;
 
 /// The nets of one loop that is cut somewhere, all that chase each other.
 #[derive(Clone, Debug)]
@@ -24,33 +26,23 @@ type Rails<V> = (V, V);
 impl Loop {
     /// The loops among these gates. `cuts` are the cells that cut one, with their next values; `nets` are the nodes of
     /// all nets.
-    pub(super) fn find(
-        gates: &[Gate],
-        users: &[Vec<NodeId>],
-        cuts: &[(u32, NodeId, NodeId)],
-        nets: &[NodeId],
-    ) -> Vec<Loop> {
-        let forward = |from: NodeId| {
-            reach(gates.len(), from, |n| {
-                let on = cuts.iter().filter(move |c| c.2 == n).map(|c| c.1);
-                users[n.index()].iter().copied().chain(on).collect()
-            })
-        };
-        let backward = |from: NodeId| {
-            reach(gates.len(), from, |n| {
-                let mut all = super::gates::operands(gates[n.index()]);
-                all.extend(cuts.iter().filter(|c| c.1 == n).map(|c| c.2));
-                all
-            })
-        };
+    pub(super) fn find(gates: &[Gate], cuts: &[(u32, NodeId, NodeId)], nets: &[NodeId]) -> Vec<Loop> {
+        let graph = Graph::new((0..gates.len()).map(|n| {
+            let cut = cuts.iter().filter(move |c| c.1.index() == n).map(|c| c.2);
+            operands(gates[n]).chain(cut).map(NodeId::index)
+        }));
+        let mut of = vec![0; gates.len()];
+        let components = graph.components();
+        for (number, component) in components.iter().enumerate() {
+            component.iter().for_each(|&n| of[n] = number);
+        }
         let mut done = vec![false; cuts.len()];
         let mut loops = Vec::new();
         for (i, &(_, source, _)) in cuts.iter().enumerate() {
             if done[i] {
                 continue;
             }
-            let (after, before) = (forward(source), backward(source));
-            let within = |n: NodeId| after[n.index()] && before[n.index()];
+            let within = |n: NodeId| of[n.index()] == of[source.index()];
             let mine: Vec<_> = cuts.iter().copied().filter(|c| within(c.1)).collect();
             for (k, cut) in cuts.iter().enumerate() {
                 done[k] |= within(cut.1);
@@ -63,9 +55,10 @@ impl Loop {
             if mine.len() + others.len() < 2 {
                 continue;
             }
-            let inner = (0..gates.len() as u32)
-                .map(NodeId)
-                .filter(|&n| within(n) && !matches!(gates[n.index()], Gate::Cell(_)))
+            let inner = components[of[source.index()]]
+                .iter()
+                .filter(|&&n| !matches!(gates[n], Gate::Cell(_)))
+                .map(|&n| NodeId(n as u32))
                 .collect();
             loops.push(Loop { cuts: mine, nets: others, gates: inner });
         }
@@ -127,8 +120,7 @@ impl Loop {
                     _ => (now.at(n), algebra.not(now.at(n))),
                 }
             };
-            let operands = super::gates::operands(machine.gates[gate.index()]);
-            let known = operands.into_iter().try_fold(Vec::new(), |mut known, n| {
+            let known = operands(machine.gates[gate.index()]).try_fold(Vec::new(), |mut known, n| {
                 let (high, low) = at(algebra, n);
                 known.push(high);
                 (algebra.not(high) == low).then_some(known)
@@ -188,15 +180,4 @@ fn plain<A: Algebra>(algebra: &mut A, gate: Gate, operands: &[A::Value]) -> Opti
         (Gate::Choose(..), &[c, a, b]) => algebra.choose(c, a, b),
         _ => return None,
     })
-}
-
-fn reach(count: usize, from: NodeId, next: impl Fn(NodeId) -> Vec<NodeId>) -> Vec<bool> {
-    let mut seen = vec![false; count];
-    let mut stack = vec![from];
-    while let Some(n) = stack.pop() {
-        if !std::mem::replace(&mut seen[n.index()], true) {
-            stack.extend(next(n));
-        }
-    }
-    seen
 }

@@ -14,7 +14,7 @@ mod step;
 // public: captures and mends ask what is certain while levels are unknown
 pub mod ternary;
 
-use crate::circuit::{Expr, NetId, Pull};
+use crate::circuit::{Expr, Label, NetId, Pull};
 
 pub(crate) use algebra::sixty_four_runs;
 pub use algebra::{Algebra, Freedom, Lanes, Symbolic};
@@ -94,7 +94,7 @@ struct Release {
 #[derive(Clone, Debug)]
 pub struct Port {
     /// The contact's label.
-    pub label: crate::circuit::Label,
+    pub label: Label,
     /// The signal's name.
     pub name: String,
     /// Weakly pulled while nobody drives.
@@ -177,6 +177,11 @@ impl Machine {
         &self.ports
     }
 
+    /// The number of the contact with this label.
+    pub fn port(&self, label: &Label) -> Option<usize> {
+        self.ports.iter().position(|p| &p.label == label)
+    }
+
     /// Nets on which drivers can disagree.
     pub fn fights(&self) -> &[Fight] {
         &self.fights
@@ -209,22 +214,12 @@ impl Machine {
     }
 
     fn ports_that_reach(&self, nodes: impl Iterator<Item = NodeId>) -> Vec<usize> {
-        let mut wanted: Vec<NodeId> = nodes.collect();
-        let mut seen = vec![false; self.gates.len()];
-        let mut ports = Vec::new();
-        while let Some(n) = wanted.pop() {
-            if std::mem::replace(&mut seen[n.index()], true) {
-                continue;
-            }
-            match self.gates[n.index()] {
-                Gate::Outside(p) => ports.push(p as usize),
-                Gate::Not(a) | Gate::Wire(_, a) => wanted.push(a),
-                Gate::And(a, b) | Gate::Or(a, b) | Gate::Xor(a, b) => wanted.extend([a, b]),
-                Gate::Choose(a, b, c) => wanted.extend([a, b, c]),
-                Gate::Constant(_) | Gate::Cell(_) | Gate::Floating(_) => {}
-            }
-        }
-        ports
+        let reached = gates::graph(&self.gates).reachable(nodes.map(NodeId::index));
+        let outside = |(gate, reached): (&Gate, bool)| match gate {
+            Gate::Outside(p) if reached => Some(*p as usize),
+            _ => None,
+        };
+        self.gates.iter().zip(reached).filter_map(outside).collect()
     }
 
     /// The node of an expression of the circuit.

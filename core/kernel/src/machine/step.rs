@@ -13,6 +13,14 @@ pub struct Limits {
     pub iterations: usize,
 }
 
+impl Limits {
+    /// Enough rounds for every machine that comes to rest at all without counting: each cell may change several times.
+    pub fn ample(machine: &Machine) -> Limits {
+        let rounds = 64 + 4 * machine.cells.len();
+        Limits { phases: rounds, iterations: rounds }
+    }
+}
+
 /// What the contacts show when one phase has settled.
 #[derive(Clone, Debug)]
 pub struct View<V> {
@@ -77,6 +85,18 @@ impl Machine {
             }
         }
         run.go(algebra, limits)
+    }
+
+    /// Power comes on with these levels outside (one a port) and these bits held (one a cell): the machine at rest.
+    pub fn power_up<A: Algebra>(
+        &self,
+        algebra: &mut A,
+        outside: &[A::Value],
+        cells: &[A::Value],
+        limits: Limits,
+    ) -> Stepped<A::Value> {
+        let asleep = self.point(algebra, outside, cells);
+        self.rest(algebra, &asleep, limits)
     }
 
     /// From any point, with nothing changing outside, to rest.

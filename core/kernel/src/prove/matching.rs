@@ -280,7 +280,7 @@ mod tests {
             let (clear, preset) = (crate::circuit::Expr::LOW, crate::circuit::Expr::LOW);
             let kind = Kind::Register { clock, data: level };
             let (name, start, origin) = (format!("q{i}"), Start::Any, Origin::Nowhere);
-            let e = c.add_element(Element { name, kind, clear, preset, start, origin });
+            let e = c.add_element(Element { name, kind, clear, preset, unknown_load: clear, start, origin });
             level = c.q(e);
             let net = contact(&mut c, 3 + i, &format!("y{i}"), Direction::Output);
             let (enable, stage, origin) = (crate::circuit::Expr::HIGH, Stage::PushPull, Origin::Nowhere);

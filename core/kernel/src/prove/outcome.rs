@@ -143,7 +143,7 @@ impl Attempt<'_> {
     /// at it. What is shown is asked about on its own.
     fn unseen_restless(&self) -> Option<String> {
         let original = &self.asked.original;
-        let unseen = original.chasing_unseen();
+        let unseen = original.feedback_unseen();
         if unseen.is_empty() {
             return None;
         }

@@ -130,6 +130,7 @@ fn declare(shape: &Shape, name: String, label: Option<&&'static str>, place: &Pl
                 name: name.clone(),
                 kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },
                 clear: Expr::LOW,
+                unknown_load: Expr::LOW,
                 preset: Expr::LOW,
                 start: Start::Any,
                 origin: origin.clone(),

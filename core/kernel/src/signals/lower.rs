@@ -81,6 +81,7 @@ impl Lowering<'_> {
                 name: self.slot.name.clone(),
                 kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },
                 clear: Expr::LOW,
+                unknown_load: Expr::LOW,
                 preset: Expr::LOW,
                 start: Start::Any,
                 origin: self.origin.clone(),
@@ -114,12 +115,12 @@ impl Lowering<'_> {
 
     /// Writes the element and returns its output.
     fn finish(&mut self, element: ElementId, kind: Kind) -> Expr {
-        let (mut clear, mut preset) = (Expr::LOW, Expr::LOW);
+        let (mut clear, mut preset, mut unknown_load) = (Expr::LOW, Expr::LOW, Expr::LOW);
         for &(what, condition) in &self.recipe.overrides {
             let condition = self.expr(condition);
             let to_low = match what {
                 Override::LoadsUnknown => {
-                    self.b.circuit.load_unknown_while(element, condition);
+                    unknown_load = self.b.circuit.or(unknown_load, condition);
                     continue;
                 }
                 Override::Clear => true,
@@ -133,7 +134,7 @@ impl Lowering<'_> {
         let start = self.start();
         let origin = self.origin.clone();
         if let Some(e) = self.b.circuit.element_mut(element) {
-            *e = Element { name: std::mem::take(&mut e.name), kind, clear, preset, start, origin };
+            *e = Element { name: std::mem::take(&mut e.name), kind, clear, preset, unknown_load, start, origin };
         }
         self.b.circuit.q(element)
     }

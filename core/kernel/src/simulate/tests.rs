@@ -33,6 +33,7 @@ impl Bench {
             kind: Kind::Register { clock, data },
             clear,
             preset,
+            unknown_load: Expr::LOW,
             start: Start::Low,
             origin: Origin::Nowhere,
         });
@@ -232,6 +233,7 @@ fn a_latch_follows_while_open_and_a_bus_floats_when_nobody_drives() {
         name: "q".into(),
         kind: Kind::Latch { open, data },
         clear: Expr::LOW,
+        unknown_load: Expr::LOW,
         preset: Expr::LOW,
         start: Start::Any,
         origin: Origin::Nowhere,
@@ -260,6 +262,7 @@ fn a_latch_that_is_cleared_and_preset_at_once_shows_high_twice_as_a_register_doe
         kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },
         clear,
         preset,
+        unknown_load: Expr::LOW,
         start: Start::Low,
         origin: Origin::Nowhere,
     });

@@ -28,7 +28,8 @@ fn card() -> Circuit {
     let register = |c: &mut Circuit, name: &str, data: Expr, clear: Expr| {
         let kind = Kind::Register { clock, data };
         let (name, preset, origin) = (name.to_owned(), Expr::LOW, Origin::Nowhere);
-        let e = c.add_element(Element { name, kind, clear, preset, start: Start::Any, origin });
+        let e =
+            c.add_element(Element { name, kind, clear, preset, unknown_load: Expr::LOW, start: Start::Any, origin });
         c.q(e)
     };
     let first = register(&mut c, "first", data, clear);
@@ -165,7 +166,15 @@ fn a_contact_that_only_goes_along_with_the_clock_is_no_reset() {
     let [clock, data] = [nets[0], nets[1]].map(|n| c.net(n));
     let kind = Kind::Register { clock, data };
     let (clear, preset, origin) = (Expr::LOW, Expr::LOW, Origin::Nowhere);
-    let q = c.add_element(Element { name: "q".to_owned(), kind, clear, preset, start: Start::Any, origin });
+    let q = c.add_element(Element {
+        name: "q".to_owned(),
+        kind,
+        clear,
+        preset,
+        unknown_load: Expr::LOW,
+        start: Start::Any,
+        origin,
+    });
     let level = c.q(q);
     let (stage, name) = (Stage::PushPull, "out".to_owned());
     c.drive(nets[2], Driver { enable: Expr::HIGH, level, stage, name, origin: Origin::Nowhere });

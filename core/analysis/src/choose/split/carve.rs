@@ -5,9 +5,9 @@ use super::units::Units;
 use gluewright_devices::fit::Moves;
 use gluewright_devices::logic::{Logic, Signal};
 use gluewright_kernel::circuit::{
-    Circuit, Contact, ContactId, Direction, Driver, Element, ElementId, Expr, Kind, Label, NetId, Op, Origin, Polarity,
-    Stage,
+    Circuit, Contact, ContactId, Copied, Direction, Driver, ElementId, Expr, Label, NetId, Op, Origin, Polarity, Stage,
 };
+use gluewright_kernel::graph::post_order;
 
 /// All shares, and the wires between them.
 pub(super) struct Carved {
@@ -121,14 +121,14 @@ impl Owners<'_> {
         let mut open: Vec<Expr> = Vec::new();
         for (index, element) in self.circuit.elements().iter().enumerate() {
             if self.holds(device, Held::Element(ElementId::at(index))) {
-                open.extend(expressions(element));
+                open.extend(element.inputs());
             }
         }
         for (index, net) in self.circuit.nets().iter().enumerate() {
             let id = NetId::at(index);
             let own = self.holds(device, Held::Node(id)) || net.contact.is_some_and(|c| self.drives(device, c));
             if own {
-                open.extend(net.drivers.iter().flat_map(|d| [d.enable, d.level]));
+                open.extend(net.inputs());
                 match net.contact {
                     Some(contact) => drop(needs.contacts.insert(contact)),
                     None => drop(needs.nets.insert(id)),
@@ -140,7 +140,6 @@ impl Owners<'_> {
                 continue;
             }
             match self.circuit.op(e) {
-                Op::Constant(_) => {}
                 Op::Net(n) => self.needs_net(device, n, &mut needs, &mut open),
                 Op::Q(x) | Op::QInverted(x) => {
                     if !self.holds(device, Held::Element(x)) {
@@ -151,9 +150,7 @@ impl Owners<'_> {
                         open.extend([x.clear, x.preset]);
                     }
                 }
-                Op::Not(a) => open.push(a),
-                Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => open.extend([a, b]),
-                Op::Choose(c, a, b) => open.extend([c, a, b]),
+                op => open.extend(op.operands()),
             }
         }
         needs
@@ -167,7 +164,7 @@ impl Owners<'_> {
             needs.foreign.insert(Held::Node(n));
             needs.contacts.extend(self.carriers.get(&Held::Node(n)).map(|(c, _)| *c));
         } else if needs.nets.insert(n) {
-            open.extend(net.drivers.iter().flat_map(|d| [d.enable, d.level]));
+            open.extend(net.inputs());
         }
     }
 
@@ -211,15 +208,11 @@ impl Owners<'_> {
         }
         let elements = self.elements(device, &mut share);
         let map = self.import(&mut share, needs, &nets, &read, &elements);
-        let at = |e: Expr| map.get(&e).copied().unwrap_or(Expr::LOW);
+        let at = |e: Expr| map.at(e);
         for (&old, &new) in &elements {
             let Some(element) = whole.elements().get(old.index()) else { continue };
             if let Some(mine) = share.element_mut(new) {
-                mine.kind = match element.kind {
-                    Kind::Register { clock, data } => Kind::Register { clock: at(clock), data: at(data) },
-                    Kind::Latch { open, data } => Kind::Latch { open: at(open), data: at(data) },
-                };
-                (mine.clear, mine.preset) = (at(element.clear), at(element.preset));
+                *mine = element.over(at);
             }
         }
         for (&old, &new) in &nets {
@@ -231,7 +224,7 @@ impl Owners<'_> {
                 mine.pull = net.pull;
             }
             for d in &net.drivers {
-                share.drive(new, Driver { enable: at(d.enable), level: at(d.level), ..d.clone() });
+                share.drive(new, d.over(at));
             }
         }
         for (&held, wire) in wires.iter().filter(|(_, w)| w.from == device) {
@@ -264,14 +257,7 @@ impl Owners<'_> {
             if !self.holds(device, Held::Element(old)) {
                 continue;
             }
-            let kind = match element.kind {
-                Kind::Register { .. } => Kind::Register { clock: Expr::LOW, data: Expr::LOW },
-                Kind::Latch { .. } => Kind::Latch { open: Expr::LOW, data: Expr::LOW },
-            };
-            elements.insert(
-                old,
-                share.add_element(Element { kind, clear: Expr::LOW, preset: Expr::LOW, ..element.clone() }),
-            );
+            elements.insert(old, share.add_element(element.over(|_| Expr::LOW)));
         }
         elements
     }
@@ -279,32 +265,12 @@ impl Owners<'_> {
     /// What the share reads, each after what it needs. An expression's operands have lower numbers than itself; only the
     /// complement of what another device holds may need later ones.
     fn in_order(&self, needs: &Needs, elements: &BTreeMap<ElementId, ElementId>) -> Vec<Expr> {
-        let (mut done, mut order) = (BTreeSet::new(), Vec::with_capacity(needs.expressions.len()));
-        for &first in &needs.expressions {
-            let mut open = vec![(first, false)];
-            while let Some((e, ready)) = open.pop() {
-                if ready {
-                    order.push(e);
-                    continue;
-                }
-                if !done.insert(e) {
-                    continue;
-                }
-                open.push((e, true));
-                let below = match self.circuit.op(e) {
-                    Op::Constant(_) | Op::Net(_) | Op::Q(_) => Vec::new(),
-                    Op::QInverted(x) if elements.contains_key(&x) => Vec::new(),
-                    Op::QInverted(x) => {
-                        self.circuit.elements().get(x.index()).map_or_else(Vec::new, |x| vec![x.clear, x.preset])
-                    }
-                    Op::Not(a) => vec![a],
-                    Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => vec![a, b],
-                    Op::Choose(c, a, b) => vec![c, a, b],
-                };
-                open.extend(below.into_iter().map(|b| (b, false)));
+        post_order(needs.expressions.iter().copied(), |e| match self.circuit.op(e) {
+            Op::QInverted(x) if !elements.contains_key(&x) => {
+                self.circuit.elements().get(x.index()).map_or_else(Vec::new, |x| vec![x.clear, x.preset])
             }
-        }
-        order
+            op => op.operands().collect(),
+        })
     }
 
     /// Copies what the share reads.
@@ -315,62 +281,41 @@ impl Owners<'_> {
         nets: &BTreeMap<NetId, NetId>,
         read: &BTreeMap<Held, (NetId, bool)>,
         elements: &BTreeMap<ElementId, ElementId>,
-    ) -> BTreeMap<Expr, Expr> {
-        let mut map: BTreeMap<Expr, Expr> = BTreeMap::new();
+    ) -> Copied {
         let elsewhere = |share: &mut Circuit, held: Held| {
             let &(net, inverted) = read.get(&held)?;
             let level = share.net(net);
             Some(if inverted { share.not(level) } else { level })
         };
-        for e in self.in_order(needs, elements) {
-            let at = |e: Expr| map.get(&e).copied().unwrap_or(Expr::LOW);
-            let here = match self.circuit.op(e) {
-                Op::Constant(value) => Expr::constant(value),
-                Op::Net(n) => match elsewhere(share, Held::Node(n)) {
-                    Some(level) => level,
-                    None => nets.get(&n).map_or(Expr::LOW, |&n| share.net(n)),
-                },
-                Op::Q(x) => match elements.get(&x) {
-                    Some(&own) => share.q(own),
-                    None => elsewhere(share, Held::Element(x)).unwrap_or(Expr::LOW),
-                },
-                Op::QInverted(x) => match elements.get(&x) {
-                    Some(&own) => share.q_inverted(own),
-                    None => {
-                        // both outputs are high while clear and preset are
-                        let level = elsewhere(share, Held::Element(x)).unwrap_or(Expr::LOW);
-                        let (clear, preset) = self
-                            .circuit
-                            .elements()
-                            .get(x.index())
-                            .map_or((Expr::LOW, Expr::LOW), |x| (at(x.clear), at(x.preset)));
-                        let both = share.and(clear, preset);
-                        let low = share.not(level);
-                        share.or(low, both)
-                    }
-                },
-                Op::Not(a) => share.not(at(a)),
-                Op::And(a, b) => share.and(at(a), at(b)),
-                Op::Or(a, b) => share.or(at(a), at(b)),
-                Op::Xor(a, b) => share.xor(at(a), at(b)),
-                Op::Choose(c, a, b) => share.choose(at(c), at(a), at(b)),
-            };
-            map.insert(e, here);
-        }
-        map
+        share.copy(self.circuit, self.in_order(needs, elements), |share, copied, op| match op {
+            Op::Net(n) => match elsewhere(share, Held::Node(n)) {
+                Some(level) => level,
+                None => nets.get(&n).map_or(Expr::LOW, |&n| share.net(n)),
+            },
+            Op::Q(x) => match elements.get(&x) {
+                Some(&own) => share.q(own),
+                None => elsewhere(share, Held::Element(x)).unwrap_or(Expr::LOW),
+            },
+            Op::QInverted(x) => match elements.get(&x) {
+                Some(&own) => share.q_inverted(own),
+                None => {
+                    // both outputs are high while clear and preset are
+                    let level = elsewhere(share, Held::Element(x)).unwrap_or(Expr::LOW);
+                    let element = self.circuit.elements().get(x.index());
+                    let [clear, preset] = element.map_or([Expr::LOW; 2], |x| [x.clear, x.preset].map(|e| copied.at(e)));
+                    let both = share.and(clear, preset);
+                    let low = share.not(level);
+                    share.or(low, both)
+                }
+            },
+            _ => Expr::LOW,
+        })
     }
 }
 
 fn between(wire: &Wire, net: NetId, direction: Direction) -> Contact {
     let (label, name) = (wire.label.clone(), wire.signal.clone());
     Contact { label, name, net, polarity: Polarity::Data, direction, origin: Origin::Nowhere }
-}
-
-fn expressions(element: &Element) -> [Expr; 4] {
-    match element.kind {
-        Kind::Register { clock, data } => [clock, data, element.clear, element.preset],
-        Kind::Latch { open, data } => [open, data, element.clear, element.preset],
-    }
 }
 
 /// What changes in one settling step of the whole, as far as the share reads it from outside.
@@ -395,4 +340,48 @@ fn moves(logic: &Logic, reads: &BTreeMap<Held, Label>, held: &impl Fn(usize) -> 
         all.push(Moves { contacts, registers: true });
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use gluewright_devices::logic::collapse;
+    use gluewright_kernel::prelude::*;
+
+    #[derive(gluewright_kernel::Circuit)]
+    #[rustfmt::skip]
+    struct Pair {
+        #[contact(1)]    clock: Input<Clock>,
+        #[contact(2)]    early: Input<ActiveLow>,
+        #[contact(3, 4)] line:  [Input<Data>; 2],
+        #[contact(5, 6)] held:  [Output<Data>; 2],
+    }
+
+    impl Wiring for Pair {
+        fn wire(&self) -> PairWiring {
+            let load = |i: usize| on(self.clock.rises()).load(self.line[i].level());
+            PairWiring {
+                held: each(|i| load(i).loads_unknown_while(self.early.asserted() & self.line[1 - i].level().is_high())),
+            }
+        }
+    }
+
+    #[test]
+    fn a_share_keeps_when_nobody_knows_what_a_register_loads() {
+        let whole = gluewright_kernel::circuit_of::<Pair>().expect("sound");
+        let logic = collapse(&whole, &BTreeSet::new()).expect("two registers");
+        let units = Units::of(&logic);
+        assert_eq!(units.list.len(), 2);
+        let shares = carve(&whole, &logic, &units, &[0, 1]).shares;
+        for (share, other) in shares.iter().zip([4u16, 3]) {
+            let circuit = &share.circuit;
+            assert_eq!(circuit.elements().len(), 1);
+            let unknown = circuit.elements()[0].unknown_load;
+            let read: Vec<&Label> = circuit.contacts().iter().map(|c| &c.label).collect();
+            let reads = circuit.cone([unknown], |_| true);
+            let reads: Vec<&Label> =
+                circuit.contacts().iter().filter(|c| reads.contains(c.net)).map(|c| &c.label).collect();
+            assert_eq!(reads, [&Label::from(2), &Label::from(other)], "of {read:?}");
+        }
+    }
 }

@@ -8,6 +8,7 @@ use crate::vectors::socket::array::{Array, Enable, Row, Signal};
 use crate::vectors::socket::bank::{Bank, State};
 use crate::vectors::socket::rules::Rules;
 use crate::vectors::socket::ternary::Ternary;
+use gluewright_kernel::graph::post_order;
 
 /// Both devices, cut down to what bears on a flip.
 #[derive(Clone, Debug)]
@@ -158,16 +159,7 @@ fn readers(array: &Array, cell: usize) -> impl Iterator<Item = usize> + use<> {
 }
 
 fn closure(from: BTreeSet<usize>, next: impl Fn(usize) -> Vec<usize>) -> BTreeSet<usize> {
-    let mut wanted: Vec<usize> = from.iter().copied().collect();
-    let mut reached = from;
-    while let Some(cell) = wanted.pop() {
-        for other in next(cell) {
-            if reached.insert(other) {
-                wanted.push(other);
-            }
-        }
-    }
-    reached
+    post_order(from, next).into_iter().collect()
 }
 
 /// The array with these cells only, and the rows that they need.

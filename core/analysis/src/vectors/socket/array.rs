@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use gluewright_devices::cover::{Cover, Cube};
 use gluewright_devices::device::{Device, DeviceError, EnableSource, Feedback, Function, Inverter, PinNumber, Source};
 use gluewright_devices::fusefile::Fuses;
+use gluewright_kernel::graph::Graph;
 
 /// What a pair of columns carries. Pins are counted from 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -229,16 +230,9 @@ impl Array {
 
     /// For each cell, whether what it does can ever be seen at a pin.
     pub(in crate::vectors) fn observed(&self) -> Vec<bool> {
-        let mut observed = vec![false; self.cells.len()];
-        let mut wanted: Vec<usize> =
-            (0..self.cells.len()).filter(|&c| self.cells.get(c).is_some_and(|c| self.ever_drives(c))).collect();
-        while let Some(c) = wanted.pop() {
-            let (Some(seen), Some(cell)) = (observed.get_mut(c), self.cells.get(c)) else { continue };
-            if !std::mem::replace(seen, true) {
-                wanted.extend(self.cells_read(self.rows_of(cell).into_iter()));
-            }
-        }
-        observed
+        let read = |c: &Cell| self.cells_read(self.rows_of(c).into_iter()).into_iter().collect::<Vec<_>>();
+        let driven = (0..self.cells.len()).filter(|&c| self.cells.get(c).is_some_and(|c| self.ever_drives(c)));
+        Graph::new(self.cells.iter().map(read)).reachable(driven)
     }
 
     /// What can be seen of the device.
@@ -306,17 +300,10 @@ impl Array {
             })
             .collect();
         let combinational = |c: usize| self.cells.get(c).is_some_and(|c| !c.is_register);
-        let reaches = |from: usize| {
-            let mut reached = BTreeSet::new();
-            let mut wanted: Vec<usize> = reads.get(from).into_iter().flatten().copied().collect();
-            while let Some(c) = wanted.pop() {
-                if combinational(c) && reached.insert(c) {
-                    wanted.extend(reads.get(c).into_iter().flatten());
-                }
-            }
-            reached.contains(&from)
-        };
-        (0..self.cells.len()).map(|c| combinational(c) && reaches(c)).collect()
+        let at_once = |c: usize| reads.get(c).into_iter().flatten().copied().filter(move |_| combinational(c));
+        let cycles = Graph::new((0..self.cells.len()).map(at_once)).cycles();
+        let looped: BTreeSet<usize> = cycles.into_iter().flatten().collect();
+        (0..self.cells.len()).map(|c| looped.contains(&c)).collect()
     }
 
     /// For each pin, whether what happens on it takes effect at once and is remembered: it reaches a reset, or a

@@ -35,6 +35,7 @@ pub(super) fn circuit(module: &Module) -> Result<Circuit, NetlistError> {
                     name: name.clone(),
                     kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },
                     clear: Expr::LOW,
+                    unknown_load: Expr::LOW,
                     preset: Expr::LOW,
                     start: Start::Any,
                     origin: origin(*line),

@@ -97,6 +97,7 @@ fn pinout(name: &str, pins: &str) -> Circuit {
             name: format!("latch{pin}"),
             kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },
             clear: Expr::LOW,
+            unknown_load: Expr::LOW,
             preset: Expr::LOW,
             start: Start::Any,
             origin: Origin::here(),

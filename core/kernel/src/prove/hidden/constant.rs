@@ -83,8 +83,7 @@ pub(in super::super) fn constants(
         let outside: Vec<u64> = machine.ports().iter().map(|_| draw.word()).collect();
         let cells: Vec<u64> = machine.cells().iter().map(|_| draw.word()).collect();
         let mut lanes = Lanes::default();
-        let asleep = machine.point(&mut lanes, &outside, &cells);
-        let Stepped { point, unsettled, .. } = machine.rest(&mut lanes, &asleep, limits);
+        let Stepped { point, unsettled, .. } = machine.power_up(&mut lanes, &outside, &cells, limits);
         for &n in &nets {
             if let Some(node) = machine.node_of_net(n) {
                 let word = machine.value(&point, node);

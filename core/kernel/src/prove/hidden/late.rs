@@ -5,14 +5,14 @@
 //! term that is kept against hazards is covered by several others together, by none alone: neither delays anything.
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::circuit::{Circuit, Expr, NetId, Op};
+use crate::circuit::{Circuit, Expr, NetId, Vertex};
 use crate::machine::{Freedom, Lanes, Machine, Point, Symbolic};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Term, Terms};
 
 use super::super::draw::Draw;
 use super::pins::{Depths, Pin, Where, gates};
-use super::reach::{Reached, operands};
+use super::reach::Reached;
 use super::{Hidden, Of, Why};
 
 /// Drawn states, 64 in each.
@@ -139,21 +139,9 @@ impl<'m> Levels<'m> {
 
 /// The nets that an expression reads, and the names of the registers and latches.
 fn read(circuit: &Circuit, e: Expr) -> (BTreeSet<NetId>, Vec<String>) {
-    let (mut nets, mut held) = (BTreeSet::new(), Vec::new());
-    let (mut open, mut seen) = (vec![e], BTreeSet::new());
-    while let Some(e) = open.pop() {
-        if !seen.insert(e) {
-            continue;
-        }
-        match circuit.op(e) {
-            Op::Net(n) => drop(nets.insert(n)),
-            Op::Q(x) | Op::QInverted(x) => {
-                held.extend(circuit.elements().get(x.index()).map(|x| x.name.clone()));
-            }
-            op => open.extend(operands(op)),
-        }
-    }
-    (nets, held)
+    let cone = circuit.cone([e], Vertex::is_expression);
+    let held = cone.elements().filter_map(|e| circuit.elements().get(e.index())).map(|e| e.name.clone());
+    (cone.nets().collect(), held.collect())
 }
 
 /// What a level is made of, by name.
@@ -180,31 +168,10 @@ fn names(circuit: &Circuit, net: NetId) -> Vec<String> {
 
 /// Whether a level is made of another, through gates alone.
 fn hangs_on(circuit: &Circuit, level: Expr, on: Expr) -> bool {
-    any_within(circuit, level, |e| e == on)
+    circuit.cone([level], |v| !v.is_element()).contains(on)
 }
 
 /// Whether a loop of gates is among what a level is made of.
 fn holds_loop(circuit: &Circuit, depths: &Depths, level: Expr) -> bool {
-    any_within(circuit, level, |e| matches!(circuit.op(e), Op::Net(n) if depths.is_chasing(n)))
-}
-
-/// Whether something holds of one of the levels that a level is made of, itself included.
-fn any_within(circuit: &Circuit, level: Expr, holds: impl Fn(Expr) -> bool) -> bool {
-    let (mut open, mut seen) = (vec![level], BTreeSet::new());
-    while let Some(e) = open.pop() {
-        if !seen.insert(e) {
-            continue;
-        }
-        if holds(e) {
-            return true;
-        }
-        match circuit.op(e) {
-            Op::Net(n) => {
-                let drivers = circuit.nets().get(n.index()).into_iter().flat_map(|n| &n.drivers);
-                open.extend(drivers.flat_map(|d| [d.enable, d.level]));
-            }
-            op => open.extend(operands(op)),
-        }
-    }
-    false
+    circuit.cone([level], |v| !v.is_element()).nets().any(|n| depths.in_feedback(n))
 }

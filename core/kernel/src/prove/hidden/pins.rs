@@ -1,9 +1,7 @@
 //! A circuit's gates as a bench sees them: which levels meet in each, and how many gates each comes through.
 use std::collections::BTreeSet;
 
-use crate::circuit::{Circuit, Expr, NetId, Op, Stage, Through};
-
-use super::reach::operands;
+use crate::circuit::{Circuit, Cone, Expr, NetId, Op, Stage, Through};
 
 /// A level at a gate, or its opposite: of a gate that is true while all its pins are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -157,7 +155,7 @@ pub(super) struct Depths {
     expressions: Vec<usize>,
     nets: Vec<usize>,
     /// Nets that may feed themselves: what they settle to is theirs.
-    chasing: Vec<bool>,
+    feedback: Cone,
 }
 
 impl Depths {
@@ -165,18 +163,19 @@ impl Depths {
         let mut depths = Depths {
             expressions: vec![0; circuit.expression_count()],
             nets: vec![0; circuit.nets().len()],
-            chasing: circuit.chasing(Through::Gates).nets,
+            feedback: circuit.feedback(Through::Gates),
         };
         loop {
-            for i in 0..depths.expressions.len() {
-                let e = Expr(i as u32);
-                depths.expressions[i] = match circuit.op(e) {
-                    Op::Net(n) => depths.nets.get(n.index()).copied().unwrap_or(0),
-                    op => operands(op).into_iter().map(|o| depths.at(o)).max().unwrap_or(0),
-                };
+            for e in circuit.expressions() {
+                let op = circuit.op(e);
+                let net = op.as_net().and_then(|n| depths.nets.get(n.index())).copied();
+                let operands = op.operands().map(|o| depths.at(o)).max();
+                depths.expressions[e.index()] = net.or(operands).unwrap_or(0);
             }
             let mut moved = false;
-            for (n, net) in circuit.nets().iter().enumerate().filter(|&(n, _)| !depths.chasing[n]) {
+            for (n, net) in
+                circuit.nets().iter().enumerate().filter(|&(n, _)| !depths.feedback.contains(NetId(n as u32)))
+            {
                 let deepest = net.drivers.iter().map(|d| 1 + depths.at(d.enable).max(depths.at(d.level))).max();
                 moved |= std::mem::replace(&mut depths.nets[n], deepest.unwrap_or(0)) != depths.nets[n];
             }
@@ -194,15 +193,15 @@ impl Depths {
         self.nets.get(net.index()).copied().unwrap_or(0)
     }
 
-    pub(super) fn is_chasing(&self, net: NetId) -> bool {
-        self.chasing.get(net.index()) != Some(&false)
+    pub(super) fn in_feedback(&self, net: NetId) -> bool {
+        self.feedback.contains(net)
     }
 
     /// What drives a net at all times and alone, if the level is that of such a net.
     fn behind(&self, circuit: &Circuit, level: Expr) -> Option<Expr> {
-        let Op::Net(n) = circuit.op(level) else { return None };
+        let n = circuit.op(level).as_net()?;
         match circuit.nets().get(n.index())?.drivers.as_slice() {
-            [d] if d.enable == Expr::HIGH && !self.is_chasing(n) => Some(d.level),
+            [d] if d.enable == Expr::HIGH && !self.in_feedback(n) => Some(d.level),
             _ => None,
         }
     }

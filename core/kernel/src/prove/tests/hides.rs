@@ -212,6 +212,7 @@ fn a_restriction_of_events_is_needed_used_and_named() {
             name: "q".into(),
             kind,
             clear: Expr::LOW,
+            unknown_load: Expr::LOW,
             preset: Expr::LOW,
             start: Start::Any,
             origin: Origin::Nowhere,

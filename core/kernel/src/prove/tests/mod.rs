@@ -45,6 +45,7 @@ impl Build {
             name: name.into(),
             kind: Kind::Register { clock, data },
             clear,
+            unknown_load: Expr::LOW,
             preset: Expr::LOW,
             start,
             origin: Origin::Nowhere,

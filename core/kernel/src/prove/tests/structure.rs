@@ -209,6 +209,7 @@ fn a_loop_starts_in_any_value_in_which_it_settles() {
             kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },
             clear: reset,
             preset: set,
+            unknown_load: Expr::LOW,
             start,
             origin: Origin::Nowhere,
         });
