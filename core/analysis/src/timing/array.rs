@@ -1,13 +1,14 @@
 //! The times at the contacts of a device with one array, from one speed grade.
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::arrival::{Arrival, Origin, after, merged};
+use super::arrival::{Arrival, Origin, Turns, after, merged};
 use super::rounds::{Rounds, TANGLED, Visit};
 use super::{At, Kind, Longest, Time, Timing};
 use gluewright_devices::device::{
     Cell, Configuration, Device, Enable, EnableSource, Feedback, Function, Grade, Mode, PinNumber, Source, Term,
 };
 use gluewright_devices::fit::Fitted;
+use gluewright_kernel::graph::cycles;
 
 /// The times of a fit in a device with one array.
 pub(super) fn array(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
@@ -225,13 +226,12 @@ impl<'a> Sums<'a> {
     }
 
     fn enables(&mut self, pin: PinNumber, cell: &Cell, outputs: &[At]) {
-        let (grade, at) = (self.grade, &format!("pin {pin}"));
-        // a constant low that is turned on and off is what an open collector was
+        let grade = self.grade;
         let pulls = cell.function == Function::Combinational && cell.terms.is_empty() && !cell.inverted
             || cell.inverted && cell.terms.iter().any(|t| t.0.is_empty());
-        let (arrivals, on, off, how) = match &cell.enable {
+        let (arrivals, turns, how) = match &cell.enable {
             Enable::Always | Enable::Never => return,
-            Enable::While(term) => (self.terms([term]), &grade.term_enable, &grade.term_disable, "the enable term"),
+            Enable::While(term) => (self.terms([term]), Turns::by_term(grade, pulls), "the enable term"),
             Enable::Pin => {
                 let source = self.configuration(pin, cell.function).map(|c| c.enable);
                 let contacts = match source {
@@ -240,28 +240,19 @@ impl<'a> Sums<'a> {
                 };
                 let arrivals =
                     contacts.into_iter().map(|at| Arrival { origin: Origin::Contact(at), time: Time::default() });
-                (arrivals.collect(), &grade.pin_enable, &grade.pin_disable, "the enable pin")
+                (arrivals.collect(), Turns::by_pin(grade, pulls), "the enable pin")
             }
         };
-        for arrival in arrivals {
-            for (kind, word, what, figure) in
-                [(Kind::Enable, "on", "enable time", on), (Kind::Disable, "off", "disable time", off)]
-            {
-                let time = after(arrival.time.clone(), &format!("{how} turns {at} {word}"), what, figure.as_ref());
-                let kinds = if pulls { [Kind::Propagation, Kind::ClockToOutput] } else { [kind; 2] };
-                self.arrives(outputs, &arrival.origin, &time, kinds);
-            }
+        let who = format!("{how} turns pin {pin}");
+        for (arrival, kinds) in arrivals.iter().flat_map(|arrival| turns.after(arrival, &who)) {
+            self.arrives(outputs, &arrival.origin, &arrival.time, kinds);
         }
     }
 
     /// Takes down a time from where a change came to the contacts of a pin.
-    fn arrives(&mut self, outputs: &[At], origin: &Origin, time: &Time, [direct, clocked]: [Kind; 2]) {
+    fn arrives(&mut self, outputs: &[At], origin: &Origin, time: &Time, kinds: [Kind; 2]) {
         for to in outputs {
-            match origin {
-                Origin::Contact(from) if from.label != to.label => self.rows.take(direct, from, to, time.clone()),
-                Origin::Contact(_) => {}
-                Origin::Clock(from) => self.rows.take(clocked, from, to, time.clone()),
-            }
+            self.rows.arrives(to, Arrival { origin: origin.clone(), time: time.clone() }, kinds);
         }
     }
 
@@ -361,15 +352,8 @@ impl<'a> Sums<'a> {
                 .filter(|p| cells.get(p).is_some_and(|c| c.function == Function::Combinational))
                 .collect()
         };
-        for &pin in cells.keys() {
-            let (mut reached, mut wanted) = (BTreeSet::new(), vec![pin]);
-            while let Some(at) = wanted.pop() {
-                wanted.extend(reads(at).into_iter().filter(|&p| reached.insert(p)));
-            }
-            if reached.contains(&pin) {
-                self.looped.insert(pin);
-            }
-        }
+        let graph: BTreeMap<PinNumber, BTreeSet<PinNumber>> = cells.keys().map(|&pin| (pin, reads(pin))).collect();
+        self.looped.extend(cycles(&graph).into_iter().flatten());
         for pin in self.looped.clone() {
             let arrivals = self.pin(pin);
             for data in &arrivals {

@@ -1,6 +1,6 @@
 //! Changes on their way through a device: where they come from and how long they have taken.
-use super::{At, Step, Time};
-use gluewright_devices::device::Figure;
+use super::{At, Kind, Longest, Step, Time};
+use gluewright_devices::device::{Figure, Grade};
 
 /// Where a change comes from.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -54,4 +54,49 @@ pub(super) fn after(mut time: Time, through: &str, what: &str, figure: Option<&F
         }
     }
     time
+}
+
+impl Longest {
+    /// A change arrives at a contact: these are the kinds of its time if it comes from a contact, and if from a clock.
+    pub(super) fn arrives(&mut self, to: &At, arrival: Arrival, [direct, clocked]: [Kind; 2]) {
+        match &arrival.origin {
+            Origin::Contact(from) if from.label != to.label => self.take(direct, from, to, arrival.time),
+            Origin::Contact(_) => {}
+            Origin::Clock(from) => self.take(clocked, from, to, arrival.time),
+        }
+    }
+}
+
+/// What turns a driver on and off.
+pub(super) struct Turns<'g> {
+    pub(super) on: Option<&'g Figure>,
+    pub(super) off: Option<&'g Figure>,
+    /// A constant low that is turned on and off is what an open collector was: its times are those of a level.
+    pub(super) pulls: bool,
+}
+
+impl<'g> Turns<'g> {
+    /// By a product term.
+    pub(super) fn by_term(grade: &'g Grade, pulls: bool) -> Self {
+        Turns { on: grade.term_enable.as_ref(), off: grade.term_disable.as_ref(), pulls }
+    }
+
+    /// By a pin.
+    pub(super) fn by_pin(grade: &'g Grade, pulls: bool) -> Self {
+        Turns { on: grade.pin_enable.as_ref(), off: grade.pin_disable.as_ref(), pulls }
+    }
+
+    /// The changes of a driver after one of what enables it, with the kinds of their times.
+    pub(super) fn after<'a>(
+        &'a self,
+        arrival: &'a Arrival,
+        who: &'a str,
+    ) -> impl Iterator<Item = (Arrival, [Kind; 2])> + 'a {
+        let turns = [(Kind::Enable, "on", "enable time", self.on), (Kind::Disable, "off", "disable time", self.off)];
+        turns.into_iter().map(move |(kind, word, what, figure)| {
+            let time = after(arrival.time.clone(), &format!("{who} {word}"), what, figure);
+            let kinds = if self.pulls { [Kind::Propagation, Kind::ClockToOutput] } else { [kind; 2] };
+            (Arrival { origin: arrival.origin.clone(), time }, kinds)
+        })
+    }
 }

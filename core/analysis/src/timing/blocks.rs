@@ -4,7 +4,7 @@
 //! together from these on the safe side where that can be done, and is missing where it can't.
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::arrival::{Arrival, Origin, after, merged};
+use super::arrival::{Arrival, Origin, Turns, after, merged};
 use super::rounds::{Rounds, TANGLED, Visit};
 use super::{At, Kind, Longest, Time, Timing};
 use gluewright_devices::device::{Device, Function, Grade};
@@ -140,19 +140,13 @@ impl<'a> Sums<'a> {
                 || cell.inverted && cell.terms.iter().any(|t| t.product.is_empty()));
         if let Some(to) = &contact {
             for arrival in self.output(index) {
-                self.take(to, arrival, [Kind::Propagation, Kind::ClockToOutput]);
+                self.rows.arrives(to, arrival, [Kind::Propagation, Kind::ClockToOutput]);
             }
             if let Drive::While(product) = &cell.drive {
-                for arrival in self.products([product]) {
-                    let figures = [
-                        (Kind::Enable, "on", "enable time", self.grade.term_enable.as_ref()),
-                        (Kind::Disable, "off", "disable time", self.grade.term_disable.as_ref()),
-                    ];
-                    for (kind, word, what, figure) in figures {
-                        let time = after(arrival.time.clone(), &format!("{} turns {word}", cell.name), what, figure);
-                        let kinds = if pulls { [Kind::Propagation, Kind::ClockToOutput] } else { [kind; 2] };
-                        self.take(to, Arrival { origin: arrival.origin.clone(), time }, kinds);
-                    }
+                let (turns, who) = (Turns::by_term(self.grade, pulls), format!("{} turns", cell.name));
+                let arrivals = self.products([product]);
+                for (arrival, kinds) in arrivals.iter().flat_map(|arrival| turns.after(arrival, &who)) {
+                    self.rows.arrives(to, arrival, kinds);
                 }
             }
         }
@@ -181,14 +175,6 @@ impl<'a> Sums<'a> {
                     _ => {}
                 }
             }
-        }
-    }
-
-    fn take(&mut self, to: &At, arrival: Arrival, [direct, clocked]: [Kind; 2]) {
-        match &arrival.origin {
-            Origin::Contact(from) if from.label != to.label => self.rows.take(direct, from, to, arrival.time),
-            Origin::Contact(_) => {}
-            Origin::Clock(from) => self.rows.take(clocked, from, to, arrival.time),
         }
     }
 }

@@ -2,6 +2,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::arrival::Arrival;
+use gluewright_kernel::graph::cycles;
 
 /// So many ways round loops are followed; nobody wires a latch of so many gates.
 const MOST_WAYS: usize = 20_000;
@@ -31,13 +32,10 @@ pub(super) enum Visit {
 impl<K: Copy + Ord> Rounds<K> {
     /// Over places and what each of them reads.
     pub(super) fn new(reads: &BTreeMap<K, BTreeSet<K>>) -> Self {
-        let reached: BTreeMap<K, BTreeSet<K>> = reads.keys().map(|&place| (place, reach(reads, place))).collect();
-        let joined = |a: K, b: K| {
-            let reaches = |a: K, b: K| reached.get(&a).is_some_and(|r| r.contains(&b));
-            reaches(a, b) && reaches(b, a)
-        };
-        let first = |place: K| reads.keys().copied().find(|&other| joined(place, other));
-        let loops = reads.keys().filter_map(|&place| Some((place, first(place)?))).collect();
+        let mut loops = BTreeMap::new();
+        for cycle in cycles(reads) {
+            loops.extend(cycle.iter().filter_map(|&place| Some((place, *cycle.first()?))));
+        }
         Rounds { loops, known: BTreeMap::new(), open: Vec::new(), ways: 0 }
     }
 
@@ -75,16 +73,6 @@ impl<K: Copy + Ord> Rounds<K> {
         let its = self.loops.get(&place);
         its.is_some() && self.open.iter().any(|open| self.loops.get(open) == its)
     }
-}
-
-/// All places that a place reads, over others too.
-fn reach<K: Copy + Ord>(reads: &BTreeMap<K, BTreeSet<K>>, from: K) -> BTreeSet<K> {
-    let (mut reached, mut wanted) = (BTreeSet::new(), vec![from]);
-    while let Some(at) = wanted.pop() {
-        let next = reads.get(&at).into_iter().flatten().copied();
-        wanted.extend(next.filter(|&place| reached.insert(place)));
-    }
-    reached
 }
 
 #[cfg(test)]
