@@ -75,7 +75,7 @@ fn limits() -> Limits {
 impl<'w> Track<'w> {
     pub(super) fn new(circuit: &Circuit, wired: &'w Wired) -> Self {
         let machine = Machine::new(circuit);
-        let ports = wired.wires.iter().map(|w| machine.ports().iter().position(|p| p.label == w.label)).collect();
+        let ports = wired.wires.iter().map(|w| machine.port(&w.label)).collect();
         Track {
             machine,
             wired,
@@ -117,7 +117,7 @@ impl<'w> Track<'w> {
             }
         }
         for (label, high) in &self.wired.fixed {
-            if let Some(p) = self.machine.ports().iter().position(|p| p.label == *label) {
+            if let Some(p) = self.machine.port(label) {
                 outside[p] = *high;
             }
         }
@@ -128,8 +128,7 @@ impl<'w> Track<'w> {
         let outside: Vec<Term> = outside.into_iter().map(Term::constant).collect();
         let cells: Vec<Term> = self.machine.cells().iter().map(|_| self.terms.variable()).collect();
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Free);
-        let asleep = self.machine.point(&mut algebra, &outside, &cells);
-        let woken = self.machine.rest(&mut algebra, &asleep, limits());
+        let woken = self.machine.power_up(&mut algebra, &outside, &cells, limits());
         self.states = vec![State { point: woken.point, when: !woken.unsettled }];
         self.look(first)
     }

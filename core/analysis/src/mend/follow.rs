@@ -19,17 +19,16 @@ pub(super) struct Walk<'m> {
 impl<'m> Walk<'m> {
     /// Wakes the machine; gives where it rests.
     pub(super) fn new(machine: &'m Machine, run: &Run, labels: &[Label], cells: &[u64]) -> (Self, u64) {
-        let limits = limits(machine);
-        let ports: Vec<_> = labels.iter().map(|l| machine.ports().iter().position(|p| p.label == *l)).collect();
+        let limits = Limits::ample(machine);
+        let ports: Vec<_> = labels.iter().map(|l| machine.port(l)).collect();
         let mut outside = vec![0; machine.ports().len()];
         for (label, high) in &run.moves.0 {
-            if let Some(p) = machine.ports().iter().position(|p| p.label == *label) {
+            if let Some(p) = machine.port(label) {
                 outside[p] = if *high { u64::MAX } else { 0 };
             }
         }
         let mut lanes = Lanes::default();
-        let asleep = machine.point(&mut lanes, &outside, cells);
-        let woken = machine.rest(&mut lanes, &asleep, limits);
+        let woken = machine.power_up(&mut lanes, &outside, cells, limits);
         (Walk { machine, ports, point: woken.point, limits }, !woken.unsettled)
     }
 
@@ -46,7 +45,7 @@ impl<'m> Walk<'m> {
         let change: Vec<_> = event
             .iter()
             .filter_map(|(l, high)| {
-                let p = self.machine.ports().iter().position(|p| p.label == *l)?;
+                let p = self.machine.port(l)?;
                 Some((p, if *high { u64::MAX } else { 0 }))
             })
             .collect();
@@ -64,7 +63,7 @@ impl<'m> Walk<'m> {
 /// What all starts of a machine agree on over a run, moment by moment, for as long as it is sure to come to rest; told one
 /// by one until `look` has seen enough and says false.
 pub(super) fn careful(machine: &Machine, run: &Run, labels: &[Label], mut look: impl FnMut(Vec<Agreed>) -> bool) {
-    let at = |label: &Label| machine.ports().iter().position(|p| p.label == *label);
+    let at = |label: &Label| machine.port(label);
     let ports: Vec<_> = labels.iter().map(at).collect();
     let mut outside = vec![Ternary::Low; machine.ports().len()];
     for (label, high) in &run.moves.0 {
@@ -73,9 +72,8 @@ pub(super) fn careful(machine: &Machine, run: &Run, labels: &[Label], mut look: 
         }
     }
     let cells: Vec<Ternary> = machine.cells().iter().map(|c| c.start.map_or(Ternary::Either, Ternary::of)).collect();
-    let (mut algebra, limits) = (Careful::default(), limits(machine));
-    let asleep = machine.point(&mut algebra, &outside, &cells);
-    let mut stepped = machine.rest(&mut algebra, &asleep, limits);
+    let (mut algebra, limits) = (Careful::default(), Limits::ample(machine));
+    let mut stepped = machine.power_up(&mut algebra, &outside, &cells, limits);
     let shown = |point: &Point<Ternary>| -> Vec<Agreed> {
         let of = |port: &Option<usize>| match port {
             None => (Some(false), None, Pull::None),
@@ -100,11 +98,6 @@ pub(super) fn same(a: &[Shown], b: &[Shown]) -> u64 {
         let floats = if p == q { !d & !e } else { 0 };
         all & (floats | (d & e & !(l ^ m)))
     })
-}
-
-pub(super) fn limits(machine: &Machine) -> Limits {
-    let n = machine.cells().len();
-    Limits { phases: 64 + 4 * n, iterations: 64 + 4 * n }
 }
 
 /// What each of these ports shows.

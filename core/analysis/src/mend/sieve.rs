@@ -2,12 +2,12 @@
 use std::collections::BTreeMap;
 
 use gluewright_kernel::circuit::{Circuit, Label};
-use gluewright_kernel::machine::Machine;
 use gluewright_kernel::machine::known::Known;
+use gluewright_kernel::machine::{Limits, Machine};
 use gluewright_kernel::prove::{Moves, Question, Refutation};
 use gluewright_kernel::solver::Effort;
 
-use super::follow::{Shown, Walk, careful, limits, same, shown_at};
+use super::follow::{Shown, Walk, careful, same, shown_at};
 
 /// Originals with more free bits than this are not run from every start: what all their starts share is told instead.
 const MOST_BITS: usize = 12;
@@ -258,7 +258,7 @@ fn block(machine: &Machine, run: &Run, labels: &[Label], (starts, cells): &(u64,
 /// Whether some start of an original, and some outcome where nobody knows it, shows what was shown; where they are too
 /// many to try, it may.
 fn may_show(machine: &Machine, run: &Run, labels: &[Label], shown: &[Vec<Shown>]) -> bool {
-    let at = |label: &Label| machine.ports().iter().position(|p| p.label == *label);
+    let at = |label: &Label| machine.port(label);
     let ports: Vec<_> = labels.iter().map(at).collect();
     let mut outside = vec![false; machine.ports().len()];
     for (label, high) in &run.moves.0 {
@@ -266,7 +266,7 @@ fn may_show(machine: &Machine, run: &Run, labels: &[Label], shown: &[Vec<Shown>]
             *slot = *high;
         }
     }
-    let limits = limits(machine);
+    let limits = Limits::ample(machine);
     let Some(mut known) = Known::begin(machine, &outside, limits) else { return true };
     for (k, wanted) in shown.iter().enumerate() {
         if let Some(event) = k.checked_sub(1).and_then(|e| run.moves.1.get(e)) {

@@ -28,25 +28,24 @@ impl Track {
         events: &[Vec<(Label, bool)>],
     ) -> Track {
         let machine = Machine::new(circuit);
-        let most = 64 + 4 * machine.cells().len();
+        let limits = Limits::ample(&machine);
         let word = |high: bool| if high { u64::MAX } else { 0 };
         let mut outside = vec![0; machine.ports().len()];
         for (label, high) in levels {
-            if let Some(p) = port(&machine, label) {
+            if let Some(p) = machine.port(label) {
                 outside[p] = word(*high);
             }
         }
         let cells: Vec<u64> = start.iter().map(|&b| word(b)).collect();
         let mut lanes = Lanes::default();
-        let asleep = machine.point(&mut lanes, &outside, &cells);
-        let mut now = machine.rest(&mut lanes, &asleep, Limits { phases: most, iterations: most }).point;
+        let mut now = machine.power_up(&mut lanes, &outside, &cells, limits).point;
         let mut moments = vec![Moment { event: 0, point: now.clone() }];
         for (k, event) in events.iter().enumerate() {
             let change: Vec<_> =
-                event.iter().filter_map(|(l, high)| port(&machine, l).map(|p| (p, word(*high)))).collect();
+                event.iter().filter_map(|(l, high)| machine.port(l).map(|p| (p, word(*high)))).collect();
             // the point after each phase is what a step with that many phases ends in
-            for phases in 0..=most {
-                let stepped = machine.step(&mut lanes, &now, &change, Limits { phases, iterations: most });
+            for phases in 0..=limits.phases {
+                let stepped = machine.step(&mut lanes, &now, &change, Limits { phases, ..limits });
                 let rests = stepped.unsettled & 1 == 0;
                 moments.push(Moment { event: k + 1, point: stepped.point });
                 if rests {
@@ -69,7 +68,7 @@ impl Track {
 
     /// What a contact shows at a moment; nothing if the circuit does not have it.
     pub(super) fn shown(&self, label: &Label, moment: usize) -> Option<Shown> {
-        let p = port(&self.machine, label)?;
+        let p = self.machine.port(label)?;
         let point = &self.moments.get(moment)?.point;
         let (drive, level) = self.machine.shown(point, p);
         let pull = self.machine.ports().get(p)?.pull;
@@ -105,8 +104,4 @@ impl Track {
         let drivers = net.and_then(|n| self.circuit.nets().get(n.index())).map_or(&[][..], |n| &n.drivers);
         drivers.iter().filter(|d| d.name.contains(" pin ")).map(|d| d.name.clone()).collect()
     }
-}
-
-fn port(machine: &Machine, label: &Label) -> Option<usize> {
-    machine.ports().iter().position(|p| &p.label == label)
 }

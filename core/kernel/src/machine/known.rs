@@ -93,8 +93,7 @@ impl Known {
                 (0..bits).map(|k| (0..64).fold(0, |w, lane| w | ((((first + lane) >> k) & 1) << lane))).collect();
             let alive = if count >= 64 { u64::MAX } else { (1 << count) - 1 };
             let fits = every_way(alive, &mut known.blocks, |guesses| {
-                let asleep = machine.point(guesses, &outside, &cells);
-                let woken = machine.rest(guesses, &asleep, limits);
+                let woken = machine.power_up(guesses, &outside, &cells, limits);
                 (woken.point, woken.unsettled)
             });
             if !fits {

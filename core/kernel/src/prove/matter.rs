@@ -272,8 +272,7 @@ impl Side {
         let pair = &*run.pair;
         let mut algebra = Symbolic::new(terms, freedom);
         let outside = pair.outside(side, levels, Term::FALSE);
-        let asleep = pair.machines[side].point(&mut algebra, &outside, cells);
-        let woken = pair.machines[side].rest(&mut algebra, &asleep, limits);
+        let woken = pair.machines[side].power_up(&mut algebra, &outside, cells, limits);
         let seen = (0..pair.contacts.len()).map(|c| pair.seen(side, c, &woken.point, &[], Term::FALSE)).collect();
         Side { side, freedom, point: woken.point, restless: woken.unsettled, seen }
     }

@@ -295,8 +295,8 @@ impl Pair {
 
     /// Rounds that suffice for concrete runs.
     pub(super) fn ample(&self) -> Limits {
-        let n = self.machines.iter().map(|m| m.cells().len()).max().unwrap_or(0);
-        Limits { phases: 64 + 4 * n, iterations: 64 + 4 * n }
+        let of_each = self.machines.iter().map(Limits::ample);
+        of_each.max_by_key(|limits| limits.phases).unwrap_or(self.limits)
     }
 
     /// Bits at power-up for 64 runs: what is declared, and `free` for the rest.
@@ -321,8 +321,7 @@ impl Pair {
     pub(super) fn awake(&self, side: usize, levels: &[u64], cells: &[u64]) -> Stepped<u64> {
         let mut lanes = Lanes::default();
         let outside = self.outside(side, levels, 0);
-        let point = self.machines[side].point(&mut lanes, &outside, cells);
-        self.machines[side].rest(&mut lanes, &point, self.ample())
+        self.machines[side].power_up(&mut lanes, &outside, cells, self.ample())
     }
 
     /// A symbolic machine at rest from a start.
@@ -334,7 +333,6 @@ impl Pair {
         cells: &[Term],
     ) -> Stepped<Term> {
         let outside = self.outside(side, levels, Term::FALSE);
-        let point = self.machines[side].point(algebra, &outside, cells);
-        self.machines[side].rest(algebra, &point, self.limits)
+        self.machines[side].power_up(algebra, &outside, cells, self.limits)
     }
 }

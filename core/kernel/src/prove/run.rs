@@ -249,8 +249,7 @@ impl Run {
         let (mut wanted, mut last) = (Vec::new(), Vec::new());
         let mut algebra = Symbolic::new(&mut terms, freedom);
         let outside = pair.outside(ORIGINAL, &levels, Term::FALSE);
-        let asleep = pair.machines[ORIGINAL].point(&mut algebra, &outside, &cells);
-        let woken = pair.machines[ORIGINAL].rest(&mut algebra, &asleep, limits);
+        let woken = pair.machines[ORIGINAL].power_up(&mut algebra, &outside, &cells, limits);
         wanted.push(!woken.unsettled);
         let (mut so_far, mut restless) = (!woken.unsettled, woken.unsettled);
         let mut point = woken.point;

@@ -104,7 +104,7 @@ impl Simulator {
                 None => (0..64).fold(0, |word, lane| word | (u64::from(held(i, lane)) << lane)),
             })
             .collect();
-        let limits = limits(&machine);
+        let limits = Limits::ample(&machine);
         let mut lanes = Lanes::default();
         let point = machine.point(&mut lanes, &outside, &cells);
         lanes.met.clear();
@@ -150,18 +150,8 @@ impl Simulator {
     }
 }
 
-/// Enough rounds for every circuit that comes to rest at all without counting: each cell may change several times.
-fn limits(machine: &Machine) -> Limits {
-    let n = machine.cells().len();
-    Limits { phases: 64 + 4 * n, iterations: 64 + 4 * n }
-}
-
 fn find(machine: &Machine, label: &Label) -> Result<usize, NoContact> {
-    machine
-        .ports()
-        .iter()
-        .position(|p| &p.label == label)
-        .ok_or_else(|| NoContact { circuit: machine.name.clone(), label: label.clone() })
+    machine.port(label).ok_or_else(|| NoContact { circuit: machine.name.clone(), label: label.clone() })
 }
 
 fn happened(machine: &Machine, before: &Point<u64>, stepped: &crate::machine::Stepped<u64>, lanes: Lanes) -> Happened {

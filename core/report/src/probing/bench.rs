@@ -12,19 +12,12 @@ pub(super) struct Bench<'m> {
     point: Point<Ternary>,
 }
 
-fn limits(machine: &Machine) -> Limits {
-    let n = machine.cells().len();
-    Limits { phases: 64 + 4 * n, iterations: 64 + 4 * n }
-}
-
 impl<'m> Bench<'m> {
     /// Power comes on: nothing is known of a cell whose start is not.
     pub(super) fn new(machine: &'m Machine, outside: Vec<Ternary>) -> Self {
         let cells: Vec<Ternary> =
             machine.cells().iter().map(|c| c.start.map_or(Ternary::Either, Ternary::of)).collect();
-        let mut careful = Careful::default();
-        let point = machine.point(&mut careful, &outside, &cells);
-        let stepped = machine.rest(&mut careful, &point, limits(machine));
+        let stepped = machine.power_up(&mut Careful::default(), &outside, &cells, Limits::ample(machine));
         Bench { machine, point: stepped.point }
     }
 
@@ -32,7 +25,7 @@ impl<'m> Bench<'m> {
     /// came to rest.
     pub(super) fn event(&mut self, change: &[(usize, Ternary)]) -> bool {
         let mut careful = Careful::default();
-        let stepped = self.machine.step(&mut careful, &self.point, change, limits(self.machine));
+        let stepped = self.machine.step(&mut careful, &self.point, change, Limits::ample(self.machine));
         self.point = stepped.point;
         !careful.met && stepped.unsettled == Ternary::Low
     }
@@ -80,7 +73,7 @@ impl<'m> Bench<'m> {
     fn levels(&self) -> impl Fn(&Label) -> Option<Ternary> {
         let outside = self.outside();
         move |label: &Label| {
-            let port = self.machine.ports().iter().position(|p| &p.label == label)?;
+            let port = self.machine.port(label)?;
             outside.get(port).copied()
         }
     }

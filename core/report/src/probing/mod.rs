@@ -279,14 +279,14 @@ impl Sheet<'_> {
     /// Levels outside in the order of the device's ports.
     fn as_seen_by_device(&self, outside: Vec<Ternary>) -> Vec<Ternary> {
         let find = |label: &Label| {
-            let port = self.original.ports().iter().position(|p| &p.label == label);
+            let port = self.original.port(label);
             port.and_then(|p| outside.get(p).copied()).unwrap_or(Ternary::Either)
         };
         self.device.ports().iter().map(|p| find(&p.label)).collect()
     }
 
     fn device_port(&self, row: usize) -> Option<usize> {
-        self.device.ports().iter().position(|p| p.label == self.row(row).label)
+        self.device.port(&self.row(row).label)
     }
 
     /// Does the actions on both.
