@@ -2,11 +2,12 @@
 //! kept, cut back to what only it holds, and widened again.
 use std::collections::BTreeSet;
 
-use super::covering::{Budget, Random};
+use super::covering::Budget;
 use super::cube::{Cube, bits, mask};
 use super::lazy::{Choice, choose, open_places};
 use super::recursion;
 use super::table::{MAX_DENSE_INPUTS, Table};
+use gluewright_kernel::random::Xorshift;
 
 /// Where a function may be high.
 #[derive(Debug)]
@@ -48,7 +49,7 @@ const WIDENINGS: usize = 3;
 
 /// A cover of `on`: `rounds` rounds of improvement, and what was found to be held by no common term.
 pub(super) fn cover(inputs: u32, on: &[Cube], upper: &Upper, rounds: u32) -> Option<Choice> {
-    let mut random = Random::new(7);
+    let mut random = Xorshift::new(7);
     let mut pool = BTreeSet::new();
     for &cube in on {
         for _ in 0..WIDENINGS {
@@ -119,7 +120,7 @@ fn cores(term: Cube, on: &[Cube], others: &[Cube]) -> Vec<Cube> {
 }
 
 /// An order in which to drop literals: first those in the way of many terms of `on`, with some chance.
-fn order(cube: Cube, on: &[Cube], random: &mut Random) -> Vec<u32> {
+fn order(cube: Cube, on: &[Cube], random: &mut Xorshift) -> Vec<u32> {
     let mut weight = [0usize; 64];
     for other in on {
         let conflicts = cube.conflicts(*other);

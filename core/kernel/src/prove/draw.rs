@@ -1,30 +1,27 @@
 //! Drawn events: random, repeatable, and with a preference for clocks.
 use crate::machine::Lanes;
+use crate::random::SplitMix;
 
 use super::pair::{Event, Pair};
 
 /// How often an event that clocks something comes in a lap.
 const CLOCKS: usize = 8;
 
-/// SplitMix64 (Steele, Lea, Flood 2014): repeatable everywhere.
+/// What is drawn for one pair.
 #[derive(Clone, Debug)]
-pub(super) struct Draw(u64);
+pub(super) struct Draw(SplitMix);
 
 impl Draw {
     pub(super) fn new(seed: u64) -> Self {
-        Draw(seed)
+        Draw(SplitMix::new(seed))
     }
 
     pub(super) fn word(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
+        self.0.word()
     }
 
     pub(super) fn below(&mut self, n: usize) -> usize {
-        (self.word() % n.max(1) as u64) as usize
+        self.0.below(n)
     }
 
     /// Levels for all contacts in 64 lanes that keep the assumptions in every lane, if some are found soon.

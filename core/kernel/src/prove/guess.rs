@@ -7,6 +7,7 @@ use super::cluster::Cluster;
 use super::draw::Draw;
 use super::matching::{Bit, Class};
 use super::pair::{ORIGINAL, Pair};
+use crate::random::mixed;
 
 /// Laps over all kinds of events in the runs from which classes are guessed.
 const LAPS: usize = 8;
@@ -71,14 +72,6 @@ impl<'p> Runs<'p> {
         let differ = touched.into_iter().fold(0, |differ, c| differ | self.pair.apart_at(c, &self.points));
         (moved, open, differ)
     }
-}
-
-/// A well mixed word from a word. (SplitMix64's finish; Steele, Lea, Flood 2014.)
-fn mixed(word: u64) -> u64 {
-    let mut z = word.wrapping_add(0x9e37_79b9_7f4a_7c15);
-    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-    z ^ (z >> 31)
 }
 
 fn bits(pair: &Pair) -> Vec<Bit> {

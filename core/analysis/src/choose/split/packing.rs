@@ -1,5 +1,6 @@
 //! Packs units into devices: exactly where the search is small, else by cooling moves and exchanges from several starts.
 use super::units::{Set, Unit, Units};
+use gluewright_kernel::random::Xorshift;
 
 /// What one device holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -148,13 +149,8 @@ impl Problem<'_> {
 
     /// Moves and exchanges units, at first also where that makes it worse. The same seed gives the same result.
     fn cool(&self, seed: u64) -> Option<(Vec<usize>, usize)> {
-        let mut draw = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1;
-        let mut next = move |below: usize| {
-            draw ^= draw << 13;
-            draw ^= draw >> 7;
-            draw ^= draw << 17;
-            (draw % below.max(1) as u64) as usize
-        };
+        let mut random = Xorshift::new(seed);
+        let mut next = move |below: usize| (random.word() % below.max(1) as u64) as usize;
         let count = self.units.len();
         let mut groups: Vec<usize> = (0..count).map(|i| i * self.slots.len() / count.max(1)).collect();
         let (mut excess, mut cost) = self.cost(&groups);

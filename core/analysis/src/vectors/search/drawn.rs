@@ -2,13 +2,13 @@
 use std::collections::{BTreeSet, HashSet};
 
 use super::cone::may_be_quiet;
-use super::draw::Draw;
 use crate::vectors::flips::campaign::Campaign;
 use crate::vectors::flips::flip::{Change, Flip, Owners};
 use crate::vectors::socket::array::{Array, Signal};
 use crate::vectors::socket::bank::{Bank, State};
 use crate::vectors::socket::rules::{Rules, Step};
 use crate::vectors::socket::ternary::Ternary;
+use gluewright_kernel::random::SplitMix;
 
 /// Vectors at most, whatever there may still be to find.
 pub(super) const LONGEST: usize = 4000;
@@ -33,7 +33,7 @@ pub(in crate::vectors) struct Search<'a> {
     /// Fuses of flips that make a register's data move with its clock, and change nothing if it holds what stood before.
     pub(in crate::vectors) timed: BTreeSet<usize>,
     pub(super) owners: Owners,
-    pub(super) draw: Draw,
+    pub(super) draw: SplitMix,
     pub(in crate::vectors) campaign: Campaign,
     pub(in crate::vectors) steps: Vec<Step>,
     pub(super) visited: HashSet<u64>,
@@ -68,7 +68,7 @@ impl<'a> Search<'a> {
             hidden: BTreeSet::new(),
             timed: BTreeSet::new(),
             owners: Owners::new(array),
-            draw: Draw(1976),
+            draw: SplitMix::new(1976),
             steps: Vec::new(),
             visited: HashSet::new(),
             quiet: array.cells.iter().map(|c| may_be_quiet(array, c.enable)).collect(),

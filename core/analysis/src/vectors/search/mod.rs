@@ -3,7 +3,6 @@
 mod compact;
 mod cone;
 mod direct;
-pub(super) mod draw;
 mod drawn;
 mod explore;
 mod moves;

@@ -1,8 +1,8 @@
 //! The vectors that the rules allow from a state, as far as they bear on a cone, sixty-four at a time.
 use super::cone::Cone;
-use super::draw::Draw;
 use crate::vectors::socket::bank::State;
 use crate::vectors::socket::ternary::Ternary;
+use gluewright_kernel::random::SplitMix;
 
 /// Levels of one pin in one vector: the tester's, or none.
 pub(super) type Level = Option<bool>;
@@ -92,7 +92,7 @@ impl Moves {
         let levels_now: Vec<Ternary> = cone.inputs.iter().map(|i| now(i.pin)).chain([Ternary::UNKNOWN]).collect();
         let mut levels = levels_now.clone();
         let first = word * 64;
-        let mut draw = Draw(first as u64 + pulse as u64);
+        let mut draw = SplitMix::new(first as u64 + pulse as u64);
         for (bit, &place) in self.free.iter().enumerate() {
             let high = match LANES.get(bit) {
                 _ if !self.whole => draw.word(),

@@ -99,19 +99,19 @@ impl Rules {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::vectors::search::draw::Draw;
+    use gluewright_kernel::random::SplitMix;
 
     #[test]
     fn sixty_four_vectors_at_once_are_judged_as_one_by_one() {
         const PINS: usize = 5;
-        let mut draw = Draw(1968);
+        let mut draw = SplitMix::new(1968);
         let (mut yes, mut no) = (0, 0);
         for round in 0..200 {
             let asynchronous = (0..PINS).map(|_| draw.one_in(3)).collect();
             let clock = (!draw.one_in(4)).then_some(0);
             let rules = Rules { drivable: vec![true; PINS], asynchronous, clock };
             let mut drawn = || {
-                let level = |draw: &mut Draw| if draw.one_in(4) { None } else { Some(draw.one_in(2)) };
+                let level = |draw: &mut SplitMix| if draw.one_in(4) { None } else { Some(draw.one_in(2)) };
                 (0..64).map(|_| (0..PINS).map(|_| level(&mut draw)).collect()).collect::<Vec<Vec<Option<bool>>>>()
             };
             let (before, mut after) = (drawn(), drawn());

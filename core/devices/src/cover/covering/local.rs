@@ -1,28 +1,6 @@
 //! Covers without proof: greedy by prices, a local search for fewer columns, exchanges for cheaper ones.
 use super::matrix::Matrix;
-
-/// A small deterministic generator (G. Marsaglia, "Xorshift RNGs", Journal of Statistical Software 2003).
-#[derive(Clone, Debug)]
-pub(crate) struct Random(u64);
-
-impl Random {
-    pub(crate) fn new(seed: u64) -> Random {
-        Random(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1)
-    }
-
-    /// Any word but zero.
-    pub(crate) fn word(&mut self) -> u64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        self.0
-    }
-
-    /// A number below `limit`, which is at most 2³².
-    pub(crate) fn below(&mut self, limit: usize) -> usize {
-        (((self.word() >> 32) * limit as u64) >> 32) as usize
-    }
-}
+use gluewright_kernel::random::Xorshift;
 
 /// A cover: columns that pay for themselves, then the one with the least reduced cost for each row it adds, again and
 /// again; then without what is redundant, dearest first. `reduced` steers; plain costs give an ordinary greedy cover.
@@ -122,7 +100,7 @@ struct Swaps<'a> {
 /// local search heuristic with row weighting for the unicost set covering problem", EJOR 2015): drop a column from a cover, then
 /// swap columns while rows stay open; rows that stay open grow heavier. Returns when `target` columns suffice or when
 /// `limit` matrix entries were looked at, with the number that it looked at.
-pub(crate) fn weighted(m: &Matrix, start: &[u32], target: usize, limit: u64, random: &mut Random) -> (Vec<u32>, u64) {
+pub(crate) fn weighted(m: &Matrix, start: &[u32], target: usize, limit: u64, random: &mut Xorshift) -> (Vec<u32>, u64) {
     let rows = m.rows.len();
     let mut s = Swaps {
         m,

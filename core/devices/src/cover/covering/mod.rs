@@ -6,10 +6,10 @@ mod matrix;
 mod search;
 
 pub(crate) use lists::Lists;
-pub(crate) use local::Random;
 pub(crate) use matrix::Matrix;
 
 use bound::{Pace, Prices};
+use gluewright_kernel::random::Xorshift;
 use local::{cheaper, greedy, weighted};
 use search::Tree;
 
@@ -142,7 +142,7 @@ fn fewest_columns(mut m: Matrix, budget: &mut Budget) -> (Vec<u32>, u64) {
     for (seed, effort, first_tree) in [(1, SWAP_EFFORT, FIRST_TREE), (2, 10 * SWAP_EFFORT, u64::MAX)] {
         if lower < best.len() as u64 {
             let limit = budget.swaps.min(effort * m.rows.total() as u64);
-            best = weighted(&m, &best, lower as usize, limit, &mut Random::new(seed)).0;
+            best = weighted(&m, &best, lower as usize, limit, &mut Xorshift::new(seed)).0;
         }
         columns = best.iter().map(|&c| m.label[c as usize]).collect();
         if lower < columns.len() as u64 {
