@@ -171,11 +171,6 @@ impl Cover {
         Ok(Cover { inputs: self.inputs, cubes: cubes.into_iter().map(|c| frame.unpack(c)).collect() })
     }
 
-    /// The same function without terms that lie within another term.
-    pub fn absorbed(&self) -> Cover {
-        Cover { inputs: self.inputs, cubes: recursion::absorb(self.cubes.clone()) }
-    }
-
     /// All prime implicants, as the complete sum (A. Blake, 1937).
     ///
     /// # Errors

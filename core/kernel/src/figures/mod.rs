@@ -22,11 +22,6 @@ impl Figure {
     pub fn new(value: f64, source: impl Into<Arc<str>>) -> Self {
         Figure { value, source: source.into() }
     }
-
-    /// Whether no sheet confirmed it.
-    pub fn is_from_memory(&self) -> bool {
-        &*self.source == "from memory"
-    }
 }
 
 /// What an output does at the end of a delay.

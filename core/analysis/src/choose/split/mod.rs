@@ -14,7 +14,7 @@ use thiserror::Error;
 use gluewright_devices::device::Device;
 use gluewright_devices::fit::{Fitted, Moves, NoFit, Wishes, fit};
 use gluewright_devices::logic::{LogicError, collapse};
-use gluewright_kernel::circuit::{Circuit, Label};
+use gluewright_kernel::circuit::Circuit;
 use packing::{Slot, pack};
 pub use stock::Stock;
 use stock::choices;
@@ -340,10 +340,5 @@ impl Split {
             }
         }
         types.iter().map(|(name, count)| format!("{count} of {name}")).collect::<Vec<_>>().join(" and ")
-    }
-
-    /// Whether this label is a wire between devices.
-    pub fn is_between(&self, label: &Label) -> bool {
-        self.between.iter().any(|w| w.label == label.as_str())
     }
 }

@@ -142,11 +142,6 @@ impl Coverage {
         self.missed.iter().filter(|m| !m.all_tried).count()
     }
 
-    /// The share that is found by a tester whose open inputs read high, or low.
-    pub fn share_if_open_reads(&self, high: bool) -> f64 {
-        share(self.found.len() + self.more_if_open_reads(high), self.of())
-    }
-
     /// The share that is found by every tester of the vectors' strength, among those that may change what the device does;
     /// 1 if there are none.
     pub fn share(&self) -> f64 {
