@@ -1,6 +1,6 @@
 //! Minimised covers against definitions, brute force and published minima.
 #![allow(clippy::expect_used)] // a check stops at what it did not expect
-use gluewright::cover::{Effort, Function, Minimum, Proof, Value, minimise, minimise_either};
+use gluewright_devices::cover::{Effort, Function, Minimum, Proof, Value, minimise, minimise_either};
 use proptest::prelude::*;
 
 fn minimum(inputs: u32, value: impl FnMut(u64) -> Value) -> Minimum {

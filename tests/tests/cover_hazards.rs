@@ -1,6 +1,6 @@
 //! Covers that stay high while inputs change, judged by ternary evaluation and by exhaustive choice among all primes.
-use gluewright::cover::hazard::not_needed;
-use gluewright::cover::{
+use gluewright_devices::cover::hazard::not_needed;
+use gluewright_devices::cover::{
     Cover, CoverError, Cube, Effort, Function, Hazard, Proof, Steady, Value, make_hazard_free, minimise,
     minimise_steady, single_changes, static_hazards,
 };

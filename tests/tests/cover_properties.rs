@@ -1,7 +1,7 @@
 //! What must hold of covers of any size, on random functions; binary decision diagrams of a general-purpose library
 //! judge equality.
 use biodivine_lib_bdd::{Bdd, BddPartialValuation, BddVariableSet};
-use gluewright::cover::{
+use gluewright_devices::cover::{
     Cover, CoverError, Cube, Effort, Function, MAX_INPUTS, Minimum, Proof, Value, minimise, minimise_either,
 };
 use proptest::prelude::*;

@@ -1,5 +1,5 @@
 //! Functions whose minimum is known from outside.
-use gluewright::cover::{Effort, Function, Proof, Value, minimise, minimise_either};
+use gluewright_devices::cover::{Effort, Function, Proof, Value, minimise, minimise_either};
 use gluewright_tests::gates::Numbers;
 use quine_mc_cluskey::Bool;
 

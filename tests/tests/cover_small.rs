@@ -1,5 +1,5 @@
 //! Covers of small functions against an exhaustive search that shares no code with the minimiser.
-use gluewright::cover::{Cover, Cube, Effort, Function, Minimum, Proof, Value, minimise, minimise_either};
+use gluewright_devices::cover::{Cover, Cube, Effort, Function, Minimum, Proof, Value, minimise, minimise_either};
 use gluewright_tests::gates::Numbers;
 
 /// For each function of a few inputs the fewest terms, and with as few the fewest literals: unions of cubes, level by

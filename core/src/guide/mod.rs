@@ -8,6 +8,7 @@
 //! 6. [`proved`]: what it means, and what it doesn't
 //! 7. [`speed`]: how fast it is, and how to measure it again
 //! 8. [`jury`]: who else looked at the verdicts, and what they said
+//! 9. [`glossary`]: the words of the field, and where they live in the code
 //!
 //! What rustc says when a wiring is wrong is explained in [`signals::messages`](crate::signals::messages), the words of a
 //! trace in [`board`](crate::board).
@@ -34,3 +35,6 @@ pub mod speed {}
 
 #[doc = include_str!("jury.md")]
 pub mod jury {}
+
+#[doc = include_str!("glossary.md")]
+pub mod glossary {}

@@ -6,7 +6,7 @@ use proptest::prelude::*;
 use super::bench::Bench;
 use gluewright::circuit::{Expr, Kind, Start};
 use gluewright::fit::{Fitted, FittedCell, SumTerm, Wishes};
-use gluewright::logic::Product;
+use gluewright_devices::logic::Product;
 
 fn holds(product: &Product, point: u32) -> bool {
     product.iter().all(|&(v, value)| (point >> v & 1 == 1) == value)

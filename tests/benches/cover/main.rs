@@ -11,7 +11,7 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
-use gluewright::cover::{Effort, Function, Minimum, Proof, minimise_either};
+use gluewright_devices::cover::{Effort, Function, Minimum, Proof, minimise_either};
 use pla::{Pla, PlaError};
 
 /// Sums over some functions, each polarity counted.

@@ -2,7 +2,7 @@
 use std::time::{Duration, Instant};
 
 use biodivine_lib_bdd::{Bdd, BddPartialValuation, BddVariableSet};
-use gluewright::cover::{Cover, Function};
+use gluewright_devices::cover::{Cover, Function};
 
 /// The number of terms that it finds, and in what time. It knows no don't-cares: it gets the function that is low there.
 pub fn minimise(function: &Function) -> (usize, Duration) {

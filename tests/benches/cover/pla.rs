@@ -3,7 +3,7 @@ use std::fmt;
 use std::fs;
 use std::path::Path;
 
-use gluewright::cover::{Cover, CoverError, Cube, Function};
+use gluewright_devices::cover::{Cover, CoverError, Cube, Function};
 
 /// What keeps a file from being read.
 #[derive(Debug)]

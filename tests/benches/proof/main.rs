@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use gluewright::circuit::{Circuit, Contact, Label, Landing, Origin};
 use gluewright::prove::{Failure, Proof, Question, prove};
-use gluewright::solver::Effort;
+use gluewright_kernel::solver::Effort;
 
 #[allow(dead_code, unused_imports)]
 #[path = "../../../examples/src/loom_bridge.rs"]

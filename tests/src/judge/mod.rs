@@ -7,7 +7,7 @@ mod tally;
 
 use gluewright::circuit::Circuit;
 use gluewright::prove::{Failure, Proof, Question};
-use gluewright::solver::Effort;
+use gluewright_kernel::solver::Effort;
 
 use crate::walk::Found;
 use case::Judging;

@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 
 use gluewright::board::PinRole;
 use gluewright::circuit::{Circuit, Stage};
-use gluewright::machine::{Lanes, Limits, Machine, Point};
+use gluewright_kernel::machine::{Lanes, Limits, Machine, Point};
 use gluewright_parts::{Sheet, ttl};
 
 /// A part with names on its pins.

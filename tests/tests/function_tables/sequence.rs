@@ -267,7 +267,7 @@ impl Count {
         (pairs.len(), tried)
     }
 
-    fn in_state(&self, bench: &Bench, point: &gluewright::machine::Point<u64>, state: &str) -> u64 {
+    fn in_state(&self, bench: &Bench, point: &gluewright_kernel::machine::Point<u64>, state: &str) -> u64 {
         self.show.iter().zip(state.chars()).fold(u64::MAX, |all, (pin, bit)| {
             let level = level_before(bench, point, pin);
             all & if bit == '1' { level } else { !level }

@@ -13,7 +13,7 @@
 use std::fmt::Write;
 
 use gluewright::circuit::Circuit;
-use gluewright::machine::Point;
+use gluewright_kernel::machine::Point;
 
 use crate::bench::{Bench, Combinations, logic_of, scrambled};
 

@@ -1,7 +1,7 @@
 //! A board from a few words a package, put under power.
 use gluewright::board::Board;
 use gluewright::circuit::{Circuit, Label};
-use gluewright::machine::Unknown;
+use gluewright_kernel::machine::Unknown;
 use gluewright::prelude::Failure;
 use gluewright::prove::{Proof, Question, Refutation};
 use gluewright::simulate::{Happened, Shown, Simulator};
@@ -54,7 +54,7 @@ impl Bench {
 
     /// Power on, with bits by the cell's name.
     pub(crate) fn with(circuit: &Circuit, levels: &str, held: impl Fn(&str) -> bool) -> Bench {
-        let machine = gluewright::machine::Machine::new(circuit);
+        let machine = gluewright_kernel::machine::Machine::new(circuit);
         let names: Vec<String> = machine.cells().iter().map(|c| c.name.clone()).collect();
         let (sim, happened) =
             Simulator::of(machine, &labelled(levels), |cell, _| held(&names[cell])).expect("contacts");

@@ -7,6 +7,7 @@ use gluewright_kernel::solver::Effort;
 /// gives up all the same.
 ///
 /// ```
+/// # extern crate gluewright_analysis as gluewright;
 /// use std::time::Duration;
 /// use gluewright::mend::Work;
 ///

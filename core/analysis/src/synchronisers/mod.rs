@@ -5,6 +5,7 @@
 //! original's beside the replacement's.
 //!
 //! ```
+//! # mod gluewright { pub use gluewright_analysis::*; pub use gluewright_devices::*; pub use gluewright_kernel::*; }
 //! use gluewright::circuit::Circuit;
 //! use gluewright::synchronisers::{beside, sampled};
 //!

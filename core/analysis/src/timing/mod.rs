@@ -6,6 +6,7 @@
 //! taken as nought, and that is said.
 //!
 //! ```
+//! # mod gluewright { pub use gluewright_analysis::*; pub use gluewright_devices::*; pub use gluewright_kernel::*; }
 //! use gluewright::board::{Board, Library};
 //! use gluewright::timing::{original, Kind};
 //!

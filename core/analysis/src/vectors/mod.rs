@@ -37,6 +37,7 @@ impl Vectors {
     /// Vectors for a device with this fuse map, for a tester of this strength.
     ///
     /// ```
+    /// # mod gluewright { pub use gluewright_analysis::*; pub use gluewright_devices::*; pub use gluewright_kernel::*; }
     /// use gluewright::device::{Cell, Enable, Function, Literal, Plan, Source, Term, find};
     /// use gluewright::vectors::{Strength, Vectors};
     ///

@@ -77,6 +77,7 @@ impl<C: Wiring> Job<C> {
     /// needs it steady after its clock: a device that is faster than that is not safe.
     ///
     /// ```
+    /// # mod gluewright { pub use gluewright_analysis::*; pub use gluewright_command::job::job; }
     /// use gluewright::timing::{Budget, Kind};
     ///
     /// let budget = Budget::as_original()

@@ -5,14 +5,14 @@
 //! that a minimum would drop but a latch needs.
 //!
 //! ```
-//! use gluewright::cover::{Effort, Function, Proof, Value, minimise};
+//! use gluewright_devices::cover::{Effort, Function, Proof, Value, minimise};
 //!
 //! // high for two or three of three inputs: three pairs
 //! let majority = |m: u64| if m.count_ones() >= 2 { Value::High } else { Value::Low };
 //! let minimum = minimise(&Function::from_fn(3, majority)?, &Effort::default());
 //! assert_eq!(minimum.cover.len(), 3);
 //! assert_eq!(minimum.terms, Proof::Proved);
-//! # Ok::<(), gluewright::cover::CoverError>(())
+//! # Ok::<(), gluewright_devices::cover::CoverError>(())
 //! ```
 //!
 //! The ways, by the number of inputs that the function reads: up to 12 all primes from truth tables, up to 16 from lists

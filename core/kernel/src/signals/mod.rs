@@ -5,6 +5,7 @@
 //! when a wiring is wrong, and can't say well, is explained in [`messages`].
 //!
 //! ```
+//! # extern crate gluewright_kernel as gluewright;
 //! use gluewright::prelude::*;
 //!
 //! /// Answers a read while the strobe is there, and remembers that it was.
