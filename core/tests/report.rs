@@ -93,6 +93,8 @@ impl Bench {
             kept_pins: &[],
             source: Some(&self.proof),
             fuses: &self.proof,
+            currents: None,
+            safe_grade: None,
             probing: &self.probing,
             findings,
             chapters,

@@ -11,6 +11,7 @@ mod page;
 mod printable;
 pub mod probing;
 
+use gluewright_analysis::loading::Loading;
 use gluewright_analysis::mend::Mends;
 use gluewright_devices::device::Device;
 use gluewright_devices::fit::Fitted;
@@ -67,6 +68,10 @@ pub struct Report<'a> {
     pub source: Option<&'a Proof>,
     /// The proof of what is in the socket, from the files as written.
     pub fuses: &'a Proof,
+    /// The currents at the contacts, from which the bench's resistors follow.
+    pub currents: Option<&'a Loading>,
+    /// The slowest grade that is safe by the sheets' times, if one is.
+    pub safe_grade: Option<&'a str>,
     /// What to expect at the contacts.
     pub probing: &'a Probing,
     /// What trace, contacts and fuse file give to think about.

@@ -5,6 +5,7 @@
 //! other way. All are worst cases of data sheets.
 //!
 //! ```
+//! # mod gluewright { pub use gluewright_analysis::*; pub use gluewright_devices::*; pub use gluewright_kernel::*; }
 //! use gluewright::board::Board;
 //! use gluewright::device;
 //! use gluewright::fit::Fitted;
@@ -19,10 +20,12 @@
 //! # }
 //! ```
 mod beside;
+mod bench;
 mod device;
 mod original;
 mod text;
 
+pub use bench::OnBench;
 pub use beside::{loading, loading_together};
 // public: the report writes them as a table
 pub use text::{alike, row};

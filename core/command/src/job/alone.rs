@@ -160,6 +160,8 @@ fn report(done: &Done, on: &On, probing: &Probing, files: &[(String, Vec<u8>)]) 
         kept_pins: &[],
         source: Some(&done.source),
         fuses: &done.fuses,
+        currents: Some(&done.currents),
+        safe_grade: done.times.chosen().map(|g| g.name.as_str()),
         probing,
         findings: &others,
         chapters: &chapters,

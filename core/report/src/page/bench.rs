@@ -30,12 +30,16 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
         |s: &Seated<'_>| s.device.grades.iter().filter_map(|g| g.supply_current).map(|f| f.value).reduce(f64::max);
     // one device without a figure, and the sum would be too small
     let current: Option<f64> = report.devices.iter().map(largest).sum();
+    let grade = match report.safe_grade {
+        Some(grade) => format!("the chapter on times finds {grade} the slowest that is safe"),
+        None => "no grade is known to be safe by the chapter on times: decide there first".to_owned(),
+    };
     html! {
         section.sheet {
             h2 { "Bench sheet" }
             h3 { "Program" }
             ol.steps {
-                (step(html! { "Maker and full type of the part: " span.blank.long { } " grade: " span.blank { } " (the chapter on times names the slowest that is safe); chosen exactly so in the programmer." }))
+                (step(html! { "Maker and full type of the part: " span.blank.long { } " grade: " span.blank { } " (" (grade) "); chosen exactly so in the programmer." }))
                 (step(html! { "A part that was used before: read it, and keep what it held." }))
                 (step(html! { "Blank check passed." }))
                 @for d in report.devices {
@@ -61,36 +65,48 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
                     "."
                 }))
             }
-            h3 { "Before the device goes in" }
+            h3 { "The adapter alone, cold" }
             ol.steps {
-                (step(html! { "Power off, plug out, supplies discharged." }))
-                (step(html! { "Adapter rung out: every wire of “Every wire”, and no connection between neighbours." }))
+                (step(html! { "Not in the board, no device in it. Rung out: every wire of “Every wire”, and no connection between neighbours." }))
                 (step(html! {
                     "Supply on the adapter: "
                     (contacts(&vcc)) " to " (device_pins(Rail::Vcc)) ", " (contacts(&gnd)) " to " (device_pins(Rail::Gnd))
                     ". Resistance between them, both ways round: " span.blank { } " Ω and " span.blank { } " Ω, no short."
                 }))
-                (step(html! { "Adapter without device in the socket, power on: " (device_pins(Rail::Vcc)) " against " (device_pins(Rail::Gnd)) " measures +4.75 V to +5.25 V: " span.blank { } " V." }))
+            }
+            h3 { "The adapter alone, on a bench supply" }
+            ol.steps {
+                (step(html! { "Still not in the board: nothing else may drive the contacts. A bench supply of 5 V with a current limit on the supply contacts, set to 50 mA. " (device_pins(Rail::Vcc)) " against " (device_pins(Rail::Gnd)) " measures +4.75 V to +5.25 V: " span.blank { } " V." }))
+                (step(html! { "Supply off, discharged. Device in, pin 1 where the drawing has it." }))
+                (step(html! {
+                    "Limit set a little above "
+                    @match current {
+                        Some(ma) => { "what the sheet says (at most " (format!("{ma:.0}")) " mA for any grade listed here)" }
+                        None => { "what the sheet of this grade says" }
+                    }
+                    ". Supply on. Current: " span.blank { } " mA. At the limit: off at once, and look for a short and for two outputs on one net."
+                }))
+                (step(html! { "Every output at rest as on the probing sheet, held and read as it says there." }))
+                (step(html! { "Then its steps, and reset. Edges of clocks from a source without bounce: a generator, or a change-over switch before a set-reset latch of two gates. A bare switch clocks several times." }))
+                (step(html! { "After a minute the device is at most warm. Supply off." }))
+            }
+            h3 { "In the board, without the device" }
+            ol.steps {
+                (step(html! { "Power off, plug out, supplies discharged. Adapter in its place, no device in it." }))
+                (step(html! { "Power on: " (device_pins(Rail::Vcc)) " against " (device_pins(Rail::Gnd)) " measures +4.75 V to +5.25 V: " span.blank { } " V." }))
                 (step(html! { "No contact carries more than the supply or less than ground: highest " span.blank { } " V, lowest " span.blank { } " V." }))
                 @if !always.is_empty() {
                     (step(html! { "Nothing on the board drives what the device will always drive: " (contacts(&always)) "." }))
                 }
                 (step(html! { "Power off, discharged. Device in, pin 1 where the drawing has it." }))
             }
-            h3 { "First power-up" }
+            h3 { "First power-up in the board" }
             ol.steps {
-                (step(html! {
-                    "Limit of the supply set to what the board takes without the device plus "
-                    @match current {
-                        Some(ma) => { "what the sheet of this grade says (at most " (format!("{ma:.0}")) " mA for any grade listed here)" }
-                        None => { "what the sheet of this grade says" }
-                    }
-                    ": " span.blank { } " mA."
-                }))
+                (step(html! { "Limit of the supply set to what the board takes without the device plus what the device took on the bench: " span.blank { } " mA." }))
                 (step(html! { "Lamps, motors, relays and memories that the card can command are safe." }))
                 (step(html! { "Power on. Current: " span.blank { } " mA. At the limit: power off at once, and look for two outputs on one net." }))
-                (step(html! { "Supply at the device's pins: " span.blank { } " V. After a minute the device is at most warm." }))
-                (step(html! { "Contacts at rest and under reset as on the probing sheet; then its steps." }))
+                (step(html! { "Supply at the device's pins: " span.blank { } " V." }))
+                (step(html! { "Contacts that the card drives show levels, none between. The board drives the others now: put nothing on them." }))
                 (step(html! { "Works in its place. Date " span.blank { } " name " span.blank { } ". This page goes into the box with the card." }))
             }
         }

@@ -2,6 +2,7 @@
 mod bench;
 mod blocks;
 mod evidence;
+mod meter;
 mod probes;
 pub(super) mod refutation;
 mod wires;

@@ -1,6 +1,7 @@
 //! The probing sheet as a table: a row for each contact, a column for each moment.
 use maud::{Markup, html};
 
+use super::meter;
 use crate::Report;
 use crate::printable::{Name, Printable as P};
 use crate::probing::{Expect, Reading, Row};
@@ -44,9 +45,8 @@ pub(super) fn probes(report: &Report<'_>) -> Markup {
             }
             ul {
                 @for remark in &sheet.remarks { li { (P(remark)) } }
-                li { "Low is at most 0.8 V, high at least 2.0 V. Anything between, or a blur on the scope, is a fault." }
-                li { "“Floats”: with 10 kΩ to the supply the contact reads high, with 10 kΩ to ground low. On a board that pulls the line itself it reads what the board makes of it." }
-                li { "Put levels on contacts through 1 kΩ, and only on the bench or where the board doesn't drive." }
+                @for line in meter::lines(report.currents) { li { (P(&line)) } }
+                li { "Put levels on contacts through these resistors, and only on the bench or where the board doesn't drive." }
             }
         }
     }

@@ -77,6 +77,8 @@ impl Several {
             kept_pins,
             source: self.source.as_ref(),
             fuses: &self.fuses,
+            currents: Some(&self.currents),
+            safe_grade: self.times.chosen().map(|g| g.name.as_str()),
             probing: about.probing,
             findings,
             chapters,
