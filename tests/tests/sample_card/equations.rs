@@ -77,15 +77,13 @@ fn output(c: &mut Circuit, label: u16, name: &str, level: Expr, polarity: Polari
     c.drive(net, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin: Origin::Nowhere });
 }
 
-/// The equation of a signal, as left side and terms of literals, each with whether it is complemented.
+/// The equation of a signal: whether its sum is complemented, and the terms of literals, each with whether it is.
 fn read(text: &str, name: &str) -> (bool, Vec<Vec<(String, bool)>>) {
-    let starts = |line: &str| {
-        let line = line.trim_start().trim_start_matches('¬');
-        line.split([' ', ',']).next() == Some(name) && line.contains(" = ")
-    };
+    let starts = |line: &str| line.trim_start().split([' ', ',']).next() == Some(name) && line.contains(" = ");
     let mut lines = text.lines().skip_while(|l| !starts(l));
     let first = lines.next().unwrap();
-    let (left, right) = first.split_once(" = ").unwrap();
+    let (_, right) = first.split_once(" = ").unwrap();
+    let (complement, right) = right.strip_prefix("¬(").map_or((false, right), |right| (true, right));
     let mut sum = right.to_owned();
     sum.extend(lines.take_while(|l| l.trim_start().starts_with('∨')).flat_map(|l| [" ", l.trim()]));
     let literal = |t: &str| (t.trim_start_matches('¬').to_owned(), t.starts_with('¬'));
@@ -95,7 +93,7 @@ fn read(text: &str, name: &str) -> (bool, Vec<Vec<(String, bool)>>) {
         "true" => vec![vec![]],
         sum => sum.split('∨').map(plain).map(|t| t.split('∧').map(|l| literal(l.trim())).collect()).collect(),
     };
-    (left.trim_start().starts_with('¬'), terms)
+    (complement, terms)
 }
 
 proptest! {

@@ -185,8 +185,8 @@ impl Page<'_> {
         let condition = self.condition(cell);
         match output.polarity {
             Polarity::ActiveLow => format!("{} (low when true) = {condition}", output.name),
-            Polarity::ActiveHigh => format!("¬{} (high when true) = {condition}", output.name),
-            Polarity::Data | Polarity::Clock => format!("¬{} = {condition}", output.name),
+            Polarity::ActiveHigh => format!("{} (high when true) = ¬({condition})", output.name),
+            Polarity::Data | Polarity::Clock => format!("{} = ¬({condition})", output.name),
         }
     }
 
@@ -221,14 +221,28 @@ impl Page<'_> {
             (_, _, Some(_), Some(clock)) => format!(", after the rise of {}", self.fitted.logic.name_of(clock)),
             _ => String::new(),
         };
-        let left = format!("{}{name}{words}{after} = ", if truth { "" } else { "¬" });
-        let indent = " ".repeat(left.chars().count() - 2);
-        let terms: Vec<String> = cell.terms.iter().map(|t| self.term(t, cell)).collect();
-        let right = match terms.as_slice() {
-            [] => "false".to_owned(),
-            terms => terms.join(&format!("\n{indent}∨ ")),
-        };
-        format!("{left}{right}")
+        let left = format!("{name}{words}{after} = ");
+        // the left side is the name alone: beside "low when true" a complement there would invert twice
+        match (cell.terms.as_slice(), truth) {
+            ([], truth) => format!("{left}{}", !truth),
+            ([SumTerm { product, .. }], truth) if product.is_empty() => format!("{left}{truth}"),
+            ([SumTerm { product, steadies }], false) if product.len() == 1 && steadies.is_empty() => {
+                let opposite: Product = product.iter().map(|&(signal, high)| (signal, !high)).collect();
+                format!("{left}{}", self.product(&opposite))
+            }
+            (terms, truth) => {
+                let left = if truth { left } else { format!("{left}¬(") };
+                let indent = " ".repeat(left.chars().count() - 2);
+                let sum: Vec<String> = terms.iter().map(|t| self.term(t, cell)).collect();
+                let close = match terms.last() {
+                    _ if truth => String::new(),
+                    // a remark ends its line
+                    Some(last) if !last.steadies.is_empty() => format!("\n{indent})"),
+                    _ => ")".to_owned(),
+                };
+                format!("{left}{}{close}", sum.join(&format!("\n{indent}∨ ")))
+            }
+        }
     }
 
     /// The moment when a product becomes true.
