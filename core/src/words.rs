@@ -206,7 +206,7 @@ pub use gluewright_kernel::Data;
 /// #[derive(Circuit)]
 /// struct Card {
 ///     #[contact(1)]
-///     clock: Input<Clock>,
+///     key: Input<ActiveLow>,
 ///     #[contact(2)]
 ///     stop: Input<ActiveHigh>,
 ///     #[contact(3)]
@@ -216,15 +216,15 @@ pub use gluewright_kernel::Data;
 /// impl Wiring for Card {
 ///     fn wire(&self) -> CardWiring {
 ///         CardWiring {
-///             y: on((self.clock.level().is_high() & !self.stop.asserted()).begins()).toggle(),
+///             y: on((self.key.asserted() & !self.stop.asserted()).begins()).toggle(),
 ///         }
 ///     }
 /// }
 ///
 /// let card = gluewright::circuit_of::<Card>()?;
-/// let (mut bench, _) = Simulator::new(&card, &[], |_, _| false)?;
+/// let (mut bench, _) = Simulator::new(&card, &[(1u16.into(), true)], |_, _| false)?;
 /// assert_eq!(bench.shown(&3u16.into(), 0)?, Shown::Low);
-/// bench.event(&[(1u16.into(), true)])?;
+/// bench.event(&[(1u16.into(), false)])?;
 /// assert_eq!(bench.shown(&3u16.into(), 0)?, Shown::High);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
@@ -383,7 +383,7 @@ pub use gluewright_kernel::Level;
 ///     fn wire(&self) -> CardWiring {
 ///         CardWiring {
 ///             odd: follow(high_while(self.a.level().differs_from(self.b.level()))),
-///             y: follow(self.odd.q()),
+///             y: follow(self.odd.level()),
 ///         }
 ///     }
 /// }
