@@ -1,10 +1,10 @@
 //! A board from a few words a package, put under power.
 use gluewright::board::Board;
 use gluewright::circuit::{Circuit, Label};
-use gluewright_kernel::machine::Unknown;
 use gluewright::prelude::Failure;
 use gluewright::prove::{Proof, Question, Refutation};
 use gluewright::simulate::{Happened, Shown, Simulator};
+use gluewright_kernel::machine::Unknown;
 
 /// The trace of a board, in CSV, from `(reference, part, "pin net, pin net, …")`.
 pub(crate) fn trace(packages: &[(&str, &str, &str)]) -> String {

@@ -19,8 +19,8 @@
 //! }
 //! # }
 //! ```
-mod beside;
 mod bench;
+mod beside;
 mod device;
 mod original;
 mod text;

@@ -80,7 +80,8 @@ mod tests {
 
     #[test]
     fn each_contact_is_held_by_what_its_own_current_allows() {
-        let contacts = vec![contact("1", Some(0.1)), contact("2", Some(0.4)), contact("3", Some(6.4)), contact("4", None)];
+        let contacts =
+            vec![contact("1", Some(0.1)), contact("2", Some(0.4)), contact("3", Some(6.4)), contact("4", None)];
         let currents = Loading {
             original: "a".into(),
             replacement: "b".into(),
