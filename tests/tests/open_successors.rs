@@ -1,7 +1,7 @@
 //! What follows the counts that a decade counter never reaches by itself: where a logic diagram decides it a replacement must
 //! do the same; where none does it may do as it likes, and a part that stays may not be relied on.
 #![allow(clippy::unwrap_used, reason = "the drawer has these parts, and the circuits can be built")]
-use gluewright::circuit::Circuit as Wired;
+use gluewright::circuit::{Circuit as Wired, Contact, Direction, Driver, Expr, Label, Origin, Stage};
 use gluewright::prelude::*;
 use gluewright::prove::{Failure, Proof, Question};
 use gluewright_parts::ttl;
@@ -145,4 +145,37 @@ fn a_part_that_stays_must_be_right_whatever_it_does_there() {
     // but two of them may be exchanged: the original's maker is as unknown as the replacement's
     ask(part("168"), part("168")).unwrap();
     ask(part("90"), part("90")).unwrap();
+}
+
+/// A part with the pins of a counter whose outputs never move: `high` are those that stand high.
+fn stands_still(function: &str, high: &[u16]) -> Wired {
+    let logic = part(function);
+    let mut still = Wired::new("stands still");
+    for contact in logic.contacts() {
+        let net = still.add_net(&contact.name, Origin::Nowhere);
+        still.add_contact(Contact { net, ..contact.clone() });
+        if contact.direction == Direction::Output {
+            let level = Expr::constant(high.iter().any(|&pin| contact.label == Label::from(pin)));
+            let (name, origin, stage) = (contact.name.clone(), Origin::Nowhere, Stage::PushPull);
+            still.drive(net, Driver { enable: Expr::HIGH, level, stage, name, origin });
+        }
+    }
+    still
+}
+
+/// A counter that nobody resets comes up above nine, but it doesn't stay there: ten, with the carries as they rest there.
+#[test]
+fn a_constant_is_no_counter_that_nobody_resets() {
+    for (function, high) in [
+        ("160", &[13, 11][..]),
+        ("162", &[13, 11]),
+        ("168", &[13, 11, 15]),
+        ("190", &[2, 7, 13]),
+        ("192", &[2, 7, 12, 13]),
+        ("90", &[9, 8, 11]),
+        ("92", &[11, 9]),
+    ] {
+        let said = ask(part(function), stands_still(function, high));
+        assert!(matches!(said, Err(Failure::Refuted(_))), "{function}: {said:?}");
+    }
 }
