@@ -71,6 +71,9 @@ pub enum NotFound {
         "{0} is not in the drawer: describe it yourself (DEVELOPERS.md, Adding a part), or read it out into a dump"
     )]
     Function(TypeNumber),
+    /// The family is not known to have had a type with this function.
+    #[error("{0} is not known to have been made: is a letter missing, as in 74LS{function}?", function = .0.function)]
+    NotMade(TypeNumber),
     /// The type of this number in this family has other pins.
     #[error("{number} is another thing than {listed}: {why}")]
     OtherPins {
@@ -191,6 +194,9 @@ impl Ttl {
         let known = parsed.as_ref().is_ok_and(|n| self.types.contains_key(&n.function));
         let number = if known { parsed? } else { self.own_number(type_number).map_or(parsed, Ok)? };
         let kind = self.types.get(&number.function).ok_or_else(|| NotFound::Function(number.clone()))?;
+        if !number.family.is_known_to_have(&number.function) {
+            return Err(NotFound::NotMade(number));
+        }
         let refusal = match kind.exception(number.family) {
             Some(exception) if !exception.same_pins => {
                 let (listed, why) = (kind.type_number().to_owned(), exception.why.clone());

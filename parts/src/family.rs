@@ -47,6 +47,21 @@ pub enum Family {
     Cd4000,
 }
 
+/// Functions of the H family, from memory.
+const H: [&str; 18] =
+    ["00", "01", "04", "05", "08", "10", "11", "20", "21", "22", "30", "40", "51", "54", "73", "74", "76", "78"];
+/// Functions of the L family, from memory.
+const L: [&str; 30] = [
+    "00", "02", "03", "04", "10", "20", "30", "42", "47", "51", "54", "73", "74", "75", "78", "85", "86", "90", "91",
+    "93", "95", "121", "122", "123", "154", "157", "164", "192", "193", "01",
+];
+/// Functions of the C family, from memory.
+const C: [&str; 43] = [
+    "00", "02", "04", "08", "10", "14", "20", "30", "32", "42", "73", "74", "76", "83", "85", "86", "90", "93", "95",
+    "107", "150", "151", "154", "157", "160", "161", "162", "163", "164", "165", "173", "174", "175", "192", "193",
+    "195", "221", "240", "244", "373", "374", "48", "89",
+];
+
 impl Family {
     /// All of them.
     pub const ALL: [Family; 19] = [
@@ -103,6 +118,17 @@ impl Family {
     /// The family with this name, as data files write it: its letters, `standard`, or `CD4000`.
     pub(crate) fn named(name: &str) -> Option<Self> {
         Family::ALL.into_iter().find(|f| f.to_string() == name)
+    }
+
+    /// False for a function that an old, short-lived family is not known to have had (from memory): what looks like one is
+    /// a misread number, such as 74L373 for 74LS373.
+    pub(crate) fn is_known_to_have(self, function: &str) -> bool {
+        match self {
+            Family::H => H.contains(&function),
+            Family::L => L.contains(&function),
+            Family::C => C.contains(&function),
+            _ => true,
+        }
     }
 
     /// What its levels are made for.

@@ -76,6 +76,14 @@ fn a_type_that_is_another_thing_in_its_family_is_not_taken_for_it() {
 }
 
 #[test]
+fn a_letter_that_is_missing_makes_no_part_of_an_old_family() {
+    for other in ["74L373", "74H138", "74C245", "74L245", "74H374"] {
+        let said = ttl().find(other).map(|f| f.number.to_string()).map_err(|e| e.to_string());
+        assert!(said.as_ref().is_err_and(|e| e.contains("is a letter missing")), "{other}: {said:?}");
+    }
+}
+
+#[test]
 fn every_family_of_a_function_is_found() {
     for (written, type_number) in [
         ("74AC138", "74AC138"),
@@ -167,6 +175,7 @@ fn parts_that_are_no_logic_say_so_and_where_to_cut() {
         ("MC1488", "voltages beyond"),
         ("75189", "voltages beyond"),
         ("ULN2003", "relays"),
+        ("MAX232ACPE", "voltages beyond"),
     ] {
         let part = ttl().part(part).unwrap_or_else(|| panic!("{part}"));
         let Behaviour::Refused { why: said, mend } = part.behaviour() else { panic!("{} is not refused", part.name()) };

@@ -9,7 +9,7 @@ macro_rules! files {
 /// One-shots, timers, delay lines, analogue switches, lines and power drivers.
 pub(crate) const NO_LOGIC: &[(&str, &str)] = files![
     "74121", "74ls122", "74ls123", "74ls221", "9602", "cd4528", "cd4538", "555", "556", "td100", "ds1000m", "cd4016",
-    "cd4051", "cd4052", "cd4053", "cd4066", "75107", "75188", "75189", "uln2003", "uln2803",
+    "cd4051", "cd4052", "cd4053", "cd4066", "75107", "75188", "75189", "max232", "uln2003", "uln2803",
 ];
 
 /// PROMs, whose logic is their contents.
