@@ -9,7 +9,7 @@ use gluewright::board::Board;
 use gluewright::choose::keeping;
 use gluewright::drawer::Drawer;
 use gluewright::fit::{Wishes, fit};
-use gluewright::job::Job;
+use gluewright::job::{Job, Made};
 use gluewright::signals::Wiring;
 use gluewright_examples::{loom_bridge, organ_memory, organ_pistons, sample_card};
 
@@ -52,12 +52,17 @@ fn every_set_in_full(board: &Board, most: usize) -> Option<(usize, usize, usize)
     best
 }
 
+fn proofs(made: &Made) -> Duration {
+    made.source.iter().chain([&made.written]).map(|proof| proof.figures.time).sum()
+}
+
 fn whole<C: Wiring>(name: &str, device: &str, job: impl Fn() -> Job<C>) {
     let room = tempfile::tempdir().expect("a folder");
     let times = best(|| {
         let began = Instant::now();
-        let done = job().act(device, room.path()).expect("done");
-        (began.elapsed(), done.source.figures.time + done.fuses.figures.time)
+        let made = job().fitting(device).make().expect("done");
+        made.write(&room.path().join(&made.circuit)).expect("written");
+        (began.elapsed(), proofs(&made))
     });
     line(&format!("{name} in a {device}"), times);
     let times = best(|| {
@@ -71,7 +76,7 @@ fn whole<C: Wiring>(name: &str, device: &str, job: impl Fn() -> Job<C>) {
     let held: Vec<&str> = gluewright::device::all()
         .iter()
         .map(|d| d.name)
-        .filter(|device| job().testing(None).act(device, room.path()).is_ok())
+        .filter(|device| job().testing(None).fitting(*device).make().is_ok())
         .collect();
     let tried = began.elapsed();
     ratio("the whole job tried with every type instead", tried, survey);
@@ -105,16 +110,16 @@ fn main() {
     let room = tempfile::tempdir().expect("a folder");
     let times = best(|| {
         let began = Instant::now();
-        let done = bridge().act_split(Some("22V10"), &Drawer::generic(), room.path()).expect("done");
-        let source = done.source.as_ref().map_or(Duration::ZERO, |p| p.figures.time);
-        (began.elapsed(), source + done.fuses.figures.time)
+        let made = bridge().split_over("22V10").make().expect("done");
+        made.write(&room.path().join(&made.circuit)).expect("written");
+        (began.elapsed(), proofs(&made))
     });
     line("loom_bridge split over four 22V10", times);
     let times = best(|| {
         let began = Instant::now();
-        let kept = ["U1".to_owned(), "U2".to_owned()];
-        let done = bridge().act_keep(&kept, "22V10", room.path()).expect("done");
-        (began.elapsed(), done.fuses.figures.time)
+        let made = bridge().keeping(["U1", "U2"]).fitting("22V10").make().expect("done");
+        made.write(&room.path().join(&made.circuit)).expect("written");
+        (began.elapsed(), proofs(&made))
     });
     line("loom_bridge keeping U1 and U2, one 22V10", times);
 }

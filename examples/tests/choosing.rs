@@ -81,8 +81,7 @@ fn the_survey_heeds_wishes_where_packages_stay() {
     // registers are clocked at pin 1 of every device with a fuse map: they have to stay, or nothing is proposed
     if let Some(keep) = found {
         let kept: Vec<String> = keep.kept.iter().map(|(reference, _)| reference.clone()).collect();
-        let room = tempfile::tempdir().expect("a folder");
-        job().act_keep(&kept, keep.device, room.path()).expect("what is proposed can be done");
+        job().keeping(kept).fitting(keep.device).make().expect("what is proposed can be done");
     }
 }
 

@@ -1,5 +1,6 @@
 //! The report pages of the examples: everything that is in the folder is told, and nothing reaches outside the page.
 #![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
+use gluewright::job::{JobError, Made};
 use gluewright::mend::Mending;
 use std::collections::BTreeSet;
 use std::fs;
@@ -106,24 +107,31 @@ fn digest(bytes: &[u8]) -> String {
 #[test]
 fn the_pages_of_the_examples_tell_all() {
     let room = tempfile::tempdir().expect("a folder");
-    let out = room.path();
-    let card = gluewright::job::<sample_card::SampleCard>(sample_card::lost_card()).testing(None).act("22V10", out);
-    tells_all(&card.unwrap_or_else(|e| panic!("{e}")).folder);
-    let memory = gluewright::job::<organ_memory::OrganMemory>(organ_memory::lost_card()).testing(None).act("16V8", out);
-    tells_all(&memory.unwrap_or_else(|e| panic!("{e}")).folder);
+    let written = |made: Result<Made, JobError>| {
+        let made = made.unwrap_or_else(|e| panic!("{e}"));
+        let folder = room.path().join(&made.circuit);
+        made.write(&folder).expect("written");
+        folder
+    };
+    let card = gluewright::job::<sample_card::SampleCard>(sample_card::lost_card()).testing(None);
+    tells_all(&written(card.make()));
+    let memory = gluewright::job::<organ_memory::OrganMemory>(organ_memory::lost_card()).testing(None);
+    tells_all(&written(memory.fitting("16V8").make()));
     let pistons = gluewright::job::<organ_pistons::OrganPistons>(organ_pistons::lost_card())
         .assuming(organ_pistons::breaks_before_it_makes)
-        .act("16V8", out);
-    tells_all(&pistons.unwrap_or_else(|e| panic!("{e}")).folder);
+        .fitting("16V8");
+    tells_all(&written(pistons.make()));
 }
 
 #[test]
 fn contacts_of_packages_that_stay_are_wired_and_not_left_open() {
     let room = tempfile::tempdir().expect("a folder");
     let job = gluewright::job::<sample_card::SampleCard>(sample_card::lost_card());
-    let kept = job.act_keep(&["U1".to_owned()], "22V10", room.path()).unwrap_or_else(|e| panic!("{e}"));
-    tells_all(&kept.folder);
-    let page = fs::read_to_string(kept.folder.join("report.html")).expect("written");
+    let kept = job.keeping(["U1"]).make().unwrap_or_else(|e| panic!("{e}"));
+    let folder = room.path().join("kept");
+    kept.write(&folder).expect("written");
+    tells_all(&folder);
+    let page = fs::read_to_string(folder.join("report.html")).expect("written");
     let document = read(&page);
     let rows: Vec<String> = document
         .descendants()

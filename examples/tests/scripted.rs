@@ -66,8 +66,11 @@ fn a_success_is_one_document_with_what_there_is_to_say_beside_it() {
     let left_out = |document: &Value| {
         document["remarks"][0].as_str().is_some_and(|r| r.starts_with("Left out: ") && r.contains("`Z80`"))
     };
-    let (status, document) = asked(CARD, room.path(), &["--without-vectors", "--drawer", drawer]);
+    let (status, mut document) = asked(CARD, room.path(), &["--without-vectors", "--drawer", drawer]);
     assert!(status == 0 && left_out(&document), "{document}");
+    for beside in ["schema", "values"] {
+        assert!(document.as_object_mut().expect("an object").remove(beside).is_some(), "{beside}");
+    }
     assert_eq!(document["proofs"][1]["verdict"], "proved");
     // what lies in the folder is the record of the proof, without what was said of the drawer
     let written = fs::read(room.path().join("sample_card/proof.json")).expect("written");

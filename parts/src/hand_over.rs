@@ -11,6 +11,7 @@ pub(crate) fn hand_over(sheet: &Sheet) -> PartFigures {
     let one = |f: sheet::Figure| Figure {
         value: f.value,
         source: Arc::clone(if f.source == Source::Memory { &memory } else { &seen }),
+        from_memory: f.source == Source::Memory,
     };
     let some = |f: Option<sheet::Figure>| f.map(one);
     let f = &sheet.figures;

@@ -223,9 +223,10 @@ fn the_slowest_safe_grade_is_chosen() {
         assert!(!slower.why.is_empty(), "{} has nothing against it", slower.name);
     }
     // what is in the drawer decides
-    let fast = all.clone().among(|name| name != chosen.name && all.grades.iter().any(|g| g.name == name && g.is_safe));
+    let fast =
+        all.clone().among(|of| of.grade != chosen.name && all.grades.iter().any(|g| g.name == of.grade && g.is_safe));
     assert!(fast.chosen().is_none_or(|g| g.is_safe && g.name != chosen.name));
-    let slow = all.clone().among(|name| name == "-25");
+    let slow = all.clone().among(|of| of.grade == "-25");
     assert!(slow.grades.len() == 1 && slow.grades[0].name == "-25");
     assert_eq!(all.clone().among(|_| false), all, "a grade without figures changes nothing");
     for words in all.exceeding_words() {

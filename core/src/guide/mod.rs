@@ -9,6 +9,8 @@
 //! 7. [`speed`]: how fast it is, and how to measure it again
 //! 8. [`jury`]: who else looked at the verdicts, and what they said
 //! 9. [`glossary`]: the words of the field, and where they live in the code
+//! 10. [`embedding`]: Gluewright in a program of your own
+//! 11. [`json`]: every value that a run came to, for another program
 //!
 //! What rustc says when a wiring is wrong is explained in [`signals::messages`](crate::signals::messages), the words of a
 //! trace in [`board`](crate::board).
@@ -38,3 +40,9 @@ pub mod jury {}
 
 #[doc = include_str!("glossary.md")]
 pub mod glossary {}
+
+#[doc = include_str!("embedding.md")]
+pub mod embedding {}
+
+#[doc = include_str!("json.md")]
+pub mod json {}

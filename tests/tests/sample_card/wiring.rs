@@ -1,6 +1,6 @@
 //! The wiring list, read back as CSV.
 use gluewright::circuit::{Label, Rail};
-use gluewright::emit::wiring;
+use gluewright::emit::{wires, wiring};
 
 use crate::fitted::fitted;
 
@@ -13,7 +13,7 @@ fn rows(text: &str) -> Vec<Vec<String>> {
 #[test]
 fn every_contact_of_the_card_has_its_pin() {
     let (circuit, fitted) = fitted();
-    let rows = rows(&wiring(std::slice::from_ref(&fitted), &[]).unwrap());
+    let rows = rows(&wiring(&wires([&fitted], &[])).unwrap());
     let (supplies, signals): (Vec<_>, Vec<_>) = rows.into_iter().partition(|r| r[1] == "VCC" || r[1] == "GND");
     assert_eq!(supplies, [["12", "GND", "D1", "12"], ["24", "VCC", "D1", "24"]]);
     let contacts: Vec<String> = circuit.contacts().iter().map(|c| c.label.to_string()).collect();
@@ -29,7 +29,7 @@ fn every_contact_of_the_card_has_its_pin() {
 fn the_boards_supplies_reach_every_device() {
     let (_, fitted) = fitted();
     let supplies = [(Label::from(24), Rail::Vcc), (Label::from(12), Rail::Gnd)];
-    let rows = rows(&wiring(&[fitted.clone(), fitted], &supplies).unwrap());
+    let rows = rows(&wiring(&wires([&fitted, &fitted], &supplies)).unwrap());
     let supply: Vec<_> = rows.iter().filter(|r| r[1] == "VCC" || r[1] == "GND").map(|r| r.join(" ")).collect();
     assert_eq!(supply, ["12 GND D1 12", "12 GND D2 12", "24 VCC D1 24", "24 VCC D2 24"]);
 }

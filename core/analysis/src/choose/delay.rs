@@ -2,7 +2,7 @@
 use serde::Serialize;
 
 use crate::timing::{Kind, replacement};
-use gluewright_devices::device::{Device, Grade, Provenance};
+use gluewright_devices::device::{Device, Grade};
 use gluewright_devices::fit::Fitted;
 
 /// The worst delay of a fit by the figures of one speed grade.
@@ -27,12 +27,11 @@ pub fn worst_delay(fitted: &Fitted, device: &Device, grade: &Grade) -> Delay {
     let outward = |k: Kind| matches!(k, Kind::Propagation | Kind::ClockToOutput | Kind::Enable | Kind::Disable);
     let rows = times.rows.iter().filter(|r| outward(r.kind));
     let worst = rows.clone().max_by(|a, b| a.time.ns.total_cmp(&b.time.ns)).filter(|r| r.time.ns > 0.0);
-    let memory = Provenance::Memory.to_string();
     Delay {
         grade: grade.name,
         nanoseconds: worst.map(|r| (r.time.ns * 10.0).round() / 10.0),
         path: worst.map_or_else(String::new, |r| format!("{}, {} to {}", r.kind, r.from.name, r.to.name)),
         complete: times.gap.is_none() && rows.clone().all(|r| r.time.is_complete()),
-        from_memory: worst.is_some_and(|r| r.time.path.iter().any(|s| s.source.contains(&memory))),
+        from_memory: worst.is_some_and(|r| r.time.path.iter().any(|step| step.from_memory)),
     }
 }

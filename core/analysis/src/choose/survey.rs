@@ -174,7 +174,7 @@ fn splits(circuit: &Circuit, drawer: &Drawer, wishes: &Wishes) -> Vec<Several> {
     several
 }
 
-fn told(device: String, found: &Split) -> Several {
+fn told(device: String, found: &Split<'_>) -> Several {
     Several {
         device,
         count: found.shares.len(),

@@ -21,7 +21,8 @@ pub use device::{of_device, of_fuses};
 pub use original::of_original;
 
 /// What a level that may shake is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Role {
     /// A latch, or a loop that holds a level.
     Latch,
@@ -36,7 +37,8 @@ pub enum Role {
 }
 
 /// Whose fault a hazard is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// The terms': one more would cure it.
     Logic,
@@ -45,7 +47,8 @@ pub enum Kind {
 }
 
 /// What begins the step.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Cause {
     /// A contact changes.
     Contact(String),
@@ -56,7 +59,7 @@ pub enum Cause {
 }
 
 /// How many parts or macrocells lie on two ways of a step: the fewest and the most.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Margin {
     /// To the gate that closes.
     pub closes: (usize, usize),
@@ -65,7 +68,7 @@ pub struct Margin {
 }
 
 /// Something that may shake.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Hazard {
     /// The signals that it befalls alike.
     pub signals: Vec<String>,
@@ -84,7 +87,7 @@ pub struct Hazard {
 }
 
 /// Everything that was found.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, serde::Serialize)]
 pub struct Hazards {
     /// The hazards, each once for signals that it befalls alike.
     pub list: Vec<Hazard>,

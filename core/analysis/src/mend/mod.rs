@@ -5,6 +5,7 @@
 //! solver. What passes is proved, with the same assumptions, or is not named.
 mod follow;
 mod fuses;
+mod json;
 mod sieve;
 #[cfg(test)]
 mod tests;

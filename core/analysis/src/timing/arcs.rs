@@ -44,7 +44,8 @@ pub(super) struct Sampling {
 pub(super) struct Arcs {
     pub(super) delays: Vec<DelayArc>,
     pub(super) samplings: Vec<Sampling>,
-    pub(super) notes: Vec<String>,
+    /// What there is to say, with the package that it is about.
+    pub(super) notes: Vec<(String, String)>,
 }
 
 /// Reads them off a board.
@@ -53,7 +54,10 @@ pub(super) fn arcs(netlist: &Netlist) -> Arcs {
     let mut known: BTreeMap<*const Circuit, Arc<Vec<Influence>>> = BTreeMap::new();
     for chip in &netlist.chips {
         if *chip.part.behaviour() != Behaviour::Logic {
-            arcs.notes.push(format!("{} is no logic: no path leads through it here", chip.called()));
+            arcs.notes.push((
+                chip.reference.clone(),
+                format!("{} is no logic: no path leads through it here", chip.called()),
+            ));
             continue;
         }
         let circuit = chip.part.circuit();
@@ -61,7 +65,10 @@ pub(super) fn arcs(netlist: &Netlist) -> Arcs {
         let found = Arc::clone(found);
         let figures = chip.part.figures().map(Arc::as_ref);
         if figures.is_none_or(|f| f.delays.is_empty()) {
-            arcs.notes.push(format!("no figures are known for {}: its delays count as nought", chip.called()));
+            arcs.notes.push((
+                chip.reference.clone(),
+                format!("no figures are known for {}: its delays count as nought", chip.called()),
+            ));
         }
         arcs.delays_of(netlist, chip, &found, figures);
         arcs.samplings_of(netlist, chip, figures);
@@ -140,5 +147,6 @@ pub(super) fn step(through: &str, figure: Option<&Figure>) -> Step {
         through: through.to_owned(),
         ns: figure.map(|f| f.value),
         source: figure.map_or_else(|| "not known".to_owned(), |f| f.source.to_string()),
+        from_memory: figure.is_some_and(|f| f.from_memory),
     }
 }

@@ -1,6 +1,6 @@
 //! Changes on their way through a device: where they come from and how long they have taken.
 use super::{At, Kind, Longest, Step, Time};
-use gluewright_devices::device::{Figure, Grade};
+use gluewright_devices::device::{Figure, Grade, Provenance};
 
 /// Where a change comes from.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -43,6 +43,7 @@ pub(super) fn after(mut time: Time, through: &str, what: &str, figure: Option<&F
         through: through.to_owned(),
         ns: figure.map(|f| f.value),
         source: figure.map_or_else(|| "not known".to_owned(), |f| f.from.to_string()),
+        from_memory: figure.is_some_and(|f| f.from == Provenance::Memory),
     });
     match figure {
         Some(figure) => time.ns += figure.value,

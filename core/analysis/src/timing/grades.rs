@@ -5,11 +5,23 @@ use super::{Budget, Compared, Comparison, Early, Judgement, Timing, compare, rep
 use gluewright_devices::device::Device;
 use gluewright_devices::fit::Fitted;
 
+/// A type of device in one of its speed grades.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TypeGrade {
+    /// The type.
+    pub device: &'static str,
+    /// The grade.
+    pub grade: &'static str,
+}
+
 /// How one grade does, or one choice of grades where several types stand side by side.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Graded {
     /// The grade's name.
     pub name: String,
+    /// Each type with its grade: one, or as many as stand side by side.
+    #[serde(skip)]
+    pub of: Vec<TypeGrade>,
     /// From an input to a combinational output, at most, in ns.
     pub propagation_ns: Option<f64>,
     /// Whether every time is known to be within the budget.
@@ -22,8 +34,8 @@ pub struct Graded {
 }
 
 impl Graded {
-    pub(super) fn new(name: String, propagation_ns: Option<f64>, comparison: Comparison) -> Graded {
-        Graded { name, propagation_ns, is_safe: comparison.is_safe(), why: against(&comparison), comparison }
+    pub(super) fn new(name: String, of: Vec<TypeGrade>, propagation_ns: Option<f64>, comparison: Comparison) -> Graded {
+        Graded { name, of, propagation_ns, is_safe: comparison.is_safe(), why: against(&comparison), comparison }
     }
 
     /// Whether something is known to stand against it, beyond what is merely not known.
@@ -53,13 +65,14 @@ impl GradeChoice {
         GradeChoice { grades, chosen }
     }
 
-    /// The choice among the grades of these names only. If there is none of them, nothing changes.
+    /// The choice among the grades that are there, each of its type. If there is none of them, nothing changes.
     #[must_use]
-    pub fn among(self, is_there: impl Fn(&str) -> bool) -> GradeChoice {
-        if !self.grades.iter().any(|g| is_there(&g.name)) {
+    pub fn among(self, is_there: impl Fn(&TypeGrade) -> bool) -> GradeChoice {
+        let all_there = |g: &Graded| g.of.iter().all(&is_there);
+        if !self.grades.iter().any(all_there) {
             return self;
         }
-        GradeChoice::of(self.grades.into_iter().filter(|g| is_there(&g.name)).collect())
+        GradeChoice::of(self.grades.into_iter().filter(all_there).collect())
     }
 
     /// What grades slower than the chosen one exceed most; of all grades, if none is safe. One line a grade.
@@ -117,7 +130,8 @@ const MOST_MISSING: usize = 2;
 pub fn choose_grade(original: &Timing, fitted: &Fitted, device: &Device, budget: &Budget) -> GradeChoice {
     let graded = device.grades.iter().map(|grade| {
         let comparison = compare(original, &replacement(fitted, device, grade), budget);
-        Graded::new(grade.name.to_owned(), grade.propagation.map(|f| f.value), comparison)
+        let of = vec![TypeGrade { device: device.name, grade: grade.name }];
+        Graded::new(grade.name.to_owned(), of, grade.propagation.map(|f| f.value), comparison)
     });
     GradeChoice::of(graded.collect())
 }

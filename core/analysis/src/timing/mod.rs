@@ -34,7 +34,7 @@ mod text;
 mod together;
 
 pub use compare::{Budget, Compared, Comparison, Early, Judgement, compare};
-pub use grades::{GradeChoice, Graded, choose_grade};
+pub use grades::{GradeChoice, Graded, TypeGrade, choose_grade};
 pub use original::original;
 pub use replacement::replacement;
 // public: the report writes rows of contacts as the terminal does
@@ -122,8 +122,10 @@ pub struct Step {
     pub through: String,
     /// How long it takes, in ns; nothing if no figure is known.
     pub ns: Option<f64>,
-    /// Where the figure comes from.
+    /// Where the figure comes from, in words.
     pub source: String,
+    /// Whether no data sheet confirmed it.
+    pub from_memory: bool,
 }
 
 /// A time with all that it is made of.

@@ -17,7 +17,11 @@ pub fn original(board: &Board) -> Timing {
 /// The times at the contacts of a netlist over these arcs.
 pub(super) fn times(name: &str, netlist: &Netlist, arcs: &Arcs) -> Timing {
     let graph = Graph::new(arcs, netlist.nets.len());
-    let mut timing = Timing { of: name.to_owned(), notes: arcs.notes.clone(), ..Timing::default() };
+    let mut timing = Timing {
+        of: name.to_owned(),
+        notes: arcs.notes.iter().map(|(_, note)| note.clone()).collect(),
+        ..Timing::default()
+    };
     let contacts: Vec<(At, usize)> = (netlist.nets.iter().enumerate())
         .filter(|(_, net)| !net.is_rail)
         .flat_map(|(i, net)| net.contacts.iter().map(move |l| (At { label: l.to_string(), name: net.name.clone() }, i)))

@@ -4,7 +4,7 @@ use std::sync::Arc;
 use super::arcs::{Arcs, DelayArc, Sampling, arcs};
 use super::influence::{Sense, Way};
 use super::original::times;
-use super::{Budget, GradeChoice, Graded, Kind, Longest, Row, Timing, compare, original, replacement};
+use super::{Budget, GradeChoice, Graded, Kind, Longest, Row, Timing, TypeGrade, compare, original, replacement};
 use gluewright_devices::device::{Device, Grade};
 use gluewright_devices::fit::Fitted;
 use gluewright_kernel::board::{Board, Net, Netlist, PinRole};
@@ -38,7 +38,7 @@ pub fn together(board: &Board, kept: &[String], devices: &[(Seated<'_>, &Grade)]
         chip.pins.clear();
     }
     let mut all = arcs(&netlist);
-    all.notes.retain(|note| kept.iter().any(|reference| note.contains(&format!("{reference} ("))));
+    all.notes.retain(|(reference, _)| kept.contains(reference));
     let mut joined = Joined { netlist, wires, arcs: all, rows: Longest::default(), on_demand: Vec::new(), gap: None };
     let mut name = Vec::new();
     for (seated, grade) in devices {
@@ -87,7 +87,8 @@ pub fn choose_grades(board: &Board, kept: &[String], devices: &[Seated<'_>], bud
         };
         let slowest =
             way.iter().map(|g| g.propagation.map(|f| f.value)).try_fold(0.0, |most: f64, ns| Some(most.max(ns?)));
-        Graded::new(name, slowest, compare(&before, &together(board, kept, &by), budget))
+        let of = types.iter().zip(way).map(|(d, g)| TypeGrade { device: d.name, grade: g.name }).collect();
+        Graded::new(name, of, slowest, compare(&before, &together(board, kept, &by), budget))
     });
     GradeChoice::of(graded.collect())
 }
@@ -144,10 +145,14 @@ impl Joined {
     /// The times of a device as arcs between nets; what concerns one contact only stays a row.
     fn add(&mut self, reference: &str, timing: Timing) {
         self.gap = self.gap.take().or(timing.gap);
-        self.arcs.notes.extend(timing.notes.into_iter().map(|n| format!("{reference}: {n}")));
+        self.arcs.notes.extend(timing.notes.into_iter().map(|n| (reference.to_owned(), format!("{reference}: {n}"))));
         for row in timing.rows {
             let (from, to) = (self.net(&row.from.label), self.net(&row.to.label));
-            let figure = row.time.is_complete().then(|| Figure::new(row.time.ns, source(&row)));
+            let figure = row.time.is_complete().then(|| Figure {
+                value: row.time.ns,
+                source: source(&row).into(),
+                from_memory: row.time.path.iter().any(|step| step.from_memory),
+            });
             let through: Arc<str> = format!("{reference} {} to {}", row.from.name, row.to.name).into();
             let delay = |way, figure: Option<Figure>| DelayArc {
                 from,

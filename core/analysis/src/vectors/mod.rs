@@ -13,6 +13,7 @@
 //! going through every state that a board can bring the device to; or every vector from every state that vectors lead to
 //! was tried, and none shows it for certain (or, in a device too large for that, not all were tried, which is said).
 mod flips;
+mod json;
 mod list;
 mod search;
 mod socket;

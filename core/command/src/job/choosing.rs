@@ -1,9 +1,8 @@
 //! What the command line offers to choose: the survey over a drawer, a split, packages that stay.
 use std::path::Path;
 
-use super::options::Options;
 use super::voice::Voice;
-use super::{Job, JobError, Several};
+use super::{Job, JobError};
 use gluewright_analysis::choose::{Survey, survey};
 use gluewright_analysis::timing::GradeChoice;
 use gluewright_devices::device::Device;
@@ -19,19 +18,10 @@ impl<C: Wiring> Job<C> {
     pub fn survey(self, drawer: &Drawer) -> Result<Survey, JobError> {
         Ok(survey(&build::<C>()?, Some(&self.card?), drawer, &self.wishes))
     }
-
-    /// What `--split` and `--keep` do.
-    pub(super) fn several(self, options: &Options, device: &str) -> Result<Several, JobError> {
-        if options.keep.is_empty() {
-            let drawer = self.drawer.clone().unwrap_or_else(Drawer::generic);
-            return self.act_split(options.device.as_deref(), &drawer, &options.out);
-        }
-        self.act_keep(&options.keep, device, &options.out)
-    }
 }
 
 /// Refuses a device that the drawer does not hold.
-pub(super) fn in_stock(drawer: Option<&Drawer>, device: &'static Device) -> Result<(), JobError> {
+pub(super) fn in_stock(drawer: Option<&Drawer>, device: &Device) -> Result<(), JobError> {
     let Some(drawer) = drawer else { return Ok(()) };
     let there: Vec<&Entry> = drawer.entries.iter().filter(|e| e.is_there()).collect();
     if there.iter().any(|e| e.device.name == device.name) {
@@ -46,18 +36,12 @@ pub(super) fn in_stock(drawer: Option<&Drawer>, device: &'static Device) -> Resu
     Err(JobError::NotInDrawer { device: device.name, drawer: drawer.name.clone(), has: has.join(", ") })
 }
 
-/// The choice among the grades that the drawer holds of these types.
-pub(super) fn at_hand(drawer: Option<&Drawer>, types: &[&Device], choice: GradeChoice) -> GradeChoice {
+/// The choice among the grades that the drawer holds.
+pub(super) fn at_hand(drawer: Option<&Drawer>, choice: GradeChoice) -> GradeChoice {
     let Some(drawer) = drawer else { return choice };
-    let has = |device: &Device, grade: &str| {
-        let mut entries = drawer.entries.iter().filter(|e| e.is_there() && e.device.name == device.name);
-        entries.any(|e| e.grades().iter().any(|g| g.name == grade))
-    };
-    // with several types the choice names each with its grade
-    let of = |words: &str| types.iter().any(|d| words.strip_prefix(d.name).is_some_and(|grade| has(d, grade.trim())));
-    choice.among(|name| match types {
-        [one] => has(one, name),
-        _ => name.split(" and ").all(of),
+    choice.among(|of| {
+        let mut entries = drawer.entries.iter().filter(|e| e.is_there() && e.device.name == of.device);
+        entries.any(|e| e.grades().iter().any(|g| g.name == of.grade))
     })
 }
 

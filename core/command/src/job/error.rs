@@ -1,25 +1,59 @@
 //! Why a job did not finish, in words, and its exit status.
 use std::path::PathBuf;
 
+use gluewright_analysis::hazard::Hazard;
 use gluewright_devices::{device, fusefile};
-use gluewright_kernel::board::TraceError;
+use gluewright_kernel::board::{Finding, TraceError};
 use gluewright_kernel::prove::Failure;
+
+/// What was to be proved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Of {
+    /// The source.
+    Source,
+    /// The fuses that would be written.
+    Fuses,
+    /// The Verilog file that would be written.
+    Verilog,
+    /// The files of several packages that would be written.
+    Files,
+}
+
+impl Of {
+    /// What a failure of it is told after; of the source it is told as it is.
+    pub(super) fn words(self) -> &'static str {
+        match self {
+            Of::Source => "",
+            Of::Fuses => "From the fuses that would be written: ",
+            Of::Verilog => "From the Verilog file that would be written: ",
+            Of::Files => "From the files that would be written: ",
+        }
+    }
+}
+
+fn lines<T: std::fmt::Display>(all: &[T]) -> String {
+    all.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+}
 
 /// Why a job did not finish.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum JobError {
     /// The trace has errors.
     #[error("{0}")]
     Trace(#[from] TraceError),
     /// Contacts of the card and the circuit don't match.
-    #[error("the contacts of the card and of the replacement don't match:\n{0}")]
-    Contacts(String),
+    #[error("the contacts of the card and of the replacement don't match:\n{}", lines(.0))]
+    Contacts(Vec<Finding>),
     /// Not proved, before or after the fit.
-    #[error("{what}{failure}")]
+    #[error("{}{failure}", of.words())]
     Proof {
-        /// What was to be proved, if it was not the source.
-        what: &'static str,
+        /// What was to be proved.
+        of: Of,
         /// Why it was not.
+        #[source]
         failure: Failure,
     },
     /// No such device.
@@ -54,6 +88,7 @@ pub enum JobError {
         /// The device.
         device: String,
         /// The first reason.
+        #[source]
         reason: Box<gluewright_devices::fit::NoFit>,
     },
     /// The device refuses the plan, or its fuses.
@@ -63,8 +98,8 @@ pub enum JobError {
     #[error("a fuse file can't be read: {0}")]
     FuseFile(#[from] fusefile::FuseFileError),
     /// The written device could lose a level that it is to keep.
-    #[error("the device that would be written is not steady:\n{0}")]
-    Hazard(String),
+    #[error("the device that would be written is not steady:\n{}", lines(.0))]
+    Hazard(Vec<Hazard>),
     /// The written netlist can't be read back.
     #[error("the Verilog file that was made can't be read back: {0}")]
     Netlist(#[from] gluewright_devices::netlist::NetlistError),
@@ -89,6 +124,7 @@ pub enum JobError {
         /// The file.
         path: PathBuf,
         /// What the system says.
+        #[source]
         error: std::io::Error,
     },
     /// The number of fuses doesn't say which device a file is for.
@@ -124,12 +160,40 @@ pub enum JobError {
         /// The file or folder.
         path: PathBuf,
         /// What the system says.
+        #[source]
         error: std::io::Error,
     },
 }
 
 impl JobError {
-    /// 1 for a verdict, 2 for anything that is wrong with the input.
+    /// What kind of error it is, as `--json` calls it.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            JobError::Trace(_) => "trace",
+            JobError::Contacts(_) => "contacts",
+            JobError::Proof { .. } => "proof",
+            JobError::NoDevice(..) => "no_device",
+            JobError::NoPackage { .. } => "no_package",
+            JobError::NotInDrawer { .. } => "not_in_drawer",
+            JobError::NoFit { .. } => "no_fit",
+            JobError::Device(_) => "device",
+            JobError::FuseFile(_) => "fuse_file",
+            JobError::Hazard(_) => "hazard",
+            JobError::Netlist(_) => "netlist",
+            JobError::NoSplit(_) => "no_split",
+            JobError::Keep(_) => "keep",
+            JobError::Drawer(_) => "drawer",
+            JobError::Circuit(_) => "circuit",
+            JobError::Wiring(_) => "table",
+            JobError::Read { .. } => "read",
+            JobError::WhichDevice { .. } => "which_device",
+            JobError::NoReadback(_) => "no_readback",
+            JobError::Stale { .. } => "stale",
+            JobError::Write { .. } => "write",
+        }
+    }
+
+    /// The exit status: 1 for a verdict, 2 for anything that is wrong with the input.
     pub fn status(&self) -> u8 {
         match self {
             JobError::Proof {

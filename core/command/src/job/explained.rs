@@ -2,9 +2,9 @@
 use std::io::Write;
 use std::path::Path;
 
-use super::JobError;
+use super::error::{JobError, Of};
 use gluewright_analysis::mend::Mends;
-use gluewright_devices::device;
+use gluewright_devices::device::Device;
 use gluewright_devices::fit::{Wishes, fit};
 use gluewright_kernel::explain::Explanation;
 use gluewright_kernel::prove::Failure;
@@ -12,12 +12,12 @@ use gluewright_report::refutation_page;
 
 /// Lays the refutation out for the bench, if the error is one: that of a source with the pins that it would have in this
 /// device, if it fits.
-pub(super) fn explanation(error: &JobError, device: Option<(&str, &Wishes)>) -> Option<Explanation> {
-    let JobError::Proof { what, failure: Failure::Refuted(r) } = error else { return None };
+pub(super) fn explanation(error: &JobError, device: Option<(&Device, &Wishes)>) -> Option<Explanation> {
+    let JobError::Proof { of, failure: Failure::Refuted(r) } = error else { return None };
     let explanation = r.explain();
     let fitted = device
-        .filter(|_| what.is_empty())
-        .and_then(|(name, wishes)| fit(r.evidence().question.replacement(), device::find(name)?, wishes).ok());
+        .filter(|_| *of == Of::Source)
+        .and_then(|(device, wishes)| fit(r.evidence().question.replacement(), device, wishes).ok());
     Some(match fitted {
         Some(f) => explanation.with_device_pins(f.wires.iter().map(|w| (w.label.clone(), w.pin))),
         None => explanation,
@@ -81,16 +81,18 @@ pub(super) mod tests {
         let room = tempfile::tempdir().unwrap();
         let file = room.path().join("why.html");
         let write = |file: &Path, error: &JobError| drop(write(file, explanation(error, None).as_ref(), None));
-        write(&file, &JobError::Contacts("none".to_owned()));
+        write(&file, &JobError::Contacts(Vec::new()));
         assert!(!file.exists());
-        let error = JobError::Proof { what: "", failure: refuted() };
+        let error = JobError::Proof { of: Of::Source, failure: refuted() };
         write(&room.path().join("no/such/folder/why.html"), &error);
         assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 0);
         write(&file, &error);
         let page = std::fs::read_to_string(&file).unwrap();
         assert!(page.contains("is refuted") && page.contains("<svg") && page.trim_end().ends_with("</html>"));
         assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 1, "nothing is left beside it");
-        let told = explanation(&error, Some(("16V8", &Wishes::none()))).unwrap().text();
+        let told = explanation(&error, Some((gluewright_devices::device::find("16V8").unwrap(), &Wishes::none())))
+            .unwrap()
+            .text();
         assert!(told.contains("contact 2 y (replacement: device pin "), "{told}");
     }
 }

@@ -4,11 +4,13 @@ use gluewright_analysis::mend::{Mends, Work};
 use gluewright_kernel::board::Board;
 use gluewright_kernel::prove::Failure;
 
-use super::JobError;
+use super::error::{JobError, Of};
 
 /// Searches, with so many times the usual work, for what would mend a refuted source; nothing for any other error.
 pub(super) fn search(error: &JobError, card: Option<&Board>, times: u32) -> Option<Mends> {
-    let (JobError::Proof { what: "", failure: Failure::Refuted(r) }, Some(card)) = (error, card) else { return None };
+    let (JobError::Proof { of: Of::Source, failure: Failure::Refuted(r) }, Some(card)) = (error, card) else {
+        return None;
+    };
     (times > 0).then(|| r.mend_with_trace(card, Work::times(times)))
 }
 
@@ -42,7 +44,7 @@ mod tests {
         assert!(effort(&["--mend-effort", "lots"]).is_err_and(|e| e.contains("--mend-effort")));
 
         let card = Board::builder("wire").contacts("J1", [(1, "a"), (2, "y")]).finish(&NoParts).unwrap();
-        let error = JobError::Proof { what: "", failure: explained::tests::refuted() };
+        let error = JobError::Proof { of: Of::Source, failure: explained::tests::refuted() };
         assert!(search(&error, Some(&card), 0).is_none());
         let mends = search(&error, Some(&card), 1).unwrap();
         assert!(!mends.found.is_empty(), "{mends}");

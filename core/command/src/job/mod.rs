@@ -1,13 +1,17 @@
-//! The program that a user's `main` calls: check the trace, prove, fit, emit, read back, prove again.
-mod alone;
+//! The job of a circuit: check the trace, prove, fit, emit, read back, prove again; as values, as a folder, as a program.
 mod bench;
 mod burning;
 mod capture;
 mod choosing;
+mod chosen;
+mod contents;
 mod emitted;
 mod error;
 mod explained;
+mod finding;
 mod folder;
+mod made;
+mod make;
 mod mending;
 mod options;
 mod progress;
@@ -16,7 +20,7 @@ mod record;
 mod run;
 mod saved;
 mod screen;
-mod several;
+mod values;
 mod voice;
 
 use gluewright_analysis::timing::Budget;
@@ -25,28 +29,46 @@ use gluewright_devices::drawer::Drawer;
 use gluewright_devices::fit::Wishes;
 use gluewright_kernel::board::{Board, TraceError};
 use gluewright_kernel::circuit::Label;
-use gluewright_kernel::prove::{Assumed, Claim, prove};
+use gluewright_kernel::prove::{Assumed, Claim, Step, prove};
 use gluewright_kernel::signals::Wiring;
+use make::Layout;
 
-pub use alone::Done;
-pub use error::JobError;
+pub use chosen::Chosen;
+pub use error::{JobError, Of};
+pub use finding::Finding;
 pub use gluewright_devices::seat::{seat, seat_all};
+pub use made::{Beside, Burned, Division, FileKind, Made, Package};
 pub use readback::{Readback, WrongFuse};
 pub use saved::{Saved, saved_fuses};
-pub use several::{Burned, Division, Several, beside_kept};
+pub use values::SCHEMA;
 
-/// A job: one circuit, one traced card.
-#[derive(Debug)]
+/// A job: one circuit, one traced card. Without a word about it, one 22V10 is to do the work of the whole card.
+///
+/// [`make`](Job::make) gives everything as values and is silent; [`run`](Job::run) is a whole program on top of it.
 pub struct Job<C> {
     card: Result<Board, TraceError>,
     claim: Claim<C>,
     wishes: Wishes,
-    device: String,
+    device: Chosen,
+    layout: Layout,
     budget: Budget,
     in_step: Vec<(Label, Label)>,
     testing: Option<Strength>,
     drawer: Option<Drawer>,
     package: Option<String>,
+    watch: Option<Tell>,
+}
+
+type Tell = Box<dyn Fn(&Step) + Send + Sync>;
+
+impl<C> std::fmt::Debug for Job<C> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Job")
+            .field("claim", &self.claim)
+            .field("device", &self.device)
+            .field("layout", &self.layout)
+            .finish_non_exhaustive()
+    }
 }
 
 /// The job for the circuit `C` and the card that it replaces; `run` is a user's whole `main`.
@@ -55,19 +77,21 @@ pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
         card,
         claim: prove::<C>(),
         wishes: Wishes::none(),
-        device: "22V10".to_owned(),
+        device: "22V10".into(),
+        layout: Layout::One,
         budget: Budget::as_original(),
         in_step: Vec::new(),
         testing: Some(Strength::default()),
         drawer: None,
         package: None,
+        watch: None,
     }
 }
 
 impl<C: Wiring> Job<C> {
     /// Under this assumption about the board; see [`Claim::assuming`].
     #[must_use]
-    pub fn assuming(mut self, assumed: impl Fn(&C) -> Assumed + 'static) -> Self {
+    pub fn assuming(mut self, assumed: impl Fn(&C) -> Assumed + Send + 'static) -> Self {
         self.claim = self.claim.assuming(assumed);
         self
     }
@@ -115,10 +139,41 @@ impl<C: Wiring> Job<C> {
         self
     }
 
-    /// Fits this device if the command line names none; without this, a 22V10.
+    /// Fits this device if the command line names none: a type number, or a [`Device`](gluewright_devices::device::Device) of
+    /// one's own. Without this, a 22V10.
     #[must_use]
-    pub fn fitting(mut self, device: impl Into<String>) -> Self {
+    pub fn fitting(mut self, device: impl Into<Chosen>) -> Self {
         self.device = device.into();
+        self
+    }
+
+    /// Splits the circuit over as few devices as it takes, then with as few wires between them, out of what the drawer holds;
+    /// without a drawer, out of every known type. All are proved together, as one circuit.
+    #[must_use]
+    pub fn split(mut self) -> Self {
+        self.layout = Layout::Split(None);
+        self
+    }
+
+    /// The same over devices of one type, no more than are in the drawer.
+    #[must_use]
+    pub fn split_over(mut self, device: impl Into<Chosen>) -> Self {
+        self.layout = Layout::Split(Some(device.into()));
+        self
+    }
+
+    /// Leaves these packages of the original in place and replaces the rest by one device. What that has to do is derived from
+    /// the trace, not from the source; kept packages and device are proved together against the whole card.
+    #[must_use]
+    pub fn keeping(mut self, packages: impl IntoIterator<Item = impl Into<String>>) -> Self {
+        self.layout = Layout::Keep(packages.into_iter().map(Into::into).collect());
+        self
+    }
+
+    /// Tells what the proofs are at.
+    #[must_use]
+    pub fn watched(mut self, tell: impl Fn(&Step) + Send + Sync + 'static) -> Self {
+        self.watch = Some(Box::new(tell));
         self
     }
 
@@ -143,5 +198,22 @@ impl<C: Wiring> Job<C> {
     pub fn having(mut self, drawer: Drawer) -> Self {
         self.drawer = Some(drawer);
         self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use gluewright_kernel::prove::Failure;
+    use std::error::Error;
+
+    #[test]
+    fn errors_keep_their_source() {
+        let failure = explained::tests::refuted();
+        let proof = JobError::Proof { of: Of::Fuses, failure };
+        assert!(proof.source().and_then(|e| e.downcast_ref::<Failure>()).is_some());
+        let error = std::io::Error::other("no room left");
+        let write = JobError::Write { path: "out".into(), error };
+        assert!(write.source().and_then(|e| e.downcast_ref::<std::io::Error>()).is_some());
     }
 }

@@ -5,15 +5,12 @@ use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressFinish};
 
-use gluewright_kernel::prove::{Question, Step};
+use gluewright_kernel::prove::Step;
 
-/// Shows the progress of a question's proofs if standard error is a terminal and they take more than the usual way.
-pub(super) fn shown(question: Question) -> Question {
-    if !std::io::stderr().is_terminal() {
-        return question;
-    }
+/// Shows on standard error what a proof is at, if it takes more than the usual way.
+pub(super) fn shown() -> impl Fn(&Step) + Send + Sync + 'static {
     let bar: OnceLock<ProgressBar> = OnceLock::new();
-    question.watched(move |step| {
+    move |step| {
         if matches!(step, Step::Matching { attempt: 1 }) && bar.get().is_none() {
             return;
         }
@@ -23,5 +20,10 @@ pub(super) fn shown(question: Question) -> Question {
             bar
         });
         bar.set_message(step.to_string());
-    })
+    }
+}
+
+/// Whether somebody watches standard error.
+pub(super) fn is_watched() -> bool {
+    std::io::stderr().is_terminal()
 }

@@ -2,8 +2,8 @@
 use std::fmt;
 use std::path::{Path, PathBuf};
 
-use super::alone::find_device;
 use super::burning::Burning;
+use super::error::Of;
 use super::{Job, JobError, seat};
 use gluewright_analysis::mend::Mending;
 use gluewright_analysis::mend::{Mends, Work};
@@ -141,23 +141,24 @@ impl fmt::Display for Readback {
 }
 
 impl<C: Wiring> Job<C> {
-    /// Compares a file that was read from a burned part with the fuse file of an earlier job under `out`, and proves what
-    /// was read against the card. Nothing is written.
+    /// Compares a file that was read from a burned part with the fuse file that an earlier job wrote into `folder`, and proves
+    /// what was read against the card. Nothing is written.
     ///
     /// # Errors
     /// If a file can't be read, the source fits differently now than when the fuse file was written, or what was read is
     /// no fuse map of the device.
-    pub fn read_back(self, device: &str, out: &Path, file: &Path) -> Result<Readback, JobError> {
-        let device = find_device(device)?;
+    pub fn read_back(self, folder: &Path, file: &Path) -> Result<Readback, JobError> {
+        let device = self.device.device()?;
+        let device: &Device = &device;
         if device.blocks.is_some() {
             return Err(JobError::NoReadback(device.name));
         }
         let board = self.card?;
         let (replacement, question) =
-            self.claim.question(&board).map_err(|failure| JobError::Proof { what: "", failure })?;
+            self.claim.question(&board).map_err(|failure| JobError::Proof { of: Of::Source, failure })?;
         let fitted = fit(&replacement, device, &self.wishes)
             .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
-        let written = out.join(&replacement.name).join(format!("{}.jed", device.name.to_lowercase()));
+        let written = folder.join(format!("{}.jed", device.name.to_lowercase()));
         let (before, _) = load(&written)?;
         let (after, remarks) = load(file)?;
         let (now, _) = Burning { testing: None, source: None, package: None }.fuse_file(&fitted, device)?;

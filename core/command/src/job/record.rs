@@ -9,7 +9,9 @@ use gluewright_analysis::vectors::Vectors;
 use gluewright_kernel::explain::Explanation;
 use gluewright_kernel::prove::{Failure, Proof};
 
-use super::{Burned, Done, JobError, Readback, Several};
+use super::finding::Finding;
+use super::made::{Burned, Made};
+use super::{JobError, Readback, values};
 
 #[derive(Serialize)]
 struct Record<'d> {
@@ -21,8 +23,8 @@ struct Record<'d> {
     #[serde(skip_serializing_if = "Option::is_none")]
     test_vectors: Option<VectorRecord>,
     solver: String,
-    proofs: [Part<'d>; 2],
-    findings: &'d [String],
+    proofs: Vec<Part<'d>>,
+    findings: Vec<String>,
     gluewright: &'static str,
 }
 
@@ -65,20 +67,52 @@ fn word(p: &Proof) -> &'static str {
     if p.is_whole() { "proved" } else { "proved in part" }
 }
 
-/// The record: proof.json, and what `--json` prints.
-pub(super) fn one(done: &Done) -> impl Serialize + '_ {
+/// `proof.json`.
+pub(super) fn folder(made: &Made) -> String {
+    document(&whole(made), &[])
+}
+
+/// What `--json` prints of a finished job: the record that the folder has, and all values.
+pub(super) fn printed(made: &Made) -> impl Serialize + '_ {
+    #[derive(Serialize)]
+    struct Printed<'d> {
+        schema: u32,
+        #[serde(flatten)]
+        record: Whole<'d>,
+        values: values::MadeValues<'d>,
+    }
+    Printed { schema: values::SCHEMA, record: whole(made), values: values::made(made) }
+}
+
+fn whole(made: &Made) -> Whole<'_> {
+    match made.alone() {
+        Some(device) => Whole::One(one(made, device)),
+        None => Whole::Several(several(made)),
+    }
+}
+
+#[derive(Serialize)]
+#[serde(untagged)]
+enum Whole<'d> {
+    One(Record<'d>),
+    Several(SeveralRecord<'d>),
+}
+
+fn words(findings: &[Finding]) -> Vec<String> {
+    findings.iter().map(Finding::to_string).collect()
+}
+
+fn one<'d>(made: &'d Made, device: &'d Burned) -> Record<'d> {
+    let proofs = made.source.iter().map(|p| part("source".to_owned(), p));
     Record {
-        circuit: &done.fitted.circuit,
-        original: &done.source.original,
-        device: done.fitted.device,
-        fuse_checksum: done.checksum.map(|c| format!("{c:04X}")),
-        test_vectors: done.vectors.as_ref().map(vector_record),
-        solver: format!("Z3 {}", done.source.figures.solver),
-        proofs: [
-            part("source".to_owned(), &done.source),
-            part(format!("{} as written", done.proved_from), &done.fuses),
-        ],
-        findings: &done.findings,
+        circuit: &made.circuit,
+        original: &made.written.original,
+        device: device.fitted.device,
+        fuse_checksum: device.checksum().map(|c| format!("{c:04X}")),
+        test_vectors: device.vectors.as_ref().map(vector_record),
+        solver: format!("Z3 {}", made.written.figures.solver),
+        proofs: proofs.chain([part(format!("{} as written", device.kind), &made.written)]).collect(),
+        findings: words(&made.findings),
         gluewright: env!("CARGO_PKG_VERSION"),
     }
 }
@@ -94,7 +128,7 @@ struct SeveralRecord<'d> {
     split: Option<SplitRecord<'d>>,
     solver: String,
     proofs: Vec<Part<'d>>,
-    findings: &'d [String],
+    findings: Vec<String>,
     gluewright: &'static str,
 }
 
@@ -150,42 +184,37 @@ fn packages(of: &[(String, String)]) -> Vec<PackageRecord<'_>> {
     of.iter().map(|(reference, part)| PackageRecord { reference, part }).collect()
 }
 
-/// The record of a job with several packages.
-pub(super) fn several(done: &Several) -> impl Serialize + '_ {
-    let device = |b: &Burned| (b.checksum.map(|sum| format!("{sum:04X}")), b.fitted.cells.len(), b.fitted.term_count());
-    let devices = done.devices.iter().map(|b| {
-        let (fuse_checksum, macrocells, product_terms) = device(b);
-        DeviceRecord {
-            reference: &b.reference,
-            device: b.fitted.device,
-            file: &b.file,
-            fuse_checksum,
-            macrocells,
-            product_terms,
-            test_vectors: b.vectors.as_ref().map(vector_record),
-        }
+fn several(made: &Made) -> SeveralRecord<'_> {
+    let devices = made.devices.iter().map(|b| DeviceRecord {
+        reference: &b.reference,
+        device: b.fitted.device,
+        file: &b.file,
+        fuse_checksum: b.checksum().map(|sum| format!("{sum:04X}")),
+        macrocells: b.fitted.cells.len(),
+        product_terms: b.fitted.term_count(),
+        test_vectors: b.vectors.as_ref().map(vector_record),
     });
-    let source = done.source.iter().map(|p| part("source".to_owned(), p));
-    let of = if done.kept.is_empty() {
+    let source = made.source.iter().map(|p| part("source".to_owned(), p));
+    let of = if made.kept().is_empty() {
         "files as written, all devices as one circuit"
     } else {
         "kept packages and file as written, as one circuit"
     };
     SeveralRecord {
-        circuit: &done.circuit,
-        original: &done.fuses.original,
+        circuit: &made.circuit,
+        original: &made.written.original,
         devices: devices.collect(),
-        kept: packages(&done.kept),
-        replaced: packages(&done.replaced),
-        split: done.split.as_ref().map(|s| SplitRecord {
+        kept: packages(made.kept()),
+        replaced: packages(made.replaced()),
+        split: made.split().map(|s| SplitRecord {
             wires: s.wires,
             fewest_devices: s.fewest_devices,
             fewest_wires: s.fewest_wires,
             between: &s.between,
         }),
-        solver: format!("Z3 {}", done.fuses.figures.solver),
-        proofs: source.chain([part(of.to_owned(), &done.fuses)]).collect(),
-        findings: &done.findings,
+        solver: format!("Z3 {}", made.written.figures.solver),
+        proofs: source.chain([part(of.to_owned(), &made.written)]).collect(),
+        findings: words(&made.findings),
         gluewright: env!("CARGO_PKG_VERSION"),
     }
 }
@@ -193,6 +222,7 @@ pub(super) fn several(done: &Several) -> impl Serialize + '_ {
 /// Why nothing was written.
 #[derive(Serialize)]
 pub(super) struct NotDone {
+    schema: u32,
     circuit: String,
     verdict: &'static str,
     text: String,
@@ -209,6 +239,8 @@ pub(super) struct NotDone {
     #[serde(skip_serializing_if = "Option::is_none")]
     earlier: Option<String>,
     gluewright: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    values: Option<serde_json::Value>,
 }
 
 impl NotDone {
@@ -218,12 +250,13 @@ impl NotDone {
             JobError::Proof { failure, .. } => Some(failure),
             _ => None,
         };
-        NotDone { verdict: verdict(failure), ..NotDone::unasked(circuit, error) }
+        NotDone { verdict: verdict(failure), values: valued(error, None, None), ..NotDone::unasked(circuit, error) }
     }
 
     /// Of a run that came to no proof.
     pub(super) fn unasked(circuit: &str, why: impl Display) -> Self {
         NotDone {
+            schema: values::SCHEMA,
             circuit: circuit.to_owned(),
             verdict: verdict(None),
             text: why.to_string(),
@@ -232,12 +265,14 @@ impl NotDone {
             mends: None,
             earlier: None,
             gluewright: env!("CARGO_PKG_VERSION"),
+            values: None,
         }
     }
 
     /// With what else was found out.
     pub(super) fn with(
         self,
+        error: &JobError,
         explanation: Option<&Explanation>,
         trace: &[impl Display],
         mends: Option<&Mends>,
@@ -248,9 +283,15 @@ impl NotDone {
             trace: trace.iter().map(ToString::to_string).collect(),
             mends: mends.map(MendsRecord::new),
             earlier: earlier.map(|folder| folder.display().to_string()),
+            values: valued(error, explanation, mends),
             ..self
         }
     }
+}
+
+/// The values of a job that did not finish.
+fn valued(error: &JobError, explanation: Option<&Explanation>, mends: Option<&Mends>) -> Option<serde_json::Value> {
+    serde_json::to_value(values::NotDoneValues { error, explanation, mends }).ok()
 }
 
 fn verdict(failure: Option<&Failure>) -> &'static str {

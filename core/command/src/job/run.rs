@@ -4,10 +4,11 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
+use super::make::Layout;
 use super::options::Options;
 use super::record::{self, NotDone};
 use super::voice::Voice;
-use super::{Job, JobError, capture, choosing, explained, mending, screen};
+use super::{Chosen, Job, JobError, capture, choosing, explained, mending, progress, screen};
 use gluewright_analysis::vectors::Strength;
 use gluewright_devices::drawer::Drawer;
 use gluewright_kernel::board::Board;
@@ -25,6 +26,7 @@ impl<C: Wiring> Job<C> {
         };
         let mut voice = Voice::new(options.json);
         let job = self.told_by(&options);
+        let job = if progress::is_watched() { job.watched(progress::shown()) } else { job };
         let status = if let Some(file) = &options.readback {
             job.run_readback(&options, file, &mut voice)
         } else if options.survey {
@@ -54,14 +56,18 @@ impl<C: Wiring> Job<C> {
             self.wishes = self.wishes.signature(text.as_str());
         }
         if let Some(device) = &options.device {
-            self.device.clone_from(device);
+            self.device = device.as_str().into();
+        }
+        if options.split {
+            self.layout = Layout::Split(options.device.as_deref().map(Chosen::from));
+        } else if !options.keep.is_empty() {
+            self.layout = Layout::Keep(options.keep.clone());
         }
         self
     }
 
     fn run_readback(self, options: &Options, file: &Path, voice: &mut Voice) -> u8 {
-        let device = self.device.clone();
-        match self.read_back(&device, &options.out, file) {
+        match self.read_back(&options.out.join(C::NAME), file) {
             Ok(readback) => {
                 voice.text(format_args!("{readback}\n"));
                 if let (Some(page), Err(Failure::Refuted(r))) = (&options.explain, &readback.proof) {
@@ -102,15 +108,19 @@ impl<C: Wiring> Job<C> {
         }
         let before = Before { card: self.card.as_ref().ok().cloned() };
         let (device, wishes) = (self.device.clone(), self.wishes.clone());
-        let in_one = !options.split && options.keep.is_empty();
-        let written = if in_one {
-            self.act(&device, &options.out).map(|done| voice.result(screen::one(&done), &record::one(&done)))
-        } else {
-            let done = self.several(options, &device);
-            done.map(|done| voice.result(screen::several(&done), &record::several(&done)))
+        let in_one = matches!(self.layout, Layout::One);
+        let folder = options.out.join(C::NAME);
+        let written = self.make().and_then(|made| made.write(&folder).map(|()| made));
+        let e = match written {
+            Ok(made) => {
+                voice.text(screen::made(&made, &folder));
+                voice.document(&record::printed(&made));
+                return 0;
+            }
+            Err(e) => e,
         };
-        let Err(e) = written else { return 0 };
-        let explanation = explained::explanation(&e, in_one.then_some((device.as_str(), &wishes)));
+        let device = device.device().ok().filter(|_| in_one);
+        let explanation = explained::explanation(&e, device.as_deref().map(|device| (device, &wishes)));
         before.not_done(C::NAME, options, &e, explanation.as_ref(), voice)
     }
 }
@@ -131,8 +141,8 @@ impl Before {
         voice: &mut Voice,
     ) -> u8 {
         match (e, explanation) {
-            (JobError::Proof { what, .. }, Some(explanation)) => {
-                voice.aside(format_args!("{what}{}", explanation.text()));
+            (JobError::Proof { of, .. }, Some(explanation)) => {
+                voice.aside(format_args!("{}{}", of.words(), explanation.text()));
             }
             _ => voice.aside(e),
         }
@@ -163,7 +173,7 @@ impl Before {
         if let Some(page) = &options.explain {
             voice.remark(explained::write(page, explanation, mends.as_ref()));
         }
-        voice.document(&NotDone::new(circuit, e).with(explanation, open, mends.as_ref(), earlier));
+        voice.document(&NotDone::new(circuit, e).with(e, explanation, open, mends.as_ref(), earlier));
         e.status()
     }
 }
@@ -189,13 +199,14 @@ fn wrong_use(circuit: &str, e: &clap::Error) -> ExitCode {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Of;
     use super::*;
 
     /// What a refuted source has in the document is all that a person reads on standard error.
     #[test]
     fn a_refuted_source_as_a_document() {
         let failure = explained::tests::refuted();
-        let error = JobError::Proof { what: "", failure };
+        let error = JobError::Proof { of: Of::Source, failure };
         let explanation = explained::explanation(&error, None).unwrap();
         let mends = match &error {
             JobError::Proof { failure: Failure::Refuted(r), .. } => {
@@ -204,6 +215,7 @@ mod tests {
             _ => panic!("refuted"),
         };
         let not_done = NotDone::new("wire", &error).with(
+            &error,
             Some(&explanation),
             &["pin 3 is open"],
             Some(&mends),

@@ -5,13 +5,14 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
-use super::JobError;
-use super::alone::find_device;
+use super::chosen::named;
+use super::error::{JobError, Of};
+use super::finding::at_contacts;
 use super::voice::Voice;
 use gluewright_devices::device::{Device, all};
 use gluewright_devices::emit::lifted_equations;
 use gluewright_devices::fusefile::{self, FuseFile};
-use gluewright_kernel::board::{Board, Library, Severity, compare_contacts};
+use gluewright_kernel::board::{Board, Library};
 use gluewright_kernel::circuit::{Circuit, Contact, Landing, Origin};
 use gluewright_kernel::prove::{Proof, Question};
 
@@ -71,7 +72,7 @@ impl Saved {
     pub fn read(name: &str, bytes: &[u8], device: Option<&str>) -> Result<Saved, JobError> {
         let (file, findings) = fusefile::read(name, bytes)?;
         let device = match device {
-            Some(device) => find_device(device)?,
+            Some(device) => named(device)?,
             None => only_device(name, file.fuses.len())?,
         };
         let circuit = device.lift(&file.fuses)?;
@@ -125,17 +126,13 @@ impl Saved {
         socket.place("D1", &self.circuit, |pin| {
             nets.iter().find(|(label, _)| label == pin).map_or(Landing::Open, |&(_, net)| Landing::Net(net))
         });
-        let differences = compare_contacts(&original, &socket);
-        if differences.iter().any(|f| f.severity == Severity::Error) {
-            let all: Vec<_> = differences.iter().map(ToString::to_string).collect();
-            return Err(JobError::Contacts(all.join("\n")));
-        }
+        at_contacts(&original, &socket).map_err(JobError::Contacts)?;
         ask(original, socket)
     }
 }
 
 fn ask(original: Circuit, replacement: Circuit) -> Result<Proof, JobError> {
-    Question::new(original, replacement).ask().map_err(|failure| JobError::Proof { what: "", failure })
+    Question::new(original, replacement).ask().map_err(|failure| JobError::Proof { of: Of::Source, failure })
 }
 
 /// The device with so many fuses.

@@ -2,17 +2,34 @@
 use std::fmt::Write;
 use std::path::Path;
 
-use gluewright_devices::fit::Fitted;
 use gluewright_kernel::prove::Proof;
 
-use super::{Division, Done, Several, bench};
+use super::bench;
+use super::made::{Burned, Division, Made};
+
+/// All of it, as it was written into this folder.
+pub(super) fn made(made: &Made, folder: &Path) -> String {
+    let mut s = String::new();
+    if let Some(source) = &made.source {
+        let _ = writeln!(s, "{source}\n");
+    }
+    match made.alone() {
+        Some(device) => one(&mut s, made, device),
+        None => several(&mut s, made),
+    }
+    let _ = write!(s, "{}", bench::times_summary(&made.times));
+    let _ = writeln!(s, "{}", bench::currents_summary(&made.currents, &made.sampled));
+    end(&mut s, made, folder);
+    s
+}
+
+fn ms(proof: &Proof) -> f64 {
+    proof.figures.time.as_secs_f64() * 1e3
+}
 
 /// One device for the whole card.
-pub(super) fn one(done: &Done) -> String {
-    let mut s = String::new();
-    let f = &done.fitted;
-    let ms = |p: &Proof| p.figures.time.as_secs_f64() * 1e3;
-    let _ = writeln!(s, "{}\n", done.source);
+fn one(s: &mut String, made: &Made, device: &Burned) {
+    let f = &device.fitted;
     let _ = writeln!(
         s,
         "Fitted: a {} holds `{}` in {} macrocells with {} product terms.\n",
@@ -27,15 +44,14 @@ pub(super) fn one(done: &Done) -> String {
     for note in &f.notes {
         let _ = writeln!(s, "  {note}");
     }
-    let _ =
-        writeln!(s, "Proved again from the emitted {} as written, in {:.1} ms.\n", done.proved_from, ms(&done.fuses));
-    if done.checksum.is_none() {
-        s.push_str(&for_fitter(f));
+    let _ = writeln!(s, "Proved again from the emitted {} as written, in {:.1} ms.\n", device.kind, ms(&made.written));
+    if f.for_fitter {
+        s.push_str(&for_fitter(device));
     }
-    for finding in &done.fuses.findings {
+    for finding in &made.written.findings {
         let _ = writeln!(s, "  finding: {finding}");
     }
-    if let Some(vectors) = &done.vectors {
+    if let Some(vectors) = &device.vectors {
         let _ = writeln!(
             s,
             "Test vectors for the device programmer: {}; {}{}.\n",
@@ -44,28 +60,19 @@ pub(super) fn one(done: &Done) -> String {
             if vectors.coverage.missed.is_empty() { "" } else { ": missed.csv has them all" }
         );
     }
-    let _ = write!(s, "{}", bench::times_summary(&done.times));
-    let _ = writeln!(s, "{}", bench::currents_summary(&done.currents, &done.sampled));
-    end(&mut s, &done.findings, &done.folder, &done.files);
-    s
 }
 
 /// Several packages.
-pub(super) fn several(done: &Several) -> String {
-    let mut s = String::new();
-    let ms = |p: &Proof| p.figures.time.as_secs_f64() * 1e3;
-    if let Some(source) = &done.source {
-        let _ = writeln!(s, "{source}\n");
-    }
-    if !done.kept.is_empty() {
+fn several(s: &mut String, made: &Made) {
+    if !made.kept().is_empty() {
         let list =
             |of: &[(String, String)]| of.iter().map(|(r, p)| format!("{r} ({p})")).collect::<Vec<_>>().join(", ");
-        let _ = writeln!(s, "Stays in place: {}. Replaced: {}.\n", list(&done.kept), list(&done.replaced));
+        let _ = writeln!(s, "Stays in place: {}. Replaced: {}.\n", list(made.kept()), list(made.replaced()));
     }
-    if let Some(split) = &done.split {
-        divided(&mut s, done.devices.len(), split);
+    if let Some(split) = made.split() {
+        divided(s, made.devices.len(), split);
     }
-    for b in &done.devices {
+    for b in &made.devices {
         let f = &b.fitted;
         let _ = writeln!(
             s,
@@ -75,7 +82,7 @@ pub(super) fn several(done: &Several) -> String {
             f.cells.len(),
             f.term_count(),
             b.file,
-            b.checksum.map_or_else(String::new, |sum| format!(" (fuse checksum {sum:04X})"))
+            b.checksum().map_or_else(String::new, |sum| format!(" (fuse checksum {sum:04X})"))
         );
         for note in &f.notes {
             let _ = writeln!(s, "  {note}");
@@ -83,15 +90,12 @@ pub(super) fn several(done: &Several) -> String {
         if let Some(vectors) = &b.vectors {
             let _ = writeln!(s, "  test vectors: {}; {}", vectors.list.len(), vectors.coverage.brief());
         }
-        if b.checksum.is_none() {
-            s.push_str(&for_fitter(f));
+        if f.for_fitter {
+            s.push_str(&for_fitter(b));
         }
     }
-    let _ = writeln!(s, "\nProved as one circuit, files as written, in {:.1} ms:\n{}\n", ms(&done.fuses), done.fuses);
-    let _ = write!(s, "{}", bench::times_summary(&done.times));
-    let _ = writeln!(s, "{}", bench::currents_summary(&done.currents, &done.sampled));
-    end(&mut s, &done.findings, &done.folder, &done.files);
-    s
+    let _ =
+        writeln!(s, "\nProved as one circuit, files as written, in {:.1} ms:\n{}\n", ms(&made.written), made.written);
 }
 
 /// How the circuit was split.
@@ -111,14 +115,15 @@ fn divided(s: &mut String, devices: usize, split: &Division) {
 }
 
 /// What every job says last.
-fn end(s: &mut String, findings: &[String], folder: &Path, files: &[String]) {
-    if !findings.is_empty() {
+fn end(s: &mut String, made: &Made, folder: &Path) {
+    if !made.findings.is_empty() {
         let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
-        for finding in findings {
+        for finding in &made.findings {
             let _ = writeln!(s, "  {finding}");
         }
         let _ = writeln!(s);
     }
+    let files: Vec<&str> = made.files.iter().map(|(name, _)| name.as_str()).collect();
     let _ = writeln!(s, "Written to {}: {}", folder.display(), files.join(", "));
     let _ = writeln!(
         s,
@@ -127,7 +132,8 @@ fn end(s: &mut String, findings: &[String], folder: &Path, files: &[String]) {
 }
 
 /// What comes after a netlist: the maker's fitter, with the pins locked.
-fn for_fitter(f: &Fitted) -> String {
+fn for_fitter(device: &Burned) -> String {
+    let f = &device.fitted;
     let mut s = String::new();
     let _ = writeln!(
         s,
@@ -139,7 +145,7 @@ fn for_fitter(f: &Fitted) -> String {
     for wire in &f.wires {
         let _ = writeln!(s, "  pin {}: {} (contact {})", wire.pin, wire.signal, wire.label);
     }
-    let blocks = gluewright_devices::device::find(f.device).and_then(|d| d.blocks.as_ref());
+    let blocks = device.device.blocks.as_ref();
     if blocks.is_some_and(|b| b.pins_from == gluewright_devices::device::Provenance::Memory) {
         let _ = writeln!(
             s,

@@ -29,11 +29,12 @@ pub fn equations(fitted: &Fitted) -> String {
 }
 
 /// One macrocell's equation.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Equation {
     /// The signal's name.
     pub name: String,
     /// The contact, unless it is buried.
+    #[serde(rename = "contact")]
     pub label: Option<Label>,
     /// The pin, if the macrocell has one.
     pub pin: Option<PinNumber>,

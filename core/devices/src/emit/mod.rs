@@ -5,4 +5,4 @@ mod wiring;
 
 pub use equations::{Equation, equation_list, equations};
 pub use lifted::lifted_equations;
-pub use wiring::{wiring, wiring_beside};
+pub use wiring::{Wire, wires, wires_beside, wiring};

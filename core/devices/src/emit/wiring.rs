@@ -3,16 +3,26 @@ use crate::fit::Fitted;
 use gluewright_kernel::board::Remainder;
 use gluewright_kernel::circuit::{Label, Rail};
 
-/// The wiring list as CSV, `contact,signal,device,pin`, in the order of contacts; devices are `D1`, `D2`, … in the order
-/// given. A contact that goes to several pins has several rows.
+/// One wire of the adapter.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+pub struct Wire {
+    /// The contact of the socket, or what a wire without a contact is called.
+    pub contact: Label,
+    /// The signal.
+    pub signal: String,
+    /// The device, or the package that stays.
+    pub device: String,
+    /// Its pin.
+    pub pin: Label,
+}
+
+/// The wires of the adapter, in the order of contacts; devices are `D1`, `D2`, … in the order given. A contact that goes to
+/// several pins has several.
 ///
 /// `supplies` are the contacts on which the board has its supply rails; those that a circuit declares come on top.
-///
-/// # Errors
-/// Only what the CSV writer reports.
-pub fn wiring(devices: &[Fitted], supplies: &[(Label, Rail)]) -> Result<String, csv::Error> {
+pub fn wires<'f>(devices: impl IntoIterator<Item = &'f Fitted>, supplies: &[(Label, Rail)]) -> Vec<Wire> {
     let mut rows: Vec<(Label, String, usize, u16)> = Vec::new();
-    for (index, fitted) in devices.iter().enumerate() {
+    for (index, fitted) in devices.into_iter().enumerate() {
         let number = index + 1;
         rows.extend(fitted.wires.iter().map(|w| (w.label.clone(), w.signal.clone(), number, w.pin)));
         for supply in &fitted.supplies {
@@ -27,33 +37,33 @@ pub fn wiring(devices: &[Fitted], supplies: &[(Label, Rail)]) -> Result<String, 
     }
     rows.sort();
     rows.dedup();
-    let device = |number: usize| format!("D{number}");
-    list(
-        rows.into_iter()
-            .map(|(label, signal, number, pin)| [label.to_string(), signal, device(number), pin.to_string()]),
-    )
+    let wire = |(contact, signal, number, pin): (Label, String, usize, u16)| Wire {
+        contact,
+        signal,
+        device: format!("D{number}"),
+        pin: Label::from(pin),
+    };
+    rows.into_iter().map(wire).collect()
 }
 
-/// The same for one device beside packages of the original that stay in their sockets: every pin of these has its rows
-/// too. What is in the column `contact` once is wired together; where no contact is on a net, it is the first pin of a
-/// kept package, `U1-11`.
-///
-/// # Errors
-/// Only what the CSV writer reports.
-pub fn wiring_beside(
-    remainder: &Remainder,
-    reference: &str,
-    fitted: &Fitted,
-    supplies: &[(Label, Rail)],
-) -> Result<String, csv::Error> {
-    let mut rows: Vec<(Label, String, String, Label)> = Vec::new();
+/// The same for one device beside packages of the original that stay in their sockets: every pin of these has its wires
+/// too. What has the same contact is wired together; where no contact is on a net, it is the first pin of a kept package,
+/// `U1-11`.
+pub fn wires_beside(remainder: &Remainder, reference: &str, fitted: &Fitted, supplies: &[(Label, Rail)]) -> Vec<Wire> {
+    let mut all: Vec<Wire> = Vec::new();
     let device = |pin: u16| (reference.to_owned(), Label::from(pin));
+    let wire = |contact: &Label, signal: &str, (device, pin): (String, Label)| Wire {
+        contact: contact.clone(),
+        signal: signal.to_owned(),
+        device,
+        pin,
+    };
     for joint in &remainder.joints {
         let on = fitted.wires.iter().filter(|w| w.label == joint.label).map(|w| device(w.pin));
         let pins: Vec<(String, Label)> = on.chain(joint.pins.iter().cloned()).collect();
         let contacts = if joint.contacts.is_empty() { std::slice::from_ref(&joint.label) } else { &joint.contacts };
         for contact in contacts {
-            rows.extend(pins.iter().map(|(of, pin)| (contact.clone(), joint.net.clone(), of.clone(), pin.clone())));
+            all.extend(pins.iter().map(|pin| wire(contact, &joint.net, pin.clone())));
         }
     }
     for (contact, rail) in supplies {
@@ -61,18 +71,22 @@ pub fn wiring_beside(
         let kept = remainder.supplies.iter().filter(|(.., r)| r == rail).map(|(of, pin, _)| (of.clone(), pin.clone()));
         let tied = fitted.ties.iter().filter(|(_, r)| r == rail).map(|(pin, _)| device(*pin));
         let own = fitted.supplies.iter().filter(|s| s.rail == *rail).map(|s| device(s.pin));
-        rows.extend(own.chain(tied).chain(kept).map(|(of, pin)| (contact.clone(), name.to_owned(), of, pin)));
+        all.extend(own.chain(tied).chain(kept).map(|pin| wire(contact, name, pin)));
     }
-    rows.sort();
-    rows.dedup();
-    list(rows.into_iter().map(|(contact, signal, of, pin)| [contact.to_string(), signal, of, pin.to_string()]))
+    all.sort();
+    all.dedup();
+    all
 }
 
-fn list(rows: impl Iterator<Item = [String; 4]>) -> Result<String, csv::Error> {
+/// The wires as CSV, `contact,signal,device,pin`.
+///
+/// # Errors
+/// Only what the CSV writer reports.
+pub fn wiring(wires: &[Wire]) -> Result<String, csv::Error> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record(["contact", "signal", "device", "pin"])?;
-    for row in rows {
-        writer.write_record(row)?;
+    for Wire { contact, signal, device, pin } in wires {
+        writer.write_record([contact.as_str(), signal, device, pin.as_str()])?;
     }
     let bytes = writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())

@@ -1,4 +1,5 @@
 //! Why a circuit doesn't fit a device, and the nearest change with which it would.
+use serde::Serialize;
 use thiserror::Error;
 
 use crate::device::PinNumber;
@@ -6,7 +7,8 @@ use crate::logic::LogicError;
 use gluewright_kernel::circuit::{Label, Origin};
 
 /// Why a circuit doesn't fit a device: the first reason, with the mend that is nearest.
-#[derive(Clone, Debug, Error, PartialEq, Eq)]
+#[derive(Clone, Debug, Error, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum NoFit {
     /// The circuit has no form that any device could hold.
@@ -324,7 +326,7 @@ pub enum NoFit {
 }
 
 /// A register and what it shares with the others, or would have to.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Sharing {
     /// The register.
     pub register: String,

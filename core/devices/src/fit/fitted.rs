@@ -23,6 +23,11 @@ pub struct Fitted {
     pub device: &'static str,
     /// The device's mode; empty if it has only one.
     pub mode: &'static str,
+    /// Whether the device is made of logic blocks: its maker's fitter makes the programming file.
+    pub for_fitter: bool,
+    /// What the pin of a register shows at power-up, where the device promises it: of a macrocell that does not invert, and
+    /// of one that does.
+    pub power_up: [Option<bool>; 2],
     /// What the fuse map is made from; empty for a device of logic blocks, which has none.
     pub plan: Plan,
     /// The functions, with the nodes that had to be added. Products below are over its variables.
@@ -190,6 +195,8 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
         circuit: circuit.name.clone(),
         device: place.device.name,
         mode: place.mode.name,
+        for_fitter: false,
+        power_up: [false, true].map(|inverted| place.device.pin_at_power_up(inverted)),
         plan,
         wires,
         supplies: supplies(circuit, place.device),

@@ -12,6 +12,7 @@ mod error;
 mod fitted;
 mod globals;
 mod item;
+mod json;
 mod note;
 mod notes;
 mod place;
@@ -75,7 +76,7 @@ pub fn fit(circuit: &Circuit, device: &Device, wishes: &Wishes) -> Result<Fitted
         (Some((_, Placed { demands, assignment, signature }, place)), _) => {
             let mut fitted = fitted::fitted(circuit, demands, place, &assignment);
             fitted.plan.signature = signature;
-            fitted.notes = notes::notes(&fitted);
+            fitted.notes = notes::notes(&fitted, place.device);
             Ok(fitted)
         }
         (None, Some(reason)) => Err(reason),

@@ -2,11 +2,11 @@
 use super::demand::Drive;
 use super::fitted::{Fitted, FittedCell};
 use super::note::Note;
-use crate::device::{self, Enable, Function, PinNumber, Role};
+use crate::device::{Device, Enable, Function, PinNumber, Role};
 use gluewright_kernel::circuit::Pull;
 
 /// Everything there is to say about a fit.
-pub(super) fn notes(fitted: &Fitted) -> Vec<Note> {
+pub(super) fn notes(fitted: &Fitted, device: &Device) -> Vec<Note> {
     let logic = &fitted.logic;
     let mut notes = Vec::new();
     for cell in &fitted.cells {
@@ -60,7 +60,7 @@ pub(super) fn notes(fitted: &Fitted) -> Vec<Note> {
     }));
     notes.extend(fitted.driven.iter().map(|&pin| Note::Driven { pin }));
     // what a maker's fitter does with pins that have no signal is up to it
-    if let Some(device) = device::find(fitted.device).filter(|d| d.blocks.is_none()) {
+    if !fitted.for_fitter {
         let io = |pin: &PinNumber| device.role(*pin) == Some(Role::Io);
         let (macrocells, inputs): (Vec<PinNumber>, Vec<PinNumber>) = fitted.unused.iter().partition(|p| io(p));
         if !inputs.is_empty() {

@@ -5,6 +5,19 @@
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Default)]
 pub struct Fuses(Vec<bool>);
 
+/// `{"count": …, "checksum": "C0DE", "states": "0110…"}`, fuse 0 first.
+impl serde::Serialize for Fuses {
+    fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        use serde::ser::SerializeStruct;
+        let mut to = to.serialize_struct("Fuses", 3)?;
+        to.serialize_field("count", &self.len())?;
+        to.serialize_field("checksum", &format!("{:04X}", self.checksum()))?;
+        let states: String = self.0.iter().map(|&state| if state { '1' } else { '0' }).collect();
+        to.serialize_field("states", &states)?;
+        to.end()
+    }
+}
+
 impl Fuses {
     /// So many fuses, all in one state.
     pub fn new(count: usize, state: bool) -> Self {

@@ -1,10 +1,12 @@
 //! Why a circuit can't be collapsed, and what would mend it.
+use serde::Serialize;
 use thiserror::Error;
 
 use gluewright_kernel::circuit::Origin;
 
 /// Why a circuit has no form that macrocells could hold.
-#[derive(Clone, Debug, Error, PartialEq, Eq)]
+#[derive(Clone, Debug, Error, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum LogicError {
     /// A net that is read and that nothing drives.

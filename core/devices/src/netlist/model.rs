@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 
 use super::names::Names;
-use crate::device::{self, Function, PinNumber, PortPin};
+use crate::device::{Function, PinNumber, PortPin};
 use crate::fit::{Drive, Fitted, FittedCell};
 use crate::logic::{Diagram, Product};
 use gluewright_kernel::circuit::{Label, Stage, Start};
@@ -115,7 +115,7 @@ impl Netlist {
             circuit: fitted.circuit.clone(),
             device: fitted.device,
             port: fitted.port.clone(),
-            for_fitter: device::find(fitted.device).is_some_and(|d| d.blocks.is_some()),
+            for_fitter: fitted.for_fitter,
             lines,
             cells,
             ports,
@@ -299,9 +299,8 @@ impl Builder<'_> {
     /// The level at power-up. What a maker's fitter makes of an open start is its own affair, so only a declared one
     /// is written for it.
     fn start(&self, cell: &FittedCell) -> Option<bool> {
-        let device = device::find(self.fitted.device)?;
-        if device.blocks.is_none() {
-            return device.pin_at_power_up(cell.inverted);
+        if !self.fitted.for_fitter {
+            return self.fitted.power_up[usize::from(cell.inverted)];
         }
         let (register, shown) = self.register(cell)?;
         match register.start {

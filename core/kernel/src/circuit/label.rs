@@ -5,7 +5,8 @@ use std::fmt;
 /// The label of a contact or pin as it is printed on the socket: `7`, or `A12` on an edge connector.
 ///
 /// Labels are ordered as a person counts them: `2` before `10`, `A2` before `A10`.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
+#[serde(transparent)]
 pub struct Label(String);
 
 impl Label {

@@ -2,6 +2,9 @@
 use std::fmt;
 use std::sync::Arc;
 
+use serde::ser::SerializeStruct;
+use serde::{Serialize, Serializer};
+
 /// Where something was written, for messages.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
 pub enum Origin {
@@ -33,6 +36,21 @@ impl Origin {
 impl From<&std::panic::Location<'_>> for Origin {
     fn from(at: &std::panic::Location<'_>) -> Self {
         Origin::Line { file: at.file().into(), line: at.line() }
+    }
+}
+
+/// A line is `{"file": …, "line": …}`, nowhere is `null`.
+impl Serialize for Origin {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        match self {
+            Origin::Nowhere => to.serialize_none(),
+            Origin::Line { file, line } => {
+                let mut to = to.serialize_struct("Origin", 2)?;
+                to.serialize_field("file", &**file)?;
+                to.serialize_field("line", line)?;
+                to.end()
+            }
+        }
     }
 }
 

@@ -6,7 +6,7 @@ use super::replay::Track;
 use super::words::{Leaf, Literal, condition, level, literal_of, literals, name, reasons};
 
 /// One link of a chain of cause.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 #[non_exhaustive]
 pub struct Cause {
     /// How far back: 0 is the contact itself, its causes are 1, and so on.

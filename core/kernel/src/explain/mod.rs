@@ -12,8 +12,10 @@ pub mod text;
 mod wave;
 mod words;
 
+use serde::Serialize;
+
 use crate::circuit::Label;
-use crate::prove::{Difference, Happening, Refutation};
+use crate::prove::{Difference, Happening, Refutation, json};
 
 pub use cause::Cause;
 pub use probe::Probe;
@@ -23,7 +25,7 @@ use cause::{Aspect, Chain};
 use replay::Track;
 
 /// A refutation, laid out for a bench.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Explanation {
     /// Name of the original.
@@ -33,16 +35,19 @@ pub struct Explanation {
     /// The assumptions that the run keeps, in words.
     pub assumptions: Vec<String>,
     /// The levels at power-up that matter.
+    #[serde(serialize_with = "json::levels")]
     pub levels: Vec<(Label, String, bool)>,
     /// The steps of the run, in order.
     pub events: Vec<Happening>,
     /// What the replacement holds at power-up, where it was free to choose and it matters.
+    #[serde(serialize_with = "json::bits")]
     pub start: Vec<(String, bool)>,
     /// The contacts whose level matters, and what is seen at those that differ.
     pub waveform: Waveform,
     /// Where to put the probe, and what to expect: one for each group of contacts that differ alike.
     pub probes: Vec<Probe>,
     /// Contacts that may be at any level throughout.
+    #[serde(serialize_with = "json::contacts")]
     pub any_level: Vec<(Label, String)>,
     /// Registers and latches of the replacement that may hold anything at power-up.
     pub any_bit: Vec<String>,

@@ -8,7 +8,7 @@ use super::text::sequence;
 use super::{Aspect, Cause, Chain};
 
 /// Contacts that differ alike.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, serde::Serialize)]
 #[non_exhaustive]
 pub struct Probe {
     /// The contacts.
@@ -29,10 +29,11 @@ pub struct Probe {
 }
 
 /// One contact that differs.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 #[non_exhaustive]
 pub struct Place {
     /// The contact.
+    #[serde(rename = "contact")]
     pub label: Label,
     /// Its name.
     pub name: String,

@@ -6,7 +6,7 @@ use crate::simulate::Shown;
 use super::replay::Track;
 
 /// A run of both circuits at their contacts.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, serde::Serialize)]
 #[non_exhaustive]
 pub struct Waveform {
     /// The columns, in order.
@@ -16,7 +16,7 @@ pub struct Waveform {
 }
 
 /// A stretch of time in which nothing changes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
 #[non_exhaustive]
 pub struct Column {
     /// The step that leads into it; 0 is power-up.
@@ -26,7 +26,8 @@ pub struct Column {
 }
 
 /// Who shows what a row holds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Side {
     /// The board, on both.
     Board,
@@ -37,10 +38,11 @@ pub enum Side {
 }
 
 /// One contact over time, on one side.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, serde::Serialize)]
 #[non_exhaustive]
 pub struct Row {
     /// The contact.
+    #[serde(rename = "contact")]
     pub label: Label,
     /// Its name.
     pub name: String,

@@ -13,15 +13,10 @@ use crate::circuit::Label;
 pub struct Figure {
     /// The number.
     pub value: f64,
-    /// The data sheet, or `from memory`.
+    /// The data sheet, or that there is none, in words.
     pub source: Arc<str>,
-}
-
-impl Figure {
-    /// A figure with its source.
-    pub fn new(value: f64, source: impl Into<Arc<str>>) -> Self {
-        Figure { value, source: source.into() }
-    }
+    /// Whether no sheet confirmed it, or a part of it.
+    pub from_memory: bool,
 }
 
 /// What an output does at the end of a delay.

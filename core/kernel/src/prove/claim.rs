@@ -17,7 +17,7 @@ pub trait Original {
     ///
     /// # Errors
     /// Why it can't be one, in words.
-    fn original(&self) -> Result<Cow<'_, Circuit>, Box<dyn Error>>;
+    fn original(&self) -> Result<Cow<'_, Circuit>, Box<dyn Error + Send + Sync>>;
 
     /// What nobody has traced to its end: the net of the circuit that it touches, if any, and why.
     fn untraced(&self) -> Vec<(Option<String>, String)> {
@@ -26,13 +26,13 @@ pub trait Original {
 }
 
 impl Original for Circuit {
-    fn original(&self) -> Result<Cow<'_, Circuit>, Box<dyn Error>> {
+    fn original(&self) -> Result<Cow<'_, Circuit>, Box<dyn Error + Send + Sync>> {
         Ok(Cow::Borrowed(self))
     }
 }
 
 impl Original for Board {
-    fn original(&self) -> Result<Cow<'_, Circuit>, Box<dyn Error>> {
+    fn original(&self) -> Result<Cow<'_, Circuit>, Box<dyn Error + Send + Sync>> {
         Ok(Cow::Owned(self.circuit()?))
     }
 
@@ -86,9 +86,9 @@ pub fn goes_low_only_while(what: impl Condition, condition: impl Condition) -> A
     assumed(condition, Kind::Only(what.truth().expression(), Way::Down))
 }
 
-type Assume<C> = Box<dyn Fn(&C) -> Assumed>;
+type Assume<C> = Box<dyn Fn(&C) -> Assumed + Send>;
 
-type Setting = Box<dyn Fn(Question) -> Question>;
+type Setting = Box<dyn Fn(Question) -> Question + Send>;
 
 /// Starts a proof about the circuit `C`.
 pub fn prove<C: Wiring>() -> Claim<C> {
@@ -111,12 +111,12 @@ impl<C> std::fmt::Debug for Claim<C> {
 impl<C: Wiring> Claim<C> {
     /// Under this assumption, over the circuit's input contacts: `|c| never(c.read.asserted() & c.write.asserted())`.
     #[must_use]
-    pub fn assuming(mut self, assumed: impl Fn(&C) -> Assumed + 'static) -> Self {
+    pub fn assuming(mut self, assumed: impl Fn(&C) -> Assumed + Send + 'static) -> Self {
         self.assumed.push(Box::new(assumed));
         self
     }
 
-    fn set(mut self, setting: impl Fn(Question) -> Question + 'static) -> Self {
+    fn set(mut self, setting: impl Fn(Question) -> Question + Send + 'static) -> Self {
         self.settings.push(Box::new(setting));
         self
     }
@@ -246,7 +246,7 @@ pub struct Against<'o, C, O> {
 impl<C: Wiring, O: Original> Against<'_, C, O> {
     /// Under this assumption; see [`Claim::assuming`].
     #[must_use]
-    pub fn assuming(mut self, assumed: impl Fn(&C) -> Assumed + 'static) -> Self {
+    pub fn assuming(mut self, assumed: impl Fn(&C) -> Assumed + Send + 'static) -> Self {
         self.claim = self.claim.assuming(assumed);
         self
     }

@@ -94,6 +94,14 @@ impl Refutation {
         &self.evidence
     }
 
+    /// What the original may hold at power-up: a start that explains all but the last event, for every element whose start is
+    /// not known. From it the original shows in the last event what the differences say of it.
+    pub fn original_start(&self) -> Vec<(String, bool)> {
+        let cells = self.run.pair.machines[ORIGINAL].cells();
+        let held = cells.iter().zip(&self.evidence.starts[ORIGINAL]);
+        held.filter(|(cell, _)| cell.start.is_none()).map(|(cell, &high)| (cell.name.clone(), high)).collect()
+    }
+
     /// The levels and bits that don't matter: whatever they are, together, nothing explains the run, and both sides
     /// show the same in the last event at the contacts that differ.
     pub fn free(&self) -> Free {

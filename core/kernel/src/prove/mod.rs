@@ -13,6 +13,7 @@ mod draw;
 mod drawn;
 mod guess;
 mod hidden;
+pub(crate) mod json;
 mod matching;
 mod matter;
 mod obligations;

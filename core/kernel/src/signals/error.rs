@@ -1,12 +1,13 @@
 //! What can be wrong with a wiring that compiles.
 use std::fmt;
 
+use serde::Serialize;
 use thiserror::Error;
 
 use crate::circuit::Origin;
 
 /// A circuit that can't be built, with all its mistakes.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[derive(Clone, Debug, PartialEq, Eq, Error, Serialize)]
 pub struct BuildError {
     circuit: String,
     mistakes: Vec<Mistake>,
@@ -39,7 +40,8 @@ impl fmt::Display for BuildError {
 }
 
 /// One mistake in a wiring, with its place and its mend.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[derive(Clone, Debug, PartialEq, Eq, Error, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Mistake {
     /// A signal that was made in another build, or outside one, and kept.
     #[error(

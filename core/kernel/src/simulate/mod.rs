@@ -5,7 +5,8 @@ use crate::circuit::{Circuit, Label, Pull};
 use crate::machine::{Lanes, Limits, Machine, Point, Unknown};
 
 /// What a meter and a probe would find on a contact, as far as the circuit is concerned.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Shown {
     /// Driven high.
     High,

@@ -31,9 +31,9 @@ const MOST_CHOICES: usize = 12;
 
 /// A circuit over several devices.
 #[derive(Clone, Debug)]
-pub struct Split {
+pub struct Split<'d> {
     /// The devices with their shares; the first is D1.
-    pub shares: Vec<Share>,
+    pub shares: Vec<Share<'d>>,
     /// The wires that carry signals without a contact from one device to others.
     pub between: Vec<Between>,
     /// Wires from device to device, contacts that go to several devices included: for each net one less than the
@@ -47,13 +47,13 @@ pub struct Split {
 
 /// What one device of a split holds.
 #[derive(Clone, Debug)]
-pub struct Share {
+pub struct Share<'d> {
     /// What the device is called: `D1`.
     pub reference: String,
     /// Its share as a circuit. Contacts are those of the whole, and wires from and to other devices.
     pub circuit: Circuit,
     /// Its device.
-    pub device: &'static Device,
+    pub device: &'d Device,
     /// How the share fits.
     pub fitted: Fitted,
     /// What changes together with what in the circuit as a whole.
@@ -139,7 +139,7 @@ fn up_to(most: usize, device: &str) -> String {
 ///
 /// # Errors
 /// Why it was not split.
-pub fn split(circuit: &Circuit, device: &'static Device, most: usize, wishes: &Wishes) -> Result<Split, NoSplit> {
+pub fn split<'d>(circuit: &Circuit, device: &'d Device, most: usize, wishes: &Wishes) -> Result<Split<'d>, NoSplit> {
     if device.blocks.is_some() {
         return Err(NoSplit::NoFuseMap(device.name));
     }
@@ -154,8 +154,8 @@ pub fn split(circuit: &Circuit, device: &'static Device, most: usize, wishes: &W
 ///
 /// # Errors
 /// Why it was not split.
-pub fn split_over(circuit: &Circuit, stock: &[Stock], wishes: &Wishes) -> Result<Split, NoSplit> {
-    let stock: Vec<Stock> = stock.iter().filter(|s| s.most > 0).copied().collect();
+pub fn split_over<'d>(circuit: &Circuit, stock: &[Stock<'d>], wishes: &Wishes) -> Result<Split<'d>, NoSplit> {
+    let stock: Vec<Stock<'d>> = stock.iter().filter(|s| s.most > 0).copied().collect();
     if stock.is_empty() {
         return Err(NoSplit::NotThere("device with a fuse map"));
     }
@@ -218,7 +218,7 @@ pub fn split_over(circuit: &Circuit, stock: &[Stock], wishes: &Wishes) -> Result
                         break;
                     }
                 };
-                let devices: Vec<&'static Device> = packed.slots.iter().filter_map(|&slot| device(slot)).collect();
+                let devices: Vec<&'d Device> = packed.slots.iter().filter_map(|&slot| device(slot)).collect();
                 match alone.fitted(&packed.groups, &devices) {
                     Ok((shares, between)) => {
                         let mut found = Split {
@@ -251,7 +251,7 @@ pub fn split_over(circuit: &Circuit, stock: &[Stock], wishes: &Wishes) -> Result
 }
 
 /// The shares as they fit, and the wires between them.
-type Fits = (Vec<Share>, Vec<Between>);
+type Fits<'d> = (Vec<Share<'d>>, Vec<Between>);
 
 /// A circuit in its units.
 struct Alone<'a> {
@@ -276,7 +276,7 @@ impl Alone<'_> {
     }
 
     /// Fits every share into its device, or gives the first that is refused.
-    fn fitted(&self, groups: &[usize], devices: &[&'static Device]) -> Result<Fits, (usize, Box<NoFit>)> {
+    fn fitted<'d>(&self, groups: &[usize], devices: &[&'d Device]) -> Result<Fits<'d>, (usize, Box<NoFit>)> {
         let carved = carve::carve(self.circuit, self.logic, self.units, groups);
         let mut shares = Vec::with_capacity(carved.shares.len());
         for (index, (share, &device)) in carved.shares.into_iter().zip(devices).enumerate() {
@@ -295,8 +295,8 @@ impl Alone<'_> {
     }
 
     /// Puts shares into smaller devices where the stock has some that hold them.
-    fn take_smaller(&self, found: &mut Split, stock: &[Stock]) {
-        let mut left: Vec<(&'static Device, usize)> = stock
+    fn take_smaller<'d>(&self, found: &mut Split<'d>, stock: &[Stock<'d>]) {
+        let mut left: Vec<(&'d Device, usize)> = stock
             .iter()
             .map(|s| {
                 (s.device, s.most - found.shares.iter().filter(|x| x.device.name == s.device.name).count().min(s.most))
@@ -304,7 +304,7 @@ impl Alone<'_> {
             .collect();
         for share in &mut found.shares {
             let size = |d: &Device| (d.pins.len(), stock::capacity(d).macrocells);
-            let mut smaller: Vec<&'static Device> =
+            let mut smaller: Vec<&'d Device> =
                 left.iter().filter(|(d, n)| *n > 0 && size(d) < size(share.device)).map(|(d, _)| *d).collect();
             smaller.sort_by_key(|d| size(d));
             for device in smaller {
@@ -329,7 +329,7 @@ fn reference(index: usize) -> String {
     format!("D{}", index + 1)
 }
 
-impl Split {
+impl Split<'_> {
     /// The types with how many of each: `2 of 22V10 and 1 of 16V8`.
     pub fn types(&self) -> String {
         let mut types: Vec<(&str, usize)> = Vec::new();

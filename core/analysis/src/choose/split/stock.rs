@@ -7,17 +7,17 @@ use super::MOST_DEVICES;
 
 /// A type, and how many of it may be taken.
 #[derive(Clone, Copy, Debug)]
-pub struct Stock {
+pub struct Stock<'d> {
     /// The type.
-    pub device: &'static Device,
+    pub device: &'d Device,
     /// How many at most.
     pub most: usize,
 }
 
-impl Stock {
+impl Stock<'static> {
     /// What a drawer holds of the types that are burned today and have a fuse map, the largest first.
-    pub fn of(drawer: &Drawer) -> Vec<Stock> {
-        let mut all: Vec<Stock> = Vec::new();
+    pub fn of(drawer: &Drawer) -> Vec<Stock<'static>> {
+        let mut all: Vec<Stock<'static>> = Vec::new();
         for device in drawer.entries.iter().filter(|e| e.is_there()).map(|e| e.device) {
             let burned = device.blocks.is_none() && device.replacement.is_none();
             if burned && !all.iter().any(|s| s.device.name == device.name) {
@@ -37,7 +37,7 @@ pub(super) fn capacity(device: &Device) -> Capacity {
 }
 
 /// The choices of that many devices, by their places in the stock; the largest first.
-pub(super) fn choices(stock: &[Stock], count: usize) -> Vec<Vec<usize>> {
+pub(super) fn choices(stock: &[Stock<'_>], count: usize) -> Vec<Vec<usize>> {
     let mut all: Vec<Vec<usize>> = vec![Vec::new()];
     for _ in 0..count {
         let mut longer = Vec::new();

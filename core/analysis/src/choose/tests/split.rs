@@ -37,7 +37,7 @@ fn d22v10() -> &'static Device {
 }
 
 /// The devices with their fuses, in one socket.
-fn joined(circuit: &Circuit, device: &Device, found: &Split, wired: impl Fn(usize, &mut Fitted)) -> Circuit {
+fn joined(circuit: &Circuit, device: &Device, found: &Split<'_>, wired: impl Fn(usize, &mut Fitted)) -> Circuit {
     let burned: Vec<(Circuit, Fitted)> = found
         .shares
         .iter()

@@ -91,6 +91,8 @@ fn fitted(circuit: &Circuit, needs: Needs, site: Site<'_>, globals: &Globals, pi
         circuit: circuit.name.clone(),
         device: site.device.name,
         mode: "",
+        for_fitter: true,
+        power_up: [None; 2],
         plan: Plan::default(),
         wires,
         supplies: supplies(circuit, site.device),
@@ -106,7 +108,7 @@ fn fitted(circuit: &Circuit, needs: Needs, site: Site<'_>, globals: &Globals, pi
         logic: needs.logic,
     };
     tell_apart(&mut fitted);
-    fitted.notes = notes(&fitted);
+    fitted.notes = notes(&fitted, site.device);
     fitted
 }
 

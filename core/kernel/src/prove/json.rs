@@ -1,0 +1,268 @@
+//! Verdicts as JSON: the shape that the guide's page on JSON describes, whatever the fields here are called.
+use serde::ser::SerializeSeq;
+use serde::{Serialize, Serializer};
+
+use super::{Difference, Failure, Figures, Happening, Hidden, Method, Of, Proof, Refutation, Undecided, Why, Withheld};
+use crate::circuit::Label;
+use crate::simulate::Shown;
+
+/// A level at a contact.
+#[derive(Serialize)]
+struct AtContact<'v> {
+    contact: &'v Label,
+    name: &'v str,
+    high: bool,
+}
+
+/// What a register, a latch or a loop holds.
+#[derive(Serialize)]
+struct Holds<'v> {
+    element: &'v str,
+    high: bool,
+}
+
+/// Levels at contacts, as a list of `{"contact": …, "name": …, "high": …}`.
+pub(crate) fn levels<S: Serializer>(all: &[(Label, String, bool)], to: S) -> Result<S::Ok, S::Error> {
+    let mut to = to.serialize_seq(Some(all.len()))?;
+    for (contact, name, high) in all {
+        to.serialize_element(&AtContact { contact, name, high: *high })?;
+    }
+    to.end()
+}
+
+/// What elements hold, as a list of `{"element": …, "high": …}`.
+pub(crate) fn bits<S: Serializer>(all: &[(String, bool)], to: S) -> Result<S::Ok, S::Error> {
+    let mut to = to.serialize_seq(Some(all.len()))?;
+    for (element, high) in all {
+        to.serialize_element(&Holds { element, high: *high })?;
+    }
+    to.end()
+}
+
+/// Contacts, as a list of `{"contact": …, "name": …}`.
+pub(crate) fn contacts<S: Serializer>(all: &[(Label, String)], to: S) -> Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    struct Record<'v> {
+        contact: &'v Label,
+        name: &'v str,
+    }
+    let mut to = to.serialize_seq(Some(all.len()))?;
+    for (contact, name) in all {
+        to.serialize_element(&Record { contact, name })?;
+    }
+    to.end()
+}
+
+impl Serialize for Happening {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        levels(&self.changes, to)
+    }
+}
+
+impl Serialize for Difference {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Record<'v> {
+            contact: &'v Label,
+            name: &'v str,
+            original: &'v [Shown],
+            replacement: &'v [Shown],
+            pulse_only: bool,
+        }
+        let Difference { label, name, original, replacement, pulse_only } = self;
+        Record { contact: label, name, original, replacement, pulse_only: *pulse_only }.serialize(to)
+    }
+}
+
+impl Serialize for Refutation {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Record<'v> {
+            original: &'v str,
+            replacement: &'v str,
+            assumptions: &'v [String],
+            #[serde(serialize_with = "levels")]
+            levels: &'v [(Label, String, bool)],
+            #[serde(serialize_with = "bits")]
+            start: &'v [(String, bool)],
+            #[serde(serialize_with = "bits")]
+            original_start: &'v [(String, bool)],
+            events: &'v [Happening],
+            differences: &'v [Difference],
+            shortest: bool,
+        }
+        Record {
+            original: &self.original,
+            replacement: &self.replacement,
+            assumptions: &self.assumptions,
+            levels: &self.levels,
+            start: &self.start,
+            original_start: &self.original_start(),
+            events: &self.events,
+            differences: &self.differences,
+            shortest: self.shortest,
+        }
+        .serialize(to)
+    }
+}
+
+impl Serialize for Method {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        #[serde(tag = "by", rename_all = "snake_case")]
+        enum Record {
+            Induction,
+            Walk { places: usize },
+        }
+        match *self {
+            Method::Induction => Record::Induction,
+            Method::Walk { places } => Record::Walk { places },
+        }
+        .serialize(to)
+    }
+}
+
+impl Serialize for Figures {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Record<'v> {
+            kinds_of_events: usize,
+            rounds: usize,
+            questions: usize,
+            answered_by_truth_tables: usize,
+            closed_by_structure: usize,
+            time_ms: f64,
+            solver: &'v str,
+        }
+        Record {
+            kinds_of_events: self.events,
+            rounds: self.rounds,
+            questions: self.questions,
+            answered_by_truth_tables: self.tables,
+            closed_by_structure: self.structural,
+            time_ms: self.time.as_secs_f64() * 1e3,
+            solver: &self.solver,
+        }
+        .serialize(to)
+    }
+}
+
+impl Serialize for Hidden {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        #[serde(rename_all = "snake_case")]
+        enum Reason<'v> {
+            Constant { high: bool },
+            Late { beside: &'v str },
+            Race,
+        }
+        #[derive(Serialize)]
+        struct Record<'v> {
+            side: &'static str,
+            name: &'v str,
+            acknowledged_by: &'v str,
+            other_names: &'v [String],
+            why: Reason<'v>,
+            reaches: &'v [String],
+        }
+        Record {
+            side: match self.of {
+                Of::Original => "original",
+                Of::Replacement => "replacement",
+            },
+            name: &self.name,
+            acknowledged_by: &self.call,
+            other_names: &self.others,
+            why: match &self.why {
+                Why::Constant(high) => Reason::Constant { high: *high },
+                Why::Late { beside } => Reason::Late { beside },
+                Why::Race => Reason::Race,
+            },
+            reaches: &self.reaches,
+        }
+        .serialize(to)
+    }
+}
+
+impl Serialize for Proof {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Record<'v> {
+            original: &'v str,
+            replacement: &'v str,
+            whole: bool,
+            assumptions: &'v [String],
+            method: &'v Method,
+            matched_bits: &'v [String],
+            unknowns_of_the_original: &'v [String],
+            races: &'v [Hidden],
+            acknowledged: &'v [String],
+            contacts_left_out: &'v [String],
+            untraced: &'v [String],
+            findings: &'v [String],
+            figures: &'v Figures,
+        }
+        Record {
+            original: &self.original,
+            replacement: &self.replacement,
+            whole: self.is_whole(),
+            assumptions: &self.assumptions,
+            method: &self.method,
+            matched_bits: &self.matches,
+            unknowns_of_the_original: &self.unknowns,
+            races: &self.races,
+            acknowledged: &self.acknowledged,
+            contacts_left_out: &self.left_out,
+            untraced: &self.untraced,
+            findings: &self.findings,
+            figures: &self.figures,
+        }
+        .serialize(to)
+    }
+}
+
+impl Serialize for Undecided {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Record<'v> {
+            obligation: &'v str,
+            tried: &'v [String],
+            would_help: &'v str,
+        }
+        Record { obligation: &self.obligation, tried: &self.tried, would_help: &self.help }.serialize(to)
+    }
+}
+
+impl Serialize for Withheld {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Record<'v> {
+            hidden: &'v [Hidden],
+            proof: &'v Proof,
+        }
+        Record { hidden: &self.hidden, proof: &self.proof }.serialize(to)
+    }
+}
+
+/// One field named after the verdict: `{"refuted": …}`.
+impl Serialize for Failure {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        #[serde(rename_all = "snake_case")]
+        enum Record<'v> {
+            Refuted(&'v Refutation),
+            Undecided(&'v Undecided),
+            Withheld(&'v Withheld),
+            InPart(&'v Proof),
+            Refused(String),
+        }
+        match self {
+            Failure::Refuted(r) => Record::Refuted(r),
+            Failure::Undecided(u) => Record::Undecided(u),
+            Failure::Withheld(w) => Record::Withheld(w),
+            Failure::InPart(proof) => Record::InPart(proof),
+            Failure::Refused(why) => Record::Refused(why.to_string()),
+        }
+        .serialize(to)
+    }
+}
