@@ -207,7 +207,7 @@ fn a_chip_carrier_is_drawn_with_pin_one_in_the_middle_of_its_upper_side() {
     let fitted = fit(&replacement, device, &Wishes::none()).expect("fits");
     let seated = Seated { reference: "U1", fitted: &fitted, device, file: "x.v", checksum: None };
     let adapter = Adapter::new(&[seated], &replacement, &[]);
-    let svg = drawing::device(&adapter.devices[0], device.name, "PLCC-44");
+    let svg = drawing::device(&adapter.devices[0], device.name, device.packages.first());
     let document = read(&svg);
     let numbers: Vec<(u16, String)> = document
         .descendants()

@@ -34,11 +34,25 @@ pub struct Pin {
     pub role: Role,
 }
 
+/// The shape of a package, as it is seen from above.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum Body {
+    /// Two rows of pins; pin 1 is at the top left.
+    Dual,
+    /// A square chip carrier with pins on four sides; pin 1 is in the middle of the top side.
+    Carrier,
+    /// A flat square with pins on four sides; pin 1 is at a corner.
+    Flat,
+}
+
 /// A package in which a device comes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Package {
     /// Its name: `DIP-24`.
     pub name: &'static str,
+    /// Its shape.
+    pub body: Body,
     /// How many pins it has.
     pub pins: PinNumber,
     /// The pin of this package for each pin of the first package, the DIP if there is one, pin 1 first.

@@ -16,8 +16,8 @@ mod replace;
 pub use blocks::{Blocks, Limit, PortPin};
 pub use catalogue::{all, find};
 pub use description::{
-    Configuration, Device, EnableSource, Feedback, Function, Inverter, Macrocell, Mode, Package, Pin, PinNumber, Role,
-    Source,
+    Body, Configuration, Device, EnableSource, Feedback, Function, Inverter, Macrocell, Mode, Package, Pin, PinNumber,
+    Role, Source,
 };
 pub use error::DeviceError;
 pub use figures::{Electrical, Figure, Grade, Provenance, Termination};

@@ -1,6 +1,7 @@
 //! The device as it is seen from above: a dual in-line package, or a square chip carrier with pins on four sides.
 use super::pen::{Hold, Look, Pen, box_width};
 use crate::adapter::{AdapterDevice, DevicePin, Use, Way, rail_name};
+use gluewright_devices::device::{Body, Package};
 use gluewright_kernel::circuit::Rail;
 
 /// Distance of two pins.
@@ -8,13 +9,13 @@ const PITCH: f64 = 26.0;
 /// Length of a wire between pin and contact.
 const WIRE: f64 = 44.0;
 
-/// The device from above, with the contact at each pin. `package` names it: `DIP-24`, `PLCC-44`.
-pub fn device(device: &AdapterDevice, type_number: &str, package: &str) -> String {
-    let names = [device.reference.as_str(), type_number, package];
-    if package.starts_with("PLCC") && device.pins.len().is_multiple_of(4) {
-        carrier(device, names)
-    } else {
-        dual(device, names)
+/// The device from above, with the contact at each pin; without a package as a dual in-line one. A carrier whose pins are no
+/// four equal sides, and a flat package, are drawn so too.
+pub fn device(device: &AdapterDevice, type_number: &str, package: Option<&Package>) -> String {
+    let names = [device.reference.as_str(), type_number, package.map_or("", |p| p.name)];
+    match package.map_or(Body::Dual, |p| p.body) {
+        Body::Carrier if device.pins.len().is_multiple_of(4) => carrier(device, names),
+        _ => dual(device, names),
     }
 }
 

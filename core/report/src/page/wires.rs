@@ -85,7 +85,7 @@ fn pins_on(contact: &SocketContact, package: &Package) -> String {
 
 /// One device from above, and what to do with its pins that have no wire.
 fn device_sheet(seated: &Seated<'_>, device: &AdapterDevice) -> Markup {
-    let package = seated.device.packages.first().map_or("", |p| p.name);
+    let package = seated.device.packages.first();
     let without = |wanted: bool| -> Vec<String> {
         let is = |p: &&DevicePin| p.connected == Use::Unused { dedicated: wanted };
         device.pins.iter().filter(is).map(|p| p.number.to_string()).collect()

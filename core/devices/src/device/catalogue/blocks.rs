@@ -3,8 +3,8 @@
 //! Limits with a sheet were seen there; all others are from memory. Where parts of the class differ the tighter limit is
 //! taken: expander terms that several macrocells share are left to the maker's fitter, and so are clock enables.
 use crate::device::{
-    Blocks, Device, Electrical, Figure, Grade, Inverter, Limit, Package, Pin, PinNumber, PortPin, Provenance, Role,
-    Termination,
+    Blocks, Body, Device, Electrical, Figure, Grade, Inverter, Limit, Package, Pin, PinNumber, PortPin, Provenance,
+    Role, Termination,
 };
 use gluewright_kernel::circuit::Start;
 
@@ -30,9 +30,14 @@ pub(super) fn device(layout: Layout) -> Device {
         name: layout.name,
         pins: (1..=44).map(|number| Pin { number, role: role(number) }).collect(),
         packages: vec![
-            Package { name: "PLCC-44", pins: 44, of_dip: (1..=44).collect() },
+            Package { name: "PLCC-44", body: Body::Carrier, pins: 44, of_dip: (1..=44).collect() },
             // from memory: the same order, turned by six pins
-            Package { name: "TQFP-44", pins: 44, of_dip: (1..=44).map(|n| (n + 37) % 44 + 1).collect() },
+            Package {
+                name: "TQFP-44",
+                body: Body::Flat,
+                pins: 44,
+                of_dip: (1..=44).map(|n| (n + 37) % 44 + 1).collect(),
+            },
         ],
         rows: 0,
         modes: Vec::new(),

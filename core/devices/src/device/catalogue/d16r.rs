@@ -1,7 +1,7 @@
 //! 16R4, 16R6, 16R8: the bipolar originals with registers, 20 pins. Registered pins from memory.
 use super::bipolar::{self, Layout};
 use super::d16v8;
-use crate::device::{Device, Package, PinNumber};
+use crate::device::{Body, Device, Package, PinNumber};
 
 pub(super) fn devices() -> [Device; 3] {
     const REGISTERED: [(&str, &[PinNumber]); 3] =
@@ -9,7 +9,7 @@ pub(super) fn devices() -> [Device; 3] {
     REGISTERED.map(|(name, registered)| {
         bipolar::device(Layout {
             name,
-            packages: vec![Package { name: "DIP-20", pins: 20, of_dip: (1..=20).collect() }],
+            packages: vec![Package { name: "DIP-20", body: Body::Dual, pins: 20, of_dip: (1..=20).collect() }],
             outputs: [19, 18, 17, 16, 15, 14, 13, 12],
             registered,
             columns: d16v8::registered(),

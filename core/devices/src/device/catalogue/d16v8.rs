@@ -1,12 +1,14 @@
 //! 16V8: eight macrocells on a 64 × 32 array (Lattice GAL16V8 Data Sheet p.1) in three modes.
 use super::v8::{self, Layout};
-use crate::device::{Device, Package, Pin, Role, Source};
+use crate::device::{Body, Device, Package, Pin, Role, Source};
 
 pub(super) fn device() -> Device {
     v8::device(Layout {
         name: "16V8",
         pins: (1..=20).map(|number| Pin { number, role: role(number) }).collect(),
-        packages: ["DIP-20", "PLCC-20"].map(|name| Package { name, pins: 20, of_dip: (1..=20).collect() }).into(),
+        packages: [("DIP-20", Body::Dual), ("PLCC-20", Body::Carrier)]
+            .map(|(name, body)| Package { name, body, pins: 20, of_dip: (1..=20).collect() })
+            .into(),
         macrocells: [19, 18, 17, 16, 15, 14, 13, 12],
         registered: registered(),
         complex: complex(),

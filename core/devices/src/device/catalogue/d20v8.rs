@@ -1,6 +1,6 @@
 //! 20V8: eight macrocells on a 64 × 40 array (Lattice GAL20V8 Data Sheet p.1) in three modes.
 use super::v8::{self, Layout};
-use crate::device::{Device, Package, Pin, Role, Source};
+use crate::device::{Body, Device, Package, Pin, Role, Source};
 
 pub(super) fn device() -> Device {
     v8::device(Layout {
@@ -107,8 +107,8 @@ fn simple() -> Vec<Source> {
 pub(super) fn packages() -> Vec<Package> {
     let plcc = [2, 3, 4, 5, 6, 7, 9, 10, 11, 12, 13, 14, 16, 17, 18, 19, 20, 21, 23, 24, 25, 26, 27, 28];
     vec![
-        Package { name: "DIP-24", pins: 24, of_dip: (1..=24).collect() },
-        Package { name: "PLCC-28", pins: 28, of_dip: plcc.into() },
+        Package { name: "DIP-24", body: Body::Dual, pins: 24, of_dip: (1..=24).collect() },
+        Package { name: "PLCC-28", body: Body::Carrier, pins: 28, of_dip: plcc.into() },
     ]
 }
 

@@ -1,7 +1,7 @@
 //! 22V10: ten macrocells of 8 to 16 product terms, common reset and preset, an enable term for each pin.
 use crate::device::{
-    Configuration, Device, Electrical, EnableSource, Feedback, Figure, Function, Grade, Inverter, Macrocell, Mode,
-    Package, Pin, Provenance, Role, Source, Termination,
+    Body, Configuration, Device, Electrical, EnableSource, Feedback, Figure, Function, Grade, Inverter, Macrocell,
+    Mode, Package, Pin, Provenance, Role, Source, Termination,
 };
 use gluewright_kernel::circuit::Start;
 
@@ -74,8 +74,8 @@ pub(super) fn device() -> Device {
         name: "22V10",
         pins: (1..=24).map(|number| Pin { number, role: role(number) }).collect(),
         packages: vec![
-            Package { name: "DIP-24", pins: 24, of_dip: (1..=24).collect() },
-            Package { name: "PLCC-28", pins: 28, of_dip: PLCC.into() },
+            Package { name: "DIP-24", body: Body::Dual, pins: 24, of_dip: (1..=24).collect() },
+            Package { name: "PLCC-28", body: Body::Carrier, pins: 28, of_dip: PLCC.into() },
         ],
         rows: 132,
         modes: vec![Mode {
