@@ -56,7 +56,9 @@ impl<C: Wiring> Job<C> {
             Layout::Split(device) => device.as_ref(),
         };
         let device = chosen.map(Chosen::device).transpose()?;
-        if let (Some(device), Some(Chosen::Named(_))) = (&device, chosen) {
+        // a device of one's own is at hand, whatever the drawer says
+        let is_named = matches!(chosen, Some(Chosen::Named(_)));
+        if let Some(device) = device.as_ref().filter(|_| is_named) {
             choosing::in_stock(self.drawer.as_ref(), device)?;
         }
         let board = self.card?;
@@ -71,19 +73,34 @@ impl<C: Wiring> Job<C> {
             None => question,
         };
         let original = board.circuit()?;
-        let (mut findings, source) = match &remainder {
+        let differences = match &remainder {
             // the device is derived from the trace
-            Some(_) => (Vec::new(), None),
-            None => {
-                let differences = at_contacts(&original, &replacement).map_err(JobError::Contacts)?;
-                let source = question.ask().map_err(|failure| JobError::Proof { of: Of::Source, failure })?;
-                (differences.into_iter().map(Finding::Contacts).collect(), Some(source))
-            }
+            Some(_) => Vec::new(),
+            None => at_contacts(&original, &replacement).map_err(JobError::Contacts)?,
         };
-        findings.splice(0..0, board.findings().iter().cloned().map(Finding::Trace));
+        // whether a circuit splits is soon known, and a split is the longest way to a proof
+        let split = match (&self.layout, &device) {
+            (Layout::Split(_), Some(device)) => {
+                let at_hand = self.drawer.as_ref().and_then(|drawer| drawer.count(device));
+                let most = at_hand.filter(|_| is_named).map_or(MOST_DEVICES, |n| n as usize);
+                Some(divided(split(&replacement, device, most, &self.wishes)?, |_| device.clone()))
+            }
+            (Layout::Split(_), None) => {
+                let stock = Stock::of(&self.drawer.clone().unwrap_or_else(Drawer::generic));
+                Some(divided(split_over(&replacement, &stock, &self.wishes)?, Cow::Borrowed))
+            }
+            (Layout::One | Layout::Keep(_), _) => None,
+        };
+        let source = match &remainder {
+            Some(_) => None,
+            None => Some(question.ask().map_err(|failure| JobError::Proof { of: Of::Source, failure })?),
+        };
+        let mut findings: Vec<Finding> = board.findings().iter().cloned().map(Finding::Trace).collect();
+        findings.extend(differences.into_iter().map(Finding::Contacts));
 
-        let placed = match (remainder, device) {
-            (Some(remainder), Some(device)) => {
+        let placed = match (split, remainder, device) {
+            (Some(split), ..) => split,
+            (None, Some(remainder), Some(device)) => {
                 let wishes = self.wishes.for_share(&remainder.rest, Vec::new());
                 let mut fitted = fitted(&remainder.rest, &device, &wishes)?;
                 let reference = free_reference(&board);
@@ -91,26 +108,11 @@ impl<C: Wiring> Job<C> {
                 let beside = Beside::Packages { kept: remainder.kept.clone(), replaced: remainder.replaced.clone() };
                 Placed { shares: vec![Share { reference, device, fitted }], beside, remainder: Some(remainder) }
             }
-            (None, Some(device)) if matches!(self.layout, Layout::One) => {
+            (None, _, device) => {
+                let device = device.map_or_else(|| self.device.device(), Ok)?;
                 let fitted = fitted(&replacement, &device, &self.wishes)?;
                 let share = Share { reference: "D1".to_owned(), device, fitted };
                 Placed { shares: vec![share], beside: Beside::Nothing, remainder: None }
-            }
-            (_, device) => {
-                let drawer = self.drawer.clone().unwrap_or_else(Drawer::generic);
-                match &device {
-                    Some(device) => {
-                        let most = drawer.count(device).map_or(MOST_DEVICES, |n| n as usize);
-                        let most = if matches!(chosen, Some(Chosen::Own(_))) { MOST_DEVICES } else { most };
-                        let of = |_: &Device| device.clone();
-                        divided(split(&replacement, device, most, &self.wishes)?, of)
-                    }
-                    None => {
-                        let stock = Stock::of(&drawer);
-                        let of = |d: &'static Device| Cow::Borrowed(d);
-                        divided(split_over(&replacement, &stock, &self.wishes)?, of)
-                    }
-                }
             }
         };
 
