@@ -5,7 +5,6 @@ use std::process::Command;
 
 use gluewright::board::Board;
 use gluewright::circuit::{Circuit, Label};
-use gluewright::machine::Machine;
 use gluewright::simulate::{Shown, Simulator};
 use gluewright_examples::{first_try, sample_card};
 use gluewright_tests::walk::{Sequence, Walk};
@@ -86,13 +85,13 @@ fn the_difference_shows_in_the_simulator() {
         for (circuit, (side, start)) in circuits.iter().zip([("original", "original_start"), ("replacement", "start")])
         {
             let held = bits(&json[start]);
-            let machine = Machine::new(circuit);
-            let names: Vec<String> = machine.cells().iter().map(|c| c.name.clone()).collect();
+            let (empty, _) = Simulator::new(circuit, &[], |_, _| false).expect("no contact is named");
+            let names: Vec<String> = empty.machine().cells().iter().map(|c| c.name.clone()).collect();
             let holds = |cell: usize, _| held.iter().any(|(name, high)| *name == names[cell] && *high);
             let known = |all: &[(Label, bool)]| -> Vec<(Label, bool)> {
                 all.iter().filter(|(label, _)| circuit.find_contact(label).is_some()).cloned().collect()
             };
-            let (mut simulator, _) = Simulator::of(machine, &known(&sequence.levels), holds).expect("its contacts");
+            let (mut simulator, _) = Simulator::new(circuit, &known(&sequence.levels), holds).expect("its contacts");
             let shown = |simulator: &Simulator| -> Vec<Shown> {
                 let at = |d: &Value| simulator.shown(&Label::new(d["contact"].as_str().expect("text")), 0);
                 differences.iter().map(|d| at(d).expect("its contact")).collect()
