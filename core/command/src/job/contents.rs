@@ -1,7 +1,7 @@
 //! The files of a finished job beside those of its devices: lists, records, and the report that names them all.
 use super::finding::Finding;
 use super::made::{Beside, Burned, Division, Made};
-use super::{JobError, bench, record};
+use super::{JobError, bench, evidence, record};
 use gluewright_analysis::hazard::Hazards;
 use gluewright_devices::emit;
 use gluewright_report::chapters;
@@ -14,9 +14,9 @@ pub(super) fn add(made: &mut Made) -> Result<(), JobError> {
         ("wiring.csv", emit::wiring(&made.wires)?.into_bytes()),
         ("timing.csv", bench::times_csv(&made.times)?),
         ("proof.json", record::folder(made).into_bytes()),
-        ("proof.smt2", made.written.smt2().into_bytes()),
     ];
     made.files.extend(more.map(|(name, bytes)| (name.to_owned(), bytes)));
+    evidence::add(made)?;
     made.files.sort();
     let page = report(made);
     made.files.push(("report.html".to_owned(), page.into_bytes()));

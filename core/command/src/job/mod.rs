@@ -7,6 +7,7 @@ mod chosen;
 mod contents;
 mod emitted;
 mod error;
+mod evidence;
 mod explained;
 mod finding;
 mod folder;

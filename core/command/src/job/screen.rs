@@ -127,6 +127,11 @@ fn end(s: &mut String, made: &Made, folder: &Path) {
     let _ = writeln!(s, "Written to {}: {}", folder.display(), files.join(", "));
     let _ = writeln!(
         s,
+        "A checker of other descent takes the certificate apart: cargo run -p gluewright-checker -- {}",
+        folder.display()
+    );
+    let _ = writeln!(
+        s,
         "Before it goes into a board: power off, supply pins checked against the socket, current-limited first power-up."
     );
 }

@@ -76,7 +76,7 @@ impl Change {
 
 impl Board {
     /// The rows of the trace, as its packages keep them.
-    fn rows(&self) -> Vec<Row> {
+    pub(super) fn rows(&self) -> Vec<Row> {
         let text = |wire: &Wire| match wire {
             Wire::Net(name) => name.clone(),
             Wire::Open => "open".to_owned(),

@@ -48,7 +48,8 @@ pub(super) fn board(
     }
     let Assembly { mut findings, packages, untraced_nets, .. } = assembly;
     let nets = Nets::new(&packages, &untraced_nets, &mut findings);
-    let mut board = Board { name, trace, packages, nets, findings: Vec::new(), neighbours: Neighbours::default() };
+    let mut board =
+        Board { name, trace, text: None, packages, nets, findings: Vec::new(), neighbours: Neighbours::default() };
     if whole {
         check::all(&board, &mut findings);
     }

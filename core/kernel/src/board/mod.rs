@@ -29,6 +29,8 @@ pub use library::{Behaviour, Library, Part, PinRole};
 // public: times and loads follow what is soldered where
 pub use netlist::{Chip, Net, Netlist};
 
+use std::sync::Arc;
+
 use crate::circuit::{Circuit, Origin};
 use finding::Findings;
 use neighbours::Neighbours;
@@ -40,6 +42,8 @@ use package::Package;
 pub struct Board {
     name: String,
     trace: String,
+    /// The file that it was read from, as it was.
+    text: Option<Arc<[u8]>>,
     packages: Vec<Package>,
     nets: Nets,
     findings: Vec<Finding>,
@@ -69,10 +73,12 @@ impl Board {
     /// If the trace has an error; everything that was found in it comes along, each finding with its row and its mend.
     pub fn from_csv(file: &str, content: impl AsRef<[u8]>, library: &dyn Library) -> Result<Board, TraceError> {
         let mut findings = Findings::default();
-        let rows = sheet::read(file, content.as_ref(), &mut findings);
+        let content = content.as_ref();
+        let rows = sheet::read(file, content, &mut findings);
         let base = file.rsplit(['/', '\\']).next().unwrap_or(file);
         let name = base.rsplit_once('.').map_or(base, |(stem, _)| stem);
-        Ok(assemble::board(name.to_owned(), file.to_owned(), rows, library, findings)?.knowing(library))
+        let board = assemble::board(name.to_owned(), file.to_owned(), rows, library, findings)?;
+        Ok(Board { text: Some(content.into()), ..board }.knowing(library))
     }
 
     /// Starts a trace in Rust.
@@ -84,6 +90,20 @@ impl Board {
     fn knowing(mut self, library: &dyn Library) -> Board {
         self.neighbours = Neighbours::of(&self.packages, library);
         self
+    }
+
+    /// The trace as a sheet: the file that it was read from, byte for byte; of one that was written in Rust, its rows.
+    pub fn sheet(&self) -> Vec<u8> {
+        if let Some(text) = &self.text {
+            return text.to_vec();
+        }
+        let mut writer = csv::Writer::from_writer(Vec::new());
+        // writing into memory does not fail
+        let _ = writer.write_record(["ref", "part", "pin", "net"]);
+        for row in self.rows() {
+            let _ = writer.write_record([&row.reference, &row.part, &row.pin, &row.net]);
+        }
+        writer.into_inner().unwrap_or_default()
     }
 
     /// The name, for files and messages.

@@ -6,8 +6,9 @@ use super::cluster::Cluster;
 use super::draw::Draw;
 use super::drawn;
 use super::guess::{self, Partner};
+use super::liar;
 use super::matching::{self, Class, Open};
-use super::pair::{Pair, REPLACEMENT};
+use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::progress::Step;
 use super::run::{Explained, Run};
 use super::search::{Search, Searched};
@@ -78,6 +79,7 @@ impl Attempt<'_> {
             };
             let start = match seed {
                 Explained::From(start) => start,
+                Explained::Not if liar::is_lying() => self.pair.starts(ORIGINAL, |v| v, |_| false),
                 Explained::Not => return self.decide(None, Some(run)),
                 Explained::Unknown(why) => {
                     self.tried.push(format!("a start of the original for a drawn run: the solver gave up ({why})"));
@@ -288,7 +290,7 @@ impl Attempt<'_> {
         let budget = Budget { runs, until: self.question.effort.until };
         self.question.watcher.tell(&Step::Walking { runs });
         match walk::walk(&self.pair, budget) {
-            Walked::Closed(facts) => Some(Ok(self.walked(&facts))),
+            Walked::Closed(facts) => Some(Ok(self.walked(facts))),
             Walked::Found(run) => match run.explain(self.question.effort) {
                 // found one way, confirmed another
                 Explained::Not => Some(Err(Failure::Refuted(Box::new(self.refutation(run, true))))),

@@ -7,6 +7,7 @@ mod acknowledge;
 mod ask;
 mod assume;
 mod attempt;
+mod certificate;
 mod claim;
 mod cluster;
 mod draw;
@@ -14,6 +15,7 @@ mod drawn;
 mod guess;
 mod hidden;
 pub(crate) mod json;
+mod liar;
 mod matching;
 mod matter;
 mod obligations;
@@ -36,6 +38,7 @@ mod walk;
 mod world;
 
 pub use assume::{Assumption, Formula, Restriction, Way};
+pub use certificate::{Product, Tied};
 pub use claim::{
     Against, Assumed, Claim, Original, always, changes_only_while, goes_high_only_while, goes_low_only_while, never,
     prove,

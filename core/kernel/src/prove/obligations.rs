@@ -108,6 +108,29 @@ impl Certificate {
         all.events();
         all.all
     }
+
+    fn bit_words(&self, (side, cell): (usize, usize)) -> String {
+        let name = self.pair.machines[side].cells().get(cell).map_or("?", |c| c.name.as_str());
+        format!("`{name}` of the {}", SIDES[side])
+    }
+
+    /// A class in words.
+    pub(super) fn class_words(&self, class: usize) -> String {
+        let Some(class) = self.classes.get(class) else { return String::new() };
+        let bits: Vec<_> = class
+            .bits
+            .iter()
+            .map(|&(bit, opposite)| format!("{}{}", if opposite { "¬" } else { "" }, self.bit_words(bit)))
+            .collect();
+        let same = bits.join(" = ");
+        if class.is_constant { format!("{same} = low") } else { same }
+    }
+
+    /// The bits of a cluster in words.
+    pub(super) fn cluster_words(&self, cluster: usize) -> String {
+        let bits = self.clusters.get(cluster).map_or(&[][..], |c| &c.bits);
+        bits.iter().map(|&(bit, _)| self.bit_words(bit)).collect::<Vec<_>>().join(", ")
+    }
 }
 
 struct List<'c> {
@@ -130,27 +153,6 @@ impl List<'_> {
         });
     }
 
-    fn bit(&self, (side, cell): (usize, usize)) -> String {
-        let name = self.of.pair.machines[side].cells().get(cell).map_or("?", |c| c.name.as_str());
-        format!("`{name}` of the {}", SIDES[side])
-    }
-
-    fn class(&self, class: usize) -> String {
-        let Some(class) = self.of.classes.get(class) else { return String::new() };
-        let bits: Vec<_> = class
-            .bits
-            .iter()
-            .map(|&(bit, opposite)| format!("{}{}", if opposite { "¬" } else { "" }, self.bit(bit)))
-            .collect();
-        let same = bits.join(" = ");
-        if class.is_constant { format!("{same} = low") } else { same }
-    }
-
-    fn cluster(&self, cluster: usize) -> String {
-        let bits = self.of.clusters.get(cluster).map_or(&[][..], |c| &c.bits);
-        bits.iter().map(|&(bit, _)| self.bit(bit)).collect::<Vec<_>>().join(", ")
-    }
-
     fn contact(&self, c: usize) -> String {
         let contact = &self.of.pair.contacts[c];
         format!("{} {}", contact.label, contact.name)
@@ -170,7 +172,7 @@ impl List<'_> {
         self.levels(&power.levels, &power.terms, &mut names);
         for (cell, &t) in power.cells.iter().enumerate() {
             if let Node::Variable(v) = power.terms.node(t) {
-                names.insert(v, format!("{} at power-up", self.bit((1, cell))));
+                names.insert(v, format!("{} at power-up", self.of.bit_words((1, cell))));
             }
         }
         for (side, of) in SIDES.iter().enumerate() {
@@ -178,11 +180,11 @@ impl List<'_> {
             self.add("power-up", never, &power.terms, &[power.allowed, power.unsettled[side]], &names);
         }
         for (class, apart) in &power.apart {
-            let never = format!("not {}", self.class(*class));
+            let never = format!("not {}", self.of.class_words(*class));
             self.add("power-up", never, &power.terms, &[power.allowed, *apart], &names);
         }
         for (cluster, outside) in &power.outside {
-            let never = format!("none of the combinations of {}", self.cluster(*cluster));
+            let never = format!("none of the combinations of {}", self.of.cluster_words(*cluster));
             self.add("power-up", never, &power.terms, &[power.allowed, *outside], &names);
         }
     }
@@ -194,7 +196,7 @@ impl List<'_> {
         self.levels(&world.levels, &world.terms, &mut names);
         for (class, &value) in world.values.iter().enumerate() {
             if let Node::Variable(v) = world.terms.node(value) {
-                names.insert(v, self.class(class));
+                names.insert(v, self.of.class_words(class));
             }
         }
         (world, names)
@@ -236,10 +238,14 @@ impl List<'_> {
                 ask(self, format!("the {of} does not come to rest"), case.unsettled[side]);
             }
             for &(class, apart) in &case.apart {
-                ask(self, format!("afterwards not {}", self.class(class)), apart);
+                ask(self, format!("afterwards not {}", self.of.class_words(class)), apart);
             }
             for (cluster, &outside) in outside.iter().enumerate() {
-                ask(self, format!("afterwards none of the combinations of {}", self.cluster(cluster)), outside);
+                ask(
+                    self,
+                    format!("afterwards none of the combinations of {}", self.of.cluster_words(cluster)),
+                    outside,
+                );
             }
             for &(c, differs) in &case.differ {
                 ask(self, format!("contact {} differs on the way or afterwards", self.contact(c)), differs);

@@ -7,6 +7,7 @@ use crate::simulate::Shown;
 use crate::solver::Solver;
 
 use super::attempt::{Attempt, PATIENCE};
+use super::certificate::Ground;
 use super::cluster::Cluster;
 use super::guess;
 use super::hidden::{Hidden, Of, Why};
@@ -40,8 +41,10 @@ impl Attempt<'_> {
         way
     }
 
-    pub(super) fn walked(&self, facts: &Facts) -> Proof {
-        self.proved(Method::Walk { places: facts.places }, &facts.unknowns, &facts.fights)
+    pub(super) fn walked(&self, facts: Facts) -> Proof {
+        let mut proof = self.proved(Method::Walk { places: facts.places }, &facts.unknowns, &facts.fights);
+        proof.ground.table = facts.table;
+        proof
     }
 
     /// What every proof says, however it was found.
@@ -65,6 +68,7 @@ impl Attempt<'_> {
                 ..Figures::default()
             },
             certificate: None,
+            ground: Ground { asked: Arc::new(self.asked.clone()), pair: Arc::clone(&self.pair), table: None },
         }
     }
 

@@ -4,6 +4,7 @@ use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Term, Terms};
 
 use super::cluster::Cluster;
+use super::liar;
 use super::matching::{Bit, Class};
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::world::apart;
@@ -81,6 +82,8 @@ pub(super) struct Power {
     pub(super) levels: Vec<Term>,
     pub(super) cells: Vec<Term>,
     pub(super) allowed: Term,
+    /// What the cells of both sides hold once they have come to rest.
+    pub(super) held: [Vec<Term>; 2],
     /// Where a side does not come to rest.
     pub(super) unsettled: [Term; 2],
     /// Classes whose bits may come apart, and where they do.
@@ -122,7 +125,16 @@ pub(super) fn power(pair: &Pair, classes: &[Class], clusters: &[Cluster], spare:
             outside.push((i, !holds));
         }
     }
-    Power { terms, levels, cells, allowed, unsettled: [woken_original.unsettled, woken.unsettled], apart, outside }
+    Power {
+        terms,
+        levels,
+        cells,
+        allowed,
+        held,
+        unsettled: [woken_original.unsettled, woken.unsettled],
+        apart,
+        outside,
+    }
 }
 
 /// Checks the starts.
@@ -131,12 +143,12 @@ pub(super) fn check(pair: &Pair, classes: &[Class], clusters: &[Cluster], spare:
     let bad =
         power.apart.iter().chain(&power.outside).fold(power.unsettled[ORIGINAL], |bad, a| power.terms.or(bad, a.1));
     let mut solver = Solver::new(effort);
-    match solver.satisfy(&power.terms, &[power.allowed, power.unsettled[REPLACEMENT]]) {
+    match liar::heard(solver.satisfy(&power.terms, &[power.allowed, power.unsettled[REPLACEMENT]])) {
         Answer::No => {}
         Answer::Yes(_) => return Starts::Open("the replacement may not come to rest at power-up"),
         Answer::Unknown(why) => return Starts::GaveUp(why),
     }
-    match solver.satisfy(&power.terms, &[power.allowed, bad]) {
+    match liar::heard(solver.satisfy(&power.terms, &[power.allowed, bad])) {
         Answer::No => Starts::Matched,
         Answer::Yes(_) => Starts::Open("a start of the replacement has no start of the original in the matching"),
         Answer::Unknown(why) => Starts::GaveUp(why),

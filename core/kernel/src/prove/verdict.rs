@@ -46,6 +46,7 @@ pub struct Proof {
     /// How it was done.
     pub figures: Figures,
     pub(super) certificate: Option<super::obligations::Certificate>,
+    pub(super) ground: super::certificate::Ground,
 }
 
 /// Figures of one proof.

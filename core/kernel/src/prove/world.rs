@@ -6,6 +6,7 @@ use crate::solver::{Answer, Solver};
 use crate::terms::{Term, Terms};
 
 use super::cluster::Cluster;
+use super::liar;
 use super::matching::{Bit, Class};
 use super::pair::{Event, ORIGINAL, Pair, REPLACEMENT};
 
@@ -57,6 +58,15 @@ impl Case {
 
 impl World {
     pub(super) fn new(pair: &Pair, classes: &[Class]) -> Self {
+        World::with(pair, classes, false)
+    }
+
+    /// The same in which every cell has a variable of its own: that the classes hold is not assumed.
+    pub(super) fn separate(pair: &Pair, classes: &[Class]) -> Self {
+        World::with(pair, classes, true)
+    }
+
+    fn with(pair: &Pair, classes: &[Class], separate: bool) -> Self {
         let mut terms = Terms::new();
         let levels: Vec<Term> =
             pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
@@ -67,7 +77,7 @@ impl World {
             let value = if class.is_constant { Term::FALSE } else { terms.variable() };
             values.push(value);
             for &((s, c), opposite) in &class.bits {
-                cells[s][c] = value.inverted_if(opposite);
+                cells[s][c] = if separate { terms.variable() } else { value.inverted_if(opposite) };
                 class_of[s][c] = i;
             }
         }
@@ -281,10 +291,10 @@ pub(super) fn ask(
     }
     let near = hypothesis.iter().zip(&wanted).filter(|&(_, &w)| w).map(|(&h, _)| h);
     let all: Vec<Term> = near.chain(goals.iter().copied()).collect();
-    let answer = solver.satisfy(terms, &all);
+    let answer = liar::heard(solver.satisfy(terms, &all));
     if matches!(answer, Answer::No) || wanted.iter().all(|&w| w) {
         return answer;
     }
     let all: Vec<Term> = hypothesis.iter().chain(goals).copied().collect();
-    solver.satisfy(terms, &all)
+    liar::heard(solver.satisfy(terms, &all))
 }

@@ -100,6 +100,12 @@ impl Terms {
         term
     }
 
+    /// The variable of this number, if there is one.
+    pub(crate) fn variable_of(&self, number: u32) -> Option<Term> {
+        let at = self.nodes.iter().position(|n| *n == Node::Variable(number))?;
+        Some(Term((at as u32) << 1))
+    }
+
     /// How many variables there are.
     pub fn variable_count(&self) -> usize {
         self.variables as usize

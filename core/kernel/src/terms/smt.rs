@@ -9,6 +9,15 @@ impl Terms {
     /// Declarations, definitions and assertions that say that all of these terms are true. `named` gives a comment for
     /// a variable by its number, if there is anything to say of it.
     pub fn smt(&self, all: &[Term], named: &dyn Fn(u32) -> Option<String>) -> String {
+        let mut text = self.smt_definitions(all, named);
+        for &t in all {
+            let _ = writeln!(text, "(assert {})", self.smt_edge(t));
+        }
+        text
+    }
+
+    /// Declarations and definitions of everything that these terms hang on.
+    pub(crate) fn smt_definitions(&self, all: &[Term], named: &dyn Fn(u32) -> Option<String>) -> String {
         let mut wanted = vec![false; self.len()];
         let mut stack: Vec<usize> = all.iter().map(|t| t.node()).collect();
         while let Some(n) = stack.pop() {
@@ -29,17 +38,15 @@ impl Terms {
                     writeln!(text, "(declare-const v{v} Bool){comment}")
                 }
                 Node::And(a, b) => {
-                    writeln!(text, "(define-fun n{n} () Bool (and {} {}))", self.edge(a), self.edge(b))
+                    writeln!(text, "(define-fun n{n} () Bool (and {} {}))", self.smt_edge(a), self.smt_edge(b))
                 }
             };
-        }
-        for &t in all {
-            let _ = writeln!(text, "(assert {})", self.edge(t));
         }
         text
     }
 
-    fn edge(&self, term: Term) -> String {
+    /// A term, once what it hangs on is defined.
+    pub(crate) fn smt_edge(&self, term: Term) -> String {
         let name = match self.node(term) {
             Node::False => return if term.is_inverted() { "true" } else { "false" }.to_owned(),
             Node::Variable(v) => format!("v{v}"),

@@ -9,6 +9,7 @@ use std::time::Instant;
 
 use crate::machine::{Lanes, Unknown};
 
+use super::certificate::Table;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
 use super::run::Run;
 use side::{Beyond, Bits, Side, Traces};
@@ -35,13 +36,14 @@ pub(super) enum Walked {
 }
 
 /// What a closed walk met.
-#[derive(Debug)]
 pub(super) struct Facts {
     /// Pairs of a replacement's state and a set of the original's, with levels.
     pub(super) places: usize,
     /// Unknowns that occurred, by side.
     pub(super) unknowns: Vec<(usize, Unknown)>,
     pub(super) fights: [Vec<usize>; 2],
+    /// Every place; nothing if they are too many to be written.
+    pub(super) table: Option<Table>,
 }
 
 /// Where a walk is: the levels, the replacement's state, the states in which the original may be.
@@ -109,6 +111,7 @@ pub(super) fn walk(pair: &Arc<Pair>, budget: Budget) -> Walked {
                 .flat_map(|s| walk.sides[s].met.iter().map(move |&u| (s, u)).collect::<Vec<_>>())
                 .collect(),
             fights: [0, 1].map(|s| walk.sides[s].fights.iter().copied().collect()),
+            table: walk.table(),
         }),
         Err(Stop::Beyond(why)) => Walked::Beyond(why),
         Err(Stop::Found(run)) => Walked::Found(run),
@@ -324,6 +327,20 @@ impl<'p> Walk<'p> {
             }
         }
         Ok(())
+    }
+
+    /// All places that were visited.
+    fn table(&self) -> Option<Table> {
+        let set = |p: &Place| self.sets.get(p.originals as usize).map_or(&[][..], Vec::as_slice);
+        if self.places.iter().map(|p| set(p).len()).sum::<usize>() > Table::LARGEST {
+            return None;
+        }
+        let state = |side: usize, id: u32| self.sides[side].states.get(id as usize).copied().unwrap_or(0);
+        let place = |p: &Place| {
+            let originals = set(p).iter().map(|&o| state(ORIGINAL, o)).collect();
+            (p.levels, state(REPLACEMENT, p.replacement), originals)
+        };
+        Some(Table { reads: self.reads.clone(), places: self.places.iter().map(place).collect() })
     }
 
     /// The run that leads to a place.

@@ -1,0 +1,257 @@
+//! The form of a certificate, version 1: what is written, and nothing that works it out.
+use serde::Serialize;
+
+use crate::circuit::Circuit;
+use crate::prove;
+
+use super::{digest, systems};
+
+pub(super) const VERSION: u32 = 1;
+
+#[derive(Serialize)]
+pub(super) struct Document<'d> {
+    pub(super) format: &'static str,
+    pub(super) version: u32,
+    pub(super) gluewright: &'static str,
+    pub(super) files: Vec<File<'d>>,
+    /// The circuit that the source describes: the fit was made from it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) source: Option<Source>,
+    pub(super) claim: Claim,
+    pub(super) systems: Systems,
+    pub(super) method: &'static str,
+    pub(super) relation: Option<Relation>,
+    pub(super) walk: Option<Walk>,
+    pub(super) obligations: Vec<Obligation>,
+    /// What the sheets leave open of the original, and the proof resolved in the replacement's favour, in words.
+    pub(super) unknowns: &'d [String],
+    /// What the proof rests on beside the settled semantics, in words.
+    pub(super) trusted: Vec<String>,
+}
+
+#[derive(Serialize)]
+pub(super) struct File<'d> {
+    pub(super) role: &'d str,
+    pub(super) name: &'d str,
+    pub(super) sha256: String,
+}
+
+#[derive(Serialize)]
+pub(super) struct Source {
+    /// The file in which the circuit is written, by its contacts, if a contact has one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    file: Option<String>,
+    /// The digest of that file, if it can be read where the job runs.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    file_sha256: Option<String>,
+    /// The digest of the circuit as it is written in a certificate.
+    circuit_sha256: String,
+}
+
+impl Source {
+    pub(super) fn of(circuit: &Circuit) -> Source {
+        let origin = circuit.contacts().first().map(|c| &c.origin);
+        let file = match origin {
+            Some(crate::circuit::Origin::Line { file, .. }) => Some(file.to_string()),
+            _ => None,
+        };
+        let circuit = serde_json::to_vec(&systems::written(circuit)).unwrap_or_default();
+        Source {
+            file_sha256: file.as_ref().and_then(|f| std::fs::read(f).ok()).map(|bytes| digest(&bytes)),
+            file,
+            circuit_sha256: digest(&circuit),
+        }
+    }
+}
+
+#[derive(Serialize)]
+pub(super) struct Claim {
+    pub(super) original: String,
+    pub(super) replacement: String,
+    pub(super) assumptions: Vec<Assumption>,
+    pub(super) restrictions: Vec<Restriction>,
+    pub(super) groups: Vec<Vec<String>>,
+    /// Contacts of which only what they show before and after an event is compared.
+    pub(super) settled_contacts: Vec<String>,
+    /// Contacts that are not compared: what they hang on is not traced.
+    pub(super) left_out: Vec<String>,
+    pub(super) acknowledged: Vec<String>,
+}
+
+#[derive(Serialize)]
+pub(super) struct Assumption {
+    text: String,
+    holds: Formula,
+}
+
+impl Assumption {
+    pub(super) fn of(a: &prove::Assumption) -> Self {
+        Assumption { text: a.text.clone(), holds: Formula::of(&a.holds) }
+    }
+}
+
+#[derive(Serialize)]
+pub(super) struct Restriction {
+    text: String,
+    contacts: Vec<String>,
+    way: &'static str,
+    only_while: Formula,
+}
+
+impl Restriction {
+    pub(super) fn of(r: &prove::Restriction) -> Self {
+        Restriction {
+            text: r.text.clone(),
+            contacts: r.contacts.iter().map(ToString::to_string).collect(),
+            way: match r.way {
+                prove::Way::Either => "either",
+                prove::Way::Up => "up",
+                prove::Way::Down => "down",
+            },
+            only_while: Formula::of(&r.only_while),
+        }
+    }
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "snake_case")]
+enum Formula {
+    Constant(bool),
+    High(String),
+    Not(Box<Formula>),
+    And(Box<Formula>, Box<Formula>),
+    Or(Box<Formula>, Box<Formula>),
+    Xor(Box<Formula>, Box<Formula>),
+}
+
+impl Formula {
+    fn of(f: &prove::Formula) -> Formula {
+        let of = |f: &prove::Formula| Box::new(Formula::of(f));
+        match f {
+            prove::Formula::Constant(v) => Formula::Constant(*v),
+            prove::Formula::High(label) => Formula::High(label.to_string()),
+            prove::Formula::Not(a) => Formula::Not(of(a)),
+            prove::Formula::And(a, b) => Formula::And(of(a), of(b)),
+            prove::Formula::Or(a, b) => Formula::Or(of(a), of(b)),
+            prove::Formula::Xor(a, b) => Formula::Xor(of(a), of(b)),
+        }
+    }
+}
+
+#[derive(Serialize)]
+pub(super) struct Systems {
+    pub(super) original: System,
+    pub(super) replacement: System,
+}
+
+/// A transition relation: expressions, nets with their drivers, registers and latches, contacts.
+#[derive(Serialize)]
+pub(super) struct System {
+    pub(super) name: String,
+    pub(super) expressions: Vec<Expression>,
+    pub(super) nets: Vec<Net>,
+    pub(super) elements: Vec<Element>,
+    pub(super) contacts: Vec<Contact>,
+}
+
+/// An expression; operands by their place in the list, before what uses them.
+#[derive(Serialize)]
+#[serde(rename_all = "snake_case")]
+pub(super) enum Expression {
+    Constant(bool),
+    Net(usize),
+    Q(usize),
+    QInverted(usize),
+    Not(usize),
+    And(usize, usize),
+    Or(usize, usize),
+    Xor(usize, usize),
+    Choose(usize, usize, usize),
+}
+
+#[derive(Serialize)]
+pub(super) struct Net {
+    pub(super) name: String,
+    pub(super) pull: &'static str,
+    pub(super) drivers: Vec<Driver>,
+}
+
+#[derive(Serialize)]
+pub(super) struct Driver {
+    pub(super) name: String,
+    pub(super) enable: usize,
+    pub(super) level: usize,
+    pub(super) stage: &'static str,
+}
+
+#[derive(Serialize)]
+pub(super) struct Element {
+    pub(super) name: String,
+    pub(super) kind: &'static str,
+    /// The clock that rises, or what holds while a latch is open.
+    pub(super) gate: usize,
+    pub(super) data: usize,
+    pub(super) clear: usize,
+    pub(super) preset: usize,
+    /// Before an edge on which nobody knows what is loaded.
+    pub(super) unknown: usize,
+    /// At power-up, if it is known.
+    pub(super) start: Option<bool>,
+}
+
+#[derive(Serialize)]
+pub(super) struct Contact {
+    pub(super) label: String,
+    pub(super) name: String,
+    pub(super) net: usize,
+}
+
+#[derive(Serialize)]
+pub(super) struct Relation {
+    pub(super) classes: Vec<Class>,
+    pub(super) combinations: Vec<Combinations>,
+    pub(super) start: Vec<Start>,
+}
+
+#[derive(Serialize)]
+pub(super) struct Bit {
+    pub(super) side: &'static str,
+    pub(super) bit: String,
+    pub(super) inverted: bool,
+}
+
+#[derive(Serialize)]
+pub(super) struct Class {
+    pub(super) bits: Vec<Bit>,
+    pub(super) constant: bool,
+}
+
+#[derive(Serialize)]
+pub(super) struct Combinations {
+    pub(super) bits: Vec<Bit>,
+    pub(super) points: Option<Vec<String>>,
+}
+
+#[derive(Serialize)]
+pub(super) struct Start {
+    pub(super) bit: String,
+    pub(super) value: bool,
+}
+
+/// Every place that a walk visited: the contacts' levels, the replacement's state, and the states in which the original
+/// may be after having shown the same; one character a bit.
+#[derive(Serialize)]
+pub(super) struct Walk {
+    pub(super) contacts: Vec<String>,
+    /// The bits of a state, of the original and of the replacement: what is held, then what floats.
+    pub(super) bits: [Vec<String>; 2],
+    pub(super) places: Vec<(String, String, Vec<String>)>,
+}
+
+#[derive(Serialize)]
+pub(super) struct Obligation {
+    /// `settles`, `initial`, `step`, `rest`, `output`.
+    pub(super) kind: &'static str,
+    pub(super) event: String,
+    pub(super) never: String,
+}
