@@ -38,7 +38,7 @@ fn parts(made: &Made) -> Result<Vec<u8>, csv::Error> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record(["ref", "part", "file", "contact"])?;
     for d in &made.devices {
-        writer.write_record([d.reference.as_str(), d.fitted.device, d.file.as_str(), ""])?;
+        writer.write_record([d.reference.as_str(), d.fitted.device.to_string().as_str(), d.file.as_str(), ""])?;
     }
     for (reference, part) in made.kept() {
         writer.write_record([reference.as_str(), part.as_str(), "", ""])?;

@@ -1,0 +1,204 @@
+//! The certificate as it is written. Of it the checker takes the question, the relation and the invariants; what else it
+//! says is compared with what the checker finds itself.
+use serde::Deserialize;
+
+use crate::model::Model;
+
+/// The version that the checker reads.
+pub const VERSION: u32 = 1;
+
+/// A certificate.
+#[derive(Debug, Deserialize)]
+pub struct Certificate {
+    /// `gluewright certificate`.
+    pub format: String,
+    /// The version of its form.
+    pub version: u32,
+    /// The files that it speaks of.
+    pub files: Vec<File>,
+    /// What is claimed.
+    pub claim: Claim,
+    /// Both circuits, as the prover built them.
+    pub systems: Systems,
+    /// The matching relation, if the proof is an induction.
+    pub relation: Option<Relation>,
+    /// The table of states, if the proof is a walk.
+    pub walk: Option<Walk>,
+    /// Names of what was to be shown, for comparison.
+    pub obligations: Vec<Obligation>,
+    /// What the proof rests on beside the settled semantics, in words: the checker takes it on trust and says so.
+    #[serde(default)]
+    pub trusted: Vec<String>,
+}
+
+/// A file with its digest.
+#[derive(Debug, Deserialize)]
+pub struct File {
+    /// `trace`, `wiring`, `parts`, `fuses` or another word.
+    pub role: String,
+    /// Its name in the folder.
+    pub name: String,
+    /// SHA-256, in hexadecimal digits.
+    pub sha256: String,
+}
+
+/// What is claimed.
+#[derive(Debug, Deserialize)]
+pub struct Claim {
+    /// The original's name.
+    pub original: String,
+    /// The replacement's.
+    pub replacement: String,
+    /// What holds at every moment, by the user's word.
+    pub assumptions: Vec<Assumption>,
+    /// What the board does not do in one event.
+    pub restrictions: Vec<Restriction>,
+    /// Contacts that change together.
+    pub groups: Vec<Vec<String>>,
+    /// Contacts of which only settled levels are compared.
+    pub settled_contacts: Vec<String>,
+    /// Contacts that are not compared at all.
+    pub left_out: Vec<String>,
+    /// What the user has acknowledged.
+    pub acknowledged: Vec<String>,
+}
+
+/// An assumption.
+#[derive(Debug, Deserialize)]
+pub struct Assumption {
+    /// In words.
+    pub text: String,
+    /// What holds.
+    pub holds: Formula,
+}
+
+/// A restriction.
+#[derive(Debug, Deserialize)]
+pub struct Restriction {
+    /// In words.
+    pub text: String,
+    /// The contacts that it bears on.
+    pub contacts: Vec<String>,
+    /// `either`, `up` or `down`.
+    pub way: Way,
+    /// When they may change so.
+    pub only_while: Formula,
+}
+
+/// Which way a contact goes.
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "snake_case")]
+pub enum Way {
+    /// Either way.
+    Either,
+    /// Low to high.
+    Up,
+    /// High to low.
+    Down,
+}
+
+/// A condition over levels at contacts.
+#[derive(Debug, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Formula {
+    /// Always this.
+    Constant(bool),
+    /// The contact is high.
+    High(String),
+    /// Not.
+    Not(Box<Formula>),
+    /// Both.
+    And(Box<Formula>, Box<Formula>),
+    /// At least one.
+    Or(Box<Formula>, Box<Formula>),
+    /// Exactly one.
+    Xor(Box<Formula>, Box<Formula>),
+}
+
+/// Both circuits.
+#[derive(Debug, Deserialize)]
+pub struct Systems {
+    /// The original.
+    pub original: Model,
+    /// The replacement.
+    pub replacement: Model,
+}
+
+/// The relation between the states of the two sides.
+#[derive(Debug, Deserialize)]
+pub struct Relation {
+    /// Bits that are equal or opposite.
+    pub classes: Vec<Class>,
+    /// Bits that take certain combinations only.
+    pub combinations: Vec<Combinations>,
+    /// Where the original starts a bit that no class ties to the replacement.
+    pub start: Vec<Start>,
+}
+
+/// A bit of one side, and whether it is opposite to the value of its class.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Bit {
+    /// `original` or `replacement`.
+    pub side: Side,
+    /// The register, latch or net.
+    pub bit: String,
+    /// Opposite.
+    pub inverted: bool,
+}
+
+/// Which side.
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "snake_case")]
+pub enum Side {
+    /// The original.
+    Original,
+    /// The replacement.
+    Replacement,
+}
+
+/// Bits that are always equal or opposite.
+#[derive(Debug, Deserialize)]
+pub struct Class {
+    /// The bits.
+    pub bits: Vec<Bit>,
+    /// The class's value is low.
+    pub constant: bool,
+}
+
+/// Combinations of bits.
+#[derive(Debug, Deserialize)]
+pub struct Combinations {
+    /// The bits.
+    pub bits: Vec<Bit>,
+    /// What they take together: one character a bit, in the same order; nothing if anything may be.
+    pub points: Option<Vec<String>>,
+}
+
+/// A start of one bit of the original.
+#[derive(Debug, Deserialize)]
+pub struct Start {
+    /// The bit.
+    pub bit: String,
+    /// What it holds.
+    pub value: bool,
+}
+
+/// The table of a walk.
+#[derive(Debug, Deserialize)]
+pub struct Walk {
+    /// The contacts whose levels make a place, in order.
+    pub contacts: Vec<String>,
+    /// The bits of a state of each side, in order.
+    pub bits: [Vec<String>; 2],
+    /// Places: levels, the replacement's state, the states in which the original may be; one character a bit.
+    pub places: Vec<(String, String, Vec<String>)>,
+}
+
+/// What was to be shown.
+#[derive(Debug, Deserialize)]
+pub struct Obligation {
+    /// Its kind: `initial`, `step`, `rest`, `output` or `settles`.
+    pub kind: String,
+    /// The event, in words.
+    pub event: String,
+}

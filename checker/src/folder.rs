@@ -1,0 +1,161 @@
+//! A job's folder: its digests, its two circuits, and what the certificate claims of them.
+use std::collections::HashSet;
+use std::fmt;
+use std::path::Path;
+
+use sha2::{Digest, Sha256};
+
+use crate::certificate::{Certificate, Relation, VERSION};
+use crate::induction::{self, Report};
+use crate::machine::Machine;
+use crate::pair::Pair;
+use crate::part::Library;
+use crate::sat::Counts;
+use crate::trace::Trace;
+use crate::{compare, socket, walk};
+
+/// What came of a check.
+#[derive(Debug, Default)]
+pub struct Verdict {
+    /// What does not hold; nothing if the claim stands.
+    pub objections: Vec<String>,
+    /// What is taken on the user's word or on trust.
+    pub taken: Vec<String>,
+    /// What the original is free to do and was taken to do.
+    pub chosen: Vec<String>,
+    /// What was done.
+    pub figures: Vec<String>,
+}
+
+impl Verdict {
+    /// Whether the claim stands.
+    pub fn stands(&self) -> bool {
+        self.objections.is_empty()
+    }
+
+    fn objects(&mut self, why: impl Into<String>) {
+        self.objections.push(why.into());
+    }
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (head, lines) in [
+            ("Objections:", &self.objections),
+            ("Taken on the word of the user, or on trust:", &self.taken),
+            ("Where the sheets leave the original a choice, it was taken to do this:", &self.chosen),
+            ("Done:", &self.figures),
+        ] {
+            if !lines.is_empty() {
+                writeln!(f, "{head}")?;
+                lines.iter().try_for_each(|line| writeln!(f, "  {line}"))?;
+            }
+        }
+        f.write_str(if self.stands() {
+            "The claim stands: whatever the replacement shows at the contacts, the original could have shown.\n"
+        } else {
+            "The claim does not stand.\n"
+        })
+    }
+}
+
+fn digest(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
+}
+
+/// Checks a folder.
+pub fn check(folder: &Path) -> Verdict {
+    let mut verdict = Verdict::default();
+    if let Err(why) = checked(folder, &mut verdict) {
+        verdict.objects(why);
+    }
+    verdict
+}
+
+fn checked(folder: &Path, verdict: &mut Verdict) -> Result<(), String> {
+    let read = |name: &str| -> Result<Vec<u8>, String> {
+        if name.contains(['/', '\\']) {
+            return Err(format!("`{name}` is no name of a file of the folder"));
+        }
+        std::fs::read(folder.join(name)).map_err(|e| format!("{name}: {e}"))
+    };
+    let text = |name: &str| read(name).map(|bytes| String::from_utf8_lossy(&bytes).into_owned());
+    let certificate: Certificate =
+        serde_json::from_slice(&read("certificate.json")?).map_err(|e| format!("certificate.json: {e}"))?;
+    if certificate.format != "gluewright certificate" || certificate.version != VERSION {
+        return Err(format!("certificate.json: the checker reads version {VERSION} of a gluewright certificate"));
+    }
+    for file in &certificate.files {
+        match read(&file.name) {
+            Ok(bytes) if digest(&bytes) == file.sha256 => {}
+            Ok(_) => verdict.objects(format!("{}: its SHA-256 digest is not the one in the certificate", file.name)),
+            Err(why) => verdict.objects(why),
+        }
+    }
+    let named = |role: &str| {
+        let file = certificate.files.iter().find(|f| f.role == role);
+        file.map(|f| f.name.as_str()).ok_or_else(|| format!("the certificate names no file for `{role}`"))
+    };
+    let library = Library::read()?;
+    let trace = Trace::read(&text(named("trace")?)?)?;
+    let (original, _) = trace.model(&library, |_| true)?;
+    let replacement = match named("replacement trace") {
+        Ok(name) => Trace::read(&text(name)?)?.model(&library, |_| true)?.0,
+        Err(_) => {
+            let contacts: Vec<String> = original.contacts.iter().map(|c| c.label.clone()).collect();
+            let lists = (&*text(named("parts")?)?, &*text(named("wiring")?)?);
+            // only files whose digest the certificate holds
+            let fuses = |name: &str| match certificate.files.iter().any(|f| f.name == name) {
+                true => read(name),
+                false => Err(format!("{name}: the certificate has no digest of it")),
+            };
+            socket::model(lists, fuses, &contacts, &trace.supplies(), &library)?
+        }
+    };
+    let none = Relation { classes: Vec::new(), combinations: Vec::new(), start: Vec::new() };
+    let relation = certificate.relation.as_ref().unwrap_or(&none);
+    let bits = relation.classes.iter().flat_map(|c| &c.bits).chain(relation.combinations.iter().flat_map(|c| &c.bits));
+    let mut names: HashSet<String> =
+        bits.map(|b| b.bit.clone()).chain(relation.start.iter().map(|s| s.bit.clone())).collect();
+    names.extend(certificate.walk.iter().flat_map(|w| w.bits.iter().flatten().cloned()));
+    let machines = [original, replacement].map(|model| Machine::new(model, &names));
+    let mut counts = Counts::default();
+    let both = [&certificate.systems.original, &certificate.systems.replacement];
+    for (k, whose) in ["original", "replacement"].iter().enumerate() {
+        verdict.objections.extend(compare::differences(&machines[k], both[k], whose, &mut counts));
+    }
+    let claim = &certificate.claim;
+    let taken = [
+        ("assuming", claim.assumptions.iter().map(|a| a.text.clone()).collect::<Vec<_>>()),
+        ("assuming", claim.restrictions.iter().map(|r| r.text.clone()).collect()),
+        ("these contacts change together:", claim.groups.iter().map(|g| g.join(", ")).collect()),
+        ("acknowledged:", claim.acknowledged.clone()),
+        ("only before and after each event: contact", claim.settled_contacts.clone()),
+        ("not covered: contact", claim.left_out.clone()),
+        ("on trust:", certificate.trusted.clone()),
+    ];
+    verdict.taken.extend(taken.into_iter().flat_map(|(head, all)| all.into_iter().map(move |a| format!("{head} {a}"))));
+    let pair = Pair::new(machines, claim)?;
+    let report = match (&certificate.relation, &certificate.walk) {
+        (Some(relation), _) => induction::check(&pair, relation),
+        (None, Some(table)) => walk::check(&pair, table),
+        _ => return Err("the certificate has neither a relation nor a table of states".to_owned()),
+    };
+    let Report { objections, obligations, chosen, counts: asked } = report;
+    verdict.objections.extend(objections);
+    verdict.chosen.extend(chosen);
+    let mut kinds: Vec<_> = obligations.into_iter().collect();
+    kinds.sort_unstable();
+    let each: Vec<String> = kinds.iter().map(|(kind, n)| format!("{n} {kind}")).collect();
+    let total: usize = kinds.iter().map(|(_, n)| n).sum();
+    verdict.figures = vec![
+        format!("{total} obligations over {} kinds of events: {}", pair.events.len(), each.join(", ")),
+        format!(
+            "{} questions to the solver, {} of its proofs checked, {} lemmas",
+            counts.questions + asked.questions,
+            counts.proofs + asked.proofs,
+            counts.lemmas + asked.lemmas
+        ),
+    ];
+    Ok(())
+}

@@ -1,0 +1,447 @@
+//! Parts as data: a table of pins and one line for each function, read into expressions over pins and what elements hold.
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use serde::Deserialize;
+
+use crate::model::Kind;
+
+/// A function of one part.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Func {
+    /// Always this.
+    Constant(bool),
+    /// The level of the net at a pin, by position.
+    Pin(usize),
+    /// The level of an inner net, by position.
+    Node(usize),
+    /// What an element holds.
+    Held(usize),
+    /// The complementary output of an element.
+    Complement(usize),
+    /// Not.
+    Not(Rc<Func>),
+    /// All of them.
+    All(Vec<Rc<Func>>),
+    /// Any of them.
+    Any(Vec<Rc<Func>>),
+    /// Exactly one.
+    Xor(Rc<Func>, Rc<Func>),
+}
+
+/// What a pin does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Role {
+    /// Reads.
+    Input,
+    /// Drives at all times.
+    Output,
+    /// Drives at times.
+    ThreeState,
+    /// Pulls low or lets go.
+    OpenCollector,
+    /// Reads and drives at times.
+    Bus,
+    /// The positive supply.
+    Vcc,
+    /// Ground.
+    Gnd,
+    /// Joined to nothing.
+    Unconnected,
+}
+
+/// A pin.
+#[derive(Clone, Debug)]
+pub struct Pin {
+    /// Its number, as printed.
+    pub number: String,
+    /// Its name in the model.
+    pub name: String,
+    /// What it does.
+    pub role: Role,
+}
+
+/// A register or latch of a part.
+#[derive(Clone, Debug)]
+pub struct Element {
+    /// Its name in the part.
+    pub name: String,
+    /// Register or latch.
+    pub kind: Kind,
+    /// The clock that rises, or the condition while it is open.
+    pub gate: Rc<Func>,
+    /// What it takes.
+    pub data: Rc<Func>,
+    /// Low at once.
+    pub clear: Rc<Func>,
+    /// High at once.
+    pub preset: Rc<Func>,
+    /// An edge after which nobody knows what it holds.
+    pub unknown: Rc<Func>,
+    /// What it holds at power-up, if that is known.
+    pub start: Option<bool>,
+}
+
+/// What an output does.
+#[derive(Clone, Debug)]
+pub struct Output {
+    /// The pin, by position.
+    pub pin: usize,
+    /// While it drives.
+    pub enable: Rc<Func>,
+    /// What it drives.
+    pub level: Rc<Func>,
+}
+
+/// A part.
+#[derive(Clone, Debug, Default)]
+pub struct Part {
+    /// Type number.
+    pub name: String,
+    /// Whether an input that nothing drives reads high (TTL: common practice, no source).
+    pub is_ttl: bool,
+    /// Pins.
+    pub pins: Vec<Pin>,
+    /// Inner nets with a name, and what is on them.
+    pub nodes: Vec<(String, Rc<Func>)>,
+    /// Registers and latches.
+    pub elements: Vec<Element>,
+    /// Outputs.
+    pub outputs: Vec<Output>,
+}
+
+#[derive(Deserialize)]
+struct Table {
+    part: Vec<Row>,
+}
+
+#[derive(Deserialize)]
+struct Row {
+    r#type: String,
+    pins: String,
+    logic: String,
+}
+
+const TABLES: [&str; 2] = [include_str!("../data/combinational.toml"), include_str!("../data/sequential.toml")];
+
+/// Families in which a type of the LS table has the same logic and pins.
+const FAMILIES: [&str; 8] = ["LS", "", "S", "ALS", "AS", "F", "HC", "HCT"];
+
+/// Types whose number means another thing in these families (as TI and Motorola list them, from memory).
+const OTHERS: [(&str, &[&str]); 7] = [
+    ("107", &[""]),
+    ("73", &[""]),
+    ("76", &[""]),
+    ("78", &["", "S", "ALS", "AS", "F", "HC", "HCT"]),
+    ("54", &["", "S", "ALS", "AS", "F", "HC", "HCT"]),
+    ("51", &["", "S", "ALS", "AS", "F", "HC", "HCT"]),
+    ("266", &["HC", "HCT"]),
+];
+
+/// The parts that the tables hold.
+#[derive(Debug)]
+pub struct Library {
+    rows: HashMap<String, (String, String)>,
+}
+
+impl Library {
+    /// Reads the tables.
+    ///
+    /// # Errors
+    /// If a table can't be read.
+    pub fn read() -> Result<Library, String> {
+        let mut rows = HashMap::new();
+        for text in TABLES {
+            let table: Table = toml::from_str(text).map_err(|e| format!("the checker's own table of parts: {e}"))?;
+            rows.extend(table.part.into_iter().map(|r| (r.r#type, (r.pins, r.logic))));
+        }
+        Ok(Library { rows })
+    }
+
+    /// The types, in order.
+    pub fn types(&self) -> Vec<String> {
+        let mut all: Vec<String> = self.rows.keys().cloned().collect();
+        all.sort();
+        all
+    }
+
+    /// The part of this type number.
+    ///
+    /// # Errors
+    /// If the tables have no such type: the type is named.
+    pub fn part(&self, text: &str) -> Result<Part, String> {
+        let refused = || format!("the checker has no model of `{text}` and refuses it");
+        let upper = text.trim().to_ascii_uppercase();
+        let number = upper.trim_start_matches(|c: char| c.is_ascii_uppercase());
+        let rest = number.strip_prefix("74").or_else(|| number.strip_prefix("54")).ok_or_else(refused)?;
+        let digits = rest.trim_start_matches(|c: char| c.is_ascii_uppercase());
+        let family = rest.strip_suffix(digits).unwrap_or_default();
+        let end = digits.find(|c: char| !c.is_ascii_digit()).unwrap_or(digits.len());
+        let function = digits.get(..end).unwrap_or_default();
+        let exact = format!("74{family}{function}");
+        let shared = FAMILIES.contains(&family)
+            && !OTHERS.iter().any(|(f, families)| *f == function && families.contains(&family));
+        let name = std::iter::once(exact)
+            .chain(["LS", "", "S"].iter().filter(|_| shared).map(|f| format!("74{f}{function}")))
+            .find(|name| self.rows.contains_key(name))
+            .ok_or_else(refused)?;
+        let (pins, logic) = self.rows.get(&name).ok_or_else(refused)?;
+        parse(&name, pins, logic).map_err(|e| format!("the checker's own table, {name}: {e}"))
+    }
+}
+
+struct Reading {
+    part: Part,
+    lets: HashMap<String, Rc<Func>>,
+    by_name: HashMap<String, usize>,
+    nodes: HashMap<String, usize>,
+    elements: HashMap<String, usize>,
+}
+
+fn parse(name: &str, pins: &str, logic: &str) -> Result<Part, String> {
+    let mut r = Reading {
+        part: Part { name: name.to_owned(), is_ttl: true, ..Part::default() },
+        lets: HashMap::new(),
+        by_name: HashMap::new(),
+        nodes: HashMap::new(),
+        elements: HashMap::new(),
+    };
+    for text in pins.split(',').map(str::trim).filter(|t| !t.is_empty()) {
+        let [number, name, role] = text.split_whitespace().collect::<Vec<_>>()[..] else {
+            return Err(format!("the pin `{text}`"));
+        };
+        let role = match role {
+            "in" => Role::Input,
+            "out" => Role::Output,
+            "tri" => Role::ThreeState,
+            "oc" => Role::OpenCollector,
+            "bus" => Role::Bus,
+            "vcc" => Role::Vcc,
+            "gnd" => Role::Gnd,
+            "nc" => Role::Unconnected,
+            _ => return Err(format!("the role `{role}`")),
+        };
+        r.by_name.insert(name.to_owned(), r.part.pins.len());
+        r.part.pins.push(Pin { number: number.to_owned(), name: name.to_owned(), role });
+    }
+    let lines: Vec<&str> = logic.lines().map(str::trim).filter(|l| !l.is_empty()).collect();
+    // names first: elements and inner nets may be read before their own line
+    let low = Rc::new(Func::Constant(false));
+    for line in &lines {
+        let words: Vec<&str> = line.split_whitespace().collect();
+        match words.as_slice() {
+            [kind @ ("register" | "latch"), name, ..] => {
+                r.elements.insert((*name).to_owned(), r.part.elements.len());
+                r.part.elements.push(Element {
+                    name: (*name).to_owned(),
+                    kind: if *kind == "register" { Kind::Register } else { Kind::Latch },
+                    gate: Rc::clone(&low),
+                    data: Rc::clone(&low),
+                    clear: Rc::clone(&low),
+                    preset: Rc::clone(&low),
+                    unknown: Rc::clone(&low),
+                    start: None,
+                });
+            }
+            ["node", name, ..] => {
+                r.nodes.insert((*name).to_owned(), r.part.nodes.len());
+                r.part.nodes.push(((*name).to_owned(), Rc::clone(&low)));
+            }
+            _ => {}
+        }
+    }
+    for line in &lines {
+        r.line(line).map_err(|e| format!("`{line}`: {e}"))?;
+    }
+    Ok(r.part)
+}
+
+impl Reading {
+    fn line(&mut self, line: &str) -> Result<(), String> {
+        let (word, rest) = line.split_once(' ').ok_or("a line of one word")?;
+        match word {
+            "register" | "latch" => return self.element(rest),
+            "let" | "node" => {
+                let (name, text) = rest.split_once(" = ").ok_or("no `=`")?;
+                let value = self.expression(text)?;
+                match self.nodes.get(name).and_then(|&n| self.part.nodes.get_mut(n)) {
+                    Some(node) => node.1 = value,
+                    None => {
+                        self.lets.insert(name.to_owned(), value);
+                    }
+                }
+                return Ok(());
+            }
+            _ => {}
+        }
+        let (name, text) = line.split_once(" = ").ok_or("no `=`")?;
+        let value = self.expression(text)?;
+        if let Some(name) = name.strip_suffix(".oe") {
+            let pin = self.by_name.get(name).copied();
+            let output = self.part.outputs.iter_mut().find(|o| Some(o.pin) == pin).ok_or("no such output")?;
+            output.enable = value;
+            return Ok(());
+        }
+        let Some(&pin) = self.by_name.get(name) else {
+            // an inner name of the data sheet's equations
+            self.lets.insert(name.to_owned(), value);
+            return Ok(());
+        };
+        let role = self.part.pins.get(pin).map(|p| p.role);
+        let output = match role {
+            Some(Role::OpenCollector) => {
+                Output { pin, enable: Rc::new(Func::Not(Rc::clone(&value))), level: Rc::new(Func::Constant(false)) }
+            }
+            Some(Role::Output | Role::ThreeState | Role::Bus) => {
+                Output { pin, enable: Rc::new(Func::Constant(true)), level: Rc::clone(&value) }
+            }
+            _ => return Err("no output".to_owned()),
+        };
+        self.part.outputs.push(output);
+        if role != Some(Role::Bus) {
+            self.lets.insert(name.to_owned(), value);
+        }
+        Ok(())
+    }
+
+    fn element(&mut self, text: &str) -> Result<(), String> {
+        let mut words = text.split_whitespace().peekable();
+        let name = words.next().ok_or("no name")?;
+        let at = *self.elements.get(name).ok_or("no such element")?;
+        const WORDS: [&str; 6] = ["clock", "open", "data", "clear", "preset", "unknown"];
+        while let Some(word) = words.next() {
+            let mut expression = Vec::new();
+            while let Some(next) = words.next_if(|w| !WORDS.contains(w)) {
+                expression.push(next);
+            }
+            let value = self.expression(&expression.join(" "))?;
+            let element = self.part.elements.get_mut(at).ok_or("no such element")?;
+            *match word {
+                "clock" | "open" => &mut element.gate,
+                "data" => &mut element.data,
+                "clear" => &mut element.clear,
+                "preset" => &mut element.preset,
+                "unknown" => &mut element.unknown,
+                _ => return Err(format!("the word `{word}`")),
+            } = value;
+        }
+        Ok(())
+    }
+
+    fn expression(&self, text: &str) -> Result<Rc<Func>, String> {
+        let mut tokens = Vec::new();
+        let mut rest = text.trim_start();
+        while let Some(first) = rest.chars().next() {
+            let is_name = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '[' || c == ']';
+            let length = if is_name(first) { rest.find(|c| !is_name(c)).unwrap_or(rest.len()) } else { 1 };
+            let (token, after) = rest.split_at(length);
+            tokens.push(token);
+            rest = after.trim_start();
+        }
+        let mut at = Tokens { all: &tokens, at: 0, of: self };
+        let value = at.level(0)?;
+        if at.at < tokens.len() { Err(format!("what stands after place {}", at.at)) } else { Ok(value) }
+    }
+
+    fn name(&self, name: &str) -> Result<Rc<Func>, String> {
+        if let Some(value) = self.lets.get(name) {
+            return Ok(Rc::clone(value));
+        }
+        if let Some(&n) = self.nodes.get(name) {
+            return Ok(Rc::new(Func::Node(n)));
+        }
+        if let Some(&e) = self.elements.get(name) {
+            return Ok(Rc::new(Func::Held(e)));
+        }
+        match self.by_name.get(name).and_then(|&p| self.part.pins.get(p).map(|pin| (p, pin.role))) {
+            Some((p, Role::Input | Role::Bus)) => Ok(Rc::new(Func::Pin(p))),
+            _ => Err(format!("the name `{name}`")),
+        }
+    }
+}
+
+struct Tokens<'t> {
+    all: &'t [&'t str],
+    at: usize,
+    of: &'t Reading,
+}
+
+impl<'t> Tokens<'t> {
+    fn next(&mut self) -> Option<&'t str> {
+        self.at += 1;
+        self.all.get(self.at - 1).copied()
+    }
+
+    /// One level of binding: `|`, then `&`, then `^`, then `!` and names.
+    fn level(&mut self, level: usize) -> Result<Rc<Func>, String> {
+        const SIGNS: [&str; 3] = ["|", "&", "^"];
+        let Some(&sign) = SIGNS.get(level) else { return self.one() };
+        let mut all = vec![self.level(level + 1)?];
+        while self.all.get(self.at) == Some(&sign) {
+            self.at += 1;
+            all.push(self.level(level + 1)?);
+        }
+        let Some(last) = all.pop() else { return Err("nothing".to_owned()) };
+        if all.is_empty() {
+            return Ok(last);
+        }
+        if level == 2 {
+            return Ok(all.into_iter().fold(last, |x, y| Rc::new(Func::Xor(x, y))));
+        }
+        all.push(last);
+        Ok(Rc::new(if level == 0 { Func::Any(all) } else { Func::All(all) }))
+    }
+
+    fn one(&mut self) -> Result<Rc<Func>, String> {
+        match self.next().ok_or("it ends too early")? {
+            "!" => Ok(Rc::new(Func::Not(self.one()?))),
+            "(" => {
+                let inner = self.level(0)?;
+                if self.next() == Some(")") { Ok(inner) } else { Err("a parenthesis is open".to_owned()) }
+            }
+            word @ ("inv" | "pin") if self.all.get(self.at) == Some(&"(") => {
+                self.at += 1;
+                let name = self.next().ok_or("it ends too early")?;
+                if self.next() != Some(")") {
+                    return Err("a parenthesis is open".to_owned());
+                }
+                let found = if word == "inv" {
+                    self.of.elements.get(name).map(|&e| Func::Complement(e))
+                } else {
+                    self.of.by_name.get(name).map(|&p| Func::Pin(p))
+                };
+                found.map(Rc::new).ok_or_else(|| format!("the name `{name}`"))
+            }
+            name => self.of.name(name),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_part_of_the_tables_can_be_read() {
+        let library = Library::read().unwrap();
+        let types = library.types();
+        assert!(types.len() > 130, "{}", types.len());
+        for t in types {
+            let part = library.part(&t).unwrap();
+            let driving = |r| matches!(r, Role::Output | Role::ThreeState | Role::OpenCollector | Role::Bus);
+            for (i, pin) in part.pins.iter().enumerate() {
+                assert_eq!(driving(pin.role), part.outputs.iter().any(|o| o.pin == i), "{t} pin {}", pin.number);
+            }
+        }
+    }
+
+    #[test]
+    fn a_type_number_as_it_is_printed_and_one_that_is_refused() {
+        let library = Library::read().unwrap();
+        assert_eq!(library.part("SN74LS138N").unwrap().name, "74LS138");
+        assert_eq!(library.part("7400").unwrap().name, "74LS00");
+        assert!(library.part("74LS123").unwrap_err().contains("74LS123"));
+        assert!(library.part("7473").is_err(), "the plain type is a master-slave");
+        assert!(library.part("Z80").is_err());
+    }
+}

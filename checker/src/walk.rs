@@ -1,0 +1,372 @@
+//! The table of a walk, checked place by place: every start of the replacement is in it, and every event leads from a place
+//! to places whose states of the original all come from states of the place before, having shown the same.
+use std::collections::{HashMap, HashSet};
+
+use crate::certificate::Walk;
+use crate::graph::{Graph, Lit, Node, value};
+use crate::induction::Report;
+use crate::machine::{Freedom, Limits, Point, Stepped, Values};
+use crate::pair::{Pair, Place};
+use crate::sat::{Answer, ask};
+
+const LIMITS: Limits = Limits { phases: 24, rounds: 24 };
+
+/// Ways in which what nobody knows may turn out in one event.
+const MOST_WAYS: usize = 4096;
+
+/// Where a bit of a state stands.
+#[derive(Clone, Copy)]
+enum Spot {
+    At(Place),
+    Float(usize),
+}
+
+type State = Vec<bool>;
+
+/// What the contacts showed, each without repetitions.
+type Shown = Vec<Vec<u8>>;
+
+/// One side over one kind of event, for any state.
+struct Moves {
+    graph: Graph,
+    /// The variables of the state, of the levels, and of the levels afterwards.
+    state: Vec<Lit>,
+    levels: Vec<Lit>,
+    next: Vec<Lit>,
+    before: Values,
+    stepped: Stepped,
+    /// What nobody knows: the variable that stands for it, and when it is asked.
+    after: Vec<Lit>,
+}
+
+/// Checks a table of states.
+pub fn check(pair: &Pair<'_>, table: &Walk) -> Report {
+    let mut report = Report::default();
+    if let Err(why) = checked(pair, table, &mut report) {
+        report.objections.push(why);
+    }
+    report
+}
+
+struct Tables<'t> {
+    pair: &'t Pair<'t>,
+    spots: [Vec<Spot>; 2],
+    /// The contacts whose levels make a place.
+    reads: Vec<usize>,
+    moves: Vec<[Moves; 2]>,
+    /// For levels and a state of the replacement, the sets of the original's states.
+    places: HashMap<(State, State), Vec<HashSet<State>>>,
+    known: HashMap<(usize, usize, State, State, State), Vec<(Shown, State)>>,
+}
+
+fn bits(text: &str) -> State {
+    text.chars().map(|c| c == '1').collect()
+}
+
+fn checked(pair: &Pair<'_>, table: &Walk, report: &mut Report) -> Result<(), String> {
+    let mut spots: [Vec<Spot>; 2] = Default::default();
+    for side in 0..2 {
+        let m = &pair.machines[side];
+        for name in &table.bits[side] {
+            let float = m.floating.iter().position(|&n| m.model.nets[n].name == *name);
+            let spot = float.map(Spot::Float).or_else(|| pair.bit(side, name).map(Spot::At));
+            spots[side].push(spot.ok_or_else(|| format!("the table names a bit `{name}` that there is not"))?);
+        }
+        let has = |p: Place| spots[side].iter().any(|s| matches!(s, Spot::At(q) if *q == p));
+        let whole = (0..m.model.elements.len())
+            .all(|e| !m.live_elements[e] || (has(Place::Held(e)) && (!m.marked[e] || has(Place::Mark(e)))))
+            && (0..m.cuts.len()).all(|c| has(Place::Cut(c)))
+            && (0..m.floating.len()).all(|f| spots[side].iter().any(|s| matches!(s, Spot::Float(g) if *g == f)));
+        if !whole {
+            return Err("the states of the table lack bits that the checker's circuits hold".to_owned());
+        }
+    }
+    let reads: Result<Vec<usize>, String> = table
+        .contacts
+        .iter()
+        .map(|l| {
+            pair.contacts.iter().position(|c| c.label == *l).ok_or_else(|| format!("the table names a contact {l}"))
+        })
+        .collect();
+    let reads = reads?;
+    if pair.contacts.iter().enumerate().any(|(c, k)| k.is_read && !reads.contains(&c)) {
+        return Err("the table lacks levels of contacts that are read".to_owned());
+    }
+    let mut t = Tables { pair, spots, reads, moves: Vec::new(), places: HashMap::new(), known: HashMap::new() };
+    for (levels, state, originals) in &table.places {
+        let set: HashSet<State> = originals.iter().map(|o| bits(o)).collect();
+        let sound = levels.len() == t.reads.len()
+            && state.len() == t.spots[1].len()
+            && set.iter().all(|o| o.len() == t.spots[0].len());
+        if !sound || set.is_empty() {
+            return Err(
+                "a place of the table has no state of the original, or not one character for each bit".to_owned()
+            );
+        }
+        t.places.entry((bits(levels), bits(state))).or_default().push(set);
+    }
+    for event in &pair.events {
+        t.moves.push([t.moves_of(0, event), t.moves_of(1, event)]);
+    }
+    t.begin(report)?;
+    t.events(report)
+}
+
+impl Tables<'_> {
+    fn point(&self, g: &mut Graph, side: usize, levels: &[Lit]) -> (Point, Vec<Lit>) {
+        let m = &self.pair.machines[side];
+        let mut point = Point {
+            held: vec![Lit::FALSE; m.model.elements.len()],
+            mark: vec![Lit::FALSE; m.model.elements.len()],
+            cut: vec![Lit::FALSE; m.cuts.len()],
+            outside: self.pair.outside(side, levels),
+            float: vec![Lit::FALSE; m.floating.len()],
+        };
+        let mut state = Vec::new();
+        for &spot in &self.spots[side] {
+            let bit = g.free();
+            state.push(bit);
+            match spot {
+                Spot::At(Place::Held(e)) => point.held[e] = bit,
+                Spot::At(Place::Mark(e)) => point.mark[e] = bit,
+                Spot::At(Place::Cut(c)) => point.cut[c] = bit,
+                Spot::Float(f) => point.float[f] = bit,
+                // a net that follows from others
+                Spot::At(Place::Net(_) | Place::Never) => {}
+            }
+        }
+        (point, state)
+    }
+
+    fn read(&self, side: usize, point: &Point, values: &Values) -> Vec<Lit> {
+        let at = |spot: &Spot| match *spot {
+            Spot::At(place) => self.pair.at(side, place, point, values),
+            Spot::Float(f) => point.float[f],
+        };
+        self.spots[side].iter().map(at).collect()
+    }
+
+    fn moves_of(&self, side: usize, event: &[usize]) -> Moves {
+        let mut graph = Graph::default();
+        let g = &mut graph;
+        let levels: Vec<Lit> = self.pair.contacts.iter().map(|_| g.free()).collect();
+        let mut next = levels.clone();
+        event.iter().for_each(|&c| next[c] = g.free());
+        let (point, state) = self.point(g, side, &levels);
+        let m = &self.pair.machines[side];
+        let before = m.evaluate(g, &point);
+        let stepped = m.step(g, &point, &self.pair.change(side, event, &next), Freedom::Against, LIMITS);
+        let after = self.read(side, &stepped.point, &stepped.values);
+        Moves { graph, state, levels, next, before, stepped, after }
+    }
+
+    /// What a contact shows, as a symbol: low, high, let go.
+    fn symbol(&self, side: usize, contact: usize, drive: bool, level: bool) -> u8 {
+        match (drive, level) {
+            (true, high) => u8::from(high),
+            // pulled another way on the two sides: never alike
+            (false, _) if !self.pair.contacts[contact].same_pull => 3 + side as u8,
+            (false, _) => 2,
+        }
+    }
+
+    fn shown(&self, side: usize, contact: usize, seen: impl Iterator<Item = (bool, bool)>) -> Vec<u8> {
+        let mut all: Vec<u8> = seen.map(|(d, l)| self.symbol(side, contact, d, l)).collect();
+        all.dedup();
+        if self.pair.contacts[contact].only_settled && all.len() > 2 {
+            all.drain(1..all.len() - 1);
+            all.dedup();
+        }
+        all
+    }
+
+    /// Everything that may become of a state in one event.
+    fn outcomes(
+        &mut self,
+        event: usize,
+        side: usize,
+        state: &State,
+        levels: &State,
+        next: &State,
+    ) -> Result<Vec<(Shown, State)>, String> {
+        let key = (event, side, state.clone(), levels.clone(), next.clone());
+        if let Some(known) = self.known.get(&key) {
+            return Ok(known.clone());
+        }
+        let moves = &self.moves[event][side];
+        let mut fixed: HashMap<usize, bool> = HashMap::new();
+        for (lits, values) in [(&moves.levels, self.spread(levels)), (&moves.next, self.spread(next))] {
+            for (lit, value) in lits.iter().zip(values) {
+                fixed.insert(lit.node(), value);
+            }
+        }
+        fixed.extend(moves.state.iter().zip(state).map(|(lit, &value)| (lit.node(), value)));
+        // every other free variable is something that nobody knows; those that make no difference are skipped
+        let open: Vec<usize> =
+            (0..moves.graph.size()).filter(|&n| moves.graph.node(n) == Node::Free && !fixed.contains_key(&n)).collect();
+        let mut found: Vec<(Shown, State)> = Vec::new();
+        let mut ways = vec![(0usize, HashSet::new())];
+        let mut tried = 0;
+        while let Some((from, high)) = ways.pop() {
+            tried += 1;
+            if tried > MOST_WAYS {
+                return Err("more unknowns in one event than the checker follows".to_owned());
+            }
+            let values = moves.graph.values(|n| fixed.get(&n).copied().unwrap_or_else(|| high.contains(&n)));
+            if value(&values, moves.stepped.unsettled) {
+                return Err(format!("{}: a side does not come to rest", self.pair.words(&self.pair.events[event])));
+            }
+            for (k, &n) in open.iter().enumerate().skip(from) {
+                let mut other = high.clone();
+                other.insert(n);
+                if self.matters(moves, &fixed, &high, &other) {
+                    ways.push((k + 1, other));
+                }
+            }
+            let shown = (0..self.pair.contacts.len())
+                .map(|c| {
+                    let Some(at) = self.pair.contacts[c].on[side].filter(|_| self.pair.contacts[c].is_compared) else {
+                        return Vec::new();
+                    };
+                    let before = self.pair.machines[side].shows(&moves.before, at);
+                    let all = std::iter::once(before).chain(moves.stepped.views.iter().map(|v| v[at]));
+                    self.shown(side, c, all.map(|(d, l)| (value(&values, d), value(&values, l))))
+                })
+                .collect();
+            let outcome = (shown, moves.after.iter().map(|&l| value(&values, l)).collect());
+            if !found.contains(&outcome) {
+                found.push(outcome);
+            }
+        }
+        self.known.insert(key, found.clone());
+        Ok(found)
+    }
+
+    /// Whether anything that is looked at is another with these unknowns high.
+    fn matters(&self, moves: &Moves, fixed: &HashMap<usize, bool>, a: &HashSet<usize>, b: &HashSet<usize>) -> bool {
+        let of =
+            |high: &HashSet<usize>| moves.graph.values(|n| fixed.get(&n).copied().unwrap_or_else(|| high.contains(&n)));
+        let (a, b) = (of(a), of(b));
+        // an unknown that is not asked changes no gate
+        let differs = (0..moves.graph.size()).filter(|&n| a[n] != b[n] && moves.graph.node(n) != Node::Free);
+        differs.count() > 0
+    }
+
+    /// Levels of all contacts from those of a place.
+    fn spread(&self, levels: &State) -> Vec<bool> {
+        let mut all = vec![false; self.pair.contacts.len()];
+        for (&c, &level) in self.reads.iter().zip(levels) {
+            all[c] = level;
+        }
+        all
+    }
+
+    fn lits(&self, levels: &State) -> Vec<Lit> {
+        self.spread(levels).into_iter().map(Lit::from).collect()
+    }
+
+    /// Every start of the replacement is a place whose states of the original are settled and show the same.
+    fn begin(&mut self, report: &mut Report) -> Result<(), String> {
+        let pair = self.pair;
+        let mut good = Vec::new();
+        for ((levels, state), sets) in &self.places {
+            let alike = |original: &State| {
+                let mut g = Graph::default();
+                let lits = self.lits(levels);
+                let mut views = Vec::new();
+                for (side, bits) in [(0, original), (1, state)] {
+                    let (mut point, free) = self.point(&mut g, side, &lits);
+                    let fixed: HashMap<Lit, Lit> =
+                        free.iter().copied().zip(bits.iter().map(|&b| Lit::from(b))).collect();
+                    for list in [&mut point.held, &mut point.mark, &mut point.cut, &mut point.float] {
+                        list.iter_mut().for_each(|l| *l = fixed.get(l).copied().unwrap_or(*l));
+                    }
+                    let values = pair.machines[side].evaluate(&mut g, &point);
+                    if pair.machines[side].settled(&mut g, &point, &values) != Lit::TRUE {
+                        return false;
+                    }
+                    views.push(values);
+                }
+                (0..pair.contacts.len())
+                    .all(|c| pair.differs(&mut g, c, [&views[0], &views[1]], [&[], &[]]) == Lit::FALSE)
+            };
+            if sets.iter().any(|set| set.iter().all(alike)) {
+                good.push((levels.clone(), state.clone()));
+            }
+        }
+        let mut g = Graph::default();
+        let g = &mut g;
+        let levels = pair.levels(g);
+        let allowed = pair.allowed(g, &levels);
+        let m = &pair.machines[1];
+        let from = Point {
+            held: m.model.elements.iter().map(|e| e.start.map_or_else(|| g.free(), Lit::from)).collect(),
+            mark: vec![Lit::FALSE; m.model.elements.len()],
+            cut: m.cuts.iter().map(|_| g.free()).collect(),
+            outside: pair.outside(1, &levels),
+            float: m.floating.iter().map(|_| g.free()).collect(),
+        };
+        let woken = m.rest(g, &from, Freedom::Against, LIMITS);
+        let state = self.read(1, &woken.point, &woken.values);
+        let read: Vec<Lit> = self.reads.iter().map(|&c| levels[c]).collect();
+        let mut any = Vec::new();
+        for (l, s) in &good {
+            let all: Vec<Lit> = read.iter().zip(l).chain(state.iter().zip(s)).map(|(&x, &v)| x.flip(!v)).collect();
+            any.push(g.all(all));
+        }
+        let covered = g.any(any);
+        let bad = g.or(woken.unsettled, !covered);
+        *report.obligations.entry("initial").or_default() += 1;
+        match ask(g, &[allowed, bad], &mut report.counts) {
+            Answer::Never => Ok(()),
+            Answer::Model(_) => {
+                Err("power-up: a start of the replacement is no place of the table, or nothing matches it there"
+                    .to_owned())
+            }
+            Answer::Unknown(why) => Err(why),
+        }
+    }
+
+    fn events(&mut self, report: &mut Report) -> Result<(), String> {
+        let pair = self.pair;
+        let places: Vec<((State, State), Vec<HashSet<State>>)> =
+            self.places.iter().map(|(k, v)| (k.clone(), v.clone())).collect();
+        for ((levels, state), sets) in &places {
+            for (e, event) in pair.events.iter().enumerate() {
+                let spots: Vec<usize> = event.iter().filter_map(|c| self.reads.iter().position(|r| r == c)).collect();
+                for n in 1..1u64 << spots.len().min(16) {
+                    let mut next = levels.clone();
+                    for (i, &k) in spots.iter().enumerate() {
+                        next[k] ^= (n >> i) & 1 == 1;
+                    }
+                    let mut g = Graph::default();
+                    let (before, after) = (self.lits(levels), self.lits(&next));
+                    if pair.may(&mut g, &before, &after) != Lit::TRUE {
+                        continue;
+                    }
+                    for (shown, r) in self.outcomes(e, 1, state, levels, &next)? {
+                        for set in sets {
+                            let mut reached = HashSet::new();
+                            for o in set {
+                                for (theirs, after) in self.outcomes(e, 0, o, levels, &next)? {
+                                    if theirs == shown {
+                                        reached.insert(after);
+                                    }
+                                }
+                            }
+                            *report.obligations.entry("step").or_default() += 1;
+                            let there = self.places.get(&(next.clone(), r.clone()));
+                            if !there.is_some_and(|all| all.iter().any(|s| s.is_subset(&reached))) {
+                                return Err(format!(
+                                    "{}: the table leads nowhere that the original could follow",
+                                    pair.words(event)
+                                ));
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+}
