@@ -102,7 +102,7 @@ pub use gluewright_command::job;
 pub use gluewright_command::job::job;
 #[cfg(feature = "devices")]
 pub use gluewright_devices::{device, drawer, emit, fit, fusefile, netlist, seat};
-pub use gluewright_kernel::{board, circuit, explain, figures, prove, signals, simulate};
+pub use gluewright_kernel::{board, circuit, explain, figures, order, prove, signals, simulate};
 #[cfg(feature = "report")]
 pub use gluewright_report::{self as report, cautions};
 

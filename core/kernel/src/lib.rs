@@ -14,6 +14,7 @@ pub mod figures;
 pub mod graph;
 pub mod machine;
 pub mod nearest;
+pub mod order;
 pub mod prelude;
 pub mod prove;
 pub mod random;

@@ -6,11 +6,12 @@
 //! 4. [`latches`] made of product terms
 //! 5. [`assumptions`] about the board
 //! 6. [`proved`]: what it means, and what it doesn't
-//! 7. [`speed`]: how fast it is, and how to measure it again
-//! 8. [`jury`]: who else looked at the verdicts, and what they said
-//! 9. [`glossary`]: the words of the field, and where they live in the code
-//! 10. [`embedding`]: Gluewright in a program of your own
-//! 11. [`json`]: every value that a run came to, for another program
+//! 7. [`time`]: which of two changes comes first, and what is said where nobody knows
+//! 8. [`speed`]: how fast it is, and how to measure it again
+//! 9. [`jury`]: who else looked at the verdicts, and what they said
+//! 10. [`glossary`]: the words of the field, and where they live in the code
+//! 11. [`embedding`]: Gluewright in a program of your own
+//! 12. [`json`]: every value that a run came to, for another program
 //!
 //! What rustc says when a wiring is wrong is explained in [`signals::messages`](crate::signals::messages), the words of a
 //! trace in [`board`](crate::board).
@@ -31,6 +32,9 @@ pub mod assumptions {}
 
 #[doc = include_str!("proved.md")]
 pub mod proved {}
+
+#[doc = include_str!("time.md")]
+pub mod time {}
 
 #[doc = include_str!("speed.md")]
 pub mod speed {}

@@ -6,6 +6,7 @@
 //! much of the logic is folded: else a race between two ways round would be lost. (Ternary simulation: Eichelberger 1965; that it gives exactly what some delays
 //! give: Brzozowski and Seger, "Asynchronous Circuits", 1995, chapter 7.)
 use super::gates::operands;
+use super::rails::Rails;
 use super::{Algebra, Gate, Machine, NodeId, Point};
 use crate::graph::Graph;
 
@@ -19,9 +20,6 @@ pub(super) struct Loop {
     /// Its gates and nets, operands first.
     pub(super) gates: Vec<NodeId>,
 }
-
-/// A value that may be undetermined: whether it can be high, and whether it can be low.
-type Rails<V> = (V, V);
 
 impl Loop {
     /// The loops among these gates. `cuts` are the cells that cut one, with their next values; `nets` are the nodes of
@@ -76,16 +74,10 @@ impl Loop {
     ) -> Vec<A::Value> {
         let states: Vec<(NodeId, NodeId)> =
             self.cuts.iter().map(|c| (c.1, c.2)).chain(self.nets.iter().map(|&n| (n, n))).collect();
-        let mut y: Vec<Rails<A::Value>> = states
-            .iter()
-            .map(|&(held, _)| {
-                let value = before(held);
-                (value, algebra.not(value))
-            })
-            .collect();
+        let mut y: Vec<Rails<A::Value>> = states.iter().map(|&(held, _)| Rails::of(algebra, before(held))).collect();
         for _ in 0..states.len() {
             let next = self.functions(machine, algebra, now, &states, &y);
-            let wider: Vec<_> = y.iter().zip(next).map(|(a, b)| (algebra.or(a.0, b.0), algebra.or(a.1, b.1))).collect();
+            let wider: Vec<_> = y.iter().zip(next).map(|(a, b)| a.join(algebra, b)).collect();
             if wider == y {
                 break;
             }
@@ -98,7 +90,7 @@ impl Loop {
             }
             y = next;
         }
-        y[..self.cuts.len()].iter().map(|&(high, low)| algebra.and(high, low)).collect()
+        y[..self.cuts.len()].iter().map(|y| y.open(algebra)).collect()
     }
 
     fn functions<A: Algebra>(
@@ -117,42 +109,26 @@ impl Loop {
                 }
                 match self.gates.binary_search(&n) {
                     Ok(i) if i < made.len() => made[i],
-                    _ => (now.at(n), algebra.not(now.at(n))),
+                    _ => Rails::of(algebra, now.at(n)),
                 }
             };
-            let known = operands(machine.gates[gate.index()]).try_fold(Vec::new(), |mut known, n| {
-                let (high, low) = at(algebra, n);
-                known.push(high);
-                (algebra.not(high) == low).then_some(known)
-            });
-            if let Some(v) = known.and_then(|k| plain(algebra, machine.gates[gate.index()], &k)) {
-                made.push((v, algebra.not(v)));
-                continue;
-            }
             let value = match machine.gates[gate.index()] {
-                Gate::Not(a) => {
-                    let (high, low) = at(algebra, a);
-                    (low, high)
-                }
+                Gate::Not(a) => at(algebra, a).not(),
                 Gate::And(a, b) => {
                     let (a, b) = (at(algebra, a), at(algebra, b));
-                    (algebra.and(a.0, b.0), algebra.or(a.1, b.1))
+                    a.and(algebra, b)
                 }
                 Gate::Or(a, b) => {
                     let (a, b) = (at(algebra, a), at(algebra, b));
-                    (algebra.or(a.0, b.0), algebra.and(a.1, b.1))
+                    a.or(algebra, b)
                 }
                 Gate::Xor(a, b) => {
                     let (a, b) = (at(algebra, a), at(algebra, b));
-                    let [p, q, r, s] =
-                        [algebra.and(a.0, b.1), algebra.and(a.1, b.0), algebra.and(a.0, b.0), algebra.and(a.1, b.1)];
-                    (algebra.or(p, q), algebra.or(r, s))
+                    a.xor(algebra, b)
                 }
                 Gate::Choose(c, a, b) => {
                     let (c, a, b) = (at(algebra, c), at(algebra, a), at(algebra, b));
-                    let [p, q, r, s] =
-                        [algebra.and(c.0, a.0), algebra.and(c.1, b.0), algebra.and(c.0, a.1), algebra.and(c.1, b.1)];
-                    (algebra.or(p, q), algebra.or(r, s))
+                    c.choose(algebra, a, b)
                 }
                 Gate::Wire(_, a) => at(algebra, a),
                 Gate::Constant(_) | Gate::Outside(_) | Gate::Cell(_) | Gate::Floating(_) => at(algebra, gate),
@@ -163,21 +139,8 @@ impl Loop {
             .iter()
             .map(|&(_, function)| match self.gates.binary_search(&function) {
                 Ok(i) => made[i],
-                Err(_) => (now.at(function), algebra.not(now.at(function))),
+                Err(_) => Rails::of(algebra, now.at(function)),
             })
             .collect()
     }
-}
-
-/// The value of a gate all of whose operands are determined.
-fn plain<A: Algebra>(algebra: &mut A, gate: Gate, operands: &[A::Value]) -> Option<A::Value> {
-    Some(match (gate, operands) {
-        (Gate::Wire(..), &[a]) => a,
-        (Gate::Not(_), &[a]) => algebra.not(a),
-        (Gate::And(..), &[a, b]) => algebra.and(a, b),
-        (Gate::Or(..), &[a, b]) => algebra.or(a, b),
-        (Gate::Xor(..), &[a, b]) => algebra.xor(a, b),
-        (Gate::Choose(..), &[c, a, b]) => algebra.choose(c, a, b),
-        _ => return None,
-    })
 }

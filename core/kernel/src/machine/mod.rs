@@ -10,6 +10,7 @@ mod hangs;
 pub mod known;
 mod loops;
 mod point;
+pub(crate) mod rails;
 mod step;
 // public: captures and mends ask what is certain while levels are unknown
 pub mod ternary;
@@ -19,7 +20,8 @@ use crate::circuit::{Expr, Label, NetId, Pull};
 pub(crate) use algebra::sixty_four_runs;
 pub use algebra::{Algebra, Freedom, Lanes, Symbolic};
 pub use point::Point;
-pub(crate) use step::{Desk, Passed};
+pub(crate) use rails::Rails;
+pub(crate) use step::{Desk, Film, Passed};
 pub use step::{Limits, Stepped, View};
 
 /// A node of the compiled machine.
@@ -230,6 +232,11 @@ impl Machine {
     /// The node of a net's level.
     pub fn node_of_net(&self, net: NetId) -> Option<NodeId> {
         self.of_net.get(net.index()).copied().flatten()
+    }
+
+    /// The node of what a cell holds.
+    pub(crate) fn node_of_cell(&self, cell: usize) -> Option<NodeId> {
+        self.cells.get(cell).map(|c| c.source)
     }
 
     /// Whether it can happen that nobody knows what a cell loads.

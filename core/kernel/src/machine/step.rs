@@ -110,6 +110,9 @@ impl Machine {
     }
 }
 
+/// What has changed by the end of each phase of a step, with the value that it then had.
+pub(crate) type Film<V> = Vec<Vec<(NodeId, V)>>;
+
 /// What nodes were before they changed.
 #[derive(Clone, Debug)]
 struct Journal<V> {
@@ -147,6 +150,8 @@ pub(crate) struct Desk<V> {
     moved: BTreeSet<u32>,
     /// Releases and loops that something in this phase may have stirred.
     stirred: BTreeSet<u32>,
+    /// What the next steps show, phase by phase, for whoever asks for it.
+    pub(crate) film: Option<Film<V>>,
 }
 
 impl<V: Copy> Desk<V> {
@@ -162,6 +167,7 @@ impl<V: Copy> Desk<V> {
             ports: BTreeSet::new(),
             moved: BTreeSet::new(),
             stirred: BTreeSet::new(),
+            film: None,
         }
     }
 
@@ -189,6 +195,9 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
         desk.event.begin();
         desk.phase.begin();
         desk.stirred.clear();
+        if let Some(film) = &mut desk.film {
+            film.clear();
+        }
         Run { machine, desk, now, from_anywhere }
     }
 
@@ -358,6 +367,11 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
             if self.from_anywhere && phase == 0 {
                 // what stood before it first settled has never been a level: nothing is an edge from there
                 self.desk.phase.begin();
+            }
+            if let Some(film) = &mut self.desk.film {
+                let now = &*self.now;
+                let shown = |&n: &u32| (NodeId(n), now.at(NodeId(n)));
+                film.push(self.desk.phase.touched.iter().map(shown).collect());
             }
             let changed = std::mem::take(&mut self.desk.ports);
             views.push(View {

@@ -3,14 +3,15 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use crate::machine::Machine;
+use crate::order::Rule;
 use crate::solver::Effort;
 
 use super::acknowledge::{Kind, Names, is_among};
 use super::attempt::Attempt;
-use super::hidden::{self, Hidden, Of};
+use super::hidden::{self, Hidden, Of, Why};
 use super::pair::{Compared, Pair};
 use super::partial;
-use super::{Failure, Proof, Question, Withheld};
+use super::{Failure, Proof, Question, Withheld, time};
 
 impl Question {
     /// Asks.
@@ -61,15 +62,21 @@ impl Question {
         }
         let effort = Effort { until: self.time.map(|t| began + t), ..self.effort };
         let question = Question { original, replacement, effort, ..self.clone() };
-        let hidden = question.hidden(&pair);
+        let mut hidden = question.hidden(&pair);
+        let pair = Arc::new(pair);
         let proof = ask(Attempt {
             asked: self,
             question: &question,
-            pair: Arc::new(pair),
+            pair: Arc::clone(&pair),
             began,
             tried: Vec::new(),
             partners: Vec::new(),
         })?;
+        if !self.all_acknowledged {
+            let circuits = [&question.original, &question.replacement];
+            let open = time::open(&pair, circuits, &proof, effort);
+            hidden.extend(time::findings(&open, &pair, circuits).into_iter().filter(|h| !h.is_among(&self.acknowledged)));
+        }
         question.complete(proof, hidden, left_out, &names)
     }
 
@@ -82,7 +89,6 @@ impl Question {
         let mut all = Vec::new();
         for ((of, circuit), machine) in sides.into_iter().zip(&pair.machines) {
             all.extend(hidden::constants(of, circuit, machine, pair.ample(), self.effort));
-            all.extend(hidden::late(of, circuit, machine, self.effort));
         }
         all.retain(|h| !h.is_among(&self.acknowledged));
         all
@@ -98,8 +104,11 @@ impl Question {
     ) -> Result<Proof, Failure> {
         proof.acknowledged = self.acknowledged.clone();
         if !self.all_acknowledged {
-            let races = proof.races.iter().filter(|r| !r.is_among(&self.acknowledged));
-            hidden.extend(races.cloned());
+            // what the phases show to race is said once
+            let races: Vec<Hidden> = proof.races.iter().filter(|r| !r.is_among(&self.acknowledged)).cloned().collect();
+            let said = |h: &Hidden| races.iter().any(|r| r.of == h.of && r.name == h.name);
+            hidden.retain(|h| !(matches!(h.why, Why::Order { rule: Rule::Race | Rule::Recovery, .. }) && said(h)));
+            hidden.extend(races);
         }
         for h in hidden.iter_mut().chain(&mut proof.races) {
             h.call = names.call(h.kind(), &h.name);

@@ -33,6 +33,7 @@ mod start;
 mod strengthen;
 #[cfg(test)]
 mod tests;
+mod time;
 mod verdict;
 mod walk;
 mod world;

@@ -1,7 +1,7 @@
 //! The induction step's symbolic world: two settled points that match, and where one kind of event leads from them.
 use std::collections::{BTreeMap, HashMap, HashSet};
 
-use crate::machine::{Desk, Freedom, Passed, Point, Symbolic, Unknown, View};
+use crate::machine::{Desk, Film, Freedom, Passed, Point, Symbolic, Unknown, View};
 use crate::solver::{Answer, Solver};
 use crate::terms::{Term, Terms};
 
@@ -45,6 +45,8 @@ pub(super) struct Case {
     pub(super) apart: Vec<(usize, Term)>,
     /// Unknowns that may occur, by side, and where they do.
     pub(super) met: Vec<(usize, Unknown, Term)>,
+    /// What changed on the way, by side, if [`World::films`] asks for it.
+    pub(super) films: [Film<Term>; 2],
 }
 
 impl Case {
@@ -107,6 +109,11 @@ impl World {
         let desks = [ORIGINAL, REPLACEMENT].map(|s| Desk::new(&pair.machines[s]));
         let firm = hypothesis.len();
         World { terms, levels, points, hypothesis, supports, firm, values, class_of, open, desks }
+    }
+
+    /// Whether the cases are filmed phase by phase.
+    pub(super) fn films(&mut self, wanted: bool) {
+        self.desks.iter_mut().for_each(|d| d.film = wanted.then(Film::new));
     }
 
     /// Takes the clusters to have one of their combinations, instead of what was assumed before.
@@ -190,6 +197,7 @@ impl World {
         let original = pair.pass(&mut algebra, ORIGINAL, room, &change, pair.limits);
         met.extend(algebra.met.into_iter().map(|(site, when, _)| (ORIGINAL, site, when)));
         let after_original = moved(&self.points[ORIGINAL], ORIGINAL, &original);
+        let films = self.desks.each_mut().map(|d| d.film.as_mut().map(std::mem::take).unwrap_or_default());
         for (desk, point) in self.desks.iter_mut().zip(&mut self.points) {
             desk.undo(point);
         }
@@ -215,7 +223,7 @@ impl World {
         let apart = apart(&mut self.terms, moved.into_iter().filter_map(|i| Some((i, classes.get(i)?))), held);
         let views = [&original.views[..], &replacement.views[..]];
         let differ = self.contacts_differ(pair, &pair.touched(views), views);
-        Case { may, next, unsettled: [original.unsettled, replacement.unsettled], differ, apart, met }
+        Case { may, next, unsettled: [original.unsettled, replacement.unsettled], differ, apart, met, films }
     }
 
     /// What a cell of the original takes where nobody knows what it loads: what its class has after the event, from the

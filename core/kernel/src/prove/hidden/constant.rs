@@ -62,8 +62,8 @@ fn tied(circuit: &Circuit, taken: &BTreeMap<usize, bool>) -> Vec<bool> {
     }
 }
 
-/// Nets of one circuit that are constant once settled although what they hang on changes, and that reach something that
-/// answers to a pulse.
+/// Nets of one circuit that are constant once settled although what they hang on changes, and that reach a contact or its
+/// drive: it shows nothing but their pulses. Whether they pulse at clocks, gates and clears is asked for itself.
 pub(in super::super) fn constants(
     of: Of,
     circuit: &Circuit,

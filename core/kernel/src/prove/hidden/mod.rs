@@ -1,15 +1,12 @@
-//! What settling hides. A pulse former or an edge detector made of gate delays is constant once everything has come to rest;
-//! a chain of gates that delays an edge or stretches a pulse adds nothing to the level that it is combined with. A proof
-//! over settled levels would erase both.
+//! What withholds a proof: contacts that show nothing but what settling hides, registers that race, and the order of
+//! changes where nothing decides it.
 mod constant;
-mod late;
-mod pins;
 mod reach;
 
 pub(super) use constant::constants;
-pub(super) use late::late;
 
 use super::acknowledge::{Kind as Named, is_among};
+use crate::order::Rule;
 
 /// Which circuit of a pair.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -34,14 +31,21 @@ impl std::fmt::Display for Of {
 pub enum Why {
     /// The net has this level whenever everything is at rest, although its inputs change: a pulse on it is not seen.
     Constant(bool),
-    /// The net meets a level in a gate to which it adds nothing once everything is at rest, and it comes there later: a
-    /// delay or a pulse that is made so is not seen.
-    Late {
-        /// What it meets, by name.
-        beside: String,
-    },
     /// Data, clear or preset of this register can change together with its clock: what it does then is not known.
     Race,
+    /// The order of changes is not decided by causality, and it matters.
+    Order {
+        /// By which rule.
+        rule: Rule,
+        /// The contacts that change.
+        event: String,
+        /// Whether the name is that of a net: one that may pulse.
+        at_net: bool,
+        /// The way from the common cause to what clocks, opens, clears or pulses, by names.
+        first: Vec<String>,
+        /// The way to what it races.
+        second: Vec<String>,
+    },
 }
 
 /// Something that settling hides, by the name with which it is acknowledged.
@@ -70,8 +74,11 @@ impl Hidden {
     /// What bears the name.
     pub(super) fn kind(&self) -> Named {
         match self.why {
-            Why::Constant(_) | Why::Late { .. } => Named::Net,
+            Why::Constant(_) => Named::Net,
             Why::Race => Named::Register,
+            Why::Order { rule: Rule::Loop, .. } => Named::Net,
+            Why::Order { at_net: true, .. } => Named::Net,
+            Why::Order { .. } => Named::Register,
         }
     }
 }
@@ -87,19 +94,34 @@ impl std::fmt::Display for Hidden {
                 if *high { "high" } else { "low" },
                 self.reaches.join(", ")
             ),
-            Why::Late { beside } => write!(
-                f,
-                "net `{}` of the {} meets {beside} in a gate, later by a gate or more, and adds nothing to it once \
-                 settled: a delay or a pulse made so is not seen; it reaches {}",
-                self.name,
-                self.of,
-                self.reaches.join(", ")
-            ),
             Why::Race => write!(
                 f,
                 "data, clear or preset of `{}` of the {} can change in the same moment as its clock",
                 self.name, self.of
             ),
+            Why::Order { rule, event, first, second, .. } => order(f, self, *rule, event, [first, second]),
         }
+    }
+}
+
+/// A finding of time in words.
+fn order(
+    f: &mut std::fmt::Formatter<'_>,
+    of: &Hidden,
+    rule: Rule,
+    event: &str,
+    [first, second]: [&[String]; 2],
+) -> std::fmt::Result {
+    let (first, second) = (first.join(" → "), second.join(" → "));
+    write!(f, "`{}` of the {}, when {event} changes: ", of.name, of.of)?;
+    match rule {
+        Rule::Race => write!(f, "its data may change before its clock or gate or after it ({second} against {first})"),
+        Rule::Recovery => {
+            write!(f, "clear or preset may be released before its clock or gate changes or after it ({second} against {first})")
+        }
+        Rule::JointRelease => write!(f, "clear or preset may be released first ({first} against {second})"),
+        Rule::Pulse(_) => write!(f, "it may pulse ({first}); it is {}", of.reaches.join(", ")),
+        Rule::Loop if second.is_empty() => write!(f, "gates that feed back on themselves may see a pulse ({first})"),
+        Rule::Loop => write!(f, "gates that feed back on themselves may see {first} before {second} or after it"),
     }
 }

@@ -1,4 +1,4 @@
-//! What a level acts on through gates: all that could answer to a pulse on it.
+//! What a level acts on through gates: the contacts that would show a pulse on it.
 use crate::circuit::{Circuit, Cone, Expr, NetId, Vertex};
 
 /// The fan-out of something through gates.
@@ -11,17 +11,9 @@ impl Reached {
         Reached(circuit.fan_out(roots, |v| !v.is_element()))
     }
 
-    /// What is reached that could answer to a pulse, in words.
+    /// The contacts that are reached, in words.
     pub(super) fn answering(&self, circuit: &Circuit) -> Vec<String> {
         let mut all = Vec::new();
-        for e in circuit.elements() {
-            let what = if e.is_register() { "the clock" } else { "the gate" };
-            for (condition, what) in [(e.gate(), what), (e.clear, "the clear"), (e.preset, "the preset")] {
-                if self.0.contains(condition) {
-                    all.push(format!("{what} of `{}`", e.name));
-                }
-            }
-        }
         for (contact, net) in circuit.contacts().iter().filter_map(|c| Some((c, circuit.nets().get(c.net.index())?))) {
             if net.drivers.iter().any(|d| self.0.contains(d.enable)) {
                 all.push(format!("the drive condition of contact {} {}", contact.label, contact.name));

@@ -252,8 +252,8 @@ fn a_contradiction_is_refused() {
 
 mod codes;
 mod hides;
-mod late;
 mod obligations;
 mod races;
 mod searched;
 mod structure;
+mod time;

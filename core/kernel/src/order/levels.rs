@@ -1,0 +1,92 @@
+//! Levels of an event that may be undetermined: of nets and expressions, before, after, or all that they may show.
+use std::collections::HashMap;
+
+use super::waves::{Follows, Mode, Waves};
+use super::ways::Signal;
+use crate::circuit::{Driver, Expr, NetId, Op, Pull, Stage};
+use crate::machine::Rails;
+use crate::terms::Term;
+
+impl Waves<'_, '_, '_> {
+    pub(super) fn follower(&mut self, of: Follows, mode: &dyn Fn(Signal) -> Mode) -> Rails<Term> {
+        match of {
+            Follows::Net(n) => self.net(n, mode),
+            Follows::Level(e) => self.rails(e, mode),
+        }
+    }
+
+    /// The level of a net from what its drivers read.
+    pub(super) fn net(&mut self, id: NetId, mode: &dyn Fn(Signal) -> Mode) -> Rails<Term> {
+        let ways = self.moving.ways;
+        let low = Rails::of(&mut self.algebra, Term::FALSE);
+        let Some(net) = ways.circuit.nets().get(id.index()) else { return low };
+        if let [Driver { enable: Expr::HIGH, level, .. }] = net.drivers.as_slice() {
+            return self.rails(*level, mode);
+        }
+        let (mut drive, mut pulled) = (low, low);
+        for d in &net.drivers {
+            let (enable, level) = (self.rails(d.enable, mode), self.rails(d.level, mode));
+            let down = enable.and(&mut self.algebra, level.not());
+            drive = drive.or(&mut self.algebra, enable);
+            pulled = pulled.or(&mut self.algebra, down);
+        }
+        let otherwise = match (net.contact, net.pull) {
+            (Some(c), _) => self.outside.get(c.index()).copied().unwrap_or(Term::FALSE),
+            (None, Pull::Down) => Term::FALSE,
+            (None, Pull::Up) => Term::TRUE,
+            (None, Pull::None) if net.drivers.iter().all(|d| d.stage == Stage::OpenCollector) => Term::TRUE,
+            // it floats: either
+            (None, Pull::None) => {
+                let floats = Rails { high: Term::TRUE, low: Term::TRUE };
+                return drive.choose(&mut self.algebra, pulled.not(), floats);
+            }
+        };
+        let otherwise = Rails::of(&mut self.algebra, otherwise);
+        drive.choose(&mut self.algebra, pulled.not(), otherwise)
+    }
+
+    /// An expression over levels that may be undetermined.
+    pub(super) fn rails(&mut self, root: Expr, mode: &dyn Fn(Signal) -> Mode) -> Rails<Term> {
+        self.folded(root, &|waves, e| waves.leaf(e, mode))
+    }
+
+    /// An expression over what `leaf` gives for the nets and stored bits in it.
+    pub(super) fn folded(&mut self, root: Expr, leaf: &dyn Fn(&mut Self, Expr) -> Rails<Term>) -> Rails<Term> {
+        let ways = self.moving.ways;
+        let mut done: HashMap<Expr, Rails<Term>> = HashMap::new();
+        let low = Rails { high: Term::FALSE, low: Term::TRUE };
+        for e in ways.below(&[root]) {
+            let at = |x: Expr| done.get(&x).copied().unwrap_or(low);
+            let rails = match ways.circuit.op(e) {
+                Op::Constant(level) => Rails::of(&mut self.algebra, Term::constant(level)),
+                Op::Net(_) | Op::Q(_) | Op::QInverted(_) => leaf(self, e),
+                Op::Not(a) => at(a).not(),
+                Op::And(a, b) => at(a).and(&mut self.algebra, at(b)),
+                Op::Or(a, b) => at(a).or(&mut self.algebra, at(b)),
+                Op::Xor(a, b) => at(a).xor(&mut self.algebra, at(b)),
+                Op::Choose(c, a, b) => at(c).choose(&mut self.algebra, at(a), at(b)),
+            };
+            done.insert(e, rails);
+        }
+        done.get(&root).copied().unwrap_or(low)
+    }
+
+    pub(super) fn leaf(&mut self, e: Expr, mode: &dyn Fn(Signal) -> Mode) -> Rails<Term> {
+        let levels = self.levels(e);
+        let first = levels.first().copied().unwrap_or(Term::FALSE);
+        let Some(signal) = self.moving.ways.leaf(e) else { return Rails::of(&mut self.algebra, first) };
+        match mode(signal) {
+            Mode::Before => Rails::of(&mut self.algebra, first),
+            Mode::After => Rails::of(&mut self.algebra, levels.last().copied().unwrap_or(first)),
+            Mode::Any => {
+                let shakes = self.shakes(signal);
+                let mut rails = Rails { high: shakes, low: shakes };
+                for level in levels {
+                    let here = Rails::of(&mut self.algebra, level);
+                    rails = rails.join(&mut self.algebra, here);
+                }
+                rails
+            }
+        }
+    }
+}

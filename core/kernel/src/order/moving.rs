@@ -1,0 +1,347 @@
+//! One kind of event by structure alone: what it can move, and what certainly comes before what.
+//!
+//! `a` is before `b` by causality if all that can move `b` goes through `a`: if `a` dominates `b` among the ways from the
+//! contacts that change. (Dominators by iteration: Cooper, Harvey and Kennedy, "A Simple, Fast Dominance Algorithm",
+//! 2001. Components by two walks: Kosaraju 1978, Sharir 1981.)
+use std::cell::RefCell;
+use std::collections::{BTreeMap, HashMap};
+use std::rc::Rc;
+
+use super::ways::{Inputs, Signal, Ways, What};
+use super::{Doubt, Role, Rule, Site};
+
+/// Not moved.
+const STILL: u32 = u32::MAX;
+
+/// What one kind of event moves.
+#[derive(Clone, Debug)]
+pub(crate) struct Moving<'w, 'c> {
+    pub(super) ways: &'w Ways<'c>,
+    /// The signals that the event can move, each after what dominates it.
+    pub(super) order: Vec<Signal>,
+    /// For each signal its place in `order`, counted from 1: 0 is the event itself.
+    place: Vec<u32>,
+    /// For each place the place of its closest dominator.
+    above: Vec<u32>,
+    /// For each place its component: components are numbered along the ways.
+    component: Vec<u32>,
+    /// For each component, whether it goes round.
+    goes_round: Vec<bool>,
+    /// For each place, whether it may change more than once.
+    often: Vec<bool>,
+    /// The nets that the board moves.
+    pub(super) roots: Vec<Signal>,
+    /// What each clock reaches through no register, once somebody asked.
+    reach: RefCell<HashMap<Signal, Rc<Vec<bool>>>>,
+}
+
+impl<'w, 'c> Moving<'w, 'c> {
+    /// What moves when these contacts change, given by position.
+    pub(crate) fn of(ways: &'w Ways<'c>, contacts: &[usize]) -> Self {
+        let nets = contacts.iter().filter_map(|&c| ways.circuit.contacts().get(c)).map(|c| ways.of_net(c.net));
+        let mut roots: Vec<Signal> = nets.collect();
+        roots.sort_unstable();
+        roots.dedup();
+        let mut moving = Moving {
+            ways,
+            order: Vec::new(),
+            place: vec![STILL; ways.count()],
+            above: vec![0],
+            component: vec![0],
+            goes_round: vec![false],
+            often: vec![false],
+            roots,
+            reach: RefCell::default(),
+        };
+        moving.walk();
+        moving.dominate();
+        moving.components();
+        moving.changes_often();
+        moving
+    }
+
+    /// Reverse postorder from the contacts.
+    fn walk(&mut self) {
+        let mut after = Vec::new();
+        let mut seen = vec![false; self.ways.count()];
+        for &root in &self.roots {
+            let mut stack = vec![(root, 0)];
+            if std::mem::replace(&mut seen[root.index()], true) {
+                continue;
+            }
+            while let Some((s, next)) = stack.pop() {
+                match self.ways.users[s.index()].get(next) {
+                    Some(&user) => {
+                        stack.push((s, next + 1));
+                        if !std::mem::replace(&mut seen[user.index()], true) {
+                            stack.push((user, 0));
+                        }
+                    }
+                    None => after.push(s),
+                }
+            }
+        }
+        after.reverse();
+        for (i, s) in after.iter().enumerate() {
+            self.place[s.index()] = i as u32 + 1;
+        }
+        self.order = after;
+    }
+
+    /// The places of what moves a signal; the event itself is 0.
+    fn movers_of(&self, s: Signal) -> Vec<u32> {
+        let mut all: Vec<u32> = self.ways.acting[s.index()].iter().map(|m| self.place[m.index()]).collect();
+        all.retain(|&p| p != STILL);
+        if self.roots.contains(&s) {
+            all.push(0);
+        }
+        all
+    }
+
+    fn dominate(&mut self) {
+        let movers: Vec<Vec<u32>> = self.order.iter().map(|&s| self.movers_of(s)).collect();
+        let mut above = vec![STILL; self.order.len() + 1];
+        above[0] = 0;
+        let mut moved = true;
+        while moved {
+            moved = false;
+            for (i, movers) in movers.iter().enumerate() {
+                let mut closest = STILL;
+                for &m in movers.iter().filter(|&&m| above[m as usize] != STILL) {
+                    closest = if closest == STILL { m } else { meet(&above, closest, m) };
+                }
+                if closest != STILL && above[i + 1] != closest {
+                    above[i + 1] = closest;
+                    moved = true;
+                }
+            }
+        }
+        self.above = above;
+    }
+
+    fn components(&mut self) {
+        let mut component = vec![STILL; self.order.len() + 1];
+        component[0] = 0;
+        let mut goes_round = vec![false];
+        for (i, &s) in self.order.iter().enumerate() {
+            if component[i + 1] != STILL {
+                continue;
+            }
+            let number = goes_round.len() as u32;
+            component[i + 1] = number;
+            let (mut stack, mut members) = (vec![s], 0);
+            while let Some(s) = stack.pop() {
+                members += 1;
+                for m in self.movers_of(s) {
+                    if m > 0 && component[m as usize] == STILL {
+                        component[m as usize] = number;
+                        stack.push(self.order[m as usize - 1]);
+                    }
+                }
+            }
+            goes_round.push(members > 1 || self.ways.acting[s.index()].contains(&s));
+        }
+        self.component = component;
+        self.goes_round = goes_round;
+    }
+
+    fn changes_often(&mut self) {
+        let mut often = vec![false; self.order.len() + 1];
+        // components are numbered in an order along the ways
+        let mut by_component: Vec<usize> = (0..self.order.len()).collect();
+        by_component.sort_by_key(|&i| self.component[i + 1]);
+        for i in by_component {
+            let movers = self.movers_of(self.order[i]);
+            often[i + 1] = movers.len() > 1
+                || movers.iter().any(|&m| often[m as usize])
+                || self.goes_round[self.component[i + 1] as usize];
+        }
+        self.often = often;
+    }
+
+    /// Whether the event can move it.
+    pub(super) fn moves(&self, s: Signal) -> bool {
+        self.place.get(s.index()).is_some_and(|&p| p != STILL)
+    }
+
+    /// Those of these that the event can move.
+    pub(super) fn movers(&self, of: &[Signal]) -> Vec<Signal> {
+        of.iter().copied().filter(|&s| self.moves(s)).collect()
+    }
+
+    /// Whether it may change more than once, as far as structure tells.
+    pub(super) fn may_often(&self, s: Signal) -> bool {
+        self.moves(s) && self.often[self.place[s.index()] as usize]
+    }
+
+    /// The component of a signal that moves, if it goes round.
+    pub(super) fn round(&self, s: Signal) -> Option<u32> {
+        let component = self.component[self.place.get(s.index()).copied().filter(|&p| p != STILL)? as usize];
+        self.goes_round[component as usize].then_some(component)
+    }
+
+    /// A number of the component of a signal that moves; along the ways it rises.
+    pub(super) fn component_of(&self, s: Signal) -> u32 {
+        match self.place.get(s.index()) {
+            Some(&p) if p != STILL => self.component[p as usize],
+            _ => 0,
+        }
+    }
+
+    /// Whether all that can move `b` goes through `a`.
+    pub(super) fn dominates(&self, a: Signal, b: Signal) -> bool {
+        if !self.moves(a) || !self.moves(b) {
+            return false;
+        }
+        let (a, mut b) = (self.place[a.index()], self.place[b.index()]);
+        while b > a {
+            b = self.above[b as usize];
+        }
+        a == b
+    }
+
+    /// Those that `from` reaches through no register, itself included.
+    fn at_once(&self, from: Signal) -> Vec<bool> {
+        let mut reached = vec![false; self.ways.count()];
+        reached[from.index()] = true;
+        let mut stack = vec![from];
+        while let Some(s) = stack.pop() {
+            for &user in &self.ways.users[s.index()] {
+                if !self.ways.is_register(user) && !std::mem::replace(&mut reached[user.index()], true) {
+                    stack.push(user);
+                }
+            }
+        }
+        reached
+    }
+
+    /// Each change of an element's data that is not certain to come after its clock's, with that of the clock. What comes
+    /// through registers comes after the edge that it comes from; no latch is so fast.
+    pub(super) fn unordered(&self, inputs: &Inputs) -> Vec<(Signal, Signal)> {
+        let data = self.movers(&inputs.data);
+        let mut all = Vec::new();
+        for k in self.movers(&inputs.clock) {
+            let known = self.reach.borrow().get(&k).cloned();
+            let at_once = known.unwrap_or_else(|| {
+                let found = Rc::new(self.at_once(k));
+                self.reach.borrow_mut().insert(k, Rc::clone(&found));
+                found
+            });
+            let after = |d: Signal| {
+                inputs.is_register && d != k && self.dominates(k, d) && at_once.get(d.index()) != Some(&true)
+            };
+            all.extend(data.iter().filter(|&&d| !after(d)).map(|&d| (k, d)));
+        }
+        all
+    }
+
+    /// The way from the closest common cause of two signals to each of them.
+    fn ways_to(&self, a: Signal, b: Signal) -> (Vec<Signal>, Vec<Signal>) {
+        let [a, b] = [a, b].map(|s| self.place[s.index()]);
+        let top = meet(&self.above, a, b);
+        (self.way(top, a), self.way(top, b))
+    }
+
+    /// What dominates a place, from a dominator of it on.
+    fn way(&self, top: u32, mut to: u32) -> Vec<Signal> {
+        let mut way = Vec::new();
+        while to > top {
+            way.push(self.order[to as usize - 1]);
+            to = self.above[to as usize];
+        }
+        if top > 0 {
+            way.push(self.order[top as usize - 1]);
+        }
+        way.reverse();
+        way
+    }
+
+    fn alone(&self, s: Signal) -> Vec<Signal> {
+        self.way(0, self.place[s.index()])
+    }
+
+    /// What the phases take for granted and causality does not.
+    pub(crate) fn doubts(&self) -> Vec<Doubt> {
+        let mut all = Vec::new();
+        for i in 0..self.ways.circuit.elements().len() {
+            let element = crate::circuit::ElementId(i as u32);
+            let site = Site::Element(element);
+            let Some(inputs) = self.ways.inputs.get(self.ways.of_element(element).index()) else { continue };
+            let [clock, clear, preset] = [&inputs.clock, &inputs.clear, &inputs.preset].map(|s| self.movers(s));
+            let forced: Vec<Signal> = clear.iter().chain(&preset).copied().collect();
+            let role = if inputs.is_register { Role::Clock } else { Role::Gate };
+            for (role, of) in [(role, &clock), (Role::Clear, &clear), (Role::Preset, &preset)] {
+                let shaky = of.iter().copied().find(|&s| self.may_often(s));
+                if let Some(s) = shaky.or(of.get(1).copied()) {
+                    all.push(Doubt { site, rule: Rule::Pulse(role), first: self.alone(s), second: Vec::new() });
+                }
+            }
+            let against = |rule, first: Signal, second: Signal| {
+                let (first, second) = self.ways_to(first, second);
+                Doubt { site, rule, first, second }
+            };
+            if let Some(&(k, d)) = self.unordered(inputs).first() {
+                all.push(against(Rule::Race, k, d));
+            }
+            if let (Some(&k), Some(&x)) = (clock.first(), forced.first()) {
+                all.push(against(Rule::Recovery, k, x));
+            }
+            if let (Some(&x), Some(&y)) = (clear.first(), preset.first()) {
+                all.push(against(Rule::JointRelease, x, y));
+            }
+        }
+        self.loops(&mut all);
+        all
+    }
+
+    /// Gates that feed back on themselves, with more than one change at their inputs.
+    fn loops(&self, all: &mut Vec<Doubt>) {
+        let mut members: BTreeMap<u32, Vec<Signal>> = BTreeMap::new();
+        for &s in &self.order {
+            if let Some(component) = self.round(s) {
+                members.entry(component).or_default().push(s);
+            }
+        }
+        for group in members.values() {
+            let Some(net) = group.iter().find_map(|&s| match self.ways.what(s) {
+                What::Net(n) => Some(n),
+                What::Element(_) => None,
+            }) else {
+                continue;
+            };
+            let outer = self.outer(group);
+            let shaky = outer.iter().copied().find(|&s| self.may_often(s));
+            let (site, rule) = (Site::Loop(net), Rule::Loop);
+            match (shaky, &outer[..]) {
+                (_, &[a, b, ..]) => {
+                    let (first, second) = self.ways_to(a, b);
+                    all.push(Doubt { site, rule, first, second });
+                }
+                (Some(s), _) => all.push(Doubt { site, rule, first: self.alone(s), second: Vec::new() }),
+                (None, _) => {}
+            }
+        }
+    }
+
+    /// What moves some of these from outside of them.
+    pub(super) fn outer(&self, group: &[Signal]) -> Vec<Signal> {
+        let acting = group.iter().flat_map(|s| &self.ways.acting[s.index()]);
+        let mut outer: Vec<Signal> = acting.copied().filter(|s| self.moves(*s) && !group.contains(s)).collect();
+        outer.sort_unstable();
+        outer.dedup();
+        outer
+    }
+}
+
+/// The closest common dominator of two places.
+fn meet(above: &[u32], mut a: u32, mut b: u32) -> u32 {
+    while a != b {
+        while a > b {
+            a = above[a as usize];
+        }
+        while b > a {
+            b = above[b as usize];
+        }
+    }
+    a
+}

@@ -1,0 +1,407 @@
+//! What delays decide: never proved silently, and nothing said where they don't matter.
+use super::*;
+
+fn gate(level: Expr) -> Driver {
+    Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "gate".into(), origin: Origin::Nowhere }
+}
+
+impl Build {
+    fn net(&mut self, name: &str, level: Expr) -> Expr {
+        let net = self.c.add_net(name, Origin::Nowhere);
+        self.c.drive(net, gate(level));
+        self.c.net(net)
+    }
+
+    fn inverters(&mut self, name: &str, from: Expr, count: usize) -> Expr {
+        (1..=count).fold(from, |level, i| {
+            let level = self.c.not(level);
+            self.net(&format!("{name}{i}"), level)
+        })
+    }
+
+    fn latch(&mut self, name: &str, open: Expr, data: Expr) -> Expr {
+        let kind = Kind::Latch { open, data };
+        let (name, origin) = (name.to_owned(), Origin::Nowhere);
+        let e = Element { name, kind, clear: Expr::LOW, preset: Expr::LOW, start: Start::Any, origin };
+        let e = self.c.add_element(e);
+        self.c.q(e)
+    }
+
+    fn toggle_at(&mut self, label: u16, name: &str, clock: Expr, clear: Expr) -> Expr {
+        let (e, q) = self.register(name, clock, Expr::LOW, clear, Start::Any);
+        let n = self.c.not(q);
+        self.feed(e, n);
+        self.output(label, name, q);
+        q
+    }
+}
+
+/// What is open in a circuit that is its own replacement: for the original, by name and rule.
+fn open(c: &Circuit) -> Vec<(String, String)> {
+    match Question::new(c.clone(), c.clone()).ask() {
+        Ok(_) => Vec::new(),
+        Err(Failure::Withheld(w)) => {
+            let named = |h: &Hidden| match &h.why {
+                Why::Order { rule, .. } => (h.name.clone(), format!("{rule:?}")),
+                why => (h.name.clone(), format!("{why:?}")),
+            };
+            w.hidden.iter().filter(|h| h.of == Of::Original).map(named).collect()
+        }
+        other => panic!("{other:?}"),
+    }
+}
+
+fn made(make: impl FnOnce(&mut Build)) -> Circuit {
+    let mut b = Build::new("made");
+    make(&mut b);
+    b.c
+}
+
+#[test]
+fn ordinary_clocking_leaves_nothing_open() {
+    let shift = made(|b| {
+        let (clock, data) = (b.input(1, "clock"), b.input(2, "data"));
+        let mut level = data;
+        for i in 0..3 {
+            let (_, q) = b.register(&format!("q{i}"), clock, level, Expr::LOW, Start::Any);
+            level = b.net(&format!("pin{i}"), q);
+        }
+        b.output(3, "out", level);
+    });
+    assert_eq!(open(&shift), []);
+    // what two registers of one clock make together comes after the edge too
+    let ended = made(|b| {
+        let (clock, data) = (b.input(1, "clock"), b.input(2, "data"));
+        let (_, one) = b.register("one", clock, data, Expr::LOW, Start::Any);
+        let (_, two) = b.register("two", clock, one, Expr::LOW, Start::Any);
+        let not = b.c.not(two);
+        let both = b.c.and(one, not);
+        let both = b.net("both", both);
+        let (_, q) = b.register("three", clock, both, Expr::LOW, Start::Any);
+        b.output(3, "out", q);
+    });
+    assert_eq!(open(&ended), []);
+    let ripple = made(|b| {
+        let (clock, clear) = (b.input(1, "clock"), b.input(2, "clear"));
+        let mut from = clock;
+        for i in 0..4 {
+            let falls = b.c.not(from);
+            let q = b.toggle_at(3 + i, &format!("q{i}"), falls, clear);
+            from = b.net(&format!("pin{i}"), q);
+        }
+    });
+    assert_eq!(open(&ripple), []);
+    let gated = made(|b| {
+        let (clock, enable, data) = (b.input(1, "clock"), b.input(2, "enable"), b.input(3, "data"));
+        let both = b.c.and(clock, enable);
+        let gated = b.net("gated", both);
+        let (_, q) = b.register("q", gated, data, Expr::LOW, Start::Any);
+        b.output(4, "out", q);
+    });
+    assert_eq!(open(&gated), []);
+    // an enable that changes on the other edge
+    let opposite = made(|b| {
+        let (clock, enable, data) = (b.input(1, "clock"), b.input(2, "enable"), b.input(3, "data"));
+        let falls = b.c.not(clock);
+        let (_, on) = b.register("on", falls, enable, Expr::LOW, Start::Any);
+        let on = b.net("on_pin", on);
+        let both = b.c.and(clock, on);
+        let gated = b.net("gated", both);
+        let (_, q) = b.register("q", gated, data, Expr::LOW, Start::Any);
+        b.output(4, "out", q);
+    });
+    assert_eq!(open(&opposite), []);
+    // latches whose data keep still while they close
+    let latch = made(|b| {
+        let (gate, data) = (b.input(1, "gate"), b.input(2, "data"));
+        let late = b.inverters("late", gate, 2);
+        let q = b.latch("q", late, data);
+        b.output(3, "out", q);
+    });
+    assert_eq!(open(&latch), []);
+    // R10: a copy that comes later by a latch that is always open, or by buffers that nothing else meets
+    let copy = made(|b| {
+        let (clock, data) = (b.input(1, "clock"), b.input(2, "data"));
+        let late = b.latch("open", Expr::HIGH, clock);
+        let late = b.net("late", late);
+        let (_, q) = b.register("q", late, data, Expr::LOW, Start::Any);
+        b.output(3, "out", q);
+    });
+    assert_eq!(open(&copy), []);
+}
+
+#[test]
+fn a_set_reset_latch_of_gates_may_clock() {
+    let debounced = made(|b| {
+        let (set, reset, data) = (b.input(1, "set_n"), b.input(2, "reset_n"), b.input(3, "data"));
+        let (q, n) = (b.c.add_net("q", Origin::Nowhere), b.c.add_net("n", Origin::Nowhere));
+        let (ql, nl) = (b.c.net(q), b.c.net(n));
+        for (net, a, c) in [(q, set, nl), (n, reset, ql)] {
+            let both = b.c.and(a, c);
+            let not = b.c.not(both);
+            b.c.drive(net, gate(not));
+        }
+        let (_, kept) = b.register("kept", ql, data, Expr::LOW, Start::Any);
+        b.output(4, "out", kept);
+    });
+    assert_eq!(open(&debounced), []);
+}
+
+/// A latch whose gate comes through two inverters from its own data: real boards follow.
+fn late_gate() -> Circuit {
+    made(|b| {
+        let x = b.input(1, "x");
+        let late = b.inverters("late", x, 2);
+        let q = b.latch("q", late, x);
+        b.output(2, "out", q);
+    })
+}
+
+#[test]
+fn a_latch_that_closes_while_its_data_moves_is_open() {
+    assert_eq!(open(&late_gate()), [("q".to_owned(), "Race".to_owned())]);
+    // once high it sticks, if the latch closes first
+    let sticky = made(|b| {
+        let x = b.input(1, "x");
+        let q = b.latch("q", x, Expr::HIGH);
+        b.output(2, "out", q);
+    });
+    let answer = Question::new(late_gate(), sticky.clone()).ask();
+    assert!(matches!(answer, Err(Failure::Withheld(_))), "{answer:?}");
+    let direct = made(|b| {
+        let x = b.input(1, "x");
+        let q = b.latch("q", x, x);
+        b.output(2, "out", q);
+    });
+    assert!(matches!(Question::new(direct, sticky).ask(), Err(Failure::Withheld(_))));
+}
+
+/// A second register whose clock comes so many inverters after the first one's.
+fn skewed(inverters: usize) -> Circuit {
+    made(|b| {
+        let (clock, data) = (b.input(1, "clock"), b.input(2, "data"));
+        let (_, one) = b.register("one", clock, data, Expr::LOW, Start::Any);
+        let one = b.net("one_pin", one);
+        let late = b.inverters("late", clock, inverters);
+        let (_, two) = b.register("two", late, one, Expr::LOW, Start::Any);
+        b.output(3, "out", two);
+    })
+}
+
+#[test]
+fn skewed_clocks_are_open() {
+    assert_eq!(open(&skewed(0)), []);
+    assert_eq!(open(&skewed(6)), [("two".to_owned(), "Race".to_owned())]);
+    let answer = Question::new(skewed(6), skewed(0)).ask();
+    assert!(matches!(answer, Err(Failure::Withheld(_))), "{answer:?}");
+    // of a replacement as well
+    let answer = Question::new(skewed(0), skewed(6)).ask();
+    assert!(matches!(answer, Err(Failure::Withheld(_))), "{answer:?}");
+}
+
+/// A toggle whose clock, or clear, is made of two ways from one contact.
+fn meets(make: impl FnOnce(&mut Build, Expr) -> Expr, clears: bool) -> Vec<(String, String)> {
+    let c = made(|b| {
+        let (a, clock) = (b.input(1, "a"), b.input(2, "clock"));
+        let pulse = make(b, a);
+        let pulse = b.net("pulse", pulse);
+        let (clock, clear) = if clears { (clock, pulse) } else { (pulse, Expr::LOW) };
+        b.toggle_at(3, "toggle", clock, clear);
+    });
+    open(&c)
+}
+
+#[test]
+fn pulses_at_clocks_gates_and_clears_are_open_whatever_makes_them() {
+    let both = |b: &mut Build, a: Expr| {
+        let late = b.inverters("late", a, 3);
+        b.c.and(a, late)
+    };
+    let doubler = |b: &mut Build, a: Expr| {
+        let late = b.inverters("late", a, 4);
+        b.c.xor(a, late)
+    };
+    // inside one package: a·¬a + x·0
+    let and_or = |b: &mut Build, a: Expr| {
+        let late = b.inverters("late", a, 3);
+        let one = b.c.and(a, late);
+        let idle = b.input(5, "idle");
+        let other = b.c.and(idle, late);
+        b.c.or(one, other)
+    };
+    let selector = |b: &mut Build, a: Expr| {
+        let late = b.inverters("late", a, 3);
+        b.c.choose(a, late, Expr::LOW)
+    };
+    let through_latch = |b: &mut Build, a: Expr| {
+        let not = b.c.not(a);
+        let late = b.latch("open", Expr::HIGH, not);
+        let late = b.net("late", late);
+        b.c.and(a, late)
+    };
+    let has = |found: Vec<(String, String)>, rule: &str| {
+        assert!(found.contains(&("toggle".to_owned(), rule.to_owned())), "{found:?}");
+    };
+    has(meets(both, false), "Pulse(Clock)");
+    has(meets(doubler, false), "Pulse(Clock)");
+    has(meets(and_or, false), "Pulse(Clock)");
+    has(meets(selector, false), "Pulse(Clock)");
+    has(meets(through_latch, false), "Pulse(Clock)");
+    has(meets(both, true), "Pulse(Clear)");
+    // two registers on skewed clocks
+    let twin = made(|b| {
+        let (clock, data) = (b.input(1, "clock"), b.input(2, "data"));
+        let late = b.inverters("late", clock, 2);
+        let (_, one) = b.register("one", clock, data, Expr::LOW, Start::Any);
+        let (_, two) = b.register("two", late, data, Expr::LOW, Start::Any);
+        let pulse = b.c.xor(one, two);
+        let pulse = b.net("pulse", pulse);
+        b.toggle_at(3, "toggle", pulse, Expr::LOW);
+    });
+    has(open(&twin), "Pulse(Clock)");
+}
+
+#[test]
+fn a_pulse_that_can_only_come_in_states_that_are_never_reached_is_not_said() {
+    // both registers hold the same always: their difference never moves
+    let never = made(|b| {
+        let (clock, data) = (b.input(1, "clock"), b.input(2, "data"));
+        let (_, one) = b.register("one", clock, data, Expr::LOW, Start::Low);
+        let (_, two) = b.register("two", clock, data, Expr::LOW, Start::Low);
+        let (_, kept) = b.register("kept", clock, Expr::LOW, Expr::LOW, Start::Low);
+        let change = b.c.and(one, kept);
+        let change = b.c.and(change, two);
+        let pulse = b.net("pulse", change);
+        b.toggle_at(3, "toggle", pulse, Expr::LOW);
+        b.output(4, "two", two);
+    });
+    assert_eq!(open(&never), []);
+}
+
+#[test]
+fn ordinary_logic_makes_no_pulse() {
+    let none = |what: &str, make: &dyn Fn(&mut Build, [Expr; 3]) -> Expr| {
+        let c = made(|b| {
+            let all = [b.input(1, "a"), b.input(2, "b"), b.input(3, "c")];
+            let clear = make(b, all);
+            b.toggle_at(9, "toggle", all[2], clear);
+        });
+        let found = open(&c);
+        assert!(found.is_empty(), "{what}: {found:?}");
+    };
+    none("the same enable at two levels of a decoder", &|b, [en, x, _]| {
+        let inner = b.c.and(en, x);
+        let inner = b.net("inner", inner);
+        let outer = b.c.and(en, inner);
+        b.net("outer", outer)
+    });
+    none("inverters side by side", &|b, [a, ..]| {
+        let not = b.c.not(a);
+        let (one, other) = (b.net("one", not), b.net("other", not));
+        let both = b.c.and(one, other);
+        b.net("both", both)
+    });
+    none("a clear that waits for its own buffers", &|b, [a, ..]| {
+        let late = b.inverters("late", a, 4);
+        let both = b.c.and(a, late);
+        b.net("both", both)
+    });
+    none("a chain that nothing else meets", &|b, [a, x, _]| {
+        let late = b.inverters("late", a, 3);
+        let both = b.c.and(late, x);
+        b.net("both", both)
+    });
+    // the terms a·b and ¬a·b, and against the pulse while a changes b alone
+    none("a term that is kept against a hazard", &|b, [a, x, _]| {
+        let not = b.c.not(a);
+        let not = b.net("not", not);
+        let (first, second) = (b.c.and(a, x), b.c.and(not, x));
+        let sum = b.c.or(first, second);
+        let sum = b.c.or(sum, x);
+        b.net("sum", sum)
+    });
+    none("a latch of gates, and a gate that is true with it and with what sets it", &|b, [set, reset, _]| {
+        let held = b.c.add_net("held", Origin::Nowhere);
+        let back = b.c.net(held);
+        let set = b.inverters("set", set, 2);
+        let kept = b.c.not(reset);
+        let kept = b.c.and(back, kept);
+        let kept = b.net("kept", kept);
+        let level = b.c.or(set, kept);
+        b.c.drive(held, gate(level));
+        let busy = b.c.or(back, set);
+        b.net("busy", busy)
+    });
+    // without the third term it may, and so may the exclusive or of four gates (by hand: its first gate may answer late)
+    let pulses = |make: &dyn Fn(&mut Build, Expr, Expr) -> Expr| {
+        let c = made(|b| {
+            let all = [b.input(1, "a"), b.input(2, "b"), b.input(3, "c")];
+            let clear = make(b, all[0], all[1]);
+            b.toggle_at(9, "toggle", all[2], clear);
+        });
+        let found = open(&c);
+        assert!(found.iter().any(|f| f.1 == "Pulse(Clear)"), "{found:?}");
+    };
+    pulses(&|b, a, x| {
+        let not = b.c.not(a);
+        let not = b.net("not", not);
+        let (first, second) = (b.c.and(a, x), b.c.and(not, x));
+        let sum = b.c.or(first, second);
+        b.net("sum", sum)
+    });
+    pulses(&|b, a, x| {
+        let nand = |b: &mut Build, name: &str, p, q| {
+            let both = b.c.and(p, q);
+            let not = b.c.not(both);
+            b.net(name, not)
+        };
+        let n1 = nand(b, "n1", a, x);
+        let (n2, n3) = (nand(b, "n2", a, n1), nand(b, "n3", x, n1));
+        nand(b, "n4", n2, n3)
+    });
+}
+
+#[test]
+fn what_no_contact_hangs_on_and_what_only_data_hang_on_withholds_nothing() {
+    let dead = made(|b| {
+        let a = b.input(1, "a");
+        let late = b.inverters("late", a, 3);
+        let both = b.c.and(a, late);
+        let clock = b.net("both", both);
+        b.register("dead", clock, Expr::LOW, Expr::LOW, Start::Any);
+        b.toggle_at(9, "toggle", a, Expr::LOW);
+    });
+    assert_eq!(open(&dead), []);
+    let data = made(|b| {
+        let (a, clock) = (b.input(1, "a"), b.input(2, "clock"));
+        let late = b.inverters("late", a, 4);
+        let differ = b.c.xor(a, late);
+        let differ = b.net("differ", differ);
+        let (_, q) = b.register("kept", clock, differ, Expr::LOW, Start::Any);
+        b.output(9, "q", q);
+    });
+    assert_eq!(open(&data), []);
+}
+
+#[test]
+fn what_clears_itself_and_what_is_released_one_after_the_other_is_open() {
+    // a clear that comes back while the clock that it made is on its way
+    let recovery = made(|b| {
+        let (a, data) = (b.input(1, "a"), b.input(2, "data"));
+        let clear = b.inverters("clear", a, 3);
+        let clock = b.inverters("clock", a, 4);
+        let (_, q) = b.register("q", clock, data, clear, Start::Any);
+        b.output(3, "q", q);
+    });
+    assert!(open(&recovery).iter().any(|f| f.1 == "Recovery" || f.1 == "Race"), "{:?}", open(&recovery));
+    // a clear that is certainly asserted before its own clock comes round is no matter
+    let asserted = made(|b| {
+        let (clear, clock, data) = (b.input(1, "clear"), b.input(2, "clock"), b.input(3, "data"));
+        let (_, one) = b.register("one", clock, data, clear, Start::Any);
+        let falls = b.c.not(one);
+        let falls = b.net("falls", falls);
+        let (_, two) = b.register("two", falls, data, clear, Start::Any);
+        b.output(4, "two", two);
+    });
+    assert_eq!(open(&asserted), []);
+}
