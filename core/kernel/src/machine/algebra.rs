@@ -94,6 +94,8 @@ pub struct Symbolic<'t> {
     pub freedom: Freedom,
     /// What some of them become instead: a resolution chosen as a function of everything else.
     pub chosen: BTreeMap<Unknown, Term>,
+    /// What becomes of the unknowns that delays decide, if that is another matter.
+    pub order: Option<Freedom>,
     /// Every unknown that can occur: where, when, and the variable that stands for it (false if it took its usual
     /// value).
     pub met: Vec<(Unknown, Term, Term)>,
@@ -102,7 +104,7 @@ pub struct Symbolic<'t> {
 impl<'t> Symbolic<'t> {
     /// A symbolic algebra over a graph.
     pub fn new(terms: &'t mut Terms, freedom: Freedom) -> Self {
-        Symbolic { terms, freedom, chosen: BTreeMap::new(), met: Vec::new() }
+        Symbolic { terms, freedom, chosen: BTreeMap::new(), order: None, met: Vec::new() }
     }
 }
 
@@ -135,7 +137,11 @@ impl Algebra for Symbolic<'_> {
             self.met.push((site, when, Term::FALSE));
             return self.terms.choose(when, chosen, usual);
         }
-        match self.freedom {
+        let freedom = match site {
+            Unknown::Order(_) => self.order.unwrap_or(self.freedom),
+            _ => self.freedom,
+        };
+        match freedom {
             Freedom::Usual => {
                 self.met.push((site, when, Term::FALSE));
                 usual

@@ -88,6 +88,7 @@ impl Compiler<'_> {
             shows,
             stirs,
             of_net,
+            opened: None,
             of_expression: self.expressions.into_iter().map(|e| e.unwrap_or(LOW)).collect(),
         }
     }

@@ -16,6 +16,7 @@ mod step;
 pub mod ternary;
 
 use crate::circuit::{Expr, Label, NetId, Pull};
+use crate::order::Opened;
 
 pub(crate) use algebra::sixty_four_runs;
 pub use algebra::{Algebra, Freedom, Lanes, Symbolic};
@@ -131,6 +132,8 @@ pub enum Unknown {
     Loop(u32),
     /// A floating net was read.
     Floating(u32),
+    /// Delays decide what this cell does.
+    Order(u32),
 }
 
 /// A circuit made ready to run.
@@ -161,6 +164,8 @@ pub struct Machine {
     of_expression: Vec<NodeId>,
     /// The node of each net of the circuit.
     of_net: Vec<Option<NodeId>>,
+    /// What the order of changes leaves open and is followed both ways.
+    pub(crate) opened: Option<std::sync::Arc<Opened>>,
 }
 
 impl Machine {
@@ -234,6 +239,16 @@ impl Machine {
         self.of_net.get(net.index()).copied().flatten()
     }
 
+    /// The nodes of what the board puts on each port.
+    pub(crate) fn outside_nodes(&self) -> impl Iterator<Item = NodeId> {
+        self.ports.iter().map(|p| p.outside)
+    }
+
+    /// Whether both outcomes of a cell are followed in some kind of event.
+    pub(crate) fn is_opened(&self, cell: usize) -> bool {
+        self.opened.as_ref().is_some_and(|o| o.has(cell))
+    }
+
     /// The node of what a cell holds.
     pub(crate) fn node_of_cell(&self, cell: usize) -> Option<NodeId> {
         self.cells.get(cell).map(|c| c.source)
@@ -252,7 +267,8 @@ impl Machine {
             | Unknown::Recovery(c)
             | Unknown::Race(c)
             | Unknown::Load(c)
-            | Unknown::Loop(c) => self.cells.get(c as usize),
+            | Unknown::Loop(c)
+            | Unknown::Order(c) => self.cells.get(c as usize),
             Unknown::Floating(_) => None,
         }
     }
@@ -266,6 +282,7 @@ impl Machine {
             Unknown::Race(c) => format!("`{}`: data changed together with its clock edge", cell(c)),
             Unknown::Load(c) => format!("`{}`: loaded where its data sheet doesn't say what", cell(c)),
             Unknown::Loop(c) => format!("`{}`: gates of a loop race, and their delays decide", cell(c)),
+            Unknown::Order(c) => format!("`{}`: delays decide what comes first", cell(c)),
             Unknown::Floating(n) => {
                 format!("`{}`: read while nothing drives it", self.floating.get(n as usize).map_or("?", String::as_str))
             }

@@ -4,11 +4,10 @@ use std::collections::HashMap;
 use super::waves::{Follows, Mode, Waves};
 use super::ways::Signal;
 use crate::circuit::{Driver, Expr, NetId, Op, Pull, Stage};
-use crate::machine::Rails;
-use crate::terms::Term;
+use crate::machine::{Algebra, Rails};
 
-impl Waves<'_, '_, '_> {
-    pub(super) fn follower(&mut self, of: Follows, mode: &dyn Fn(Signal) -> Mode) -> Rails<Term> {
+impl<A: Algebra> Waves<'_, A> {
+    pub(super) fn follower(&mut self, of: Follows, mode: &dyn Fn(Signal) -> Mode) -> Rails<A::Value> {
         match of {
             Follows::Net(n) => self.net(n, mode),
             Follows::Level(e) => self.rails(e, mode),
@@ -16,9 +15,9 @@ impl Waves<'_, '_, '_> {
     }
 
     /// The level of a net from what its drivers read.
-    pub(super) fn net(&mut self, id: NetId, mode: &dyn Fn(Signal) -> Mode) -> Rails<Term> {
-        let ways = self.moving.ways;
-        let low = Rails::of(&mut self.algebra, Term::FALSE);
+    pub(super) fn net(&mut self, id: NetId, mode: &dyn Fn(Signal) -> Mode) -> Rails<A::Value> {
+        let ways = &self.moving.ways;
+        let low = Rails::of(self.algebra, self.no);
         let Some(net) = ways.circuit.nets().get(id.index()) else { return low };
         if let [Driver { enable: Expr::HIGH, level, .. }] = net.drivers.as_slice() {
             return self.rails(*level, mode);
@@ -26,64 +25,65 @@ impl Waves<'_, '_, '_> {
         let (mut drive, mut pulled) = (low, low);
         for d in &net.drivers {
             let (enable, level) = (self.rails(d.enable, mode), self.rails(d.level, mode));
-            let down = enable.and(&mut self.algebra, level.not());
-            drive = drive.or(&mut self.algebra, enable);
-            pulled = pulled.or(&mut self.algebra, down);
+            let down = enable.and(self.algebra, level.not());
+            drive = drive.or(self.algebra, enable);
+            pulled = pulled.or(self.algebra, down);
         }
         let otherwise = match (net.contact, net.pull) {
-            (Some(c), _) => self.outside.get(c.index()).copied().unwrap_or(Term::FALSE),
-            (None, Pull::Down) => Term::FALSE,
-            (None, Pull::Up) => Term::TRUE,
-            (None, Pull::None) if net.drivers.iter().all(|d| d.stage == Stage::OpenCollector) => Term::TRUE,
+            (Some(c), _) => self.outside.get(c.index()).copied().unwrap_or(self.no),
+            (None, Pull::Down) => self.no,
+            (None, Pull::Up) => self.yes,
+            (None, Pull::None) if net.drivers.iter().all(|d| d.stage == Stage::OpenCollector) => self.yes,
             // it floats: either
             (None, Pull::None) => {
-                let floats = Rails { high: Term::TRUE, low: Term::TRUE };
-                return drive.choose(&mut self.algebra, pulled.not(), floats);
+                let floats = Rails { high: self.yes, low: self.yes };
+                return drive.choose(self.algebra, pulled.not(), floats);
             }
         };
-        let otherwise = Rails::of(&mut self.algebra, otherwise);
-        drive.choose(&mut self.algebra, pulled.not(), otherwise)
+        let otherwise = Rails::of(self.algebra, otherwise);
+        drive.choose(self.algebra, pulled.not(), otherwise)
     }
 
     /// An expression over levels that may be undetermined.
-    pub(super) fn rails(&mut self, root: Expr, mode: &dyn Fn(Signal) -> Mode) -> Rails<Term> {
+    pub(super) fn rails(&mut self, root: Expr, mode: &dyn Fn(Signal) -> Mode) -> Rails<A::Value> {
         self.folded(root, &|waves, e| waves.leaf(e, mode))
     }
 
     /// An expression over what `leaf` gives for the nets and stored bits in it.
-    pub(super) fn folded(&mut self, root: Expr, leaf: &dyn Fn(&mut Self, Expr) -> Rails<Term>) -> Rails<Term> {
-        let ways = self.moving.ways;
-        let mut done: HashMap<Expr, Rails<Term>> = HashMap::new();
-        let low = Rails { high: Term::FALSE, low: Term::TRUE };
+    pub(super) fn folded(&mut self, root: Expr, leaf: &dyn Fn(&mut Self, Expr) -> Rails<A::Value>) -> Rails<A::Value> {
+        let ways = &self.moving.ways;
+        let mut done: HashMap<Expr, Rails<A::Value>> = HashMap::new();
+        let low = Rails { high: self.no, low: self.yes };
         for e in ways.below(&[root]) {
             let at = |x: Expr| done.get(&x).copied().unwrap_or(low);
             let rails = match ways.circuit.op(e) {
-                Op::Constant(level) => Rails::of(&mut self.algebra, Term::constant(level)),
+                Op::Constant(true) => low.not(),
+                Op::Constant(false) => low,
                 Op::Net(_) | Op::Q(_) | Op::QInverted(_) => leaf(self, e),
                 Op::Not(a) => at(a).not(),
-                Op::And(a, b) => at(a).and(&mut self.algebra, at(b)),
-                Op::Or(a, b) => at(a).or(&mut self.algebra, at(b)),
-                Op::Xor(a, b) => at(a).xor(&mut self.algebra, at(b)),
-                Op::Choose(c, a, b) => at(c).choose(&mut self.algebra, at(a), at(b)),
+                Op::And(a, b) => at(a).and(self.algebra, at(b)),
+                Op::Or(a, b) => at(a).or(self.algebra, at(b)),
+                Op::Xor(a, b) => at(a).xor(self.algebra, at(b)),
+                Op::Choose(c, a, b) => at(c).choose(self.algebra, at(a), at(b)),
             };
             done.insert(e, rails);
         }
         done.get(&root).copied().unwrap_or(low)
     }
 
-    pub(super) fn leaf(&mut self, e: Expr, mode: &dyn Fn(Signal) -> Mode) -> Rails<Term> {
+    pub(super) fn leaf(&mut self, e: Expr, mode: &dyn Fn(Signal) -> Mode) -> Rails<A::Value> {
         let levels = self.levels(e);
-        let first = levels.first().copied().unwrap_or(Term::FALSE);
-        let Some(signal) = self.moving.ways.leaf(e) else { return Rails::of(&mut self.algebra, first) };
+        let first = levels.first().copied().unwrap_or(self.no);
+        let Some(signal) = self.moving.ways.leaf(e) else { return Rails::of(self.algebra, first) };
         match mode(signal) {
-            Mode::Before => Rails::of(&mut self.algebra, first),
-            Mode::After => Rails::of(&mut self.algebra, levels.last().copied().unwrap_or(first)),
+            Mode::Before => Rails::of(self.algebra, first),
+            Mode::After => Rails::of(self.algebra, levels.last().copied().unwrap_or(first)),
             Mode::Any => {
                 let shakes = self.shakes(signal);
                 let mut rails = Rails { high: shakes, low: shakes };
                 for level in levels {
-                    let here = Rails::of(&mut self.algebra, level);
-                    rails = rails.join(&mut self.algebra, here);
+                    let here = Rails::of(self.algebra, level);
+                    rails = rails.join(self.algebra, here);
                 }
                 rails
             }

@@ -2,16 +2,20 @@
 //! element does. No solver and no figures in here; the guide's page on time says what the words mean.
 mod levels;
 mod moving;
+mod opened;
 mod rounds;
 mod shakes;
 mod waves;
 mod ways;
+
+use std::sync::Arc;
 
 use serde::Serialize;
 
 use crate::circuit::{Circuit, ElementId, NetId};
 
 pub(crate) use moving::Moving;
+pub(crate) use opened::{Kind, Opened};
 pub(crate) use waves::Waves;
 pub(crate) use ways::{Signal, Ways};
 
@@ -76,6 +80,8 @@ pub struct Doubt {
     pub(crate) first: Vec<Signal>,
     /// The way of what races it, if anything does.
     pub(crate) second: Vec<Signal>,
+    /// All data that are not certain to come after the clock.
+    pub(super) open: Vec<Signal>,
 }
 
 impl Doubt {
@@ -92,6 +98,6 @@ impl Doubt {
 /// given by the contacts that change, by position. An event without doubts settles as the machine says, whatever the
 /// delays.
 pub fn doubts(circuit: &Circuit, events: &[Vec<usize>]) -> Vec<Vec<Doubt>> {
-    let ways = Ways::new(circuit);
+    let ways = Arc::new(Ways::new(circuit));
     events.iter().map(|contacts| Moving::of(&ways, contacts).doubts()).collect()
 }

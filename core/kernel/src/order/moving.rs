@@ -3,9 +3,8 @@
 //! `a` is before `b` by causality if all that can move `b` goes through `a`: if `a` dominates `b` among the ways from the
 //! contacts that change. (Dominators by iteration: Cooper, Harvey and Kennedy, "A Simple, Fast Dominance Algorithm",
 //! 2001. Components by two walks: Kosaraju 1978, Sharir 1981.)
-use std::cell::RefCell;
-use std::collections::{BTreeMap, HashMap};
-use std::rc::Rc;
+use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::ways::{Inputs, Signal, Ways, What};
 use super::{Doubt, Role, Rule, Site};
@@ -15,8 +14,8 @@ const STILL: u32 = u32::MAX;
 
 /// What one kind of event moves.
 #[derive(Clone, Debug)]
-pub(crate) struct Moving<'w, 'c> {
-    pub(super) ways: &'w Ways<'c>,
+pub(crate) struct Moving {
+    pub(super) ways: Arc<Ways>,
     /// The signals that the event can move, each after what dominates it.
     pub(super) order: Vec<Signal>,
     /// For each signal its place in `order`, counted from 1: 0 is the event itself.
@@ -31,19 +30,17 @@ pub(crate) struct Moving<'w, 'c> {
     often: Vec<bool>,
     /// The nets that the board moves.
     pub(super) roots: Vec<Signal>,
-    /// What each clock reaches through no register, once somebody asked.
-    reach: RefCell<HashMap<Signal, Rc<Vec<bool>>>>,
 }
 
-impl<'w, 'c> Moving<'w, 'c> {
+impl Moving {
     /// What moves when these contacts change, given by position.
-    pub(crate) fn of(ways: &'w Ways<'c>, contacts: &[usize]) -> Self {
+    pub(crate) fn of(ways: &Arc<Ways>, contacts: &[usize]) -> Self {
         let nets = contacts.iter().filter_map(|&c| ways.circuit.contacts().get(c)).map(|c| ways.of_net(c.net));
         let mut roots: Vec<Signal> = nets.collect();
         roots.sort_unstable();
         roots.dedup();
         let mut moving = Moving {
-            ways,
+            ways: Arc::clone(ways),
             order: Vec::new(),
             place: vec![STILL; ways.count()],
             above: vec![0],
@@ -51,7 +48,6 @@ impl<'w, 'c> Moving<'w, 'c> {
             goes_round: vec![false],
             often: vec![false],
             roots,
-            reach: RefCell::default(),
         };
         moving.walk();
         moving.dominate();
@@ -217,16 +213,11 @@ impl<'w, 'c> Moving<'w, 'c> {
 
     /// Each change of an element's data that is not certain to come after its clock's, with that of the clock. What comes
     /// through registers comes after the edge that it comes from; no latch is so fast.
-    pub(super) fn unordered(&self, inputs: &Inputs) -> Vec<(Signal, Signal)> {
+    fn unordered(&self, inputs: &Inputs, reach: &mut BTreeMap<Signal, Vec<bool>>) -> Vec<(Signal, Signal)> {
         let data = self.movers(&inputs.data);
         let mut all = Vec::new();
         for k in self.movers(&inputs.clock) {
-            let known = self.reach.borrow().get(&k).cloned();
-            let at_once = known.unwrap_or_else(|| {
-                let found = Rc::new(self.at_once(k));
-                self.reach.borrow_mut().insert(k, Rc::clone(&found));
-                found
-            });
+            let at_once = reach.entry(k).or_insert_with(|| self.at_once(k));
             let after = |d: Signal| {
                 inputs.is_register && d != k && self.dominates(k, d) && at_once.get(d.index()) != Some(&true)
             };
@@ -263,27 +254,35 @@ impl<'w, 'c> Moving<'w, 'c> {
     /// What the phases take for granted and causality does not.
     pub(crate) fn doubts(&self) -> Vec<Doubt> {
         let mut all = Vec::new();
+        let mut reach = BTreeMap::new();
         for i in 0..self.ways.circuit.elements().len() {
             let element = crate::circuit::ElementId(i as u32);
             let site = Site::Element(element);
-            let Some(inputs) = self.ways.inputs.get(self.ways.of_element(element).index()) else { continue };
+            let own = self.ways.of_element(element);
+            let Some(inputs) = self.ways.inputs.get(own.index()) else { continue };
             let [clock, clear, preset] = [&inputs.clock, &inputs.clear, &inputs.preset].map(|s| self.movers(s));
             let forced: Vec<Signal> = clear.iter().chain(&preset).copied().collect();
             let role = if inputs.is_register { Role::Clock } else { Role::Gate };
             for (role, of) in [(role, &clock), (Role::Clear, &clear), (Role::Preset, &preset)] {
-                let shaky = of.iter().copied().find(|&s| self.may_often(s));
+                // an element that releases itself was long enough cleared or preset for itself
+                let itself = |s: Signal| role != Role::Clock && role != Role::Gate && self.dominates(own, s);
+                let shaky = of.iter().copied().find(|&s| self.may_often(s) && !itself(s));
                 if let Some(s) = shaky.or(of.get(1).copied()) {
-                    all.push(Doubt { site, rule: Rule::Pulse(role), first: self.alone(s), second: Vec::new() });
+                    all.push(Doubt { site, rule: Rule::Pulse(role), first: self.alone(s), second: Vec::new(), open: Vec::new() });
                 }
             }
             let against = |rule, first: Signal, second: Signal| {
                 let (first, second) = self.ways_to(first, second);
-                Doubt { site, rule, first, second }
+                Doubt { site, rule, first, second, open: Vec::new() }
             };
-            if let Some(&(k, d)) = self.unordered(inputs).first() {
-                all.push(against(Rule::Race, k, d));
+            let unordered = self.unordered(inputs, &mut reach);
+            if let Some(&(k, d)) = unordered.first() {
+                let open = unordered.iter().map(|u| u.1).collect();
+                all.push(Doubt { open, ..against(Rule::Race, k, d) });
             }
-            if let (Some(&k), Some(&x)) = (clock.first(), forced.first()) {
+            // what the edge itself brings about is no release before it
+            let later = clock.iter().all(|&k| forced.iter().all(|&x| k != x && self.dominates(k, x)));
+            if let (Some(&k), Some(&x), false) = (clock.first(), forced.first(), later) {
                 all.push(against(Rule::Recovery, k, x));
             }
             if let (Some(&x), Some(&y)) = (clear.first(), preset.first()) {
@@ -315,9 +314,9 @@ impl<'w, 'c> Moving<'w, 'c> {
             match (shaky, &outer[..]) {
                 (_, &[a, b, ..]) => {
                     let (first, second) = self.ways_to(a, b);
-                    all.push(Doubt { site, rule, first, second });
+                    all.push(Doubt { site, rule, first, second, open: Vec::new() });
                 }
-                (Some(s), _) => all.push(Doubt { site, rule, first: self.alone(s), second: Vec::new() }),
+                (Some(s), _) => all.push(Doubt { site, rule, first: self.alone(s), second: Vec::new(), open: Vec::new() }),
                 (None, _) => {}
             }
         }

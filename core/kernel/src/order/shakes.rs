@@ -5,12 +5,11 @@ use super::waves::{Follows, Mode, Waves, any_if};
 use super::ways::{Signal, What};
 use crate::circuit::{Element, ElementId, Expr, Kind};
 use crate::machine::{Algebra, Rails};
-use crate::terms::Term;
 
 /// Changes at one gate whose orders are followed one by one; from more on it may pulse wherever it is undetermined.
 const MOST_ORDERED: usize = 5;
 
-impl Waves<'_, '_, '_> {
+impl<A: Algebra> Waves<'_, A> {
     /// Works out which signals shake, of all that these hang on.
     pub(super) fn prepare(&mut self, of: &[&Vec<Signal>]) {
         let moving = self.moving;
@@ -25,7 +24,7 @@ impl Waves<'_, '_, '_> {
         for group in all.chunk_by(|a, b| a.0 == b.0) {
             let Some(&(_, first)) = group.first() else { continue };
             self.inside = moving.round(first);
-            let mut shakes = Term::FALSE;
+            let mut shakes = self.no;
             for &(_, s) in group {
                 let here = self.shakes_itself(s);
                 shakes = self.algebra.or(shakes, here);
@@ -38,7 +37,7 @@ impl Waves<'_, '_, '_> {
     }
 
     /// Where a signal shakes of itself or for what moves it.
-    pub(super) fn shakes_itself(&mut self, s: Signal) -> Term {
+    pub(super) fn shakes_itself(&mut self, s: Signal) -> A::Value {
         let levels = self.of_signal(s);
         let wiggles = self.wiggles(&levels);
         let shakes = match self.moving.ways.what(s) {
@@ -49,15 +48,15 @@ impl Waves<'_, '_, '_> {
     }
 
     /// Where a signal may change more often than once. Members of a component that is worked out pass nothing on.
-    pub(super) fn shakes(&self, s: Signal) -> Term {
+    pub(super) fn shakes(&self, s: Signal) -> A::Value {
         if self.inside.is_some() && self.moving.round(s) == self.inside {
-            return Term::FALSE;
+            return self.no;
         }
-        self.shakes.get(&s).copied().unwrap_or(if self.moving.moves(s) { Term::TRUE } else { Term::FALSE })
+        self.shakes.get(&s).copied().unwrap_or(if self.moving.moves(s) { self.yes } else { self.no })
     }
 
     /// Where a signal changes at all.
-    pub(super) fn happens(&mut self, s: Signal) -> Term {
+    pub(super) fn happens(&mut self, s: Signal) -> A::Value {
         let levels = self.of_signal(s);
         let mut any = self.shakes(s);
         for pair in levels.windows(2) {
@@ -67,11 +66,11 @@ impl Waves<'_, '_, '_> {
         any
     }
 
-    pub(super) fn element_shakes(&mut self, id: ElementId) -> Term {
-        let ways = self.moving.ways;
+    pub(super) fn element_shakes(&mut self, id: ElementId) -> A::Value {
+        let ways = &self.moving.ways;
         let signal = ways.of_element(id);
         let (Some(e), Some(inputs)) = (ways.circuit.elements().get(id.index()), ways.inputs.get(signal.index())) else {
-            return Term::TRUE;
+            return self.yes;
         };
         let movers = self.moving.movers(&ways.acting[signal.index()]);
         let twice = self.twice(&movers);
@@ -80,11 +79,11 @@ impl Waves<'_, '_, '_> {
             let forcing = [&inputs.clear, &inputs.preset].map(|s| self.moving.movers(s)).concat();
             let clocks = self.moving.movers(&inputs.clock);
             let ordered = forcing.iter().all(|x| clocks.iter().all(|k| x != k && self.moving.dominates(*x, *k)));
-            return if forcing.is_empty() || (ordered && forcing.len() == 1) { Term::FALSE } else { twice };
+            return if forcing.is_empty() || (ordered && forcing.len() == 1) { self.no } else { twice };
         }
         let (Kind::Register { clock, data } | Kind::Latch { open: clock, data }) = e.kind;
         let rails = self.latch(e, (clock, data), signal);
-        let open = rails.open(&mut self.algebra);
+        let open = rails.open(self.algebra);
         let mut passes = twice;
         for &m in &movers {
             let shakes = self.shakes(m);
@@ -94,19 +93,19 @@ impl Waves<'_, '_, '_> {
     }
 
     /// What an open latch may show during an event.
-    pub(super) fn latch(&mut self, e: &Element, (open, data): (Expr, Expr), own: Signal) -> Rails<Term> {
-        let held = self.of_signal(own).first().copied().unwrap_or(Term::FALSE);
+    pub(super) fn latch(&mut self, e: &Element, (open, data): (Expr, Expr), own: Signal) -> Rails<A::Value> {
+        let held = self.of_signal(own).first().copied().unwrap_or(self.no);
         let any = |s: Signal| any_if(s != own);
         let [open, data, clear, preset] = [open, data, e.clear, e.preset].map(|x| self.rails(x, &any));
-        let held = Rails::of(&mut self.algebra, held);
-        let follows = open.choose(&mut self.algebra, data, held);
-        let set = preset.or(&mut self.algebra, follows);
-        clear.not().and(&mut self.algebra, set)
+        let held = Rails::of(self.algebra, held);
+        let follows = open.choose(self.algebra, data, held);
+        let set = preset.or(self.algebra, follows);
+        clear.not().and(self.algebra, set)
     }
 
     /// Where at least two of these change, or one shakes.
-    pub(super) fn twice(&mut self, movers: &[Signal]) -> Term {
-        let (mut once, mut twice) = (Term::FALSE, Term::FALSE);
+    pub(super) fn twice(&mut self, movers: &[Signal]) -> A::Value {
+        let (mut once, mut twice) = (self.no, self.no);
         for &m in movers {
             let (here, shakes) = (self.happens(m), self.shakes(m));
             let again = self.algebra.and(once, here);
@@ -118,9 +117,9 @@ impl Waves<'_, '_, '_> {
     }
 
     /// Where a net or a level may change more often than once.
-    pub(super) fn follower_shakes(&mut self, of: Follows) -> Term {
+    pub(super) fn follower_shakes(&mut self, of: Follows) -> A::Value {
         let moving = self.moving;
-        let ways = moving.ways;
+        let ways = &moving.ways;
         let (movers, shown) = match of {
             Follows::Net(n) => {
                 let signal = ways.of_net(n);
@@ -128,12 +127,12 @@ impl Waves<'_, '_, '_> {
                 if moving.roots.contains(&signal) && driven {
                     let movers = moving.movers(&ways.acting[signal.index()]);
                     // the board and the drivers beside each other
-                    return movers.iter().fold(Term::FALSE, |any, &m| {
+                    return movers.iter().fold(self.no, |any, &m| {
                         let here = self.happens(m);
                         self.algebra.or(any, here)
                     });
                 }
-                (moving.movers(&ways.acting[signal.index()]), Term::FALSE)
+                (moving.movers(&ways.acting[signal.index()]), self.no)
             }
             Follows::Level(e) => {
                 let levels = self.levels(e);
@@ -142,23 +141,23 @@ impl Waves<'_, '_, '_> {
         };
         let mut changing = Vec::with_capacity(movers.len());
         for m in movers {
-            if self.happens(m) != Term::FALSE {
+            if self.happens(m) != self.no {
                 changing.push(m);
             }
         }
         let mut any = shown;
-        let mut passed = Term::FALSE;
+        let mut passed = self.no;
         for &m in &changing {
             let shakes = self.shakes(m);
             passed = self.algebra.or(passed, shakes);
         }
-        if passed != Term::FALSE {
-            let open = self.follower(of, &|_| Mode::Any).open(&mut self.algebra);
+        if passed != self.no {
+            let open = self.follower(of, &|_| Mode::Any).open(self.algebra);
             let passed = self.algebra.and(passed, open);
             any = self.algebra.or(any, passed);
         }
         if changing.len() > MOST_ORDERED {
-            let open = self.follower(of, &|_| Mode::Any).open(&mut self.algebra);
+            let open = self.follower(of, &|_| Mode::Any).open(self.algebra);
             let twice = self.twice(&changing);
             let here = self.algebra.and(open, twice);
             return self.algebra.or(any, here);
@@ -171,7 +170,7 @@ impl Waves<'_, '_, '_> {
     }
 
     /// Where some order of these changes shows a level and then the one before it again.
-    pub(super) fn orders(&mut self, of: Follows, changing: &[Signal]) -> Term {
+    pub(super) fn orders(&mut self, of: Follows, changing: &[Signal]) -> A::Value {
         let count = changing.len();
         // what must have come before each
         let first: Vec<u32> = (0..count)
@@ -183,7 +182,7 @@ impl Waves<'_, '_, '_> {
         let allowed: Vec<u32> = (0..1u32 << count)
             .filter(|set| (0..count).all(|i| (set >> i) & 1 == 0 || first[i] & !set == 0))
             .collect();
-        let mut shown: HashMap<u32, Term> = HashMap::new();
+        let mut shown: HashMap<u32, A::Value> = HashMap::new();
         for &set in &allowed {
             let mode = |s: Signal| {
                 let done = changing.iter().position(|&c| c == s).is_some_and(|i| (set >> i) & 1 == 1);
@@ -192,13 +191,14 @@ impl Waves<'_, '_, '_> {
             let level = self.follower(of, &mode).high;
             shown.insert(set, level);
         }
-        let stood = shown.get(&0).copied().unwrap_or(Term::FALSE);
-        let mut any = Term::FALSE;
+        let stood = shown.get(&0).copied().unwrap_or(self.no);
+        let mut any = self.no;
         for &early in allowed.iter().filter(|&&s| s != 0) {
             for &late in allowed.iter().filter(|&&s| s != early && s & early == early) {
                 let [x, y] = [early, late].map(|s| shown.get(&s).copied().unwrap_or(stood));
                 let (left, back) = (self.algebra.xor(x, stood), self.algebra.xor(y, stood));
-                let here = self.algebra.and(left, !back);
+                let stays = self.algebra.not(back);
+                let here = self.algebra.and(left, stays);
                 any = self.algebra.or(any, here);
             }
         }

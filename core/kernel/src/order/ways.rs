@@ -1,4 +1,6 @@
 //! What acts on what at once: nets and stored bits, and what of them each one reads.
+use std::sync::Arc;
+
 use crate::circuit::{Circuit, Driver, ElementId, Expr, Kind, NetId, Op};
 
 /// A net or a stored bit of one circuit: nets first, then elements.
@@ -44,19 +46,19 @@ impl Inputs {
 
 /// A circuit as signals that act on each other.
 #[derive(Clone, Debug)]
-pub(crate) struct Ways<'c> {
-    pub(super) circuit: &'c Circuit,
+pub(crate) struct Ways {
+    pub(super) circuit: Arc<Circuit>,
     nets: usize,
     pub(super) inputs: Vec<Inputs>,
     pub(super) acting: Vec<Vec<Signal>>,
     pub(super) users: Vec<Vec<Signal>>,
 }
 
-impl<'c> Ways<'c> {
+impl Ways {
     /// The ways of a circuit.
-    pub(crate) fn new(circuit: &'c Circuit) -> Self {
+    pub(crate) fn new(circuit: &Circuit) -> Self {
         let nets = circuit.nets().len();
-        let mut ways = Ways { circuit, nets, inputs: Vec::new(), acting: Vec::new(), users: Vec::new() };
+        let mut ways = Ways { circuit: Arc::new(circuit.clone()), nets, inputs: Vec::new(), acting: Vec::new(), users: Vec::new() };
         let mut inputs: Vec<Inputs> = Vec::with_capacity(nets + circuit.elements().len());
         for net in circuit.nets() {
             let read: Vec<Expr> = net.drivers.iter().flat_map(|d: &Driver| [d.enable, d.level]).collect();
@@ -86,6 +88,11 @@ impl<'c> Ways<'c> {
         }
         ways.inputs = inputs;
         ways
+    }
+
+    /// Whether a net moves anything.
+    pub(crate) fn has_users(&self, net: NetId) -> bool {
+        self.users.get(net.index()).is_some_and(|u| !u.is_empty())
     }
 
     pub(super) fn count(&self) -> usize {
@@ -125,7 +132,7 @@ impl<'c> Ways<'c> {
     }
 
     /// The name of a net or element.
-    pub(crate) fn name(&self, s: Signal) -> &'c str {
+    pub(crate) fn name(&self, s: Signal) -> &str {
         match self.what(s) {
             What::Net(n) => self.circuit.nets().get(n.index()).map_or("?", |n| &n.name),
             What::Element(e) => self.circuit.elements().get(e.index()).map_or("?", |e| &e.name),

@@ -9,7 +9,7 @@ use crate::solver::Effort;
 use super::acknowledge::{Kind, Names, is_among};
 use super::attempt::Attempt;
 use super::hidden::{self, Hidden, Of, Why};
-use super::pair::{Compared, Pair};
+use super::pair::{Compared, ORIGINAL, Pair};
 use super::partial;
 use super::{Failure, Proof, Question, Withheld, time};
 
@@ -34,7 +34,7 @@ impl Question {
         })
     }
 
-    fn put(&self, ask: impl FnOnce(Attempt<'_>) -> Result<Proof, Failure>) -> Result<Proof, Failure> {
+    fn put(&self, ask: impl Fn(Attempt<'_>) -> Result<Proof, Failure>) -> Result<Proof, Failure> {
         let began = Instant::now();
         // what no contact can show would only be more to match, to start and to walk through; but a replacement that is
         // built must come to rest everywhere
@@ -46,6 +46,11 @@ impl Question {
             self.restrictions.clone(),
             &self.groups,
         );
+        if !self.all_acknowledged {
+            for (side, circuit) in [&original, &replacement].into_iter().enumerate() {
+                pair.moves(side, time::moved(circuit));
+            }
+        }
         let names = Names::new([&self.original, &self.replacement]);
         for acknowledged in &self.acknowledged {
             names.check(acknowledged).map_err(Failure::Refused)?;
@@ -64,19 +69,44 @@ impl Question {
         let question = Question { original, replacement, effort, ..self.clone() };
         let mut hidden = question.hidden(&pair);
         let pair = Arc::new(pair);
-        let proof = ask(Attempt {
+        let circuits = [&question.original, &question.replacement];
+        let timed = (!self.all_acknowledged).then(|| time::Timed::new(&pair, circuits));
+        let attempt = |pair: Arc<Pair>| Attempt {
             asked: self,
             question: &question,
-            pair: Arc::clone(&pair),
+            pair,
             began,
             tried: Vec::new(),
             partners: Vec::new(),
-        })?;
-        if !self.all_acknowledged {
-            let circuits = [&question.original, &question.replacement];
-            let open = time::open(&pair, circuits, &proof, effort);
-            hidden.extend(time::findings(&open, &pair, circuits).into_iter().filter(|h| !h.is_among(&self.acknowledged)));
-        }
+        };
+        let first = ask(attempt(Arc::clone(&pair)));
+        let Some(timed) = timed else { return question.complete(first?, hidden, left_out, &names) };
+        let (proof, open) = match first {
+            Ok(mut proof) => {
+                let open = timed.open(&pair, &proof, effort);
+                if !open.is_empty() && timed.holds_either_way(&proof, &open, effort) {
+                    let found = time::findings(&open, &pair, circuits);
+                    proof.findings.extend(found.iter().map(|h| format!("{h}: either way the contacts show the same")));
+                    (proof, Vec::new())
+                } else {
+                    (proof, open)
+                }
+            }
+            // what delays of the original decide may excuse it: then it is no refutation, and a proof is withheld
+            Err(Failure::Refuted(refutation)) => {
+                let Some(pair) = timed.excuse(&refutation, effort) else { return Err(Failure::Refuted(refutation)) };
+                let pair = Arc::new(pair);
+                let proof = ask(attempt(Arc::clone(&pair)))?;
+                let mut open = timed.open(&pair, &proof, effort);
+                if open.iter().all(|o| o.side != ORIGINAL) {
+                    open.extend(timed.of_original());
+                }
+                (proof, open)
+            }
+            Err(other) => return Err(other),
+        };
+        let found = time::findings(&open, &pair, circuits).into_iter();
+        hidden.extend(found.filter(|h| !h.is_among(&self.acknowledged)));
         question.complete(proof, hidden, left_out, &names)
     }
 

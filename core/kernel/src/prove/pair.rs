@@ -52,6 +52,8 @@ pub(super) struct Pair {
     pub(super) limits: Limits,
     /// What the replacement's unknowns become: free, so that it must hold either way, but for a circuit beside itself.
     pub(super) against: Freedom,
+    /// Whether what delays decide in the original is against the proof too: it must hold either way.
+    pub(super) hostile: bool,
     /// The contact of each label.
     at: HashMap<Label, usize>,
     /// For each side, the contact of each port.
@@ -132,7 +134,7 @@ impl Pair {
             })
             .collect();
         let limits = Limits { phases: 4, iterations: 6 };
-        Pair { machines, contacts, events, assumptions, restrictions, limits, against: Freedom::Free, at, contact_of }
+        Pair { machines, contacts, events, assumptions, restrictions, limits, against: Freedom::Free, hostile: false, at, contact_of }
     }
 
     /// One side's levels outside, from one level a contact.
@@ -223,6 +225,18 @@ impl Pair {
             seen.drain(1..seen.len() - 1);
         }
         seen
+    }
+
+    /// Lets these contacts of one side change too, though no settled level hangs on them: what they move may still pulse.
+    pub(super) fn moves(&mut self, side: usize, ports: impl IntoIterator<Item = usize>) {
+        for port in ports {
+            let Some(contact) = self.contact_of[side].get(port).copied().flatten() else { continue };
+            let Some(joined) = self.contacts.get_mut(contact) else { continue };
+            let is_read = std::mem::replace(&mut joined.is_read, true);
+            if !is_read && !self.events.iter().any(|e| e.contacts.contains(&contact)) {
+                self.events.push(Event { contacts: vec![contact], is_clock: false, is_force: false });
+            }
+        }
     }
 
     /// Leaves a contact out of everything that is compared.

@@ -1,15 +1,18 @@
 //! Which doubts of time can matter in the states that a proof is about: its own invariant is asked.
+use std::sync::Arc;
+
 use crate::circuit::Circuit;
-use crate::machine::Limits;
-use crate::order::{Doubt, Moving, Rule, Signal, Waves, Ways};
+use crate::machine::{Freedom, Limits, NodeId, Symbolic};
+use crate::order::{Doubt, Moving, Opened, Rule, Signal, Waves, Ways};
 use crate::solver::{Answer, Effort, Solver};
 
-use super::Proof;
 use super::cluster::Cluster;
 use super::hidden::{Hidden, Of, Why};
-use super::matching::Class;
-use super::pair::{ORIGINAL, Pair};
+use super::matching::{self, Class};
+use super::pair::{Event, ORIGINAL, Pair};
+use super::run::Explained;
 use super::world::World;
+use super::{Proof, Refutation};
 
 /// A doubt that some state allows, or that the solver could not exclude.
 #[derive(Clone, Debug)]
@@ -23,59 +26,144 @@ pub(super) struct Open {
 /// How many phases are looked at where the proof has none of its own.
 const PHASES: usize = 32;
 
-/// What the phases take for granted in states that the proof allows, and causality does not decide.
-pub(super) fn open(pair: &Pair, circuits: [&Circuit; 2], proof: &Proof, effort: Effort) -> Vec<Open> {
-    let ways = circuits.map(Ways::new);
-    let moving: Vec<[Moving<'_, '_>; 2]> = pair
-        .events
-        .iter()
-        .map(|event| {
-            [0, 1].map(|side: usize| {
-                let ports: Vec<usize> =
-                    event.contacts.iter().filter_map(|&c| pair.contacts.get(c)?.ports[side]).collect();
-                Moving::of(&ways[side], &ports)
-            })
-        })
-        .collect();
-    let doubts: Vec<[Vec<Doubt>; 2]> = moving.iter().map(|m| [m[0].doubts(), m[1].doubts()]).collect();
-    if doubts.iter().flatten().all(Vec::is_empty) {
-        return Vec::new();
+/// How often a proof is asked again while more is found open.
+const ROUNDS: usize = 3;
+
+/// What causality leaves open in each kind of event of a pair, by structure.
+pub(super) struct Timed {
+    ways: [Arc<Ways>; 2],
+    /// The ports that change in each kind of event, by side.
+    ports: Vec<[Vec<usize>; 2]>,
+    doubts: Vec<[Vec<Doubt>; 2]>,
+}
+
+impl Timed {
+    pub(super) fn new(pair: &Pair, circuits: [&Circuit; 2]) -> Self {
+        let ways = circuits.map(|c| Arc::new(Ways::new(c)));
+        let of = |event: &Event, side: usize| -> Vec<usize> {
+            event.contacts.iter().filter_map(|&c| pair.contacts.get(c)?.ports[side]).collect()
+        };
+        let ports: Vec<[Vec<usize>; 2]> = pair.events.iter().map(|e| [of(e, 0), of(e, 1)]).collect();
+        let doubts = ports.iter().map(|p| [0, 1].map(|s: usize| Moving::of(&ways[s], &p[s]).doubts())).collect();
+        Timed { ways, ports, doubts }
     }
-    let anything: Vec<Class>;
-    let (pair, classes, clusters): (Pair, &[Class], &[Cluster]) = match &proof.certificate {
-        Some(c) => ((*c.pair).clone(), &c.classes, &c.clusters),
-        None => {
-            // no invariant: every settled state that keeps the assumptions
-            let cells = (0..2).flat_map(|s| (0..pair.machines[s].cells().len()).map(move |c| (s, c)));
-            anything = cells.map(|bit| Class { bits: vec![(bit, false)], is_constant: false }).collect();
-            let mut longer = pair.clone();
-            longer.limits = Limits { phases: PHASES, iterations: PHASES };
-            (longer, &anything, &[])
-        }
-    };
-    let mut world = World::new(&pair, classes);
-    world.assume(clusters);
-    world.films(true);
-    let mut solver = Solver::new(effort);
-    let mut all = Vec::new();
-    for (i, (event, doubts)) in pair.events.iter().zip(doubts).enumerate() {
-        if doubts.iter().all(Vec::is_empty) {
-            continue;
-        }
-        let case = world.case(&pair, classes, event);
-        for (side, doubts) in doubts.into_iter().enumerate() {
-            for doubt in doubts {
-                let (machine, before) = (&pair.machines[side], &world.points[side]);
-                let mut waves = Waves::new(&mut world.terms, machine, &moving[i][side], before, &case.films[side]);
-                let matters = waves.when(&doubt);
-                let matters = world.terms.or(matters, case.unsettled[side]);
-                if !matches!(world.ask(&mut solver, &[case.may, matters]), Answer::No) {
-                    all.push(Open { side, event: i, doubt });
-                }
+
+    /// What can matter in states that the proof allows.
+    pub(super) fn open(&self, pair: &Pair, proof: &Proof, effort: Effort) -> Vec<Open> {
+        match &proof.certificate {
+            Some(c) => self.open_in(&c.pair, (&c.classes, &c.clusters), effort),
+            None => {
+                // no invariant: every settled state that keeps the assumptions
+                let cells = (0..2).flat_map(|s| (0..pair.machines[s].cells().len()).map(move |c| (s, c)));
+                let anything: Vec<Class> =
+                    cells.map(|bit| Class { bits: vec![(bit, false)], is_constant: false }).collect();
+                let mut longer = pair.clone();
+                longer.limits = Limits { phases: PHASES, iterations: PHASES };
+                self.open_in(&longer, (&anything, &[]), effort)
             }
         }
     }
-    all
+
+    fn open_in(&self, pair: &Pair, (classes, clusters): (&[Class], &[Cluster]), effort: Effort) -> Vec<Open> {
+        if self.doubts.iter().flatten().all(Vec::is_empty) {
+            return Vec::new();
+        }
+        let mut world = World::new(pair, classes);
+        world.assume(clusters);
+        world.films(true);
+        let mut solver = Solver::new(effort);
+        let mut all = Vec::new();
+        for (i, event) in pair.events.iter().enumerate() {
+            let Some((doubts, ports)) = self.doubts.get(i).zip(self.ports.get(i)) else { continue };
+            if doubts.iter().all(Vec::is_empty) {
+                continue;
+            }
+            let case = world.case(pair, classes, event);
+            for side in 0..2 {
+                let moving = Moving::of(&self.ways[side], &ports[side]);
+                for doubt in &doubts[side] {
+                    let (machine, point) = (&pair.machines[side], &world.points[side]);
+                    let before = |n: NodeId| machine.value(point, n);
+                    let mut algebra = Symbolic::new(&mut world.terms, Freedom::Usual);
+                    let matters =
+                        Waves::new(&mut algebra, machine, &moving, &before, &case.films[side]).when(doubt);
+                    let matters = world.terms.or(matters, case.unsettled[side]);
+                    if !matches!(world.ask(&mut solver, &[case.may, matters]), Answer::No) {
+                        all.push(Open { side, event: i, doubt: doubt.clone() });
+                    }
+                }
+            }
+        }
+        all
+    }
+
+    /// The pair with these doubts followed both ways.
+    fn opened(&self, pair: &Pair, wanted: impl Fn(usize, usize, &Doubt) -> bool) -> Pair {
+        let mut pair = pair.clone();
+        for side in 0..2 {
+            let kinds = self.ports.iter().zip(&self.doubts).enumerate().map(|(event, (ports, doubts))| {
+                let chosen = doubts[side].iter().filter(|d| wanted(side, event, d)).cloned().collect();
+                (ports[side].clone(), chosen)
+            });
+            let opened = Opened::new(&self.ways[side], kinds);
+            pair.machines[side].opened = (!opened.is_empty()).then(|| Arc::new(opened));
+        }
+        pair
+    }
+
+    /// Whether a proof by induction holds whichever way these doubts, and those that come up on the way, turn out.
+    pub(super) fn holds_either_way(&self, proof: &Proof, open: &[Open], effort: Effort) -> bool {
+        let Some(c) = &proof.certificate else { return false };
+        let mut open = open.to_vec();
+        for _ in 0..ROUNDS {
+            if open.iter().any(|o| o.doubt.cell().is_none()) {
+                return false;
+            }
+            let is_open = |side, event, doubt: &Doubt| {
+                open.iter().any(|o| o.side == side && o.event == event && o.doubt == *doubt)
+            };
+            let mut pair = self.opened(&c.pair, is_open);
+            pair.hostile = true;
+            if matching::close(&pair, &c.classes, &c.clusters, effort).is_err() {
+                return false;
+            }
+            let more: Vec<Open> = self
+                .open_in(&pair, (&c.classes, &c.clusters), effort)
+                .into_iter()
+                .filter(|o| !open.iter().any(|k| k.side == o.side && k.event == o.event && k.doubt == o.doubt))
+                .collect();
+            if more.is_empty() {
+                return true;
+            }
+            open.extend(more);
+        }
+        false
+    }
+
+    /// The pair in which the original may take either way, if that explains a run that refutes it otherwise.
+    pub(super) fn excuse(&self, refutation: &Refutation, effort: Effort) -> Option<Pair> {
+        let mut run = refutation.run.clone();
+        let pair = self.opened(&run.pair, |side, _, _| side == ORIGINAL);
+        pair.machines[ORIGINAL].opened.as_ref()?;
+        run.pair = Arc::new(pair.clone());
+        (!matches!(run.explain(effort), Explained::Not)).then_some(pair)
+    }
+
+    /// All that is open on the original's side by structure.
+    pub(super) fn of_original(&self) -> Vec<Open> {
+        let of = |(event, doubts): (usize, &[Vec<Doubt>; 2])| {
+            let all = doubts[ORIGINAL].iter().cloned();
+            all.map(move |doubt| Open { side: ORIGINAL, event, doubt }).collect::<Vec<_>>()
+        };
+        self.doubts.iter().enumerate().flat_map(of).collect()
+    }
+}
+
+/// The contacts of a circuit, by position, that move something in it, however little of that shows once settled.
+pub(super) fn moved(circuit: &Circuit) -> Vec<usize> {
+    let ways = Ways::new(circuit);
+    let users = circuit.contacts().iter().enumerate().filter(|(_, c)| ways.has_users(c.net));
+    users.map(|(i, _)| i).collect()
 }
 
 /// The same as findings, by which a proof is withheld.

@@ -26,7 +26,7 @@ pub(super) struct World {
     pub(super) values: Vec<Term>,
     /// The class of each cell, by side.
     class_of: [Vec<usize>; 2],
-    /// The classes in which a cell of the original may load what nobody knows.
+    /// The classes in which a cell of the original may take what nobody knows.
     open: Vec<usize>,
     desks: [Desk<Term>; 2],
 }
@@ -104,7 +104,10 @@ impl World {
             hypothesis.push(allowed);
         }
         let supports = hypothesis.iter().map(|&h| terms.support(h)).collect();
-        let may = |&((side, cell), _): &(Bit, bool)| side == ORIGINAL && pair.machines[ORIGINAL].may_load_unknown(cell);
+        let may = |&((side, cell), _): &(Bit, bool)| {
+            let machine = &pair.machines[ORIGINAL];
+            side == ORIGINAL && (machine.may_load_unknown(cell) || machine.is_opened(cell))
+        };
         let open = (0..classes.len()).filter(|&i| classes[i].bits.iter().any(may)).collect();
         let desks = [ORIGINAL, REPLACEMENT].map(|s| Desk::new(&pair.machines[s]));
         let firm = hypothesis.len();
@@ -193,6 +196,7 @@ impl World {
         let after_replacement = moved(&self.points[REPLACEMENT], REPLACEMENT, &replacement);
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Usual);
         algebra.chosen = chosen;
+        algebra.order = pair.hostile.then_some(Freedom::Free);
         let room = (&mut self.desks[ORIGINAL], &mut self.points[ORIGINAL]);
         let original = pair.pass(&mut algebra, ORIGINAL, room, &change, pair.limits);
         met.extend(algebra.met.into_iter().map(|(site, when, _)| (ORIGINAL, site, when)));
@@ -242,6 +246,9 @@ impl World {
             for &((side, cell), opposite) in &class.bits {
                 if side == ORIGINAL {
                     chosen.insert(Unknown::Load(cell as u32), lead.inverted_if(opposite));
+                    if !pair.hostile {
+                        chosen.insert(Unknown::Order(cell as u32), lead.inverted_if(opposite));
+                    }
                 }
             }
         }
