@@ -2,8 +2,8 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, BinaryHeap};
 
+use super::either::Opening;
 use super::{Algebra, Feed, Gate, Machine, NodeId, Point, Unknown};
-use crate::order::{Kind, Waves};
 
 /// How far a step goes before it gives up settling.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -85,7 +85,7 @@ impl Machine {
         }
     }
 
-    fn pass_as_phases_say<A: Algebra>(
+    pub(super) fn pass_as_phases_say<A: Algebra>(
         &self,
         algebra: &mut A,
         desk: &mut Desk<A::Value>,
@@ -114,63 +114,6 @@ impl Machine {
         self.rest(algebra, &asleep, limits)
     }
 
-    /// The same with either outcome where the order of changes leaves it open. Where that is hangs on what the step shows,
-    /// and this on the outcomes: it is gone over until nothing more is open, and then everywhere.
-    fn pass_either_way<A: Algebra>(
-        &self,
-        algebra: &mut A,
-        (desk, point): (&mut Desk<A::Value>, &mut Point<A::Value>),
-        change: &[(usize, A::Value)],
-        limits: Limits,
-        kind: &Kind,
-    ) -> Passed<A::Value> {
-        let wanted = desk.film.take();
-        let (yes, no) = (algebra.constant(true), algebra.constant(false));
-        let mut open: Vec<Opening<A::Value>> = Vec::new();
-        let mut round = 0;
-        let (passed, film) = loop {
-            desk.film = Some(Film::new());
-            desk.open.clone_from(&open);
-            let passed = self.pass_as_phases_say(algebra, desk, point, change, limits);
-            let film = desk.film.take().unwrap_or_default();
-            let next: Vec<Opening<A::Value>> = {
-                let (desk, point) = (&*desk, &*point);
-                let before = |n: NodeId| desk.event.was.get(n.index()).copied().flatten().unwrap_or_else(|| point.at(n));
-                let mut waves = Waves::new(algebra, self, &kind.moving, &before, &film);
-                let found = kind.doubts.iter().filter_map(|d| Some((d.cell()? as u32, waves.when(d), waves.moments(d))));
-                found.map(|(cell, when, at)| Opening { cell, when, at }).collect()
-            };
-            let mut more = false;
-            for (i, mut found) in next.into_iter().enumerate() {
-                let Some(known) = open.get_mut(i) else {
-                    more |= found.when != no;
-                    open.push(found);
-                    continue;
-                };
-                found.when = algebra.or(known.when, found.when);
-                found.at.resize(found.at.len().max(known.at.len()), no);
-                for (at, &was) in found.at.iter_mut().zip(&known.at) {
-                    *at = algebra.or(*at, was);
-                }
-                if found.when != no && (found.when != known.when || found.at != known.at) {
-                    more = true;
-                    *known = found;
-                }
-            }
-            if !more || round == ROUNDS {
-                break (passed, film);
-            }
-            round += 1;
-            if round == ROUNDS {
-                open.iter_mut().filter(|o| o.when != no).for_each(|o| o.when = yes);
-            }
-            desk.undo(point);
-        };
-        desk.open.clear();
-        desk.film = wanted.map(|_| film);
-        passed
-    }
-
     /// From any point, with nothing changing outside, to rest.
     pub fn rest<A: Algebra>(&self, algebra: &mut A, from: &Point<A::Value>, limits: Limits) -> Stepped<A::Value> {
         let mut point = from.clone();
@@ -180,17 +123,6 @@ impl Machine {
         let Passed { views, unsettled, moved } = Run::new(self, &mut desk, &mut point, true).go(algebra, limits);
         Stepped { point, views, unsettled, moved }
     }
-}
-
-/// How often a step is gone over while more and more is open in it.
-const ROUNDS: usize = 4;
-
-/// A cell that may take either level: where, and at the end of which phases.
-#[derive(Clone, Debug)]
-struct Opening<V> {
-    cell: u32,
-    when: V,
-    at: Vec<V>,
 }
 
 /// What has changed by the end of each phase of a step, with the value that it then had.
@@ -235,7 +167,8 @@ pub(crate) struct Desk<V> {
     stirred: BTreeSet<u32>,
     /// What the next steps show, phase by phase, for whoever asks for it.
     pub(crate) film: Option<Film<V>>,
-    open: Vec<Opening<V>>,
+    /// Cells that may take either level in the next step.
+    pub(super) open: Vec<Opening<V>>,
 }
 
 impl<V: Copy> Desk<V> {
@@ -256,6 +189,11 @@ impl<V: Copy> Desk<V> {
         }
     }
 
+    /// What a node was before the last step.
+    pub(super) fn before(&self, point: &Point<V>, node: NodeId) -> V {
+        self.event.was.get(node.index()).copied().flatten().unwrap_or_else(|| point.at(node))
+    }
+
     /// Takes the last step back.
     pub(crate) fn undo(&mut self, point: &mut Point<V>) {
         for &node in &self.event.touched {
@@ -268,10 +206,10 @@ impl<V: Copy> Desk<V> {
     }
 }
 
-struct Run<'m, V> {
-    machine: &'m Machine,
-    desk: &'m mut Desk<V>,
-    now: &'m mut Point<V>,
+pub(super) struct Run<'m, V> {
+    pub(super) machine: &'m Machine,
+    pub(super) desk: &'m mut Desk<V>,
+    pub(super) now: &'m mut Point<V>,
     from_anywhere: bool,
 }
 
@@ -493,30 +431,6 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
         }
         let moved = std::mem::take(&mut self.desk.moved).into_iter().collect();
         Passed { views, unsettled, moved }
-    }
-
-    /// Gives cells whose outcome is open at the end of this phase either level.
-    fn either<A: Algebra<Value = V>>(&mut self, algebra: &mut A, phase: usize, changes: &mut Vec<(NodeId, V)>) {
-        if self.desk.open.is_empty() {
-            return;
-        }
-        let never = algebra.constant(false);
-        for opening in &self.desk.open {
-            let Some(&at) = opening.at.get(phase) else { continue };
-            let when = algebra.and(opening.when, at);
-            let Some(source) = self.machine.cells.get(opening.cell as usize).map(|c| c.source) else { continue };
-            if when == never {
-                continue;
-            }
-            let changed = changes.iter().position(|c| c.0 == source);
-            let value = changed.and_then(|i| changes.get(i)).map_or_else(|| self.now.at(source), |c| c.1);
-            let either = algebra.unknown(Unknown::Order(opening.cell), when, value);
-            match changed.and_then(|i| changes.get_mut(i)) {
-                Some(change) => change.1 = either,
-                None if either != value => changes.push((source, either)),
-                None => {}
-            }
-        }
     }
 
     /// What a register takes at the end of a phase: the edge from the point before to this one, then what overrides it.

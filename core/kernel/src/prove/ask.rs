@@ -46,11 +46,7 @@ impl Question {
             self.restrictions.clone(),
             &self.groups,
         );
-        if !self.all_acknowledged {
-            for (side, circuit) in [&original, &replacement].into_iter().enumerate() {
-                pair.moves(side, time::moved(circuit));
-            }
-        }
+        let timed = (!self.all_acknowledged).then(|| time::Timed::new(&mut pair, [&original, &replacement]));
         let names = Names::new([&self.original, &self.replacement]);
         for acknowledged in &self.acknowledged {
             names.check(acknowledged).map_err(Failure::Refused)?;
@@ -70,7 +66,6 @@ impl Question {
         let mut hidden = question.hidden(&pair);
         let pair = Arc::new(pair);
         let circuits = [&question.original, &question.replacement];
-        let timed = (!self.all_acknowledged).then(|| time::Timed::new(&pair, circuits));
         let attempt = |pair: Arc<Pair>| Attempt {
             asked: self,
             question: &question,
@@ -85,7 +80,7 @@ impl Question {
             Ok(mut proof) => {
                 let open = timed.open(&pair, &proof, effort);
                 if !open.is_empty() && timed.holds_either_way(&proof, &open, effort) {
-                    let found = time::findings(&open, &pair, circuits);
+                    let found = timed.findings(&open, &pair, circuits);
                     proof.findings.extend(found.iter().map(|h| format!("{h}: either way the contacts show the same")));
                     (proof, Vec::new())
                 } else {
@@ -105,7 +100,7 @@ impl Question {
             }
             Err(other) => return Err(other),
         };
-        let found = time::findings(&open, &pair, circuits).into_iter();
+        let found = timed.findings(&open, &pair, circuits).into_iter();
         hidden.extend(found.filter(|h| !h.is_among(&self.acknowledged)));
         question.complete(proof, hidden, left_out, &names)
     }

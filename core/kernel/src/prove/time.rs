@@ -38,8 +38,14 @@ pub(super) struct Timed {
 }
 
 impl Timed {
-    pub(super) fn new(pair: &Pair, circuits: [&Circuit; 2]) -> Self {
+    /// Lets every contact change that moves something in its circuit, however little of that shows once settled, and looks
+    /// what causality leaves open.
+    pub(super) fn new(pair: &mut Pair, circuits: [&Circuit; 2]) -> Self {
         let ways = circuits.map(|c| Arc::new(Ways::new(c)));
+        for (side, (circuit, ways)) in circuits.iter().zip(&ways).enumerate() {
+            let users = circuit.contacts().iter().enumerate().filter(|(_, c)| ways.has_users(c.net));
+            pair.moves(side, users.map(|(i, _)| i));
+        }
         let of = |event: &Event, side: usize| -> Vec<usize> {
             event.contacts.iter().filter_map(|&c| pair.contacts.get(c)?.ports[side]).collect()
         };
@@ -157,53 +163,45 @@ impl Timed {
         };
         self.doubts.iter().enumerate().flat_map(of).collect()
     }
-}
 
-/// The contacts of a circuit, by position, that move something in it, however little of that shows once settled.
-pub(super) fn moved(circuit: &Circuit) -> Vec<usize> {
-    let ways = Ways::new(circuit);
-    let users = circuit.contacts().iter().enumerate().filter(|(_, c)| ways.has_users(c.net));
-    users.map(|(i, _)| i).collect()
-}
-
-/// The same as findings, by which a proof is withheld.
-pub(super) fn findings(open: &[Open], pair: &Pair, circuits: [&Circuit; 2]) -> Vec<Hidden> {
-    let ways = circuits.map(Ways::new);
-    let mut all: Vec<Hidden> = Vec::new();
-    for o in open {
-        let contacts = pair.events.get(o.event).map_or(&[][..], |e| &e.contacts);
-        let event: Vec<String> = contacts
-            .iter()
-            .filter_map(|&c| pair.contacts.get(c))
-            .map(|c| if c.name == c.label.as_str() { c.name.clone() } else { format!("{} {}", c.label, c.name) })
-            .collect();
-        let event = event.join(", ");
-        let named = |way: &[Signal]| way.iter().map(|&s| ways[o.side].name(s).to_owned()).collect();
-        let of = if o.side == ORIGINAL { Of::Original } else { Of::Replacement };
-        let rule = o.doubt.rule;
-        let mut name = o.doubt.name(circuits[o.side]).to_owned();
-        let mut reaches = Vec::new();
-        let mut at_net = false;
-        if let (Rule::Pulse(role), Some(&pulses)) = (rule, o.doubt.first.last()) {
-            // one that pulses is one finding, whatever hangs on it
-            reaches.push(format!("the {role} of `{name}`"));
-            name = ways[o.side].name(pulses).to_owned();
-            at_net = ways[o.side].is_net(pulses);
-            let same = |h: &&mut Hidden| {
-                h.of == of
-                    && h.name == name
-                    && matches!(&h.why, Why::Order { rule: Rule::Pulse(_), event: e, at_net: n, .. } if *e == event && *n == at_net)
-            };
-            if let Some(known) = all.iter_mut().find(same) {
-                known.reaches.append(&mut reaches);
-                continue;
+    /// What is open as findings, by which a proof is withheld.
+    pub(super) fn findings(&self, open: &[Open], pair: &Pair, circuits: [&Circuit; 2]) -> Vec<Hidden> {
+        let mut all: Vec<Hidden> = Vec::new();
+        for o in open {
+            let contacts = pair.events.get(o.event).map_or(&[][..], |e| &e.contacts);
+            let event: Vec<String> = contacts
+                .iter()
+                .filter_map(|&c| pair.contacts.get(c))
+                .map(|c| if c.name == c.label.as_str() { c.name.clone() } else { format!("{} {}", c.label, c.name) })
+                .collect();
+            let event = event.join(", ");
+            let named = |way: &[Signal]| way.iter().map(|&s| self.ways[o.side].name(s).to_owned()).collect();
+            let of = if o.side == ORIGINAL { Of::Original } else { Of::Replacement };
+            let rule = o.doubt.rule;
+            let mut name = o.doubt.name(circuits[o.side]).to_owned();
+            let mut reaches = Vec::new();
+            let mut at_net = false;
+            if let (Rule::Pulse(role), Some(&pulses)) = (rule, o.doubt.first.last()) {
+                // one that pulses is one finding, whatever hangs on it
+                reaches.push(format!("the {role} of `{name}`"));
+                name = self.ways[o.side].name(pulses).to_owned();
+                at_net = self.ways[o.side].is_net(pulses);
+                let same = |h: &&mut Hidden| {
+                    h.of == of
+                        && h.name == name
+                        && matches!(&h.why, Why::Order { rule: Rule::Pulse(_), event: e, at_net: n, .. } if *e == event && *n == at_net)
+                };
+                if let Some(known) = all.iter_mut().find(same) {
+                    known.reaches.append(&mut reaches);
+                    continue;
+                }
             }
+            let (first, second) = (named(&o.doubt.first), named(&o.doubt.second));
+            let why = Why::Order { rule, event, at_net, first, second };
+            all.push(Hidden { of, call: name.clone(), name, others: Vec::new(), why, reaches });
         }
-        let (first, second) = (named(&o.doubt.first), named(&o.doubt.second));
-        let why = Why::Order { rule, event, at_net, first, second };
-        all.push(Hidden { of, call: name.clone(), name, others: Vec::new(), why, reaches });
+        all.sort();
+        all.dedup();
+        all
     }
-    all.sort();
-    all.dedup();
-    all
 }

@@ -1,0 +1,100 @@
+//! A step with either outcome where the order of changes leaves it open.
+use super::step::Run;
+use super::{Algebra, Desk, Film, Limits, Machine, NodeId, Passed, Point, Unknown};
+use crate::order::{Kind, Waves};
+
+/// How often a step is gone over while more and more is open in it.
+const ROUNDS: usize = 4;
+
+/// A cell that may take either level: where, and at the end of which phases.
+#[derive(Clone, Debug)]
+pub(super) struct Opening<V> {
+    cell: u32,
+    when: V,
+    at: Vec<V>,
+}
+
+impl Machine {
+    /// The same with either outcome where the order of changes leaves it open. Where that is hangs on what the step shows,
+    /// and this on the outcomes: it is gone over until nothing more is open, and then everywhere.
+    pub(super) fn pass_either_way<A: Algebra>(
+        &self,
+        algebra: &mut A,
+        (desk, point): (&mut Desk<A::Value>, &mut Point<A::Value>),
+        change: &[(usize, A::Value)],
+        limits: Limits,
+        kind: &Kind,
+    ) -> Passed<A::Value> {
+        let wanted = desk.film.take();
+        let (yes, no) = (algebra.constant(true), algebra.constant(false));
+        let mut open: Vec<Opening<A::Value>> = Vec::new();
+        let mut round = 0;
+        let (passed, film) = loop {
+            desk.film = Some(Film::new());
+            desk.open.clone_from(&open);
+            let passed = self.pass_as_phases_say(algebra, desk, point, change, limits);
+            let film = desk.film.take().unwrap_or_default();
+            let next: Vec<Opening<A::Value>> = {
+                let (desk, point) = (&*desk, &*point);
+                let before = |n: NodeId| desk.before(point, n);
+                let mut waves = Waves::new(algebra, self, &kind.moving, &before, &film);
+                let found = kind.doubts.iter().filter_map(|d| Some((d.cell()? as u32, waves.when(d), waves.moments(d))));
+                found.map(|(cell, when, at)| Opening { cell, when, at }).collect()
+            };
+            let mut more = false;
+            for (i, mut found) in next.into_iter().enumerate() {
+                let Some(known) = open.get_mut(i) else {
+                    more |= found.when != no;
+                    open.push(found);
+                    continue;
+                };
+                found.when = algebra.or(known.when, found.when);
+                found.at.resize(found.at.len().max(known.at.len()), no);
+                for (at, &was) in found.at.iter_mut().zip(&known.at) {
+                    *at = algebra.or(*at, was);
+                }
+                if found.when != no && (found.when != known.when || found.at != known.at) {
+                    more = true;
+                    *known = found;
+                }
+            }
+            if !more || round == ROUNDS {
+                break (passed, film);
+            }
+            round += 1;
+            if round == ROUNDS {
+                open.iter_mut().filter(|o| o.when != no).for_each(|o| o.when = yes);
+            }
+            desk.undo(point);
+        };
+        desk.open.clear();
+        desk.film = wanted.map(|_| film);
+        passed
+    }
+}
+
+impl<V: Copy + PartialEq + std::fmt::Debug> Run<'_, V> {
+    /// Gives cells whose outcome is open at the end of this phase either level.
+    pub(super) fn either<A: Algebra<Value = V>>(&mut self, algebra: &mut A, phase: usize, changes: &mut Vec<(NodeId, V)>) {
+        if self.desk.open.is_empty() {
+            return;
+        }
+        let never = algebra.constant(false);
+        for opening in &self.desk.open {
+            let Some(&at) = opening.at.get(phase) else { continue };
+            let when = algebra.and(opening.when, at);
+            let Some(source) = self.machine.cells.get(opening.cell as usize).map(|c| c.source) else { continue };
+            if when == never {
+                continue;
+            }
+            let changed = changes.iter().position(|c| c.0 == source);
+            let value = changed.and_then(|i| changes.get(i)).map_or_else(|| self.now.at(source), |c| c.1);
+            let either = algebra.unknown(Unknown::Order(opening.cell), when, value);
+            match changed.and_then(|i| changes.get_mut(i)) {
+                Some(change) => change.1 = either,
+                None if either != value => changes.push((source, either)),
+                None => {}
+            }
+        }
+    }
+}
