@@ -1,7 +1,7 @@
 //! What acts on what at once: nets and stored bits, and what of them each one reads.
 use std::sync::Arc;
 
-use crate::circuit::{Circuit, Driver, ElementId, Expr, Kind, NetId, Op};
+use crate::circuit::{Circuit, Driver, ElementId, Expr, Kind, NetId, Op, Through};
 
 /// A net or a stored bit of one circuit: nets first, then elements.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -93,6 +93,27 @@ impl Ways {
     /// Whether a net moves anything.
     pub(crate) fn has_users(&self, net: NetId) -> bool {
         self.users.get(net.index()).is_some_and(|u| !u.is_empty())
+    }
+
+    /// Whether what an element holds acts on nothing but gates that no element hangs on but as data: a pulse of it can't
+    /// clock, clear or pass on.
+    pub(crate) fn acts_on_nothing(&self, element: usize) -> bool {
+        let Some(from) = (self.nets + element < self.users.len()).then(|| Signal((self.nets + element) as u32)) else {
+            return true;
+        };
+        let chasing = self.circuit.chasing(Through::Gates).nets;
+        let (mut seen, mut open) = (vec![false; self.users.len()], vec![from]);
+        while let Some(s) = open.pop() {
+            for &user in &self.users[s.index()] {
+                if !self.is_net(user) || chasing.get(user.index()) == Some(&true) {
+                    return false;
+                }
+                if !std::mem::replace(&mut seen[user.index()], true) {
+                    open.push(user);
+                }
+            }
+        }
+        true
     }
 
     pub(super) fn count(&self) -> usize {

@@ -1,8 +1,10 @@
 //! Acknowledgements by name: of what settling hides in a net or a register, or of the pulses of a contact.
 use std::collections::BTreeSet;
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Label};
 use crate::nearest::{did_you_mean, nearest};
+
+use super::hidden::Of;
 
 /// What an acknowledgement can be about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,6 +19,8 @@ const KINDS: [(Kind, &str); 3] = [(Kind::Net, "net"), (Kind::Register, "register
 /// All names of a pair of circuits.
 pub(super) struct Names {
     of: [BTreeSet<String>; 3],
+    /// Contacts by label and name together.
+    contacts: BTreeSet<String>,
 }
 
 impl Names {
@@ -25,11 +29,20 @@ impl Names {
         let elements = circuits.iter().flat_map(|c| c.elements().iter().map(|e| e.name.clone()));
         let contacts =
             circuits.iter().flat_map(|c| c.contacts().iter().flat_map(|c| [c.name.clone(), c.label.to_string()]));
-        Names { of: [nets.collect(), elements.collect(), contacts.collect()] }
+        let named = circuits.iter().flat_map(|c| c.contacts().iter().map(|c| contact(&c.label, &c.name))).collect();
+        Names { of: [nets.collect(), elements.collect(), contacts.collect()], contacts: named }
     }
 
     fn has(&self, kind: Kind, name: &str) -> bool {
         KINDS.iter().zip(&self.of).any(|((k, _), names)| *k == kind && names.contains(name))
+    }
+
+    /// Whether it is of a kind of event on one side, the contacts given as findings give them.
+    fn is_event(&self, acknowledged: &str) -> bool {
+        [Of::Original, Of::Replacement].iter().any(|&of| {
+            let events = acknowledged.strip_suffix(event_call("", of).as_str());
+            events.is_some_and(|all| all.split(", ").all(|contact| self.contacts.contains(contact)))
+        })
     }
 
     /// Whether a contact bears this name, and a net or register too: then the kind must be said.
@@ -47,6 +60,9 @@ impl Names {
 
     /// Whether an acknowledgement is of one thing that is there; else why not, with the mend.
     pub(super) fn check(&self, acknowledged: &str) -> Result<(), String> {
+        if self.is_event(acknowledged) {
+            return Ok(());
+        }
         if self.is_shared(acknowledged) {
             let others: Vec<String> = KINDS
                 .iter()
@@ -71,6 +87,16 @@ impl Names {
         let near = did_you_mean(&near).map_or(String::new(), |question| format!(": {question}"));
         Err(format!("`{acknowledged}` is acknowledged, but no net, register or contact has that name{near}"))
     }
+}
+
+/// A contact by label and name.
+pub(super) fn contact(label: &Label, name: &str) -> String {
+    if name == label.as_str() { name.to_owned() } else { format!("{label} {name}") }
+}
+
+/// What acknowledges all that the order of changes leaves open in one kind of event, on one side.
+pub(super) fn event_call(event: &str, of: Of) -> String {
+    format!("{event} of the {of}")
 }
 
 /// The name after the word of its kind.

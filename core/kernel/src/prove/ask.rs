@@ -79,8 +79,9 @@ impl Question {
         let (proof, open) = match first {
             Ok(mut proof) => {
                 let open = timed.open(&pair, &proof, effort);
-                if !open.is_empty() && timed.holds_either_way(&proof, &open, effort) {
-                    let found = timed.findings(&open, &pair, circuits);
+                let found = timed.findings(&open, &pair, circuits);
+                let all_known = found.iter().all(|h| h.is_acknowledged(&self.acknowledged));
+                if !all_known && timed.holds_either_way(&proof, &open, effort) {
                     proof.findings.extend(found.iter().map(|h| format!("{h}: either way the contacts show the same")));
                     (proof, Vec::new())
                 } else {
@@ -101,7 +102,7 @@ impl Question {
             Err(other) => return Err(other),
         };
         let found = timed.findings(&open, &pair, circuits).into_iter();
-        hidden.extend(found.filter(|h| !h.is_among(&self.acknowledged)));
+        hidden.extend(found.filter(|h| !h.is_acknowledged(&self.acknowledged)));
         question.complete(proof, hidden, left_out, &names)
     }
 
@@ -135,7 +136,7 @@ impl Question {
             hidden.retain(|h| !(matches!(h.why, Why::Order { rule: Rule::Race | Rule::Recovery, .. }) && said(h)));
             hidden.extend(races);
         }
-        for h in hidden.iter_mut().chain(&mut proof.races) {
+        for h in hidden.iter_mut().chain(&mut proof.races).filter(|h| !matches!(h.why, Why::Order { .. })) {
             h.call = names.call(h.kind(), &h.name);
         }
         if !hidden.is_empty() {

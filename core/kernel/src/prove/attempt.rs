@@ -287,6 +287,10 @@ impl Attempt<'_> {
 
     /// Walks over the pair's states; `None` if that leads nowhere.
     pub(super) fn walk(&mut self, runs: usize) -> Option<Result<Proof, Failure>> {
+        if self.pair.machines.iter().any(|m| m.opened.is_some()) {
+            self.tried.push("a walk over all states: not where delays may decide either way".to_owned());
+            return None;
+        }
         let budget = Budget { runs, until: self.question.effort.until };
         self.question.watcher.tell(&Step::Walking { runs });
         match walk::walk(&self.pair, budget) {

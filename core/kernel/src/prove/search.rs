@@ -122,7 +122,7 @@ impl<'p> Search<'p> {
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Usual);
         let stepped = pair.step(&mut algebra, ORIGINAL, &copy.point, &self.changes[k], pair.limits);
         let met = std::mem::take(&mut algebra.met);
-        for (_, when, _) in met.into_iter().filter(|(site, ..)| matches!(site, Unknown::Load(_))) {
+        for (_, when, _) in met.into_iter().filter(|(site, ..)| matches!(site, Unknown::Load(_) | Unknown::Order(_))) {
             copy.open = self.terms.or(copy.open, when);
         }
         let restless = self.terms.and(!copy.differs, stepped.unsettled);

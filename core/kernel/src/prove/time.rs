@@ -6,6 +6,7 @@ use crate::machine::{Freedom, Limits, NodeId, Symbolic};
 use crate::order::{Doubt, Moving, Opened, Rule, Signal, Waves, Ways};
 use crate::solver::{Answer, Effort, Solver};
 
+use super::acknowledge;
 use super::cluster::Cluster;
 use super::hidden::{Hidden, Of, Why};
 use super::matching::{self, Class};
@@ -122,7 +123,9 @@ impl Timed {
         let Some(c) = &proof.certificate else { return false };
         let mut open = open.to_vec();
         for _ in 0..ROUNDS {
-            if open.iter().any(|o| o.doubt.cell().is_none()) {
+            // one that may pulse would have to be followed through what it clocks
+            let follows = |o: &Open| o.doubt.cell().is_some_and(|cell| self.ways[o.side].acts_on_nothing(cell));
+            if !open.iter().all(follows) {
                 return false;
             }
             let is_open = |side, event, doubt: &Doubt| {
@@ -172,7 +175,7 @@ impl Timed {
             let event: Vec<String> = contacts
                 .iter()
                 .filter_map(|&c| pair.contacts.get(c))
-                .map(|c| if c.name == c.label.as_str() { c.name.clone() } else { format!("{} {}", c.label, c.name) })
+                .map(|c| acknowledge::contact(&c.label, &c.name))
                 .collect();
             let event = event.join(", ");
             let named = |way: &[Signal]| way.iter().map(|&s| self.ways[o.side].name(s).to_owned()).collect();
@@ -197,8 +200,9 @@ impl Timed {
                 }
             }
             let (first, second) = (named(&o.doubt.first), named(&o.doubt.second));
+            let call = acknowledge::event_call(&event, of);
             let why = Why::Order { rule, event, at_net, first, second };
-            all.push(Hidden { of, call: name.clone(), name, others: Vec::new(), why, reaches });
+            all.push(Hidden { of, call, name, others: Vec::new(), why, reaches });
         }
         all.sort();
         all.dedup();

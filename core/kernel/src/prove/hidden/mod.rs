@@ -66,6 +66,12 @@ pub struct Hidden {
 }
 
 impl Hidden {
+    /// Whether it is acknowledged by its name, or with all that the order of changes leaves open in its event on its side.
+    pub(super) fn is_acknowledged(&self, acknowledged: &[String]) -> bool {
+        self.is_among(acknowledged)
+            || matches!(self.why, Why::Order { .. }) && acknowledged.contains(&self.call)
+    }
+
     /// Whether one of these names acknowledges it.
     pub(super) fn is_among(&self, names: &[String]) -> bool {
         std::iter::once(&self.name).chain(&self.others).any(|n| is_among(names, self.kind(), n))

@@ -40,12 +40,16 @@ fn a_pulse_former_withholds_the_proof_until_it_is_acknowledged() {
             assert_eq!((h.name.as_str(), h.of), ("pulse", Of::Original));
             assert!(matches!(&h.why, Why::Order { rule: Rule::Pulse(Role::Clear), event, .. } if event == "2 start"), "{w}");
             assert_eq!(h.reaches, ["the clear of `q`"]);
-            assert!(w.to_string().contains(".acknowledging(\"pulse\")"), "{w}");
+            assert!(w.to_string().contains(".acknowledging(\"2 start of the original\")"), "{w}");
         }
         other => panic!("{other:?}"),
     }
-    let proof = question.clone().acknowledging("pulse").ask().unwrap();
-    assert_eq!(proof.acknowledged, ["pulse"]);
+    for (name, other) in [("pulse", "1 clock of the original"), ("2 start of the original", "2 start of the replacement")] {
+        let proof = question.clone().acknowledging(name).ask().unwrap();
+        assert_eq!(proof.acknowledged, [name]);
+        // another event or the other side is another matter
+        assert!(matches!(question.clone().acknowledging(other).ask(), Err(Failure::Withheld(_))));
+    }
     // in the replacement it is hidden as well
     let turned = Question::new(former(3, false), former(3, true)).ask();
     assert!(matches!(turned, Err(Failure::Withheld(w)) if w.hidden[0].of == Of::Replacement));
