@@ -83,7 +83,9 @@ fn a_name_that_a_contact_shares_must_stand_after_its_kind() {
     };
     let question = || Question::new(shown(), shown());
     match question().ask() {
-        Err(Failure::Withheld(w)) => assert!(w.to_string().contains(".acknowledging(\"net pulse\")"), "{w}"),
+        Err(Failure::Withheld(w)) => {
+            assert!(w.to_string().contains(".acknowledging(\"2 start of the original\")"), "{w}");
+        }
         other => panic!("{other:?}"),
     }
     let Err(Failure::Refused(why)) = question().acknowledging("pulse").ask() else { panic!("which of the two?") };
