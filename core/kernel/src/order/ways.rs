@@ -101,11 +101,11 @@ impl Ways {
         let Some(from) = (self.nets + element < self.users.len()).then(|| Signal((self.nets + element) as u32)) else {
             return true;
         };
-        let chasing = self.circuit.chasing(Through::Gates).nets;
+        let feedback = self.circuit.feedback(Through::Gates);
         let (mut seen, mut open) = (vec![false; self.users.len()], vec![from]);
         while let Some(s) = open.pop() {
             for &user in &self.users[s.index()] {
-                if !self.is_net(user) || chasing.get(user.index()) == Some(&true) {
+                if !self.is_net(user) || feedback.contains(NetId(user.0)) {
                     return false;
                 }
                 if !std::mem::replace(&mut seen[user.index()], true) {

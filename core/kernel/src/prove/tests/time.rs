@@ -22,7 +22,8 @@ impl Build {
     fn latch(&mut self, name: &str, open: Expr, data: Expr) -> Expr {
         let kind = Kind::Latch { open, data };
         let (name, origin) = (name.to_owned(), Origin::Nowhere);
-        let e = Element { name, kind, clear: Expr::LOW, preset: Expr::LOW, start: Start::Any, origin };
+        let (clear, preset, unknown_load) = (Expr::LOW, Expr::LOW, Expr::LOW);
+        let e = Element { name, kind, clear, preset, unknown_load, start: Start::Any, origin };
         let e = self.c.add_element(e);
         self.c.q(e)
     }
