@@ -287,10 +287,6 @@ impl Attempt<'_> {
 
     /// Walks over the pair's states; `None` if that leads nowhere.
     pub(super) fn walk(&mut self, runs: usize) -> Option<Result<Proof, Failure>> {
-        if self.pair.machines.iter().any(|m| m.opened.is_some()) {
-            self.tried.push("a walk over all states: not where delays may decide either way".to_owned());
-            return None;
-        }
         let budget = Budget { runs, until: self.question.effort.until };
         self.question.watcher.tell(&Step::Walking { runs });
         match walk::walk(&self.pair, budget) {
@@ -300,6 +296,10 @@ impl Attempt<'_> {
                 Explained::Not => Some(Err(Failure::Refuted(Box::new(self.refutation(run, true))))),
                 Explained::Unknown(why) => {
                     self.tried.push(format!("a walk over all states: found a run that nothing explains, but the solver gave up on confirming it ({why})"));
+                    None
+                }
+                Explained::From(_) if self.pair.machines.iter().any(|m| m.opened.is_some()) => {
+                    self.tried.push("a walk over all states: not where delays may decide either way".to_owned());
                     None
                 }
                 Explained::From(_) => Some(Err(Failure::Refused(
