@@ -92,7 +92,12 @@ fn main() {
         gluewright::job::<organ_pistons::OrganPistons>(organ_pistons::lost_card())
             .assuming(organ_pistons::breaks_before_it_makes)
     });
-    let bridge = || gluewright::job::<loom_bridge::LoomBridge>(loom_bridge::lost_bridge()).acknowledging("clash_n").acknowledging("3 to_loom of the original").acknowledging("3 to_loom of the replacement");
+    let bridge = || {
+        gluewright::job::<loom_bridge::LoomBridge>(loom_bridge::lost_bridge())
+            .acknowledging("clash_n")
+            .acknowledging("3 to_loom of the original")
+            .acknowledging("3 to_loom of the replacement")
+    };
     whole("loom_bridge", "CPLD-32", bridge);
     let (board, drawer) = (loom_bridge::lost_bridge().expect("sound"), Drawer::generic());
     let times = best(|| {

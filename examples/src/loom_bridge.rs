@@ -56,7 +56,15 @@ mod tests {
     #[test]
     fn stand_in_matches_the_bridge() -> Result<(), Failure> {
         let bridge = lost_bridge().expect("the trace is sound");
-        println!("{}", prove::<LoomBridge>().against(&bridge).acknowledging("clash_n").acknowledging("3 to_loom of the original").acknowledging("3 to_loom of the replacement").run()?);
+        println!(
+            "{}",
+            prove::<LoomBridge>()
+                .against(&bridge)
+                .acknowledging("clash_n")
+                .acknowledging("3 to_loom of the original")
+                .acknowledging("3 to_loom of the replacement")
+                .run()?
+        );
         Ok(())
     }
 }

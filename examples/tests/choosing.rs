@@ -76,7 +76,14 @@ fn the_survey_of_the_bridge_says_that_keeping_two_packages_is_best() {
 #[test]
 fn the_survey_heeds_wishes_where_packages_stay() {
     let wishes = || Wishes::none().pin("1", 5);
-    let job = || gluewright::job::<LoomBridge>(lost_bridge()).acknowledging("clash_n").acknowledging("3 to_loom of the original").acknowledging("3 to_loom of the replacement").testing(None).wishing(wishes());
+    let job = || {
+        gluewright::job::<LoomBridge>(lost_bridge())
+            .acknowledging("clash_n")
+            .acknowledging("3 to_loom of the original")
+            .acknowledging("3 to_loom of the replacement")
+            .testing(None)
+            .wishing(wishes())
+    };
     let found = job().survey(&Drawer::generic()).expect("surveyed").keep;
     // registers are clocked at pin 1 of every device with a fuse map: they have to stay, or nothing is proposed
     if let Some(keep) = found {
@@ -144,7 +151,12 @@ fn assembled(folder: &Path, wires: &[Wire], kept: &[(&str, &str)]) -> Circuit {
 
 fn proof_of(whole: Circuit) -> Result<gluewright::prove::Proof, Failure> {
     let (_, question) = prove::<LoomBridge>().question(&lost_bridge().expect("sound")).expect("a question");
-    question.about(whole).acknowledging("clash_n").acknowledging("3 to_loom of the original").acknowledging("3 to_loom of the replacement").ask()
+    question
+        .about(whole)
+        .acknowledging("clash_n")
+        .acknowledging("3 to_loom of the original")
+        .acknowledging("3 to_loom of the replacement")
+        .ask()
 }
 
 /// The same wiring with two pins of a device exchanged.

@@ -80,7 +80,10 @@ fn sample_card() -> Example<'static, sample_card::SampleCard> {
 }
 
 fn loom_bridge() -> Example<'static, loom_bridge::LoomBridge> {
-    let claim = prove().acknowledging("clash_n").acknowledging("3 to_loom of the original").acknowledging("3 to_loom of the replacement");
+    let claim = prove()
+        .acknowledging("clash_n")
+        .acknowledging("3 to_loom of the original")
+        .acknowledging("3 to_loom of the replacement");
     Example { lost: loom_bridge::lost_bridge().expect("sound"), claim, allowed: &anything, assumes: false }
 }
 

@@ -75,7 +75,10 @@ fn slips_of_the_sample_card() {
 
 #[test]
 fn slips_of_the_loom_bridge() {
-    let claim = prove::<loom_bridge::LoomBridge>().acknowledging("clash_n").acknowledging("3 to_loom of the original").acknowledging("3 to_loom of the replacement");
+    let claim = prove::<loom_bridge::LoomBridge>()
+        .acknowledging("clash_n")
+        .acknowledging("3 to_loom of the original")
+        .acknowledging("3 to_loom of the replacement");
     let (question, card) = ask(claim, loom_bridge::lost_bridge().expect("sound"));
     each_is_mended("loom bridge", &question, &card);
 }
@@ -94,7 +97,10 @@ fn slips_of_the_organ() {
 /// A whole card on the wrong edge: every register at once.
 #[test]
 fn a_wrong_clock_edge_of_the_whole_card() {
-    let claim = prove::<loom_bridge::LoomBridge>().acknowledging("clash_n").acknowledging("3 to_loom of the original").acknowledging("3 to_loom of the replacement");
+    let claim = prove::<loom_bridge::LoomBridge>()
+        .acknowledging("clash_n")
+        .acknowledging("3 to_loom of the original")
+        .acknowledging("3 to_loom of the replacement");
     let (question, card) = ask(claim, loom_bridge::lost_bridge().expect("sound"));
     let right: &Circuit = question.replacement();
     let edits = edits_by_line(right);

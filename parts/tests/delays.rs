@@ -51,10 +51,8 @@ const TWO: &[(u16, &str)] = &[(1, "x"), (2, "n1"), (3, "n1"), (4, "late")];
 #[test]
 fn a_latch_behind_its_own_data_is_neither_proved_to_stick_nor_refuted_to_follow() {
     let contacts = &["x", "q"];
-    let late = card(contacts, &[
-        ("U1", "74LS04", TWO),
-        ("U2", "74LS373", &[(1, "GND"), (3, "x"), (11, "late"), (2, "q")]),
-    ]);
+    let late =
+        card(contacts, &[("U1", "74LS04", TWO), ("U2", "74LS373", &[(1, "GND"), (3, "x"), (11, "late"), (2, "q")])]);
     let same = card(contacts, &[("U2", "74LS373", &[(1, "GND"), (3, "x"), (11, "x"), (2, "q")])]);
     let wire = card(contacts, &[("U1", "74LS04", &[(1, "x"), (2, "n1"), (3, "n1"), (4, "q")])]);
     let sticky = card(contacts, &[("U2", "74LS373", &[(1, "GND"), (3, "VCC"), (11, "x"), (2, "q")])]);
@@ -68,15 +66,36 @@ fn a_latch_behind_its_own_data_is_neither_proved_to_stick_nor_refuted_to_follow(
 }
 
 const SIX: &[(u16, &str)] = &[
-    (1, "clock"), (2, "n1"), (3, "n1"), (4, "n2"), (5, "n2"), (6, "n3"),
-    (9, "n3"), (8, "n4"), (11, "n4"), (10, "n5"), (13, "n5"), (12, "late"),
+    (1, "clock"),
+    (2, "n1"),
+    (3, "n1"),
+    (4, "n2"),
+    (5, "n2"),
+    (6, "n3"),
+    (9, "n3"),
+    (8, "n4"),
+    (11, "n4"),
+    (10, "n5"),
+    (13, "n5"),
+    (12, "late"),
 ];
 
 #[test]
 fn the_second_of_two_skewed_registers_may_take_the_old_bit_or_the_new_one() {
     let contacts = &["clock", "d", "q"];
     let stages = |second: &'static str| -> Vec<(u16, &'static str)> {
-        vec![(1, "VCC"), (4, "VCC"), (2, "d"), (3, "clock"), (5, "one"), (10, "VCC"), (13, "VCC"), (12, "one"), (11, second), (9, "q")]
+        vec![
+            (1, "VCC"),
+            (4, "VCC"),
+            (2, "d"),
+            (3, "clock"),
+            (5, "one"),
+            (10, "VCC"),
+            (13, "VCC"),
+            (12, "one"),
+            (11, second),
+            (9, "q"),
+        ]
     };
     let (skewed, plain) = (stages("late"), stages("clock"));
     let skewed = card(contacts, &[("U1", "74LS04", SIX), ("U2", "74LS74", &skewed)]);
@@ -88,10 +107,13 @@ fn the_second_of_two_skewed_registers_may_take_the_old_bit_or_the_new_one() {
     assert_eq!(told(&two, &two), Told::Proved);
     assert_eq!(told(&two, &one), Told::Refuted);
     // and a stage more is what no order explains
-    let three = card(contacts, &[
-        ("U2", "74LS74", &plain.iter().map(|&(p, n)| (p, if n == "q" { "three" } else { n })).collect::<Vec<_>>()),
-        ("U3", "74LS74", &[(1, "VCC"), (4, "VCC"), (2, "three"), (3, "clock"), (5, "q")]),
-    ]);
+    let three = card(
+        contacts,
+        &[
+            ("U2", "74LS74", &plain.iter().map(|&(p, n)| (p, if n == "q" { "three" } else { n })).collect::<Vec<_>>()),
+            ("U3", "74LS74", &[(1, "VCC"), (4, "VCC"), (2, "three"), (3, "clock"), (5, "q")]),
+        ],
+    );
     assert_eq!(told(&skewed, &three), Told::Refuted);
 }
 
@@ -131,7 +153,10 @@ fn a_pulse_former_is_found_whatever_it_is_made_of() {
     // a doubler, two pulses for each change of a
     let four: &[(u16, &str)] =
         &[(1, "a"), (2, "n1"), (3, "n1"), (4, "n2"), (5, "n2"), (6, "n3"), (9, "n3"), (8, "late")];
-    assert_eq!(pulsed(&[("U1", "74LS04", four), ("U2", "74LS86", &[(1, "a"), (2, "late"), (3, "ck")])]), Told::Withheld);
+    assert_eq!(
+        pulsed(&[("U1", "74LS04", four), ("U2", "74LS86", &[(1, "a"), (2, "late"), (3, "ck")])]),
+        Told::Withheld
+    );
     // outputs that are wired together
     let wired: &[(&str, &str, &[(u16, &str)])] = &[
         ("U1", "74LS04", &[(1, "a"), (2, "n1"), (3, "n1"), (4, "n2")]),
@@ -144,10 +169,13 @@ fn a_pulse_former_is_found_whatever_it_is_made_of() {
 fn a_copy_that_comes_later_by_an_open_latch_is_no_matter() {
     let contacts = &["clock", "d", "q"];
     let register = |clock: &'static str| [(1, "VCC"), (4, "VCC"), (2, "d"), (3, clock), (5, "q")];
-    let late = card(contacts, &[
-        ("U1", "74LS373", &[(1, "GND"), (11, "VCC"), (3, "clock"), (2, "late")]),
-        ("U2", "74LS74", &register("late")),
-    ]);
+    let late = card(
+        contacts,
+        &[
+            ("U1", "74LS373", &[(1, "GND"), (11, "VCC"), (3, "clock"), (2, "late")]),
+            ("U2", "74LS74", &register("late")),
+        ],
+    );
     let plain = card(contacts, &[("U2", "74LS74", &register("clock"))]);
     assert_eq!(told(&late, &plain), Told::Proved);
 }
@@ -155,10 +183,10 @@ fn a_copy_that_comes_later_by_an_open_latch_is_no_matter() {
 #[test]
 fn a_clock_that_the_data_makes_races_it() {
     let contacts = &["x", "q"];
-    let race = card(contacts, &[
-        ("U1", "74LS04", TWO),
-        ("U2", "74LS74", &[(1, "VCC"), (4, "VCC"), (2, "x"), (3, "late"), (5, "q")]),
-    ]);
+    let race = card(
+        contacts,
+        &[("U1", "74LS04", TWO), ("U2", "74LS74", &[(1, "VCC"), (4, "VCC"), (2, "x"), (3, "late"), (5, "q")])],
+    );
     let high = card(contacts, &[("U2", "74LS74", &[(1, "VCC"), (4, "VCC"), (2, "VCC"), (3, "x"), (5, "q")])]);
     let low = card(contacts, &[("U2", "74LS74", &[(1, "VCC"), (4, "VCC"), (2, "GND"), (3, "x"), (5, "q")])]);
     assert_eq!(told(&race, &high), Told::Withheld);

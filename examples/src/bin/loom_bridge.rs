@@ -4,5 +4,10 @@ use std::process::ExitCode;
 use gluewright_examples::loom_bridge::{LoomBridge, lost_bridge};
 
 fn main() -> ExitCode {
-    gluewright::job::<LoomBridge>(lost_bridge()).fitting("CPLD-32").acknowledging("clash_n").acknowledging("3 to_loom of the original").acknowledging("3 to_loom of the replacement").run()
+    gluewright::job::<LoomBridge>(lost_bridge())
+        .fitting("CPLD-32")
+        .acknowledging("clash_n")
+        .acknowledging("3 to_loom of the original")
+        .acknowledging("3 to_loom of the replacement")
+        .run()
 }

@@ -38,7 +38,8 @@ impl Machine {
                 let (desk, point) = (&*desk, &*point);
                 let before = |n: NodeId| desk.before(point, n);
                 let mut waves = Waves::new(algebra, self, &kind.moving, &before, &film);
-                let found = kind.doubts.iter().filter_map(|d| Some((d.cell()? as u32, waves.when(d), waves.moments(d))));
+                let found =
+                    kind.doubts.iter().filter_map(|d| Some((d.cell()? as u32, waves.when(d), waves.moments(d))));
                 found.map(|(cell, when, at)| Opening { cell, when, at }).collect()
             };
             let mut more = false;
@@ -75,7 +76,12 @@ impl Machine {
 
 impl<V: Copy + PartialEq + std::fmt::Debug> Run<'_, V> {
     /// Gives cells whose outcome is open at the end of this phase either level.
-    pub(super) fn either<A: Algebra<Value = V>>(&mut self, algebra: &mut A, phase: usize, changes: &mut Vec<(NodeId, V)>) {
+    pub(super) fn either<A: Algebra<Value = V>>(
+        &mut self,
+        algebra: &mut A,
+        phase: usize,
+        changes: &mut Vec<(NodeId, V)>,
+    ) {
         if self.desk.open.is_empty() {
             return;
         }

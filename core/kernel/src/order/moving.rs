@@ -268,7 +268,13 @@ impl Moving {
                 let itself = |s: Signal| role != Role::Clock && role != Role::Gate && self.dominates(own, s);
                 let shaky = of.iter().copied().find(|&s| self.may_often(s) && !itself(s));
                 if let Some(s) = shaky.or(of.get(1).copied()) {
-                    all.push(Doubt { site, rule: Rule::Pulse(role), first: self.alone(s), second: Vec::new(), open: Vec::new() });
+                    all.push(Doubt {
+                        site,
+                        rule: Rule::Pulse(role),
+                        first: self.alone(s),
+                        second: Vec::new(),
+                        open: Vec::new(),
+                    });
                 }
             }
             let against = |rule, first: Signal, second: Signal| {
@@ -316,7 +322,9 @@ impl Moving {
                     let (first, second) = self.ways_to(a, b);
                     all.push(Doubt { site, rule, first, second, open: Vec::new() });
                 }
-                (Some(s), _) => all.push(Doubt { site, rule, first: self.alone(s), second: Vec::new(), open: Vec::new() }),
+                (Some(s), _) => {
+                    all.push(Doubt { site, rule, first: self.alone(s), second: Vec::new(), open: Vec::new() })
+                }
                 (None, _) => {}
             }
         }

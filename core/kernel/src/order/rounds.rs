@@ -14,7 +14,8 @@ impl<A: Algebra> Waves<'_, A> {
         let ways = &moving.ways;
         let signal = ways.of_net(net);
         let Some(component) = moving.round(signal) else { return self.no };
-        let members: Vec<Signal> = moving.order.iter().copied().filter(|&s| moving.round(s) == Some(component)).collect();
+        let members: Vec<Signal> =
+            moving.order.iter().copied().filter(|&s| moving.round(s) == Some(component)).collect();
         let outer = moving.outer(&members);
         self.prepare(&[&outer]);
         // only changes at different moments, or pulses: what changes at one moment the machine asks itself
@@ -70,7 +71,12 @@ impl<A: Algebra> Waves<'_, A> {
     }
 
     /// What one of the gates of a loop shows, the others being in this state.
-    pub(super) fn member(&mut self, s: Signal, state: &HashMap<Signal, Rails<A::Value>>, mode: Mode) -> Rails<A::Value> {
+    pub(super) fn member(
+        &mut self,
+        s: Signal,
+        state: &HashMap<Signal, Rails<A::Value>>,
+        mode: Mode,
+    ) -> Rails<A::Value> {
         let ways = &self.moving.ways;
         match ways.what(s) {
             What::Net(n) => {
@@ -103,7 +109,12 @@ impl<A: Algebra> Waves<'_, A> {
     }
 
     /// An expression with the members of a loop in this state.
-    pub(super) fn within(&mut self, root: Expr, state: &HashMap<Signal, Rails<A::Value>>, mode: Mode) -> Rails<A::Value> {
+    pub(super) fn within(
+        &mut self,
+        root: Expr,
+        state: &HashMap<Signal, Rails<A::Value>>,
+        mode: Mode,
+    ) -> Rails<A::Value> {
         let ways = &self.moving.ways;
         self.folded(root, &|waves, e| match ways.leaf(e).and_then(|s| state.get(&s)) {
             Some(rails) if matches!(ways.circuit.op(e), Op::QInverted(_)) => rails.not(),

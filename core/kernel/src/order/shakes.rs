@@ -179,9 +179,8 @@ impl<A: Algebra> Waves<'_, A> {
                 (0..count).filter(before).fold(0, |set, j| set | (1 << j))
             })
             .collect();
-        let allowed: Vec<u32> = (0..1u32 << count)
-            .filter(|set| (0..count).all(|i| (set >> i) & 1 == 0 || first[i] & !set == 0))
-            .collect();
+        let allowed: Vec<u32> =
+            (0..1u32 << count).filter(|set| (0..count).all(|i| (set >> i) & 1 == 0 || first[i] & !set == 0)).collect();
         let mut shown: HashMap<u32, A::Value> = HashMap::new();
         for &set in &allowed {
             let mode = |s: Signal| {

@@ -58,7 +58,13 @@ impl Ways {
     /// The ways of a circuit.
     pub(crate) fn new(circuit: &Circuit) -> Self {
         let nets = circuit.nets().len();
-        let mut ways = Ways { circuit: Arc::new(circuit.clone()), nets, inputs: Vec::new(), acting: Vec::new(), users: Vec::new() };
+        let mut ways = Ways {
+            circuit: Arc::new(circuit.clone()),
+            nets,
+            inputs: Vec::new(),
+            acting: Vec::new(),
+            users: Vec::new(),
+        };
         let mut inputs: Vec<Inputs> = Vec::with_capacity(nets + circuit.elements().len());
         for net in circuit.nets() {
             let read: Vec<Expr> = net.drivers.iter().flat_map(|d: &Driver| [d.enable, d.level]).collect();

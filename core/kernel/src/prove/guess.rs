@@ -65,9 +65,10 @@ impl<'p> Runs<'p> {
             let passed = self.pair.pass(&mut lanes, side, room, &change, self.pair.ample());
             *views = passed.views;
             moved.extend(passed.moved.into_iter().map(|c| (side, c as usize)));
-            let loads = lanes.met.iter().filter(|(site, _)| {
-                side == ORIGINAL && matches!(site, Unknown::Load(_) | Unknown::Order(_))
-            });
+            let loads = lanes
+                .met
+                .iter()
+                .filter(|(site, _)| side == ORIGINAL && matches!(site, Unknown::Load(_) | Unknown::Order(_)));
             open = loads.fold(open, |open, (_, runs)| open | runs);
         }
         let touched = self.pair.touched([&views[0], &views[1]]);

@@ -134,7 +134,18 @@ impl Pair {
             })
             .collect();
         let limits = Limits { phases: 4, iterations: 6 };
-        Pair { machines, contacts, events, assumptions, restrictions, limits, against: Freedom::Free, hostile: false, at, contact_of }
+        Pair {
+            machines,
+            contacts,
+            events,
+            assumptions,
+            restrictions,
+            limits,
+            against: Freedom::Free,
+            hostile: false,
+            at,
+            contact_of,
+        }
     }
 
     /// One side's levels outside, from one level a contact.

@@ -92,8 +92,7 @@ impl Timed {
                     let (machine, point) = (&pair.machines[side], &world.points[side]);
                     let before = |n: NodeId| machine.value(point, n);
                     let mut algebra = Symbolic::new(&mut world.terms, Freedom::Usual);
-                    let matters =
-                        Waves::new(&mut algebra, machine, &moving, &before, &case.films[side]).when(doubt);
+                    let matters = Waves::new(&mut algebra, machine, &moving, &before, &case.films[side]).when(doubt);
                     let matters = world.terms.or(matters, case.unsettled[side]);
                     if !matches!(world.ask(&mut solver, &[case.may, matters]), Answer::No) {
                         all.push(Open { side, event: i, doubt: doubt.clone() });

@@ -68,8 +68,7 @@ pub struct Hidden {
 impl Hidden {
     /// Whether it is acknowledged by its name, or with all that the order of changes leaves open in its event on its side.
     pub(super) fn is_acknowledged(&self, acknowledged: &[String]) -> bool {
-        self.is_among(acknowledged)
-            || matches!(self.why, Why::Order { .. }) && acknowledged.contains(&self.call)
+        self.is_among(acknowledged) || matches!(self.why, Why::Order { .. }) && acknowledged.contains(&self.call)
     }
 
     /// Whether one of these names acknowledges it.
@@ -123,7 +122,10 @@ fn order(
     match rule {
         Rule::Race => write!(f, "its data may change before its clock or gate or after it ({second} against {first})"),
         Rule::Recovery => {
-            write!(f, "clear or preset may be released before its clock or gate changes or after it ({second} against {first})")
+            write!(
+                f,
+                "clear or preset may be released before its clock or gate changes or after it ({second} against {first})"
+            )
         }
         Rule::JointRelease => write!(f, "clear or preset may be released first ({first} against {second})"),
         Rule::Pulse(_) => write!(f, "it may pulse ({first}); it is {}", of.reaches.join(", ")),

@@ -38,13 +38,18 @@ fn a_pulse_former_withholds_the_proof_until_it_is_acknowledged() {
         Err(Failure::Withheld(w)) => {
             let [h] = &w.hidden[..] else { panic!("{w}") };
             assert_eq!((h.name.as_str(), h.of), ("pulse", Of::Original));
-            assert!(matches!(&h.why, Why::Order { rule: Rule::Pulse(Role::Clear), event, .. } if event == "2 start"), "{w}");
+            assert!(
+                matches!(&h.why, Why::Order { rule: Rule::Pulse(Role::Clear), event, .. } if event == "2 start"),
+                "{w}"
+            );
             assert_eq!(h.reaches, ["the clear of `q`"]);
             assert!(w.to_string().contains(".acknowledging(\"2 start of the original\")"), "{w}");
         }
         other => panic!("{other:?}"),
     }
-    for (name, other) in [("pulse", "1 clock of the original"), ("2 start of the original", "2 start of the replacement")] {
+    for (name, other) in
+        [("pulse", "1 clock of the original"), ("2 start of the original", "2 start of the replacement")]
+    {
         let proof = question.clone().acknowledging(name).ask().unwrap();
         assert_eq!(proof.acknowledged, [name]);
         // another event or the other side is another matter

@@ -287,7 +287,9 @@ fn a_pulse_that_can_only_come_in_states_that_are_never_reached_is_not_said() {
     assert!(open(&never(false)).contains(&("pulse".to_owned(), "Pulse(Clock)".to_owned())));
     assert_eq!(open(&never(true)).iter().filter(|f| f.1 != "Pulse(Clock)").count(), 0);
     let events = |c: &Circuit| match Question::new(c.clone(), c.clone()).ask() {
-        Err(Failure::Withheld(w)) => w.hidden.iter().filter(|h| matches!(&h.why, Why::Order { event, .. } if event == "5 other")).count(),
+        Err(Failure::Withheld(w)) => {
+            w.hidden.iter().filter(|h| matches!(&h.why, Why::Order { event, .. } if event == "5 other")).count()
+        }
         _ => 0,
     };
     assert_eq!((events(&never(true)), events(&never(false)) > 0), (0, true));
