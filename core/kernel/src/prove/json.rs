@@ -153,8 +153,8 @@ impl Serialize for Hidden {
         #[serde(rename_all = "snake_case")]
         enum Reason<'v> {
             Constant { high: bool },
-            Late { beside: &'v str },
             Race,
+            Order { rule: crate::order::Rule, when_these_change: &'v str, first: &'v [String], second: &'v [String] },
         }
         #[derive(Serialize)]
         struct Record<'v> {
@@ -175,8 +175,10 @@ impl Serialize for Hidden {
             other_names: &self.others,
             why: match &self.why {
                 Why::Constant(high) => Reason::Constant { high: *high },
-                Why::Late { beside } => Reason::Late { beside },
                 Why::Race => Reason::Race,
+                Why::Order { rule, event, first, second, .. } => {
+                    Reason::Order { rule: *rule, when_these_change: event, first, second }
+                }
             },
             reaches: &self.reaches,
         }
