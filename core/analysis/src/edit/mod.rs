@@ -17,7 +17,7 @@ use std::fmt;
 use std::sync::Arc;
 
 pub(crate) use fingerprint::fingerprint;
-use gluewright_kernel::circuit::{Circuit, ContactId, ElementId, Expr, Kind, NetId, Origin, Start};
+use gluewright_kernel::circuit::{Circuit, ContactId, Element, ElementId, Expr, Kind, NetId, Origin, Start};
 use inside::polarity;
 pub use list::{edits, edits_by_line};
 pub(crate) use source::edits_of_source;
@@ -116,13 +116,8 @@ impl Slot {
         let found = match self {
             Slot::Enable(net, k) => driver(net, k).map(|d| d.enable),
             Slot::Level(net, k) => driver(net, k).map(|d| d.level),
-            Slot::Clock(e) => element(e).map(|e| match e.kind {
-                Kind::Register { clock, .. } => clock,
-                Kind::Latch { open, .. } => open,
-            }),
-            Slot::Data(e) => element(e).map(|e| match e.kind {
-                Kind::Register { data, .. } | Kind::Latch { data, .. } => data,
-            }),
+            Slot::Clock(e) => element(e).map(Element::gate),
+            Slot::Data(e) => element(e).map(Element::data),
             Slot::Clear(e) => element(e).map(|e| e.clear),
             Slot::Preset(e) => element(e).map(|e| e.preset),
         };

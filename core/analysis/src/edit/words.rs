@@ -1,6 +1,6 @@
 //! Expressions and places in the words of the bench.
 use super::Slot;
-use gluewright_kernel::circuit::{Circuit, Expr, Kind, Op, Stage};
+use gluewright_kernel::circuit::{Circuit, Expr, Op, Stage};
 
 /// The signal behind a leaf of an expression.
 pub(super) fn signal(circuit: &Circuit, leaf: Expr) -> Option<String> {
@@ -72,9 +72,8 @@ fn formula(circuit: &Circuit, e: Expr, truth: bool, outer: Binding, depth: u32) 
 
 /// What happens by a slot, and whether what stands there is a condition.
 pub(super) fn verb(circuit: &Circuit, slot: Slot) -> (&'static str, bool) {
-    let is_latch = |e: gluewright_kernel::circuit::ElementId| {
-        matches!(circuit.elements().get(e.index()).map(|e| e.kind), Some(Kind::Latch { .. }))
-    };
+    let is_latch =
+        |e: gluewright_kernel::circuit::ElementId| circuit.elements().get(e.index()).is_some_and(|e| !e.is_register());
     match slot {
         Slot::Enable(net, k) => {
             let stage = circuit.nets().get(net.index()).and_then(|n| n.drivers.get(k)).map(|d| d.stage);

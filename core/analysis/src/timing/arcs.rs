@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::Step;
 use super::influence::{Influence, Sense, Way, influences, reads};
 use gluewright_kernel::board::{Behaviour, Chip, Netlist};
-use gluewright_kernel::circuit::{Circuit, Kind, Label};
+use gluewright_kernel::circuit::{Circuit, Label};
 use gluewright_kernel::figures::{Change, Figure, PartFigures};
 
 /// A delay of one part between two nets.
@@ -100,12 +100,8 @@ impl Arcs {
         let mut pairs: BTreeMap<(Label, Label), bool> = BTreeMap::new();
         let circuit = chip.part.circuit();
         for element in circuit.elements() {
-            let (data, clock) = match element.kind {
-                Kind::Register { clock, data } => (data, clock),
-                Kind::Latch { open, data } => (data, open),
-            };
-            let clocks = reads(circuit, clock);
-            for pin in reads(circuit, data) {
+            let clocks = reads(circuit, element.gate());
+            for pin in reads(circuit, element.data()) {
                 for clock in clocks.iter().filter(|&clock| *clock != pin) {
                     pairs.insert((pin.clone(), clock.clone()), false);
                 }
