@@ -21,12 +21,7 @@ impl<'m> Walk<'m> {
     pub(super) fn new(machine: &'m Machine, run: &Run, labels: &[Label], cells: &[u64]) -> (Self, u64) {
         let limits = Limits::ample(machine);
         let ports: Vec<_> = labels.iter().map(|l| machine.port(l)).collect();
-        let mut outside = vec![0; machine.ports().len()];
-        for (label, high) in &run.moves.0 {
-            if let Some(p) = machine.port(label) {
-                outside[p] = if *high { u64::MAX } else { 0 };
-            }
-        }
+        let outside = machine.outside_by_label(&run.moves.0, word);
         let mut lanes = Lanes::default();
         let woken = machine.power_up(&mut lanes, &outside, cells, limits);
         (Walk { machine, ports, point: woken.point, limits }, !woken.unsettled)
@@ -35,20 +30,14 @@ impl<'m> Walk<'m> {
     /// A replacement, from its declared start or the run's; nothing if it does not come to rest.
     pub(super) fn of_replacement(machine: &'m Machine, run: &Run, labels: &[Label]) -> Option<Self> {
         let high = |(i, c): (usize, &gluewright_kernel::machine::Cell)| c.start.unwrap_or_else(|| run.held(i, &c.name));
-        let cells: Vec<u64> = machine.cells().iter().enumerate().map(|c| if high(c) { u64::MAX } else { 0 }).collect();
+        let cells: Vec<u64> = machine.cells().iter().enumerate().map(|c| word(high(c))).collect();
         let (walk, rests) = Walk::new(machine, run, labels, &cells);
         (rests == u64::MAX).then_some(walk)
     }
 
     /// One event: where it rests, and where it met an unknown.
     pub(super) fn step(&mut self, event: &[(Label, bool)]) -> (u64, u64) {
-        let change: Vec<_> = event
-            .iter()
-            .filter_map(|(l, high)| {
-                let p = self.machine.port(l)?;
-                Some((p, if *high { u64::MAX } else { 0 }))
-            })
-            .collect();
+        let change = self.machine.event_by_label(event, word);
         let mut lanes = Lanes::default();
         let stepped = self.machine.step(&mut lanes, &self.point, &change, self.limits);
         self.point = stepped.point;
@@ -63,14 +52,8 @@ impl<'m> Walk<'m> {
 /// What all starts of a machine agree on over a run, moment by moment, for as long as it is sure to come to rest; told one
 /// by one until `look` has seen enough and says false.
 pub(super) fn careful(machine: &Machine, run: &Run, labels: &[Label], mut look: impl FnMut(Vec<Agreed>) -> bool) {
-    let at = |label: &Label| machine.port(label);
-    let ports: Vec<_> = labels.iter().map(at).collect();
-    let mut outside = vec![Ternary::Low; machine.ports().len()];
-    for (label, high) in &run.moves.0 {
-        if let Some(slot) = at(label).and_then(|p| outside.get_mut(p)) {
-            *slot = Ternary::of(*high);
-        }
-    }
+    let ports: Vec<_> = labels.iter().map(|label| machine.port(label)).collect();
+    let outside = machine.outside_by_label(&run.moves.0, Ternary::of);
     let cells: Vec<Ternary> = machine.cells().iter().map(|c| c.start.map_or(Ternary::Either, Ternary::of)).collect();
     let (mut algebra, limits) = (Careful::default(), Limits::ample(machine));
     let mut stepped = machine.power_up(&mut algebra, &outside, &cells, limits);
@@ -87,9 +70,14 @@ pub(super) fn careful(machine: &Machine, run: &Run, labels: &[Label], mut look: 
     let mut events = run.moves.1.iter();
     while stepped.unsettled == Ternary::Low && look(shown(&stepped.point)) {
         let Some(event) = events.next() else { return };
-        let change: Vec<_> = event.iter().filter_map(|(l, high)| Some((at(l)?, Ternary::of(*high)))).collect();
+        let change = machine.event_by_label(event, Ternary::of);
         stepped = machine.step(&mut algebra, &stepped.point, &change, limits);
     }
+}
+
+/// The same level in 64 runs.
+fn word(high: bool) -> u64 {
+    if high { u64::MAX } else { 0 }
 }
 
 /// Where two sides show the same, once settled.

@@ -258,19 +258,13 @@ fn block(machine: &Machine, run: &Run, labels: &[Label], (starts, cells): &(u64,
 /// Whether some start of an original, and some outcome where nobody knows it, shows what was shown; where they are too
 /// many to try, it may.
 fn may_show(machine: &Machine, run: &Run, labels: &[Label], shown: &[Vec<Shown>]) -> bool {
-    let at = |label: &Label| machine.port(label);
-    let ports: Vec<_> = labels.iter().map(at).collect();
-    let mut outside = vec![false; machine.ports().len()];
-    for (label, high) in &run.moves.0 {
-        if let Some(slot) = at(label).and_then(|p| outside.get_mut(p)) {
-            *slot = *high;
-        }
-    }
+    let ports: Vec<_> = labels.iter().map(|label| machine.port(label)).collect();
+    let outside = machine.outside_by_label(&run.moves.0, |high| high);
     let limits = Limits::ample(machine);
     let Some(mut known) = Known::begin(machine, &outside, limits) else { return true };
     for (k, wanted) in shown.iter().enumerate() {
         if let Some(event) = k.checked_sub(1).and_then(|e| run.moves.1.get(e)) {
-            let change = event.iter().filter_map(|(l, high)| Some((at(l)?, *high))).collect();
+            let change = machine.event_by_label(event, |high| high);
             if !known.step(machine, &[vec![change]], limits) {
                 return true;
             }

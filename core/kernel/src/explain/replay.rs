@@ -30,19 +30,13 @@ impl Track {
         let machine = Machine::new(circuit);
         let limits = Limits::ample(&machine);
         let word = |high: bool| if high { u64::MAX } else { 0 };
-        let mut outside = vec![0; machine.ports().len()];
-        for (label, high) in levels {
-            if let Some(p) = machine.port(label) {
-                outside[p] = word(*high);
-            }
-        }
+        let outside = machine.outside_by_label(levels, word);
         let cells: Vec<u64> = start.iter().map(|&b| word(b)).collect();
         let mut lanes = Lanes::default();
         let mut now = machine.power_up(&mut lanes, &outside, &cells, limits).point;
         let mut moments = vec![Moment { event: 0, point: now.clone() }];
         for (k, event) in events.iter().enumerate() {
-            let change: Vec<_> =
-                event.iter().filter_map(|(l, high)| machine.port(l).map(|p| (p, word(*high)))).collect();
+            let change = machine.event_by_label(event, word);
             // the point after each phase is what a step with that many phases ends in
             for phases in 0..=limits.phases {
                 let stepped = machine.step(&mut lanes, &now, &change, Limits { phases, ..limits });

@@ -5,8 +5,8 @@
 mod algebra;
 mod compile;
 mod either;
+mod fan_out;
 mod gates;
-mod hangs;
 // public: captures and mends follow a circuit through many states at once
 pub mod known;
 mod loops;
@@ -188,6 +188,20 @@ impl Machine {
     /// The number of the contact with this label.
     pub fn port(&self, label: &Label) -> Option<usize> {
         self.ports.iter().position(|p| &p.label == label)
+    }
+
+    /// Levels outside, one a port, from levels by label. Ports that are not named are low.
+    pub fn outside_by_label<V: Copy>(&self, levels: &[(Label, bool)], of: impl Fn(bool) -> V) -> Vec<V> {
+        let mut outside = vec![of(false); self.ports.len()];
+        for (port, level) in self.event_by_label(levels, of) {
+            outside[port] = level;
+        }
+        outside
+    }
+
+    /// An event by port number, from new levels by label. What is no port's label is left out.
+    pub fn event_by_label<V>(&self, event: &[(Label, bool)], of: impl Fn(bool) -> V) -> Vec<(usize, V)> {
+        event.iter().filter_map(|(label, high)| Some((self.port(label)?, of(*high)))).collect()
     }
 
     /// Nets on which drivers can disagree.

@@ -1,4 +1,4 @@
-//! What hangs on what in a machine: worked out once when all its gates are there.
+//! The fan-out of each node of a machine, and what is live: worked out once when all its gates are there.
 use super::compile::{Compiler, Progress};
 use super::gates::{LOW, graph};
 use super::loops::Loop;
