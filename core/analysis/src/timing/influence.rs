@@ -1,4 +1,5 @@
-//! How an output pin of a part follows its inputs: at once, on a clock, through a latch, or only by being turned on.
+//! How an output pin of a part follows its inputs: at once, on a clock, through a latch, or only by being turned on; and
+//! with which unateness, of each gate on the way.
 use std::collections::BTreeSet;
 
 pub(super) use gluewright_kernel::circuit::Unateness as Sense;

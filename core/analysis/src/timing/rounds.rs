@@ -1,4 +1,5 @@
-//! Longest ways through macrocells that read each other: each way goes round a loop once.
+//! Longest paths through macrocells that read each other: each path goes round a strongly connected component (Tarjan 1972)
+//! once.
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::arrival::Arrival;

@@ -1,4 +1,5 @@
-//! Combinational loops: which nets must be kept so that the rest can be dissolved.
+//! Combinational feedback loops: a feedback vertex set, the nets that must be kept so that the rest can be dissolved. The
+//! smallest of each strongly connected component (Tarjan 1972) is searched for where that is small.
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::LogicError;

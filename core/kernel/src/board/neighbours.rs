@@ -1,5 +1,5 @@
-//! The types that could stand in the place of a card's own: the same package, pin by pin, whose outputs hang on the same
-//! pins by other logic.
+//! The types that could stand in the place of a card's own: the same package, pin by pin, whose outputs have
+//! the same pins in their cones of influence by other logic.
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 

@@ -1,4 +1,4 @@
-//! What an untraced part of the original leaves to prove: the contacts that do not hang on it.
+//! What an untraced part of the original leaves to prove: the contacts outside its fan-out.
 use crate::circuit::Circuit;
 
 use super::pair::{ORIGINAL, Pair};

@@ -1,4 +1,4 @@
-//! What bears on a flip: the cells that it can reach and all that these read. The good device and the one with the flip
+//! The cone of a flip: its fan-out, the cells that it can reach, and their cone of influence, all that these read. The good device and the one with the flip
 //! are cut down to them, so that going everywhere stays short.
 use std::collections::BTreeSet;
 

@@ -1,4 +1,4 @@
-//! What a level acts on through gates: the contacts that would show a pulse on it.
+//! The fan-out of a level through gates: the contacts that would show a pulse on it.
 use crate::circuit::{Circuit, Cone, Expr, NetId, Vertex};
 
 /// The fan-out of something through gates.
