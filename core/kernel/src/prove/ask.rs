@@ -61,7 +61,7 @@ impl Question {
         for left in &left_out {
             pair.leave_out(left.contact);
         }
-        let effort = Effort { until: self.time.map(|t| began + t), ..self.effort };
+        let effort = Effort { until: self.time.and_then(|t| began.checked_add(t)), ..self.effort };
         let question = Question { original, replacement, effort, ..self.clone() };
         let mut hidden = question.hidden(&pair);
         let pair = Arc::new(pair);

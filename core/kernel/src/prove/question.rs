@@ -9,6 +9,9 @@ use super::partial::Gap;
 use super::progress::{Step, Watcher};
 use super::{Assumption, Restriction};
 
+/// How long everything may take, unless another limit is asked for.
+const TIME: Duration = Duration::from_secs(600);
+
 /// A question: does this replacement refine this original?
 #[derive(Clone, Debug)]
 pub struct Question {
@@ -42,7 +45,7 @@ impl Question {
             effort: Effort::default(),
             deepest: 24,
             walk: 1 << 20,
-            time: None,
+            time: Some(TIME),
             acknowledged: Vec::new(),
             all_acknowledged: false,
             untraced: Vec::new(),
@@ -166,7 +169,7 @@ impl Question {
         self
     }
 
-    /// No longer than this for everything.
+    /// No longer than this for everything: ten minutes, if nothing is said. `Duration::MAX` is no limit.
     #[must_use]
     pub fn in_time(mut self, time: Duration) -> Self {
         self.time = Some(time);

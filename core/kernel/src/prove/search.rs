@@ -13,6 +13,9 @@ use super::progress::{Step, Watcher};
 use super::run::{Explained, Run};
 use super::start;
 
+/// Starts of the original that are run beside each other, at most.
+const COPIES: usize = 512;
+
 /// What the bounded search found.
 pub(super) enum Searched {
     Found(Run),
@@ -204,6 +207,9 @@ impl<'p> Search<'p> {
                 self.extend();
             }
             loop {
+                if self.copies.len() > COPIES {
+                    return Searched::GaveUp(depth, format!("more than {COPIES} starts of the original were tried"));
+                }
                 let mut wanted = self.constraints.clone();
                 wanted.extend(self.copies.iter().map(|c| c.differs));
                 if self.only_known {

@@ -252,6 +252,7 @@ fn a_contradiction_is_refused() {
 
 mod codes;
 mod hides;
+mod limits;
 mod obligations;
 mod races;
 mod searched;

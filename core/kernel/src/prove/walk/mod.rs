@@ -69,6 +69,8 @@ struct Walk<'p> {
     places: Vec<Place>,
     /// For levels and a state of the replacement, the sets that were walked from.
     walked: HashMap<(u64, u32), Vec<u32>>,
+    /// How many members of sets were looked at: what a walk costs beside the runs.
+    looked: usize,
 }
 
 enum Stop {
@@ -86,7 +88,7 @@ impl From<Beyond> for Stop {
 /// Walks.
 pub(super) fn walk(pair: &Arc<Pair>, budget: Budget) -> Walked {
     let reads: Vec<usize> = (0..pair.contacts.len()).filter(|&c| pair.contacts[c].is_read).collect();
-    let sides = [ORIGINAL, REPLACEMENT].map(|s| Side::new(pair, s, reads.clone()));
+    let sides = [ORIGINAL, REPLACEMENT].map(|s| Side::new(pair, s, reads.clone(), budget));
     let sides = match sides {
         [Ok(a), Ok(b)] => [a, b],
         [Err(b), _] | [_, Err(b)] => return Walked::Beyond(b.0),
@@ -102,6 +104,7 @@ pub(super) fn walk(pair: &Arc<Pair>, budget: Budget) -> Walked {
         set_ids: HashMap::new(),
         places: Vec::new(),
         walked: HashMap::new(),
+        looked: 0,
     };
     match walk.run() {
         Ok(()) => Walked::Closed(Facts {
@@ -118,6 +121,9 @@ pub(super) fn walk(pair: &Arc<Pair>, budget: Budget) -> Walked {
         Err(Stop::Restless(side, run)) => Walked::Restless(side, run),
     }
 }
+
+/// Members of sets that may be looked at, for each run that may be made.
+const LOOKS: usize = 64;
 
 /// Contacts that change at one moment are tried in every combination: no more than this many of them.
 const LARGEST_GROUP: usize = 10;
@@ -142,6 +148,10 @@ impl<'p> Walk<'p> {
         let lanes: usize = self.sides.iter().map(|s| s.lanes).sum();
         if lanes > self.budget.runs {
             return Err(Stop::Beyond(format!("more than {} runs over one event", self.budget.runs)));
+        }
+        let most = self.budget.runs.saturating_mul(LOOKS);
+        if self.looked > most {
+            return Err(Stop::Beyond(format!("more than {most} states that show the same were looked at")));
         }
         if self.budget.until.is_some_and(|t| Instant::now() > t) {
             return Err(Stop::Beyond("no time left".to_owned()));
@@ -169,6 +179,7 @@ impl<'p> Walk<'p> {
         let mut levels = Vec::new();
         let all: Vec<u64> = (0..1u64 << self.reads.len()).collect();
         for chunk in all.chunks(64) {
+            self.spent()?;
             let allowed = self.pair.allowed(&mut Lanes::default(), &self.words(chunk));
             levels.extend(chunk.iter().enumerate().filter(|&(i, _)| (allowed >> i) & 1 == 1).map(|(_, &l)| l));
         }
@@ -235,6 +246,7 @@ impl<'p> Walk<'p> {
         let sets = &self.sets;
         let known = self.walked.entry((place.levels, place.replacement)).or_default();
         let new = &sets[place.originals as usize];
+        self.looked += known.len().saturating_mul(new.len());
         if known.iter().any(|&k| within(&sets[k as usize], new)) {
             return;
         }
@@ -294,6 +306,8 @@ impl<'p> Walk<'p> {
         let place = self.places[at];
         let moves = self.moves.get(&place.levels).cloned().unwrap_or_default();
         for (m, &levels) in moves.iter().enumerate() {
+            self.looked += self.sets[place.originals as usize].len();
+            self.spent()?;
             let [original, replacement] = &self.sides;
             let outcomes = replacement.outcomes(place.replacement, place.levels).get(m).cloned().unwrap_or_default();
             let mut after: HashMap<u32, BTreeSet<u32>> = HashMap::new();

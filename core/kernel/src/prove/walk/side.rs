@@ -1,9 +1,11 @@
 //! One side of a walk: its settled states and where every event leads from them, each worked out once.
 use std::collections::{BTreeSet, HashMap};
+use std::time::Instant;
 
 use crate::machine::{Point, Stepped, Unknown, View};
 
 use super::super::pair::{Pair, Seen};
+use super::Budget;
 use super::answers::{Answers, SCRIPT};
 
 /// What the contacts show over an event, interned: contacts that keep still are left out.
@@ -85,10 +87,11 @@ pub(super) struct Side<'p> {
     pub(super) fights: BTreeSet<usize>,
     /// Lanes that were run.
     pub(super) lanes: usize,
+    budget: Budget,
 }
 
 impl<'p> Side<'p> {
-    pub(super) fn new(pair: &'p Pair, side: usize, reads: Vec<usize>) -> Result<Self, Beyond> {
+    pub(super) fn new(pair: &'p Pair, side: usize, reads: Vec<usize>, budget: Budget) -> Result<Self, Beyond> {
         let machine = &pair.machines[side];
         let cells = machine.cells().len();
         if cells + machine.floating().len() > 128 || reads.len() > 64 {
@@ -105,6 +108,7 @@ impl<'p> Side<'p> {
             met: BTreeSet::new(),
             fights: BTreeSet::new(),
             lanes: 0,
+            budget,
         })
     }
 
@@ -180,6 +184,12 @@ impl<'p> Side<'p> {
         while !lanes.is_empty() {
             let batch = lanes.split_off(lanes.len().saturating_sub(64));
             self.lanes += batch.len();
+            if self.lanes > self.budget.runs {
+                return Err(Beyond(format!("more than {} runs over one event", self.budget.runs)));
+            }
+            if self.budget.until.is_some_and(|t| Instant::now() > t) {
+                return Err(Beyond("no time left".to_owned()));
+            }
             let word = |bit: &dyn Fn(&Lane) -> bool| {
                 batch.iter().enumerate().fold(0u64, |w, (i, lane)| w | (u64::from(bit(lane)) << i))
             };
