@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use gluewright::board::{Board, Library, Part};
-use gluewright::circuit::{Circuit, Contact, Direction, Driver, Expr, Label, Origin, Polarity, Rail, Stage};
+use gluewright::circuit::{By, Circuit, Contact, Direction, Driver, Expr, Label, Origin, Polarity, Rail, Stage};
 use gluewright::device;
 use gluewright::fit::{Fitted, Wishes, fit};
 use gluewright::prove::{Proof, Question};
@@ -42,7 +42,7 @@ fn circuit(name: &str, [read, shown]: [&str; 2]) -> Circuit {
     let value = c.net(a);
     let level = c.not(value);
     let driver =
-        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: shown.to_owned(), origin: Origin::Nowhere };
+        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(shown), origin: Origin::Nowhere };
     c.drive(y, driver);
     for (number, net, name, direction) in [(1, a, read, Direction::Input), (2, y, shown, Direction::Output)] {
         let (label, name) = (Label::from(number), name.to_owned());

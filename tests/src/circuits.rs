@@ -1,7 +1,8 @@
 //! Random small circuits: registers with clears and gated or derived clocks, latches, gates, three-state and
 //! open-collector nets, now and then a loop of gates.
 use gluewright::circuit::{
-    Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, NetId, Origin, Polarity, Pull, Stage, Start,
+    By, Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, NetId, Origin, Polarity, Pull, Stage,
+    Start,
 };
 
 use crate::gates::Numbers;
@@ -67,7 +68,7 @@ impl Drawing<'_> {
     fn drive(&mut self, net: NetId, enable: Expr, level: Expr, stage: Stage) {
         let name = self.c.nets()[net.index()].name.clone();
         let name = format!("{name} driver {}", self.c.nets()[net.index()].drivers.len());
-        self.c.drive(net, Driver { enable, level, stage, name, origin: Origin::Nowhere });
+        self.c.drive(net, Driver { enable, level, stage, by: By::signal(name), origin: Origin::Nowhere });
     }
 
     /// An internal net, by one of the ways in which boards make them.

@@ -1,5 +1,5 @@
 //! Netlists of two-input gates, small enough to be judged by something that knows nothing of Gluewright.
-use gluewright::circuit::{Circuit, Contact, Direction, Driver, Expr, Origin, Polarity, Stage};
+use gluewright::circuit::{By, Circuit, Contact, Direction, Driver, Expr, Origin, Polarity, Stage};
 
 /// A gate; operands are inputs first, then gates, by number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -146,7 +146,7 @@ impl Netlist {
                 enable: Expr::HIGH,
                 level: signals[o],
                 stage: Stage::PushPull,
-                name: name.clone(),
+                by: By::signal(name.clone()),
                 origin: Origin::Nowhere,
             };
             c.drive(net, driver);

@@ -1,7 +1,7 @@
 //! A bench for fits: circuits built by hand, and a burned device run beside what it was made from.
 use gluewright::circuit::{
-    Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Label, NetId, Origin, Polarity, Rail, Stage,
-    Start,
+    By, Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Label, NetId, Origin, Polarity, Rail,
+    Stage, Start,
 };
 use gluewright::device::{Device, find};
 use gluewright::fit::{Fitted, NoFit, Wishes, fit};
@@ -46,7 +46,7 @@ impl Bench {
         let direction = if enable == Expr::HIGH { Direction::Output } else { Direction::InOut };
         let net = self.contact(name, direction);
         let origin = Origin::line(&"bench.rs".into(), self.contacts.into());
-        self.c.drive(net, Driver { enable, level, stage, name: name.into(), origin });
+        self.c.drive(net, Driver { enable, level, stage, by: By::signal(name), origin });
         net
     }
 

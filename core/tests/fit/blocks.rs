@@ -1,6 +1,6 @@
 //! Devices of logic blocks: blocks, borrowed terms, global pins, latches, locks, and clear reasons.
 use super::bench::Bench;
-use gluewright::circuit::{Direction, Expr, Kind, Label, Stage, Start};
+use gluewright::circuit::{By, Direction, Expr, Kind, Label, Stage, Start};
 use gluewright::device::{Function, find};
 use gluewright::fit::{Drive, Fitted, FittedCell, NoFit, Wishes, fit};
 
@@ -234,7 +234,7 @@ fn a_bus_pin_is_read_beside_what_its_macrocell_holds() {
             enable: on,
             level: q,
             stage: Stage::ThreeState,
-            name: "bus".into(),
+            by: By::signal("bus"),
             origin: Default::default(),
         },
     );

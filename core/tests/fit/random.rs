@@ -2,7 +2,7 @@
 use proptest::prelude::*;
 
 use super::bench::{Bench, run_beside};
-use gluewright::circuit::{Direction, Driver, Expr, Kind, Stage, Start};
+use gluewright::circuit::{By, Direction, Driver, Expr, Kind, Stage, Start};
 use gluewright::device::find;
 use gluewright::fit::{Wishes, fit};
 use gluewright::hazard::of_device;
@@ -87,7 +87,7 @@ fn cook(r: &Recipe) -> Bench {
     }
     if let Some(bus) = bus {
         let (enable, stage) = (inputs[1], Stage::ThreeState);
-        let driver = Driver { enable, level: inputs[2], stage, name: "bus".into(), origin: Default::default() };
+        let driver = Driver { enable, level: inputs[2], stage, by: By::signal("bus"), origin: Default::default() };
         b.c.drive(bus, driver);
     }
     for (k, &(stage, level, enable)) in r.outputs.iter().enumerate() {

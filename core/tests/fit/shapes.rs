@@ -1,6 +1,6 @@
 //! Circuits that fit: what each macrocell becomes, and that the burned device does the same.
 use super::bench::Bench;
-use gluewright::circuit::{Direction, Expr, Kind, Label, Stage, Start};
+use gluewright::circuit::{By, Direction, Expr, Kind, Label, Stage, Start};
 use gluewright::device::{Enable, Function};
 use gluewright::fit::{Drive, Fitted, FittedCell, Note, Wishes};
 
@@ -149,7 +149,7 @@ fn a_wire_that_the_board_drives_too_is_read_at_its_pin() {
         enable: on,
         level: q,
         stage: Stage::ThreeState,
-        name: "bus".into(),
+        by: By::signal("bus"),
         origin: Default::default(),
     };
     b.c.drive(bus, driver);
@@ -283,7 +283,16 @@ fn cross_coupled_gates_become_a_loop_at_a_pin() {
     for (net, level) in [(q, a), (q_n, z)] {
         let name = "gate".to_owned();
         let origin = Default::default();
-        b.c.drive(net, gluewright::circuit::Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin });
+        b.c.drive(
+            net,
+            gluewright::circuit::Driver {
+                enable: Expr::HIGH,
+                level,
+                stage: Stage::PushPull,
+                by: By::signal(name),
+                origin,
+            },
+        );
     }
     let fitted = b.check();
     assert_eq!(fitted.cells.len(), 1);

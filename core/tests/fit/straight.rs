@@ -1,7 +1,7 @@
 //! A device in the socket without an adapter.
 use super::bench::{Bench, run_beside};
 use gluewright::circuit::{
-    Circuit, Contact, Direction, Driver, Element, Expr, Kind, NetId, Origin, Polarity, Rail, Stage, Start,
+    By, Circuit, Contact, Direction, Driver, Element, Expr, Kind, NetId, Origin, Polarity, Rail, Stage, Start,
 };
 use gluewright::device::find;
 use gluewright::fit::{NoFit, Wishes, fit};
@@ -32,7 +32,7 @@ fn latched(output: u16, vcc: u16) -> Circuit {
     });
     let (level, out) = (c.q(latch), contact(&mut c, output, Direction::InOut));
     let (name, origin) = ("out".into(), Origin::Nowhere);
-    c.drive(out, Driver { enable: on, level, stage: Stage::ThreeState, name, origin });
+    c.drive(out, Driver { enable: on, level, stage: Stage::ThreeState, by: By::signal(name), origin });
     c.add_supply(vcc.into(), Rail::Vcc);
     c.add_supply(12.into(), Rail::Gnd);
     c
@@ -62,7 +62,7 @@ fn a_buried_register_may_sit_on_a_contact_that_the_board_drives() {
     let q = c.q(r);
     let level = c.and(q, d);
     let (name, origin) = ("out".into(), Origin::Nowhere);
-    c.drive(out, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin });
+    c.drive(out, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin });
     let device = find("22V10").unwrap();
     let fitted = fit(&c, device, &Wishes::none().straight_through()).unwrap();
     assert!(run_beside(&c, &fitted, device, 500) > 0);

@@ -15,7 +15,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use gluewright::board::Part;
-use gluewright::circuit::{Circuit, Direction, Driver, Expr, Label, NetId, Origin, Polarity, Rail, Stage};
+use gluewright::circuit::{By, Circuit, Direction, Driver, Expr, Label, NetId, Origin, Polarity, Rail, Stage};
 
 pub use error::DumpError;
 
@@ -260,7 +260,7 @@ fn output(c: &mut Circuit, label: &Label, net: NetId, inputs: &[Expr], rows: &[K
     } else {
         Expr::HIGH
     };
-    c.drive(net, Driver { enable, level, stage, name: label.to_string(), origin: Origin::Nowhere });
+    c.drive(net, Driver { enable, level, stage, by: By::signal(label.to_string()), origin: Origin::Nowhere });
 }
 
 /// A value that nobody knows: a net that floats, and is read.
@@ -272,7 +272,7 @@ fn anything(c: &mut Circuit, name: &str) -> Expr {
             enable: Expr::LOW,
             level: Expr::LOW,
             stage: Stage::ThreeState,
-            name: name.to_owned(),
+            by: By::signal(name),
             origin: Origin::Nowhere,
         },
     );

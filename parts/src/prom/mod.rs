@@ -5,7 +5,7 @@ mod intel_hex;
 use std::sync::Arc;
 
 use gluewright::board::{Part, PinRole};
-use gluewright::circuit::{Circuit, Direction, Driver, Expr, NetId, Origin, Stage};
+use gluewright::circuit::{By, Circuit, Direction, Driver, Expr, NetId, Origin, Stage};
 use thiserror::Error;
 
 pub use content::{Content, ContentError};
@@ -142,5 +142,5 @@ fn drive(c: &mut Circuit, pin: &Pin, net: NetId, enabled: Expr, level: Expr) {
         }
         Stage::ThreeState | Stage::PushPull => (enabled, level),
     };
-    c.drive(net, Driver { enable, level, stage, name: pin.name.clone(), origin: Origin::Nowhere });
+    c.drive(net, Driver { enable, level, stage, by: By::signal(pin.name.clone()), origin: Origin::Nowhere });
 }

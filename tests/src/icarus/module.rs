@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use gluewright::circuit::{Circuit, Expr, Kind, Label, Op, Pull, Stage};
+use gluewright::figures::OpenInput;
 
 use crate::walk::{alive, in_loops};
 
@@ -96,7 +97,7 @@ impl Writer<'_> {
                 let label = &circuit.contacts()[c.index()].label;
                 self.labels.iter().position(|l| l == label).expect("all labels are there")
             });
-            let opens = net.drivers.iter().all(|d| d.stage == Stage::OpenCollector);
+            let opens = net.open_read == OpenInput::High && net.drivers.iter().all(|d| d.stage == Stage::OpenCollector);
             let otherwise = match (outside, net.pull) {
                 (Some(c), _) => format!("outside[{c}]"),
                 (None, Pull::Up) => "1'b1".to_owned(),

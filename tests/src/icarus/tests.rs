@@ -1,5 +1,7 @@
 //! The judge itself, on pairs whose verdict can be seen by eye.
-use gluewright::circuit::{Circuit, Contact, Direction, Driver, Element, Expr, Kind, Origin, Polarity, Stage, Start};
+use gluewright::circuit::{
+    By, Circuit, Contact, Direction, Driver, Element, Expr, Kind, Origin, Polarity, Stage, Start,
+};
 
 use super::*;
 
@@ -32,7 +34,7 @@ fn held(is_register: bool, start: Start, clears: bool, inverted: bool) -> Circui
     let net = c.add_net("y", NOWHERE);
     let q = c.q(e);
     let level = if inverted { c.not(q) } else { q };
-    c.drive(net, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "y".into(), origin: NOWHERE });
+    c.drive(net, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal("y"), origin: NOWHERE });
     let name = "y".to_owned();
     c.add_contact(Contact { label: 4.into(), name, net, polarity, direction: Direction::Output, origin: NOWHERE });
     c
@@ -108,7 +110,7 @@ fn cross_coupled(other: bool) -> Circuit {
         let level = c.not(both);
         c.drive(
             nets[k],
-            Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: name.into(), origin: NOWHERE },
+            Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin: NOWHERE },
         );
     }
     let (net, name) = (nets[usize::from(other)], "y".to_owned());

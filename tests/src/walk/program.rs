@@ -2,6 +2,7 @@
 use std::collections::HashMap;
 
 use gluewright::circuit::{Circuit, Expr, Kind, NetId, Op, Pull, Stage};
+use gluewright::figures::OpenInput;
 
 /// A register of the program: the place of an instruction's result.
 pub(super) type At = usize;
@@ -214,8 +215,15 @@ impl Compiler<'_> {
             (Some(c), _) => Instruction::Outside(c.index()),
             (None, Pull::Up) => Instruction::Constant(true),
             (None, Pull::Down) => Instruction::Constant(false),
-            (None, Pull::None) if net.drivers.iter().all(|d| d.stage == Stage::OpenCollector) => {
+            (None, Pull::None)
+                if net.open_read == OpenInput::High && net.drivers.iter().all(|d| d.stage == Stage::OpenCollector) =>
+            {
                 Instruction::Constant(true)
+            }
+            (None, Pull::None)
+                if net.open_read == OpenInput::Low && net.drivers.iter().all(|d| d.stage == Stage::OpenCollector) =>
+            {
+                Instruction::Constant(false)
             }
             (None, Pull::None) => Instruction::Float(i),
         };

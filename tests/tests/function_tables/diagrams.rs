@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 
 use gluewright::board::PinRole;
-use gluewright::circuit::{Circuit, Contact, Driver, Expr, NetId, Origin, Stage};
+use gluewright::circuit::{By, Circuit, Contact, Driver, Expr, NetId, Origin, Stage};
 use gluewright::prove::{Failure, Question};
 use gluewright_parts::ttl;
 
@@ -44,7 +44,10 @@ fn drawn(equations: &Equations<'_>, change: impl Fn(&str, Formula) -> Formula) -
         } else {
             (enabled, level)
         };
-        c.drive(nets[name], Driver { enable, level, stage, name: (*name).to_owned(), origin: Origin::Nowhere });
+        c.drive(
+            nets[name],
+            Driver { enable, level, stage, by: By::signal((*name).to_owned()), origin: Origin::Nowhere },
+        );
     }
     c
 }

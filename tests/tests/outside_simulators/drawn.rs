@@ -1,7 +1,7 @@
 //! Drawn circuits with everything that an emitted file can hold: registers with clear and preset, clocks of logic,
 //! latches, three-state and open-collector outputs, a bus that is read back.
 use gluewright::circuit::{
-    Circuit, Contact, Direction, Driver, Element, Expr, Kind, Label, NetId, Origin, Polarity, Stage, Start,
+    By, Circuit, Contact, Direction, Driver, Element, Expr, Kind, Label, NetId, Origin, Polarity, Stage, Start,
 };
 use gluewright_tests::gates::Numbers;
 
@@ -26,7 +26,7 @@ impl Drawing {
     }
 
     fn drive(&mut self, net: NetId, enable: Expr, level: Expr, stage: Stage) {
-        self.circuit.drive(net, Driver { enable, level, stage, name: "drawn".into(), origin: Origin::Nowhere });
+        self.circuit.drive(net, Driver { enable, level, stage, by: By::signal("drawn"), origin: Origin::Nowhere });
     }
 }
 

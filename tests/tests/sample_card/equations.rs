@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 
 use gluewright::circuit::{
-    Circuit, Contact, Direction, Driver, Element, Expr, Kind, NetId, Origin, Polarity, Stage, Start,
+    By, Circuit, Contact, Direction, Driver, Element, Expr, Kind, NetId, Origin, Polarity, Stage, Start,
 };
 use gluewright::device::find;
 use gluewright::emit::equations;
@@ -74,7 +74,10 @@ fn contact(c: &mut Circuit, label: u16, name: &str, direction: Direction, polari
 fn output(c: &mut Circuit, label: u16, name: &str, level: Expr, polarity: Polarity) {
     let net = contact(c, label, name, Direction::Output, polarity);
     let name = name.into();
-    c.drive(net, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin: Origin::Nowhere });
+    c.drive(
+        net,
+        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin: Origin::Nowhere },
+    );
 }
 
 /// The equation of a signal: whether its sum is complemented, and the terms of literals, each with whether it is.

@@ -1,7 +1,7 @@
 //! Single faults: what one dead pin, one bridge or one slip of the trace makes of a circuit.
 use crate::edit::edits_by_line;
 use gluewright_kernel::board::Board;
-use gluewright_kernel::circuit::{Circuit, ContactId, Direction, Driver, Expr, NetId, Origin, Stage};
+use gluewright_kernel::circuit::{By, Circuit, ContactId, Direction, Driver, Expr, NetId, Origin, Stage};
 
 /// A circuit with one fault.
 pub(super) struct Faulty {
@@ -14,7 +14,7 @@ pub(super) struct Faulty {
 
 fn constant(name: &str, level: Expr, origin: &Origin) -> Driver {
     let (name, origin) = (name.to_owned(), origin.clone());
-    Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin }
+    Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin }
 }
 
 /// The faults of a circuit at its contacts and drivers, one by one.
@@ -68,11 +68,11 @@ fn contacts(circuit: &Circuit) -> impl Iterator<Item = Faulty> + '_ {
 
 fn pins(circuit: &Circuit) -> impl Iterator<Item = Faulty> + '_ {
     // on a board, chips have pins; what is inside them can't be told from outside
-    let has_pins = circuit.nets().iter().flat_map(|n| &n.drivers).any(|d| d.name.contains(" pin "));
+    let has_pins = circuit.nets().iter().flat_map(|n| &n.drivers).any(|d| d.by.is_pin());
     circuit.nets().iter().enumerate().flat_map(move |(n, net)| {
-        let told = net.drivers.iter().enumerate().filter(move |(_, d)| !has_pins || d.name.contains(" pin "));
+        let told = net.drivers.iter().enumerate().filter(move |(_, d)| !has_pins || d.by.is_pin());
         told.flat_map(move |(k, d)| {
-            let called = if d.name.contains(" pin ") { d.name.clone() } else { format!("`{}`", d.name) };
+            let called = d.by.quoted();
             let set = |enable: Expr, level: Expr, word: &str| {
                 let mut c = circuit.clone();
                 let driver = c.net_mut(NetId::at(n)).and_then(|net| net.drivers.get_mut(k))?;

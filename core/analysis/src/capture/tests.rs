@@ -4,7 +4,7 @@ use std::time::Duration;
 use proptest::prelude::*;
 
 use super::*;
-use gluewright_kernel::circuit::{Contact, Direction, Driver, Element, Expr, Kind, Origin, Polarity, Stage, Start};
+use gluewright_kernel::circuit::{By, Contact, Direction, Driver, Element, Expr, Kind, Origin, Polarity, Stage, Start};
 
 /// A lamp of a loom's stop motion: a register that clock 1 loads from 2, shown on 3.
 fn lamp() -> Circuit {
@@ -30,7 +30,10 @@ fn lamp() -> Circuit {
     });
     let level = c.q(e);
     let name = "U1 pin 5".to_owned();
-    c.drive(nets[2], Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin: Origin::Nowhere });
+    c.drive(
+        nets[2],
+        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin: Origin::Nowhere },
+    );
     c
 }
 

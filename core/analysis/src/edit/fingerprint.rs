@@ -11,7 +11,10 @@ pub(crate) fn fingerprint(circuit: &Circuit) -> u64 {
             for d in &net.drivers {
                 (d.inputs().map(|e| known.of(e)), format!("{:?}", d.stage)).hash(h);
             }
-            (u64::MAX, format!("{:?}", net.pull)).hash(h);
+            (u64::MAX, net.pull, net.open_read).hash(h);
+        }
+        for label in circuit.joined_contacts().iter().flatten() {
+            label.as_str().hash(h);
         }
         for e in circuit.elements() {
             (e.is_register(), e.inputs().map(|e| known.of(e))).hash(h);

@@ -122,7 +122,7 @@ impl Lister<'_> {
         match slot {
             Slot::Enable(net, k) | Slot::Level(net, k) => {
                 let net = self.circuit.nets().get(net.index());
-                net.and_then(|n| n.drivers.get(k)).map(|d| (d.name.clone(), d.origin.clone()))
+                net.and_then(|n| n.drivers.get(k)).map(|d| (d.by.to_string(), d.origin.clone()))
             }
             Slot::Clock(e) | Slot::Data(e) | Slot::Clear(e) | Slot::Preset(e) => {
                 self.circuit.elements().get(e.index()).map(|e| (e.name.clone(), e.origin.clone()))

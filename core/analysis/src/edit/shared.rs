@@ -36,10 +36,10 @@ fn uses(circuit: &Circuit) -> BTreeMap<Expr, BTreeSet<Use>> {
         let at = match slot {
             Slot::Enable(net, k) | Slot::Level(net, k) => {
                 let driver = circuit.nets().get(net.index()).and_then(|n| n.drivers.get(k));
-                driver.map(|d| (&d.origin, &d.name))
+                driver.map(|d| (d.origin.clone(), d.by.to_string()))
             }
             Slot::Clock(e) | Slot::Data(e) | Slot::Clear(e) | Slot::Preset(e) => {
-                circuit.elements().get(e.index()).map(|e| (&e.origin, &e.name))
+                circuit.elements().get(e.index()).map(|e| (e.origin.clone(), e.name.clone()))
             }
         };
         let Some((origin, name)) = at else { continue };
@@ -50,7 +50,7 @@ fn uses(circuit: &Circuit) -> BTreeMap<Expr, BTreeSet<Use>> {
             Slot::Clear(_) => 3,
             Slot::Preset(_) => 4,
         };
-        let place = (origin.to_string(), without_numbers(name), what);
+        let place = (origin.to_string(), without_numbers(&name), what);
         for e in cone(circuit, slot.read(circuit)) {
             uses.entry(e).or_default().insert(place.clone());
         }

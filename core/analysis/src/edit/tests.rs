@@ -1,6 +1,6 @@
 //! What is listed for a small circuit, word by word, and what each change does.
 use super::*;
-use gluewright_kernel::circuit::Label;
+use gluewright_kernel::circuit::{By, Label};
 use gluewright_kernel::prelude::*;
 use gluewright_kernel::simulate::{Shown, Simulator};
 
@@ -149,7 +149,10 @@ fn what_an_inverted_product_lacks_is_told_by_its_own_level() {
     let both = c.and(a, b);
     let level = c.not(both);
     let (name, origin, stage) = ("y".to_owned(), Origin::Nowhere, gluewright_kernel::circuit::Stage::PushPull);
-    c.drive(nets[2], gluewright_kernel::circuit::Driver { enable: Expr::HIGH, level, stage, name, origin });
+    c.drive(
+        nets[2],
+        gluewright_kernel::circuit::Driver { enable: Expr::HIGH, level, stage, by: By::signal(name), origin },
+    );
     let words: Vec<String> = edits(&c).iter().map(Edit::to_string).collect();
     assert!(words.contains(&"`y` is shown without the alternative that `a` is low".to_owned()), "{words:?}");
 }

@@ -6,9 +6,7 @@ use gluewright_kernel::circuit::{Circuit, Expr, Op, Stage};
 pub(super) fn signal(circuit: &Circuit, leaf: Expr) -> Option<String> {
     match circuit.op(leaf) {
         // the value that an output reads back has the output's name
-        Op::Net(n) => {
-            circuit.nets().get(n.index()).map(|n| format!("`{}`", n.name.strip_suffix(" (value)").unwrap_or(&n.name)))
-        }
+        Op::Net(n) => circuit.nets().get(n.index()).map(|_| format!("`{}`", circuit.called(n))),
         Op::Q(e) => circuit.elements().get(e.index()).map(|e| format!("`{}`", e.name)),
         Op::QInverted(e) => circuit.elements().get(e.index()).map(|e| format!("the complement of `{}`", e.name)),
         _ => None,

@@ -221,7 +221,7 @@ impl<'a> Gates<'a> {
 
     /// Whether a part drives a net from a pin; nets within parts aren't counted. Of a circuit without parts every net is.
     fn is_pin(&self, net: NetId) -> bool {
-        let from_pin = |n: &gluewright_kernel::circuit::Net| n.drivers.iter().any(|d| d.name.contains(" pin "));
+        let from_pin = |n: &gluewright_kernel::circuit::Net| n.drivers.iter().any(|d| d.by.is_pin());
         self.circuit.nets().get(net.index()).is_some_and(from_pin) || !self.circuit.nets().iter().any(from_pin)
     }
 

@@ -5,7 +5,7 @@ use super::{Cause, Kind, Role, of_device, of_fuses, of_original};
 use gluewright_devices::device::{Plan, find};
 use gluewright_devices::fit::{Fitted, Wishes, fit};
 use gluewright_kernel::circuit::{
-    Circuit, Contact, Direction, Driver, Element, Expr, Kind as Holds, Label, NetId, Origin, Polarity, Stage, Start,
+    By, Circuit, Contact, Direction, Driver, Element, Expr, Kind as Holds, Label, NetId, Origin, Polarity, Stage, Start,
 };
 
 struct Made(Circuit);
@@ -25,7 +25,7 @@ impl Made {
     }
 
     fn drive(&mut self, net: NetId, enable: Expr, level: Expr, stage: Stage) {
-        self.0.drive(net, Driver { enable, level, stage, name: String::new(), origin: Origin::Nowhere });
+        self.0.drive(net, Driver { enable, level, stage, by: By::signal(String::new()), origin: Origin::Nowhere });
     }
 
     fn output(&mut self, name: &str, level: Expr) {

@@ -109,6 +109,15 @@ pub enum JobError {
     /// The packages that are to stay can't.
     #[error("{0}")]
     Keep(#[from] gluewright_kernel::board::KeepError),
+    /// A list beside a trace can't be read.
+    #[error("{0}")]
+    List(#[from] gluewright_kernel::board::ListError),
+    /// A netlist can't be read as a board.
+    #[error("{0}")]
+    Board(gluewright_kernel::board::NetlistError),
+    /// A netlist that knows no types stands alone.
+    #[error("{0} names no types of parts: give the list of parts beside it with --parts")]
+    PartsList(String),
     /// The drawer file can't be used.
     #[error("{0}")]
     Drawer(#[from] gluewright_devices::drawer::DrawerError),
@@ -163,6 +172,15 @@ pub enum JobError {
         #[source]
         error: std::io::Error,
     },
+}
+
+impl From<gluewright_kernel::board::NetlistError> for JobError {
+    fn from(error: gluewright_kernel::board::NetlistError) -> Self {
+        match error {
+            gluewright_kernel::board::NetlistError::Trace(error) => JobError::Trace(error),
+            other => JobError::Board(other),
+        }
+    }
 }
 
 impl JobError {

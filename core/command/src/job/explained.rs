@@ -53,7 +53,7 @@ fn put(file: &Path, bytes: &[u8]) -> std::io::Result<()> {
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
-    use gluewright_kernel::circuit::{Circuit, Contact, Direction, Driver, Expr, Label, Origin, Polarity, Stage};
+    use gluewright_kernel::circuit::{By, Circuit, Contact, Direction, Driver, Expr, Label, Origin, Polarity, Stage};
     use gluewright_kernel::prove::Question;
 
     /// Contact 2 follows contact 1, or its complement.
@@ -63,7 +63,7 @@ pub(super) mod tests {
         let value = c.net(a);
         let level = if inverted { c.not(value) } else { value };
         let (enable, stage, name, origin) = (Expr::HIGH, Stage::PushPull, "y".to_owned(), Origin::Nowhere);
-        c.drive(y, Driver { enable, level, stage, name, origin });
+        c.drive(y, Driver { enable, level, stage, by: By::signal(name), origin });
         for (number, net, name, direction) in [(1, a, "a", Direction::Input), (2, y, "y", Direction::Output)] {
             let (label, name, polarity) = (Label::from(number), name.to_owned(), Polarity::Data);
             c.add_contact(Contact { label, name, net, polarity, direction, origin: Origin::Nowhere });

@@ -21,6 +21,7 @@ mod record;
 mod run;
 mod saved;
 mod screen;
+mod traced;
 mod values;
 mod voice;
 
@@ -41,6 +42,7 @@ pub use gluewright_devices::seat::{seat, seat_all};
 pub use made::{Beside, Burned, Division, FileKind, Made, Package};
 pub use readback::{Readback, WrongFuse};
 pub use saved::{Saved, saved_fuses};
+pub use traced::traced_board;
 pub use values::SCHEMA;
 
 /// A job: one circuit, one traced card. Without a word about it, one 22V10 is to do the work of the whole card.

@@ -7,7 +7,7 @@ use super::{
 };
 use crate::fusefile::Fuses;
 use gluewright_kernel::circuit::{
-    Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Label, NetId, Origin, Polarity, Stage,
+    By, Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Label, NetId, Origin, Polarity, Stage,
 };
 
 impl Device {
@@ -112,7 +112,7 @@ impl Lift<'_> {
         let Some(&net) = self.nets.get(&macrocell.pin).filter(|_| enable != Expr::LOW) else { return };
         let stage = if enable == Expr::HIGH { Stage::PushPull } else { Stage::ThreeState };
         let name = format!("pin {}", macrocell.pin);
-        self.circuit.drive(net, Driver { enable, level: shown, stage, name, origin: Origin::Nowhere });
+        self.circuit.drive(net, Driver { enable, level: shown, stage, by: By::signal(name), origin: Origin::Nowhere });
     }
 
     /// Completes a register: the preset term acts through its data, the reset term at once.

@@ -11,7 +11,7 @@ use super::terms::SumTerm;
 use crate::device::{
     Cell, Device, Enable, EnableSource, Function, Literal, PinNumber, Plan, PortPin, Role, Source, Term,
 };
-use crate::logic::{HELD, Logic, Product};
+use crate::logic::{HELD, Logic, Product, StandsFor};
 use gluewright_kernel::circuit::{Circuit, Label, Origin, Rail};
 
 /// A circuit placed into a device.
@@ -223,6 +223,7 @@ pub(super) fn tell_apart(fitted: &mut Fitted) {
             let logic = &mut fitted.logic;
             if let Some(signal) = logic.signals.get_mut(variable) {
                 signal.name = format!("{}{HELD}", cell.name);
+                signal.stands_for = Some(StandsFor::Held(cell.name.clone()));
             }
             for node in logic.nodes.iter_mut().filter(|n| n.variable == variable) {
                 node.name = format!("{}{HELD}", cell.name);

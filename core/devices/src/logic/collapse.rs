@@ -3,7 +3,9 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::loops::{kept, operands};
 use super::wires::{Wire, sources, wire};
-use super::{Diagram, Diagrams, Input, Latch, Logic, LogicError, Node, Output, Register, Signal, SignalInfo};
+use super::{
+    Diagram, Diagrams, Input, Latch, Logic, LogicError, Node, Output, Register, Signal, SignalInfo, StandsFor,
+};
 use gluewright_kernel::circuit::{
     Circuit, Contact, ContactId, Element, ElementId, Expr, Kind, Label, NetId, Op, Polarity, Stage,
 };
@@ -211,19 +213,25 @@ impl Collapse<'_> {
             return known;
         }
         let variable = self.signals.len();
-        let plain = |name: String| SignalInfo { signal, name, label: None, polarity: Polarity::Data };
+        let plain = |name: String| SignalInfo { signal, name, stands_for: None, label: None, polarity: Polarity::Data };
         let info = match signal {
             Signal::Held(e) => {
                 plain(self.circuit.elements().get(e.index()).map_or_else(String::new, |e| e.name.clone()))
             }
             Signal::Added(_) => plain(String::new()),
             Signal::Wire(net) => {
+                let id = net;
                 let net = self.circuit.nets().get(net.index());
                 match net.and_then(|n| n.contact).and_then(|c| self.circuit.contacts().get(c.index())) {
                     Some(c) => {
-                        SignalInfo { signal, name: c.name.clone(), label: Some(c.label.clone()), polarity: c.polarity }
+                        let (name, label) = (c.name.clone(), Some(c.label.clone()));
+                        SignalInfo { signal, name, stands_for: None, label, polarity: c.polarity }
                     }
-                    None => plain(net.map_or_else(String::new, |n| n.name.clone())),
+                    None => {
+                        let output = net.and_then(|n| n.value_of).map(|_| self.circuit.called(id).to_owned());
+                        let info = plain(net.map_or_else(String::new, |n| n.name.clone()));
+                        SignalInfo { stands_for: output.map(StandsFor::ReadBack), ..info }
+                    }
                 }
             }
         };

@@ -19,6 +19,7 @@ impl Logic {
             let info = SignalInfo {
                 signal: Signal::Wire(output.net),
                 name: output.name.clone(),
+                stands_for: None,
                 label: Some(output.label.clone()),
                 polarity: output.polarity,
             };
@@ -45,7 +46,13 @@ impl Logic {
         let numbered = (2..).map(|n| format!("{name}_{n}"));
         let name = std::iter::once(name.to_owned()).chain(numbered).find(|n| !taken.contains(n.as_str()));
         let name = name.unwrap_or_default();
-        self.signals.push(SignalInfo { signal, name: name.clone(), label: None, polarity: Polarity::Data });
+        self.signals.push(SignalInfo {
+            signal,
+            name: name.clone(),
+            stands_for: None,
+            label: None,
+            polarity: Polarity::Data,
+        });
         self.nodes.push(Node { net: None, name, variable, level, origin: origin.clone() });
         variable
     }

@@ -66,10 +66,21 @@ pub struct SignalInfo {
     pub signal: Signal,
     /// Its name.
     pub name: String,
+    /// What a person takes it for, if that has another name.
+    pub stands_for: Option<StandsFor>,
     /// Its contact, if it is a contact's wire.
     pub label: Option<Label>,
     /// What it carries.
     pub polarity: Polarity,
+}
+
+/// What a variable stands for under a name of its own.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum StandsFor {
+    /// The value that the output of this name reads back.
+    ReadBack(String),
+    /// The bit of this name, which is held in one macrocell and shown through another.
+    Held(String),
 }
 
 /// A contact that is only read.

@@ -1,10 +1,7 @@
 //! Functions in words: a name stands for the truth of a signal that is asserted at one level, and for a high level of
 //! any other.
-use super::Logic;
+use super::{Logic, StandsFor};
 use gluewright_kernel::circuit::Polarity;
-
-/// What the value that an output reads back is called after the output's name.
-const READ_BACK: &str = " (value)";
 
 /// What follows the name of a bit that is held in one macrocell and shown through another.
 pub(crate) const HELD: &str = " (held)";
@@ -12,8 +9,10 @@ pub(crate) const HELD: &str = " (held)";
 impl Logic {
     /// The name of a variable's signal. The value that an output reads back has the output's own name.
     pub fn name_of(&self, variable: usize) -> &str {
-        let name = self.signals.get(variable).map_or("?", |s| s.name.as_str());
-        name.strip_suffix(READ_BACK).unwrap_or(name)
+        self.signals.get(variable).map_or("?", |s| match &s.stands_for {
+            Some(StandsFor::ReadBack(output)) => output.as_str(),
+            _ => s.name.as_str(),
+        })
     }
 
     /// A product term in the notation of ISO 80000-2, in the order of the contacts: `select ∧ ¬read`, or `true`.
@@ -37,10 +36,13 @@ impl Logic {
     fn true_while_low(&self, variable: usize) -> bool {
         // a register behind a pin has the pin's name, and then it has the pin's polarity
         let name = self.name_of(variable);
-        if self.signals.get(variable).is_some_and(|s| s.name.ends_with(READ_BACK)) {
-            return self.outputs.iter().any(|o| o.name == name && o.polarity == Polarity::ActiveLow);
-        }
-        let name = name.strip_suffix(HELD).unwrap_or(name);
+        let name = match self.signals.get(variable).and_then(|s| s.stands_for.as_ref()) {
+            Some(StandsFor::ReadBack(_)) => {
+                return self.outputs.iter().any(|o| o.name == name && o.polarity == Polarity::ActiveLow);
+            }
+            Some(StandsFor::Held(bit)) => bit.as_str(),
+            None => name,
+        };
         let shows = self.outputs.iter().filter(|o| o.name == name).find_map(|o| Some((o.polarity, o.shows?)));
         match shows {
             Some((polarity, (v, inverted))) if v == variable => (polarity == Polarity::ActiveLow) != inverted,

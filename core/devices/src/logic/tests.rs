@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use proptest::prelude::*;
 
 use super::*;
-use gluewright_kernel::circuit::{Circuit, Contact, Direction, Driver, Element, Expr, Kind};
+use gluewright_kernel::circuit::{By, Circuit, Contact, Direction, Driver, Element, Expr, Kind};
 
 fn contact(c: &mut Circuit, label: u16, name: &str, direction: Direction) -> NetId {
     let net = c.add_net(name, Origin::Nowhere);
@@ -19,7 +19,7 @@ fn input(c: &mut Circuit, label: u16, name: &str) -> Expr {
 }
 
 fn drive(c: &mut Circuit, net: NetId, enable: Expr, level: Expr, stage: Stage) {
-    c.drive(net, Driver { enable, level, stage, name: "d".into(), origin: Origin::Nowhere });
+    c.drive(net, Driver { enable, level, stage, by: By::signal("d"), origin: Origin::Nowhere });
 }
 
 fn output(c: &mut Circuit, label: u16, name: &str, level: Expr) -> NetId {

@@ -21,7 +21,7 @@ pub(super) fn wire(circuit: &Circuit, net: &Net) -> Result<Wire, LogicError> {
     let collectors = drivers.iter().all(|d| d.stage == Stage::OpenCollector);
     let several = || LogicError::SeveralDrivers {
         net: net.name.clone(),
-        drivers: drivers.iter().map(|d| d.name.as_str()).collect::<Vec<_>>().join(", "),
+        drivers: drivers.iter().map(|d| d.by.to_string()).collect::<Vec<_>>().join(", "),
         origin: net.origin.clone(),
     };
     let outside = net.contact.is_some_and(|c| c.index() < circuit.contacts().len());

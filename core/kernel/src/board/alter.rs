@@ -1,11 +1,11 @@
 //! Single changes of a trace: what a slip on the bench would have made of it. Each is tried as a trace of its own.
 use std::collections::{HashMap, HashSet};
 
-use super::finding::{FindingKind, Findings, shown};
+use super::finding::{FindingKind, Findings, Subject};
 use super::library::{Library, Part, PinRole};
 use super::package::{Fitted, Package};
 use super::sheet::Row;
-use super::vocabulary::{Wire, supply};
+use super::vocabulary::{Wire, pin_label, supply};
 use super::{Board, assemble};
 use crate::circuit::Origin;
 
@@ -84,7 +84,11 @@ impl Board {
         };
         let row = |p: &Package, pin: &str, wire: &Wire, origin: &Origin| Row {
             reference: p.reference.clone(),
-            part: p.part.clone(),
+            part: match p.fitted {
+                // whatever made it stay
+                Fitted::Stays(_) => format!("stays {}", p.part),
+                _ => p.part.clone(),
+            },
             pin: pin.to_owned(),
             net: text(wire),
             origin: origin.clone(),
@@ -119,14 +123,16 @@ impl Board {
     /// What a check of the trace found strange: nets, and single pins by their rows.
     fn suspects(&self, rows: &[Row]) -> Suspects {
         let mut suspects = Suspects::default();
-        for finding in self.findings.iter().filter(|f| STRANGE.contains(&f.kind)) {
-            for (at, row) in rows.iter().enumerate().filter(|(_, r)| r.origin == finding.origin) {
-                if finding.message.contains(&format!("{} pin {} ", row.reference, row.pin)) {
-                    suspects.rows.insert(at);
+        for subject in self.findings.iter().filter(|f| STRANGE.contains(&f.kind)).flat_map(|f| &f.about) {
+            match subject {
+                Subject::Net(name) => {
+                    suspects.nets.insert(name.clone());
                 }
-                if is_net(&row.net) && finding.message.contains(&shown(&row.net)) {
-                    suspects.nets.insert(row.net.clone());
+                Subject::Pin { reference, pin } => {
+                    let is_it = |row: &Row| row.reference == *reference && pin_label(&row.pin) == *pin;
+                    suspects.rows.extend(rows.iter().enumerate().filter(|(_, row)| is_it(row)).map(|(at, _)| at));
                 }
+                Subject::Package(_) | Subject::Contact(_) => {}
             }
         }
         suspects
@@ -162,7 +168,7 @@ impl Board {
             own: self.packages.iter().filter_map(|p| Some((p.part.to_uppercase(), Part::clone(p.chip()?)))).collect(),
             other,
         };
-        assemble::board(self.name.clone(), self.trace.clone(), rows, &drawer, Findings::default()).ok()
+        assemble::board(self.name.clone(), self.trace.clone(), rows, &drawer, &self.reading, Findings::default()).ok()
     }
 
     fn exchanges(&self, rows: &[Row], all: &mut Vec<Alteration>) {
@@ -275,7 +281,7 @@ fn named_nets(rows: &[Row]) -> Vec<&str> {
 fn class(p: &Package, row: &Row) -> Option<u8> {
     match &p.fitted {
         Fitted::Contacts => supply(&row.net).is_none().then_some(2),
-        Fitted::Chip(part) => match part.pin(&super::vocabulary::pin_label(&row.pin))? {
+        Fitted::Chip(part) => match part.pin(&pin_label(&row.pin))? {
             PinRole::Input => Some(0),
             PinRole::Output(_) | PinRole::InOut(_) => Some(1),
             PinRole::Supply(_) | PinRole::Unconnected | PinRole::Analog => None,

@@ -1,15 +1,17 @@
 //! From rows to a board: groups the rows by reference, looks the parts up, and has everything checked.
-use std::collections::HashMap;
 use std::collections::hash_map::Entry;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
-use super::finding::{Finding, FindingKind, Findings, TraceError, shown};
-use super::library::{Library, Part};
+use super::finding::{Finding, FindingKind, Findings, Subject, TraceError, shown, whole_list};
+use super::library::{Behaviour, Library, Part};
+use super::misspelt::slips_for;
 use super::neighbours::Neighbours;
 use super::nets::Nets;
 use super::package::{Fitted, Package, Pin};
+use super::reading::Reading;
 use super::sheet::Row;
-use super::vocabulary::{self, PART_WORDS, PartWord, Passive, Wire};
+use super::vocabulary::{self, PART_WORDS, PartWord, Passive, Stay, Wire, other_word_for, stay};
 use super::{Board, check};
 use crate::circuit::{Label, Origin};
 use crate::nearest::{did_you_mean, mistyped, nearest};
@@ -26,11 +28,15 @@ pub(super) fn board(
     trace: String,
     rows: Vec<Row>,
     library: &dyn Library,
+    reading: &Reading,
     findings: Findings,
 ) -> Result<Board, TraceError> {
     let mut assembly = Assembly {
         library,
+        reading,
         findings,
+        house: BTreeMap::new(),
+        taken: BTreeMap::new(),
         drawer: HashMap::new(),
         names: None,
         packages: Vec::new(),
@@ -46,10 +52,11 @@ pub(super) fn board(
             break;
         }
     }
+    assembly.say_what_stays();
     let Assembly { mut findings, packages, untraced_nets, .. } = assembly;
     let nets = Nets::new(&packages, &untraced_nets, &mut findings);
-    let mut board =
-        Board { name, trace, text: None, packages, nets, findings: Vec::new(), neighbours: Neighbours::default() };
+    let (reading, neighbours) = (reading.clone(), Neighbours::default());
+    let mut board = Board { name, trace, text: None, packages, nets, findings: Vec::new(), neighbours, reading };
     if whole {
         check::all(&board, &mut findings);
     }
@@ -60,7 +67,12 @@ pub(super) fn board(
 
 struct Assembly<'a> {
     library: &'a dyn Library,
+    reading: &'a Reading,
     findings: Findings,
+    /// House numbers that were met, and their types.
+    house: BTreeMap<String, String>,
+    /// Parts that stay because nothing else is known of them: how many of each text.
+    taken: BTreeMap<String, usize>,
     /// What the library said about each part text.
     drawer: HashMap<String, Option<Arc<Part>>>,
     /// The library's type numbers, once they were asked for.
@@ -77,8 +89,33 @@ impl Assembly<'_> {
         self.findings.push(Finding::error(kind, origin, message, mend));
     }
 
+    /// One line for all house numbers, and one for all parts that stay because nothing else is known of them.
+    fn say_what_stays(&mut self) {
+        if !self.house.is_empty() {
+            let said: Vec<String> = self.house.iter().map(|(number, part)| format!("{number} is {part}")).collect();
+            let message = format!("house numbers: {}", whole_list(&said));
+            self.findings.push(Finding::note(FindingKind::HouseNumber, &Origin::Nowhere, message, ""));
+        }
+        if !self.taken.is_empty() {
+            let said: Vec<String> = self
+                .taken
+                .iter()
+                .map(|(part, count)| if *count == 1 { shown(part) } else { format!("{count} × {}", shown(part)) })
+                .collect();
+            let message = format!(
+                "no logic of the library, so they stay on the card, and their pins are the outside of what is replaced: {}",
+                whole_list(&said)
+            );
+            self.findings.push(Finding::note(FindingKind::Stays, &Origin::Nowhere, message, ""));
+        }
+    }
+
     /// Takes one row up; false if there are too many references to go on.
-    fn row(&mut self, row: Row) -> bool {
+    fn row(&mut self, mut row: Row) -> bool {
+        if let Some(part) = self.reading.house_number(&row.part) {
+            self.house.insert(row.part.clone(), part.to_owned());
+            part.clone_into(&mut row.part);
+        }
         if row.part.eq_ignore_ascii_case("untraced") {
             self.untraced_net(row);
             return true;
@@ -136,14 +173,24 @@ impl Assembly<'_> {
             self.error(FindingKind::Row, &row.origin, message, mend);
             return Fitted::Unknown;
         }
+        if self.reading.is_listed(&row.part) {
+            return Fitted::Stays(stay(&row.part));
+        }
+        let others_stay = self.reading.do_others_stay();
         match vocabulary::part_word(&row.part) {
             Ok(PartWord::Contacts) => Fitted::Contacts,
+            Ok(PartWord::Stays(stay)) => Fitted::Stays(stay),
+            Ok(PartWord::Passive(Passive::Foreign(_) | Passive::Capacitor { ignored: false })) if others_stay => {
+                self.taken(row, Stay::Analog)
+            }
             Ok(PartWord::Passive(passive)) => Fitted::Passive(passive),
             Ok(PartWord::Empty) => Fitted::Empty,
             // a marked net never comes here
             Ok(PartWord::Unknown | PartWord::Untraced) => Fitted::Unknown,
             Ok(PartWord::Type) => match self.part(&row.part) {
+                Some(part) if others_stay && *part.behaviour() != Behaviour::Logic => self.taken(row, Stay::Digital),
                 Some(part) => Fitted::Chip(part),
+                None if others_stay => self.unknown_or_staying(row),
                 None => {
                     self.unknown_part(row);
                     Fitted::Unknown
@@ -154,6 +201,46 @@ impl Assembly<'_> {
                 Fitted::Unknown
             }
         }
+    }
+
+    /// A part that stays because nothing else is known of it.
+    fn taken(&mut self, row: &Row, stay: Stay) -> Fitted {
+        let text = row.part.split_whitespace().collect::<Vec<_>>().join(" ");
+        *self.taken.entry(text).or_default() += 1;
+        Fitted::Stays(stay)
+    }
+
+    /// A type that the library doesn't have: it stays, unless it may be a known one misspelt.
+    fn unknown_or_staying(&mut self, row: &Row) -> Fitted {
+        let library = self.library;
+        let names = self.names.get_or_insert_with(|| library.names());
+        let slips = slips_for(&row.part, library, names);
+        if slips.misspelt.is_empty() {
+            if !slips.numbered_alike.is_empty() {
+                let near = whole_list(&slips.numbered_alike);
+                let message = format!(
+                    "{} ({}) is no part of the library, and one digit from {near}: it is taken as another type, and stays",
+                    shown(&row.reference),
+                    row.part
+                );
+                let warning =
+                    Finding::warning(FindingKind::UnknownPart, &row.origin, message, "look at what is printed on it");
+                let subject = Subject::Package(row.reference.clone());
+                let after = format!(
+                    " ({}): no part of the library, and one digit from {near}: taken as another type",
+                    row.part
+                );
+                self.findings.push(warning.about([subject]).folding(2, "", after));
+            }
+            return self.taken(row, Stay::Digital);
+        }
+        let near: Vec<&str> = slips.misspelt.iter().map(String::as_str).collect();
+        let asked = did_you_mean(&near).unwrap_or_default();
+        let message = format!("{} is no part of the library, and one character from one that is", shown(&row.part));
+        let mend =
+            format!("{asked} If it is another part, write `stays {}`, or list it among those that stay", row.part);
+        self.error(FindingKind::UnknownPart, &row.origin, message, mend);
+        Fitted::Unknown
     }
 
     fn part(&mut self, text: &str) -> Option<Arc<Part>> {
@@ -167,7 +254,10 @@ impl Assembly<'_> {
         let words = PART_WORDS.iter().copied();
         let first = row.part.split_whitespace().next().unwrap_or_default();
         let mut near = nearest(&row.part, names.iter().map(String::as_str), mistyped(&row.part));
-        near.extend(nearest(first, words, mistyped(first)));
+        match other_word_for(first) {
+            Some(word) => near.insert(0, word),
+            None => near.extend(nearest(first, words, mistyped(first))),
+        }
         let mend = did_you_mean(&near).unwrap_or_else(|| match row.reference.to_uppercase().as_str() {
             r if r.starts_with('R') => {
                 "a resistor is written `resistor 4k7`, a network `resistor network 8x4k7 common 1`".into()
@@ -175,7 +265,9 @@ impl Assembly<'_> {
             r if r.starts_with('C') => "a capacitor is written `capacitor 100n`".into(),
             r if r.starts_with('D') => "a diode is written `diode 1N4148`".into(),
             r if r.starts_with('Q') || r.starts_with('T') => "a transistor is written `transistor 2N3904`".into(),
-            _ => "write `unknown` if its type can't be found out: the proof then leaves out what it touches".into(),
+            _ => "write `stays` before it if it stays on the card, write `unknown` if its type can't be found out: the proof then \
+                  leaves out what it touches"
+                .into(),
         });
         let message = format!("{} is no part of the library", shown(&row.part));
         self.error(FindingKind::UnknownPart, &row.origin, message, mend);
@@ -199,7 +291,7 @@ impl Assembly<'_> {
                 ),
                 "one reference is one part: mend the part, or give one of them another reference".into(),
             );
-        } else if row.pin.is_empty() {
+        } else if row.pin.is_empty() && !matches!(package.fitted, Fitted::Passive(Passive::Capacitor { .. })) {
             error(
                 FindingKind::Row,
                 format!("the row of {} names no pin", shown(&row.reference)),
@@ -209,7 +301,8 @@ impl Assembly<'_> {
             if vocabulary::is_others(&row.pin) {
                 others(package, wire, &row, &mut error);
             } else {
-                let label = vocabulary::pin_label(&row.pin);
+                // the pin that a polarised capacitor marks with nothing is the other one
+                let label = if row.pin.is_empty() { Label::new("+") } else { vocabulary::pin_label(&row.pin) };
                 listed(package, label, wire, &row, &mut self.contacts, &mut error);
             }
         } else {
@@ -228,7 +321,7 @@ impl Assembly<'_> {
 
 /// A row that speaks of all pins without a row.
 fn others(package: &mut Package, wire: Wire, row: &Row, error: &mut impl FnMut(FindingKind, String, String)) {
-    let allowed = matches!(package.fitted, Fitted::Chip(_) | Fitted::Unknown | Fitted::Empty);
+    let allowed = matches!(package.fitted, Fitted::Chip(_) | Fitted::Stays(_) | Fitted::Unknown | Fitted::Empty);
     if !allowed {
         let message = format!("`others` means nothing for {}", shown(&package.part));
         error(FindingKind::Word, message, "give each pin a row".into());
@@ -298,8 +391,8 @@ fn unknown_pin(fitted: &Fitted, label: &Label) -> Option<String> {
         {
             Some(format!("it has pins 1 to {pins}"))
         }
-        Fitted::Passive(Passive::Capacitor { .. }) if !label.number().is_some_and(|n| (1..=2).contains(&n)) => {
-            Some("it has pins 1 and 2".into())
+        Fitted::Passive(Passive::Capacitor { .. }) if !["1", "2", "+", "-"].contains(&label.as_str()) => {
+            Some("it has pins 1 and 2, or + and -".into())
         }
         _ => None,
     }

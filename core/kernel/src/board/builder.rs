@@ -1,6 +1,7 @@
 //! A trace written in Rust instead of in a sheet: the same rows, the same checks.
 use super::finding::{Findings, TraceError};
 use super::library::Library;
+use super::reading::Reading;
 use super::sheet::Row;
 use super::{Board, assemble};
 use crate::circuit::{Label, Origin};
@@ -71,7 +72,16 @@ impl BoardBuilder {
     /// # Errors
     /// As [`Board::from_csv`].
     pub fn finish(self, library: &dyn Library) -> Result<Board, TraceError> {
-        Ok(assemble::board(self.name.clone(), self.name, self.rows, library, Findings::default())?.knowing(library))
+        self.finish_as(&Reading::new(), library)
+    }
+
+    /// The same, read as `reading` says.
+    ///
+    /// # Errors
+    /// As [`Board::from_csv`].
+    pub fn finish_as(self, reading: &Reading, library: &dyn Library) -> Result<Board, TraceError> {
+        let name = self.name.clone();
+        Ok(assemble::board(name, self.name, self.rows, library, reading, Findings::default())?.knowing(library))
     }
 
     #[track_caller]

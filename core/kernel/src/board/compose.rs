@@ -1,12 +1,14 @@
 //! From a board to one circuit: a net for each net of the trace, every chip placed, contacts and rails declared.
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::Board;
 use super::library::{Behaviour, Part, PinRole};
 use super::nets::{Net, Role};
 use super::package::{Fitted, Package};
 use super::vocabulary::{Supply, Wire};
-use crate::circuit::{Circuit, Contact, Direction, Driver, Expr, Label, Landing, NetId, Origin, Polarity, Rail, Stage};
+use crate::circuit::{
+    By, Circuit, Contact, Direction, Driver, Expr, Label, Landing, NetId, Origin, Polarity, Rail, Stage,
+};
 
 /// A board as a circuit.
 pub(super) struct Composed {
@@ -15,6 +17,8 @@ pub(super) struct Composed {
     pub(super) nets: Vec<Option<NetId>>,
     /// The nets that stand for pins and contacts not yet traced: net, who, where.
     pub(super) waiting: Vec<(NetId, String, Origin)>,
+    /// The nets of pins that are on none of the board's: package by position, pin, net.
+    pub(super) open: Vec<(usize, Label, NetId)>,
 }
 
 /// The circuit of a board. Packages that are refused or of unknown type are left out, and their pins' nets stay.
@@ -37,30 +41,44 @@ pub(super) fn compose_of(board: &Board, which: impl Fn(usize) -> bool) -> Compos
             wanted.then(|| add_net(&mut circuit, net))
         })
         .collect();
-    let mut waiting = Vec::new();
+    let (mut waiting, mut open) = (Vec::new(), Vec::new());
     let on = |name: &str| board.nets.find(name).and_then(|at| Some((board.nets.all().get(at)?, *nets.get(at)?)));
-    for (_, package) in board.packages.iter().enumerate().filter(|(at, _)| which(*at)) {
+    let mut wires = Wires::default();
+    for (at, package) in board.packages.iter().enumerate().filter(|(at, _)| which(*at)) {
         match &package.fitted {
-            Fitted::Contacts => contacts(&mut circuit, package, &on, &mut waiting),
+            Fitted::Contacts => contacts(&mut circuit, package, &on, &mut wires, &mut waiting),
             Fitted::Chip(part) if *part.behaviour() == Behaviour::Logic => {
-                chip(&mut circuit, package, part, &on, &mut waiting)
+                let alone = chip(&mut circuit, package, part, &on, &mut waiting);
+                open.extend(alone.into_iter().map(|(label, net)| (at, label, net)));
             }
             _ => {}
         }
     }
+    for (net, id) in board.nets.all().iter().zip(&nets) {
+        if let (Some(label), Some(id)) = (&net.boundary, *id)
+            && net.uses.iter().any(|u| u.role == Role::Outside && which(u.package))
+        {
+            let (name, direction, origin) = (net.name.clone(), direction(net), net.origin.clone());
+            let label = label.clone();
+            circuit.add_contact(Contact { label, name, net: id, polarity: Polarity::Data, direction, origin });
+        }
+    }
+    hold(&mut circuit, board, &nets, &which);
+    wires.join(&mut circuit);
     unique_names(&mut circuit);
-    Composed { circuit, nets, waiting }
+    Composed { circuit, nets, waiting, open }
 }
 
 fn add_net(circuit: &mut Circuit, net: &Net) -> NetId {
     let id = circuit.add_net(net.name.clone(), net.origin.clone());
     if let Some(added) = circuit.net_mut(id) {
         added.pull = net.pull;
+        added.open_read = net.open_read;
     }
     if let Some(supply) = net.supply {
         let level = Expr::constant(supply != Supply::Gnd && supply != Supply::Negative);
         let (name, origin) = (net.name.clone(), net.origin.clone());
-        circuit.drive(id, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin });
+        circuit.drive(id, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin });
     }
     id
 }
@@ -71,7 +89,8 @@ fn chip<'a>(
     part: &Part,
     on: &impl Fn(&str) -> Option<(&'a Net, Option<NetId>)>,
     waiting: &mut Vec<(NetId, String, Origin)>,
-) {
+) -> Vec<(Label, NetId)> {
+    let mut alone = Vec::new();
     let mut landings: HashMap<&Label, Landing> = HashMap::new();
     for (label, role) in part.pins() {
         if matches!(role, PinRole::Supply(_) | PinRole::Unconnected) {
@@ -97,9 +116,13 @@ fn chip<'a>(
                 };
                 let who = package.pin_called(label);
                 let id = circuit.add_net(who.clone(), origin.clone());
+                if let Some(own) = circuit.net_mut(id) {
+                    own.open_read = part.open_inputs();
+                }
                 if wire == Some(&Wire::Untraced) {
                     waiting.push((id, who, origin.clone()));
                 }
+                alone.push((label.clone(), id));
                 Landing::Net(id)
             }
         };
@@ -115,9 +138,9 @@ fn chip<'a>(
         if label.is_none() || !matches!(label.and_then(|l| landings.get(l)), Some(Landing::Net(_))) {
             host.origin = package.origin.clone();
         }
-        let name = label.map(|label| package.pin_called(label));
+        let own = label.map(|label| By::Pin { package: package.reference.clone(), pin: label.clone() });
         for driver in &mut host.drivers {
-            if name.as_ref().is_none_or(|name| *name == driver.name) {
+            if own.as_ref().is_none_or(|own| *own == driver.by) {
                 driver.origin = origin.clone();
             }
         }
@@ -127,12 +150,14 @@ fn chip<'a>(
             element.origin = package.origin.clone();
         }
     }
+    alone
 }
 
 fn contacts<'a>(
     circuit: &mut Circuit,
     package: &Package,
     on: &impl Fn(&str) -> Option<(&'a Net, Option<NetId>)>,
+    wires: &mut Wires,
     waiting: &mut Vec<(NetId, String, Origin)>,
 ) {
     for pin in &package.pins {
@@ -147,7 +172,9 @@ fn contacts<'a>(
                         circuit.add_supply(pin.label.clone(), Rail::Gnd);
                         continue;
                     }
-                    (None, Some(id)) => (name.clone(), id, direction(net)),
+                    // a wire between the outside and parts that stay: nothing of it is replaced
+                    (None, _) if net.has_staying() && !net.has_logic() => continue,
+                    (None, Some(id)) => (name.clone(), wires.at(circuit, id, &pin.label, &pin.origin), direction(net)),
                     _ => continue,
                 },
                 None => continue,
@@ -164,6 +191,57 @@ fn contacts<'a>(
         };
         let (label, origin): (Label, Origin) = (pin.label.clone(), pin.origin.clone());
         circuit.add_contact(Contact { label, name, net, polarity: Polarity::Data, direction, origin });
+    }
+}
+
+/// The nets that reach several contacts: one net of the circuit for each, so that each is compared.
+#[derive(Default)]
+struct Wires {
+    /// The contacts of each net.
+    all: BTreeMap<NetId, Vec<Label>>,
+}
+
+impl Wires {
+    /// The net for a contact on this net: the net itself for the first, another for each that follows.
+    fn at(&mut self, circuit: &mut Circuit, id: NetId, label: &Label, origin: &Origin) -> NetId {
+        let labels = self.all.entry(id).or_default();
+        labels.push(label.clone());
+        if labels.len() == 1 {
+            return id;
+        }
+        let Some(net) = circuit.nets().get(id.index()) else { return id };
+        let (name, pull, open_read) = (format!("{} at contact {label}", net.name), net.pull, net.open_read);
+        let other = circuit.add_net(name, origin.clone());
+        if let Some(net) = circuit.net_mut(other) {
+            (net.pull, net.open_read) = (pull, open_read);
+        }
+        other
+    }
+
+    /// Says which contacts are one wire.
+    fn join(self, circuit: &mut Circuit) {
+        for labels in self.all.into_values() {
+            circuit.join_contacts(labels);
+        }
+    }
+}
+
+/// Resistors that hold a net while nothing else drives it.
+fn hold(circuit: &mut Circuit, board: &Board, nets: &[Option<NetId>], which: &impl Fn(usize) -> bool) {
+    for (at, net) in board.nets.all().iter().enumerate() {
+        let Some(hold) = &net.hold else { continue };
+        if !net.uses.iter().filter(|u| u.role.is_logic()).all(|u| which(u.package)) {
+            continue;
+        }
+        let place = |at: usize| nets.get(at).copied().flatten();
+        let (Some(id), Some(by)) = (place(at), place(hold.by)) else { continue };
+        let Some(package) = board.packages.get(hold.package) else { continue };
+        let enables: Vec<Expr> =
+            circuit.nets().get(id.index()).map_or_else(Vec::new, |net| net.drivers.iter().map(|d| d.enable).collect());
+        let driven = circuit.any(enables);
+        let (enable, level) = (circuit.not(driven), circuit.net(by));
+        let (by, origin) = (By::Resistor(package.reference.clone()), hold.origin.clone());
+        circuit.drive(id, Driver { enable, level, stage: Stage::ThreeState, by, origin });
     }
 }
 

@@ -14,7 +14,7 @@ pub fn compare_contacts(original: &Circuit, replacement: &Circuit) -> Vec<Findin
     let mut findings = Vec::new();
     for (label, was) in &before {
         match (was, after.get(label)) {
-            (Pin::Signal(was), None) => findings.push(missing(original, was)),
+            (Pin::Signal(was), None) => findings.push(missing(original, replacement, was)),
             (Pin::Signal(was), Some(Pin::Signal(is))) => findings.extend(direction(was, is)),
             (Pin::Signal(was), Some(Pin::Supply(rail))) => findings.push(Finding::error(
                 FindingKind::ContactSupply,
@@ -43,14 +43,14 @@ pub fn compare_contacts(original: &Circuit, replacement: &Circuit) -> Vec<Findin
                 "swap the two where the supply pins are declared",
             )),
             (Pin::Supply(_), Some(Pin::Supply(_))) => {}
-            (Pin::Supply(rail), None) => findings.push(Finding::note(
+            (Pin::Supply(rail), None) => findings.push(Finding::warning(
                 FindingKind::ContactSupply,
                 &Origin::Nowhere,
                 format!(
-                    "contact {label} is {} of the original, and the replacement does not declare it",
+                    "contact {label} is {} of the original, which holds it there, and the replacement leaves it open",
                     called(*rail)
                 ),
-                "declare it with `#[circuit(vcc = …, gnd = …)]` above the struct, so that no signal gets its number",
+                "declare it with `#[circuit(vcc = …, gnd = …)]` above the struct; several are written `gnd = [3, 15]`",
             )),
         }
     }
@@ -91,9 +91,16 @@ fn called(rail: Rail) -> &'static str {
 }
 
 /// A contact of the original that the replacement lacks.
-fn missing(original: &Circuit, was: &Contact) -> Finding {
+fn missing(original: &Circuit, replacement: &Circuit, was: &Contact) -> Finding {
     let (label, name) = (&was.label, &was.name);
     let kind = FindingKind::ContactMissing;
+    let wire = original.joined_contacts().iter().find(|wire| wire.contains(label));
+    let other = wire.into_iter().flatten().find(|other| *other != label && replacement.find_contact(other).is_some());
+    if let Some(other) = other.filter(|_| was.direction == Direction::Input) {
+        let message =
+            format!("contacts {label} and {other} are one wire on the original; the replacement has {other} only");
+        return Finding::warning(kind, &was.origin, message, "join the two by a wire on the adapter");
+    }
     let mend = "give the replacement a field with this contact";
     if was.direction != Direction::Input {
         let message = format!("the original drives contact {label} (`{name}`), and the replacement does not have it");

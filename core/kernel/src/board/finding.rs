@@ -1,9 +1,10 @@
 //! What a check has to say about a trace, and the error that carries it.
+use std::collections::BTreeMap;
 use std::fmt;
 
 use serde::{Serialize, Serializer};
 
-use crate::circuit::Origin;
+use crate::circuit::{Label, Origin};
 
 /// How bad a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
@@ -63,6 +64,8 @@ pub enum FindingKind {
     NoDriver,
     /// An input that is joined to nothing.
     FloatingInput,
+    /// An input that is joined to nothing, and whose level has no effect as its package is wired.
+    IdleInput,
     /// Several push-pull outputs on one net.
     SeveralDrivers,
     /// A push-pull output shares its net with an output that can let go.
@@ -91,6 +94,14 @@ pub enum FindingKind {
     NotLogic,
     /// A series resistor that joins two nets.
     Joined,
+    /// A resistor that holds a net at an output's level while nothing else drives it.
+    Held,
+    /// Parts that stay on the card: their pins are the outside of what is replaced.
+    Stays,
+    /// House numbers of the user's own, and the types that they stand for.
+    HouseNumber,
+    /// Supply pins that have no row and are taken as the data sheet prints them.
+    PrintedSupply,
     /// A passive part that means nothing to logic.
     Ignored,
     /// Something about a part that its data sheets leave open.
@@ -105,6 +116,46 @@ pub enum FindingKind {
     ContactSupply,
 }
 
+/// What a finding is about.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Subject {
+    /// A package, by its reference.
+    Package(String),
+    /// A pin of a package.
+    Pin {
+        /// The package's reference.
+        reference: String,
+        /// The pin.
+        pin: Label,
+    },
+    /// A contact.
+    Contact(Label),
+    /// A net, by its name in the trace.
+    Net(String),
+}
+
+impl fmt::Display for Subject {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Subject::Package(reference) => f.write_str(reference),
+            Subject::Pin { reference, pin } => write!(f, "{reference} pin {pin}"),
+            Subject::Contact(label) => write!(f, "contact {label}"),
+            Subject::Net(name) => f.write_str(&shown(name)),
+        }
+    }
+}
+
+/// How several findings of one cause read in one line: their subjects between these words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Fold {
+    pub(super) before: String,
+    pub(super) after: String,
+    /// From so many on they are one line.
+    pub(super) from: usize,
+}
+
 /// One thing that a check found, with its place and its mend.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Finding {
@@ -112,26 +163,47 @@ pub struct Finding {
     pub severity: Severity,
     /// What it is about.
     pub kind: FindingKind,
-    /// What is the case, with references, pins and nets as the trace names them.
+    /// The packages, pins, contacts and nets that it is about, as far as it names any: what the program goes by.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub about: Vec<Subject>,
+    /// What is the case, with references, pins and nets as the trace names them: for a person.
     pub message: String,
     /// What to do about it; never empty for an error.
     pub mend: String,
     /// The row, or the line of the builder's caller.
     #[serde(serialize_with = "as_text")]
     pub origin: Origin,
+    #[serde(skip)]
+    pub(super) fold: Option<Fold>,
 }
 
 impl Finding {
+    pub(super) fn new(severity: Severity, kind: FindingKind, origin: &Origin, message: String, mend: String) -> Self {
+        Finding { severity, kind, about: Vec::new(), message, mend, origin: origin.clone(), fold: None }
+    }
+
+    /// The same, about these.
+    pub(super) fn about(mut self, subjects: impl IntoIterator<Item = Subject>) -> Self {
+        self.about.extend(subjects);
+        self
+    }
+
+    /// The same: from so many on that read alike, they are one line of their subjects between these words.
+    pub(super) fn folding(mut self, from: usize, before: impl Into<String>, after: impl Into<String>) -> Self {
+        self.fold = Some(Fold { before: before.into(), after: after.into(), from });
+        self
+    }
+
     pub(super) fn error(kind: FindingKind, origin: &Origin, message: String, mend: impl Into<String>) -> Self {
-        Finding { severity: Severity::Error, kind, message, mend: mend.into(), origin: origin.clone() }
+        Finding::new(Severity::Error, kind, origin, message, mend.into())
     }
 
     pub(super) fn warning(kind: FindingKind, origin: &Origin, message: String, mend: impl Into<String>) -> Self {
-        Finding { severity: Severity::Warning, kind, message, mend: mend.into(), origin: origin.clone() }
+        Finding::new(Severity::Warning, kind, origin, message, mend.into())
     }
 
     pub(super) fn note(kind: FindingKind, origin: &Origin, message: String, mend: impl Into<String>) -> Self {
-        Finding { severity: Severity::Note, kind, message, mend: mend.into(), origin: origin.clone() }
+        Finding::new(Severity::Note, kind, origin, message, mend.into())
     }
 }
 
@@ -175,22 +247,58 @@ impl Findings {
         }
     }
 
+    /// Makes one line of what has one cause.
+    fn fold(&mut self) {
+        let mut alike: BTreeMap<(FindingKind, Severity, String, String), Vec<usize>> = BTreeMap::new();
+        for (at, finding) in self.kept.iter().enumerate() {
+            if let Some(fold) = &finding.fold {
+                let key = (finding.kind, finding.severity, fold.before.clone(), fold.after.clone());
+                alike.entry(key).or_default().push(at);
+            }
+        }
+        let mut gone = vec![false; self.kept.len()];
+        for places in alike.into_values() {
+            let Some((&first, others)) = places.split_first() else { continue };
+            let Some(fold) = self.kept.get(first).and_then(|f| f.fold.clone()) else { continue };
+            if places.len() < fold.from {
+                continue;
+            }
+            let mut about: Vec<Subject> = Vec::new();
+            for &at in &places {
+                for subject in self.kept.get(at).into_iter().flat_map(|f| &f.about) {
+                    if about.last() != Some(subject) {
+                        about.push(subject.clone());
+                    }
+                }
+            }
+            for &at in others {
+                if let Some(gone) = gone.get_mut(at) {
+                    *gone = true;
+                }
+            }
+            if let Some(folded) = self.kept.get_mut(first) {
+                let named = list(about.iter().map(Subject::to_string).collect());
+                folded.message = format!("{}{named}{}", fold.before, fold.after);
+                folded.about = about;
+            }
+        }
+        let mut gone = gone.into_iter();
+        self.kept.retain(|_| !gone.next().unwrap_or(false));
+    }
+
     pub(super) fn has_errors(&self) -> bool {
         self.counts.get(Severity::Error as usize).is_some_and(|&n| n > 0)
     }
 
     /// The findings, row by row, and a last word about those that were not kept.
     pub(super) fn into_sorted(mut self) -> Vec<Finding> {
+        self.fold();
         self.kept.sort_by(|a, b| line(a).cmp(&line(b)).then(b.severity.cmp(&a.severity)));
         for (severity, count) in [Severity::Note, Severity::Warning, Severity::Error].into_iter().zip(self.counts) {
             if count > MOST_FINDINGS {
-                self.kept.push(Finding {
-                    severity,
-                    kind: FindingKind::TooMany,
-                    message: format!("{} more of this kind ({severity}) are not listed", count - MOST_FINDINGS),
-                    mend: "mend those that are listed, then check again".into(),
-                    origin: Origin::Nowhere,
-                });
+                let message = format!("{} more of this kind ({severity}) are not listed", count - MOST_FINDINGS);
+                let mend = "mend those that are listed, then check again".to_owned();
+                self.kept.push(Finding::new(severity, FindingKind::TooMany, &Origin::Nowhere, message, mend));
             }
         }
         self.kept
@@ -232,6 +340,25 @@ impl fmt::Display for TraceError {
             write!(f, "\n  and {} more", count - SHOWN)?;
         }
         Ok(())
+    }
+}
+
+/// `1, 2 and 5`, and how many more there are if there are many.
+pub(super) fn list(mut of: Vec<String>) -> String {
+    const SHOWN: usize = 8;
+    let more = of.len().saturating_sub(SHOWN);
+    if more > 0 {
+        of.truncate(SHOWN);
+        return format!("{} and {more} more", of.join(", "));
+    }
+    whole_list(&of)
+}
+
+/// `1, 2 and 5`, however many there are.
+pub(super) fn whole_list(of: &[String]) -> String {
+    match of.split_last() {
+        Some((last, before)) if !before.is_empty() => format!("{} and {last}", before.join(", ")),
+        _ => of.concat(),
     }
 }
 

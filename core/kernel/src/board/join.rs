@@ -1,7 +1,8 @@
-//! Joins the net names of a sheet over jumpers and series resistors, and finds the resistors that pull.
-use std::collections::HashMap;
+//! Joins the net names of a sheet over jumpers and resistors, and keeps what pulls them; what a resistor does is decided
+//! in `series`.
+use std::collections::{HashMap, HashSet};
 
-use super::finding::{Finding, FindingKind, Findings, shown};
+use super::finding::{Finding, FindingKind, Findings, Subject, shown};
 use super::package::{Fitted, Package, Pin};
 use super::vocabulary::{Jumper, Passive, Supply, Wire, supply};
 use crate::circuit::{Label, Origin};
@@ -13,6 +14,9 @@ pub(super) struct Joining {
     parents: Vec<usize>,
     supplies: Vec<Option<Supply>>,
     pulls: Vec<PullResistor>,
+    pub(super) holds: Vec<HoldResistor>,
+    /// Ends of resistors that stay: positions of the package and of its pin.
+    pub(super) staying: HashSet<(usize, usize)>,
     loose: Vec<(usize, String, Origin)>,
 }
 
@@ -24,6 +28,18 @@ pub(super) struct PullResistor {
     pub(super) origin: Origin,
 }
 
+/// A resistor from an output to a net whose other outputs can let go: while they do, it holds the net at the output's
+/// level.
+pub(super) struct HoldResistor {
+    /// A name of the net.
+    pub(super) net: usize,
+    /// A name of the net of the output that holds it.
+    pub(super) by: usize,
+    /// Position of the resistor's package.
+    pub(super) package: usize,
+    pub(super) origin: Origin,
+}
+
 impl Joining {
     pub(super) fn new(packages: &[Package], untraced: &[(String, Origin)]) -> Self {
         let mut joining = Joining {
@@ -32,6 +48,8 @@ impl Joining {
             parents: Vec::new(),
             supplies: Vec::new(),
             pulls: Vec::new(),
+            holds: Vec::new(),
+            staying: HashSet::new(),
             loose: Vec::new(),
         };
         let mut rails: HashMap<Supply, usize> = HashMap::new();
@@ -60,6 +78,10 @@ impl Joining {
     /// All names, in the order of the sheet.
     pub(super) fn names(&self) -> Vec<(String, usize)> {
         self.names.iter().map(|(name, _)| name.clone()).zip(0..).collect()
+    }
+
+    pub(super) fn id(&self, name: &str) -> Option<usize> {
+        self.by_name.get(name).copied()
     }
 
     pub(super) fn name(&self, id: usize) -> String {
@@ -99,7 +121,7 @@ impl Joining {
     }
 
     /// Makes two nets one; the one named first stays the root. False if they are different rails.
-    fn unite(&mut self, a: usize, b: usize) -> bool {
+    pub(super) fn unite(&mut self, a: usize, b: usize) -> bool {
         let (a, b) = (self.root(a), self.root(b));
         let (root, other) = (a.min(b), a.max(b));
         let rails = (self.supply(root), self.supply(other));
@@ -159,52 +181,13 @@ impl Joining {
         }
     }
 
-    /// Sorts resistors into those that pull and those that join, and joins.
-    pub(super) fn join_resistors(&mut self, packages: &[Package], findings: &mut Findings) {
-        let mut series = Vec::new();
-        for package in packages {
-            let Fitted::Passive(Passive::Resistors { ohms, links, .. }) = &package.fitted else { continue };
-            if *ohms == Some(0.0) {
-                continue;
-            }
-            for &link in links {
-                let Some([a, b]) = ends(package, link, links, findings) else { continue };
-                let Some((x, y)) = self.nets(package, a, b) else { continue };
-                let (net, rail, pin) = match (self.supply(x), self.supply(y)) {
-                    (None, None) => {
-                        series.push((x, y, package.called(), b.origin.clone()));
-                        continue;
-                    }
-                    (Some(rail), None) => (y, rail, b),
-                    (None, Some(rail)) => (x, rail, a),
-                    (Some(_), Some(_)) => {
-                        let message = format!("{} goes from rail to rail: logic does not see it", package.called());
-                        findings.push(Finding::note(FindingKind::Ignored, &a.origin, message, ""));
-                        continue;
-                    }
-                };
-                self.pull(package, net, rail, *ohms, &pin.origin, findings);
-            }
-        }
-        for (x, y, who, origin) in series {
-            if self.root(x) == self.root(y) {
-                let message = format!("both ends of {who} are on one net: logic does not see it");
-                findings.push(Finding::note(FindingKind::Ignored, &origin, message, ""));
-                continue;
-            }
-            let message = format!("{who} joins {} and {} into one net", shown(&self.name(x)), shown(&self.name(y)));
-            findings.push(Finding::note(FindingKind::Joined, &origin, message, ""));
-            self.unite(x, y);
-        }
-    }
-
-    fn pull(
+    pub(super) fn pull(
         &mut self,
         package: &Package,
         net: usize,
         rail: Supply,
         ohms: Option<f64>,
-        origin: &Origin,
+        (origin, is_logic): (&Origin, bool),
         findings: &mut Findings,
     ) {
         let (who, name) = (package.called(), self.name(net));
@@ -213,7 +196,14 @@ impl Joining {
             Supply::Higher => {
                 let message = format!("{who} pulls {} to more than VCC", shown(&name));
                 let mend = "logic reads it as high; what replaces the card must stand that voltage";
-                findings.push(Finding::warning(FindingKind::OtherSupply, origin, message, mend));
+                let warning = Finding::warning(FindingKind::OtherSupply, origin, message, mend);
+                let warning = warning.about([Subject::Net(name.clone())]);
+                findings.push(warning.folding(4, "nets that resistors pull to more than VCC: ", ""));
+            }
+            Supply::Negative if !is_logic => {
+                let message = format!("{who} pulls {} below GND, where no logic is", shown(&name));
+                findings.push(Finding::note(FindingKind::Ignored, origin, message, ""));
+                return;
             }
             Supply::Negative => {
                 let message = format!("{who} pulls {} below GND", shown(&name));
@@ -227,7 +217,7 @@ impl Joining {
     }
 
     /// The nets of two ends. If one end is untraced, the other's net is a loose end; if one is open, nothing is joined.
-    fn nets(&mut self, package: &Package, a: &Pin, b: &Pin) -> Option<(usize, usize)> {
+    pub(super) fn nets(&mut self, package: &Package, a: &Pin, b: &Pin) -> Option<(usize, usize)> {
         let id = |pin: &Pin| match &pin.wire {
             Wire::Net(name) => self.by_name.get(name).copied(),
             _ => None,
@@ -253,7 +243,7 @@ impl Joining {
 
 /// The two ends of a resistor, if both have rows. An end without a row is an error, except at the unused resistors of a
 /// network whose common pin has its row.
-fn ends<'a>(
+pub(super) fn ends<'a>(
     package: &'a Package,
     (a, b): (u16, u16),
     links: &[(u16, u16)],

@@ -8,8 +8,9 @@ use super::finding::shown;
 use super::library::{Behaviour, PinRole};
 use super::nets::{Net, Role, Use};
 use super::package::Fitted;
+use super::vocabulary::Passive;
 use super::{Board, TraceError};
-use crate::circuit::{self, Circuit, Contact, Direction, ElementId, Expr, Label, NetId, Polarity, Rail};
+use crate::circuit::{self, Circuit, Contact, Direction, ElementId, Expr, Label, NetId, Polarity, Pull, Rail};
 use crate::nearest::{did_you_mean, mistyped, nearest};
 
 /// A board of which some packages stay and the rest is to be replaced.
@@ -65,6 +66,17 @@ pub enum KeepError {
     /// Nothing would be replaced.
     #[error("{0} are all packages of the card: name fewer, or nothing is left to replace")]
     Everything(String),
+    /// A resistor holds a net of which only a part would be replaced.
+    #[error(
+        "{resistor} holds the net {} at an output's level: keep all packages on both nets, or replace them all",
+        shown(net)
+    )]
+    Held {
+        /// The resistor.
+        resistor: String,
+        /// The net.
+        net: String,
+    },
     /// The card can't be a circuit.
     #[error(transparent)]
     Trace(#[from] TraceError),
@@ -75,6 +87,15 @@ struct Meeting {
     contact: bool,
     kept: Vec<Use>,
     rest: Vec<Use>,
+}
+
+/// What is looked at beside the packages that are replaced.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Scope {
+    /// A card that is replaced but for some packages: all of it is logic.
+    Card,
+    /// Some packages of a board of which everything else stays, whatever it is.
+    Cluster,
 }
 
 impl Board {
@@ -96,7 +117,37 @@ impl Board {
             return Err(KeepError::Everything(all.join(", ")));
         }
         self.circuit()?;
-        let is_contacts = |p: usize| matches!(self.packages.get(p).map(|p| &p.fitted), Some(Fitted::Contacts));
+        self.parted(&kept, Scope::Card)
+    }
+
+    /// The board of which these packages alone are replaced, and everything else stays: other packages, contacts, parts
+    /// that are no logic. The boundary is found: [`Remainder::rest`] is what the replacement has to do there, and the
+    /// original of its proof. What stays need not be logic, nor be traced to its end.
+    ///
+    /// A pull resistor on a net of the boundary stays too, so it is none of the replacement's.
+    ///
+    /// # Errors
+    /// If one of them isn't there or is no logic of the library, or nothing is named.
+    pub fn replacing<S: AsRef<str>>(&self, references: &[S]) -> Result<Remainder, KeepError> {
+        let mut replaced = BTreeSet::new();
+        for reference in references {
+            replaced.insert(self.package_called(reference.as_ref())?);
+        }
+        if replaced.is_empty() {
+            return Err(KeepError::Nothing);
+        }
+        let kept = (0..self.packages.len()).filter(|p| self.is_logic(*p) && !replaced.contains(p)).collect();
+        let mut remainder = self.parted(&kept, Scope::Cluster)?;
+        remainder.rest.name = format!("{}: {}", self.name, words(&remainder.replaced));
+        Ok(remainder)
+    }
+
+    /// What is kept and what is replaced, and where they meet.
+    fn parted(&self, kept: &BTreeSet<usize>, scope: Scope) -> Result<Remainder, KeepError> {
+        self.holds_are_whole(kept)?;
+        let fitted = |p: usize| self.packages.get(p).map(|p| &p.fitted);
+        let is_contacts =
+            |p: usize| matches!(fitted(p), Some(Fitted::Contacts | Fitted::Stays(_) | Fitted::Passive(_)));
         let host = compose_of(self, |p| kept.contains(&p) || is_contacts(p));
         let rest = compose_of(self, |p| !kept.contains(&p) && !is_contacts(p));
         let mut remainder = Remainder {
@@ -106,7 +157,7 @@ impl Board {
             joints: Vec::new(),
             kept: self.named(|p| kept.contains(&p)),
             replaced: self.named(|p| !kept.contains(&p)),
-            supplies: self.supply_pins(&kept),
+            supplies: self.supply_pins(kept),
         };
         call_by_nets(&mut remainder.rest);
         remainder.rest.name = format!("{} without {}", self.name, words(&remainder.kept));
@@ -114,9 +165,13 @@ impl Board {
         let mut meetings: Vec<(usize, Joint)> = Vec::new();
         let mut taken: HashSet<Label> = HashSet::new();
         for (at, net) in self.nets.all().iter().enumerate().filter(|(_, net)| net.supply.is_none()) {
-            let meeting = self.meeting(net, &kept);
+            let meeting = self.meeting(net, kept, scope);
             let touched = meeting.contact || !meeting.kept.is_empty();
-            if touched && !(meeting.kept.is_empty() && meeting.rest.is_empty()) {
+            let wanted = match scope {
+                Scope::Card => !(meeting.kept.is_empty() && meeting.rest.is_empty()),
+                Scope::Cluster => !meeting.rest.is_empty(),
+            };
+            if touched && wanted {
                 let joint = self.joint(net, &meeting, &mut taken);
                 meetings.push((at, joint));
             }
@@ -126,18 +181,38 @@ impl Board {
         for (at, joint) in &meetings {
             let Some(net) = self.nets.all().get(*at).filter(|_| joint.is_rest) else { continue };
             let (Some(Some(inside)), Some(Some(outside))) = (rest.nets.get(*at), host.nets.get(*at)) else { continue };
+            if scope == Scope::Cluster
+                && let Some(inner) = remainder.rest.net_mut(*inside)
+            {
+                inner.pull = Pull::None;
+            }
             remainder.rest.add_contact(Contact {
                 label: joint.label.clone(),
                 name: joint.net.clone(),
                 net: *inside,
                 polarity: Polarity::Data,
-                direction: direction(&self.meeting(net, &kept)),
+                direction: direction(&self.meeting(net, kept, scope)),
                 origin: net.origin.clone(),
             });
             remainder.nets.push((joint.label.clone(), *outside));
         }
         remainder.joints = meetings.into_iter().map(|(_, joint)| joint).collect();
         Ok(remainder)
+    }
+
+    /// Nets that a resistor holds, and those that it holds them from, are all kept or all replaced.
+    fn holds_are_whole(&self, kept: &BTreeSet<usize>) -> Result<(), KeepError> {
+        for net in self.nets.all() {
+            let Some(hold) = &net.hold else { continue };
+            let uses = net.uses.iter().chain(self.nets.all().get(hold.by).into_iter().flat_map(|by| &by.uses));
+            let mut sides = uses.filter(|u| u.role.is_logic()).map(|u| kept.contains(&u.package));
+            let first = sides.next();
+            if sides.any(|side| Some(side) != first) {
+                let resistor = self.packages.get(hold.package).map(|p| p.reference.clone()).unwrap_or_default();
+                return Err(KeepError::Held { resistor, net: net.name.clone() });
+            }
+        }
+        Ok(())
     }
 
     fn is_logic(&self, package: usize) -> bool {
@@ -175,12 +250,27 @@ impl Board {
         pins
     }
 
-    fn meeting(&self, net: &Net, kept: &BTreeSet<usize>) -> Meeting {
+    fn meeting(&self, net: &Net, kept: &BTreeSet<usize>, scope: Scope) -> Meeting {
         let of = |kept_ones: bool| {
             let pins = net.uses.iter().filter(|u| matches!(u.role, Role::Pin(_)) && self.is_logic(u.package));
             pins.filter(|u| kept.contains(&u.package) == kept_ones).copied().collect()
         };
-        Meeting { contact: net.has_contact(), kept: of(true), rest: of(false) }
+        let contact = net.has_contact() || net.boundary.is_some();
+        let other = scope == Scope::Cluster && (net.untraced.is_some() || self.others_on(net).next().is_some());
+        Meeting { contact: contact || other, kept: of(true), rest: of(false) }
+    }
+
+    /// The pins on a net that are neither contacts nor logic: what a cluster sees as its outside too.
+    fn others_on<'n>(&'n self, net: &'n Net) -> impl Iterator<Item = &'n Use> {
+        net.uses.iter().filter(|u| match u.role {
+            Role::Contact => false,
+            Role::Pin(_) => !self.is_logic(u.package),
+            Role::Outside | Role::Unknown => true,
+            Role::Passive => self.packages.get(u.package).is_some_and(|p| match &p.fitted {
+                Fitted::Passive(Passive::Foreign(_) | Passive::Capacitor { ignored: false }) => true,
+                _ => false,
+            }),
+        })
     }
 
     fn joint(&self, net: &Net, meeting: &Meeting, taken: &mut HashSet<Label>) -> Joint {
@@ -190,8 +280,10 @@ impl Board {
         };
         let pins: Vec<(String, Label)> = meeting.kept.iter().filter_map(pin).collect();
         let contacts = net.uses.iter().filter(|u| u.role == Role::Contact);
-        let contacts: Vec<Label> = contacts.filter_map(pin).map(|(_, label)| label).collect();
-        let first = pins.first().map(|(reference, pin)| Label::new(format!("{reference}-{pin}")));
+        let contacts = contacts.filter_map(pin).map(|(_, label)| label);
+        let contacts: Vec<Label> = contacts.chain(net.boundary.clone()).collect();
+        let first = pins.first().cloned().or_else(|| self.others_on(net).find_map(pin));
+        let first = first.map(|(reference, pin)| Label::new(format!("{reference}-{pin}")));
         let mut label = contacts.first().cloned().or(first).unwrap_or_else(|| Label::new(&net.name));
         while !taken.insert(label.clone()) {
             label = Label::new(format!("{label}'"));
@@ -221,19 +313,15 @@ fn call_by_nets(circuit: &mut Circuit) {
 fn net_of(circuit: &Circuit, level: Expr) -> Option<String> {
     let shows = |net: &circuit::Net, what: &dyn Fn(Expr) -> bool| net.drivers.iter().any(|d| what(d.level));
     let direct = |net: &circuit::Net| shows(net, &|l| l == level);
-    let inside = |name: &str| name.ends_with(VALUE);
     let through = |net: &circuit::Net| {
         shows(net, &|l| {
             let behind = circuit.op(l).as_net().and_then(|n| circuit.nets().get(n.index()));
-            behind.is_some_and(|n| inside(&n.name) && direct(n))
+            behind.is_some_and(|n| n.value_of.is_some() && direct(n))
         })
     };
-    let mut nets = circuit.nets().iter().filter(|net| !inside(&net.name));
+    let mut nets = circuit.nets().iter().filter(|net| net.value_of.is_none());
     nets.find(|net| direct(net) || through(net)).map(|net| net.name.clone())
 }
-
-/// What the net of a value that an output shows is called after the output's name.
-const VALUE: &str = " (value)";
 
 /// Which side drives a net that the rest touches.
 fn direction(meeting: &Meeting) -> Direction {

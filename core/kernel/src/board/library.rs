@@ -4,7 +4,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, Direction, Label, Rail, Stage};
-use crate::figures::PartFigures;
+use crate::figures::{OpenInput, PartFigures};
 
 /// A drawer of parts, by type number.
 pub trait Library {
@@ -63,7 +63,7 @@ impl Part {
     /// that of the drivers on its net.
     pub fn logic(type_number: impl Into<String>, circuit: Arc<Circuit>) -> Self {
         let pins = roles(&circuit, false);
-        Part { name: type_number.into(), circuit, behaviour: Behaviour::Logic, pins, doubts: Vec::new(), figures: None }
+        Part::new(type_number.into(), circuit, Behaviour::Logic, pins)
     }
 
     /// A part that settled logic can't stand for, with its pinout: the circuit has contacts and supplies, and no drivers.
@@ -76,7 +76,11 @@ impl Part {
     ) -> Self {
         let pins = roles(&pinout, true);
         let behaviour = Behaviour::Refused { why: why.into(), mend: mend.into() };
-        Part { name: type_number.into(), circuit: pinout, behaviour, pins, doubts: Vec::new(), figures: None }
+        Part::new(type_number.into(), pinout, behaviour, pins)
+    }
+
+    fn new(name: String, circuit: Arc<Circuit>, behaviour: Behaviour, pins: BTreeMap<Label, PinRole>) -> Self {
+        Part { name, circuit, behaviour, pins, doubts: Vec::new(), figures: None }
     }
 
     /// The same part with package pins that are connected to nothing inside.
@@ -101,6 +105,11 @@ impl Part {
     pub fn with_figures(mut self, figures: Arc<PartFigures>) -> Self {
         self.figures = Some(figures);
         self
+    }
+
+    /// What its inputs read while they are open; high, as those of TTL, if there are no figures.
+    pub fn open_inputs(&self) -> OpenInput {
+        self.figures.as_ref().map(|figures| figures.open_input).unwrap_or_default()
     }
 
     /// The figures of its data sheets, if the library has any for this very type.

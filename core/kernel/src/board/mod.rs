@@ -6,13 +6,17 @@ mod check;
 mod compose;
 mod contacts;
 mod finding;
+mod import;
 mod join;
 mod keep;
 mod library;
+mod misspelt;
 mod neighbours;
 mod netlist;
 mod nets;
 mod package;
+mod reading;
+mod series;
 mod sheet;
 #[cfg(test)]
 mod tests;
@@ -23,16 +27,17 @@ mod vocabulary;
 pub use alter::Alteration;
 pub use builder::BoardBuilder;
 pub use contacts::compare_contacts;
-pub use finding::{Finding, FindingKind, Severity, TraceError};
+pub use finding::{Finding, FindingKind, Severity, Subject, TraceError};
+pub use import::{NetlistError, PartsList};
 pub use keep::{Joint, KeepError, Remainder};
 pub use library::{Behaviour, Library, Part, PinRole};
 // public: times and loads follow what is soldered where
 pub use netlist::{Chip, Net, Netlist};
+pub use reading::{ListError, Reading};
 
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, Origin};
-use finding::Findings;
 use neighbours::Neighbours;
 use nets::Nets;
 use package::Package;
@@ -48,6 +53,7 @@ pub struct Board {
     nets: Nets,
     findings: Vec<Finding>,
     neighbours: Neighbours,
+    reading: Reading,
 }
 
 /// Something on a card that nobody has traced to its end.
@@ -72,13 +78,7 @@ impl Board {
     /// # Errors
     /// If the trace has an error; everything that was found in it comes along, each finding with its row and its mend.
     pub fn from_csv(file: &str, content: impl AsRef<[u8]>, library: &dyn Library) -> Result<Board, TraceError> {
-        let mut findings = Findings::default();
-        let content = content.as_ref();
-        let rows = sheet::read(file, content, &mut findings);
-        let base = file.rsplit(['/', '\\']).next().unwrap_or(file);
-        let name = base.rsplit_once('.').map_or(base, |(stem, _)| stem);
-        let board = assemble::board(name.to_owned(), file.to_owned(), rows, library, findings)?;
-        Ok(Board { text: Some(content.into()), ..board }.knowing(library))
+        Reading::new().csv(file, content, library)
     }
 
     /// Starts a trace in Rust.

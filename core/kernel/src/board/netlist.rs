@@ -71,7 +71,7 @@ impl Board {
             let mut seen = Net {
                 name: net.name.clone(),
                 is_rail: net.supply.is_some(),
-                contacts: Vec::new(),
+                contacts: net.boundary.iter().cloned().collect(),
                 pins: Vec::new(),
                 pulls: net.pulls.clone(),
             };

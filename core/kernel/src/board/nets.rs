@@ -1,13 +1,14 @@
 //! Which pins are on which net, once jumpers and series resistors have joined the names of the sheet, and what pulls it.
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::finding::{Finding, FindingKind, Findings, shown};
 use super::join::{Joining, PullResistor};
 use super::library::PinRole;
-use super::package::{Fitted, Package};
+use super::package::{Fitted, Package, Pin};
 use super::value::pulled;
 use super::vocabulary::{Passive, Supply, Wire};
-use crate::circuit::{Origin, Pull, Stage};
+use crate::circuit::{Label, Origin, Pull, Stage};
+use crate::figures::OpenInput;
 
 /// All nets of a card.
 #[derive(Clone, Debug, Default)]
@@ -26,9 +27,25 @@ pub(super) struct Net {
     pub(super) pull: Pull,
     /// Its resistors to rails: up or down, and the resistance if it was written.
     pub(super) pulls: Vec<(bool, Option<f64>)>,
+    /// The resistor that holds it at the level of another net while nothing drives it.
+    pub(super) hold: Option<Hold>,
+    /// What its inputs read while nothing drives or pulls it.
+    pub(super) open_read: OpenInput,
+    /// Its contact's label if it reaches logic and no contact but a part that stays: that part's first pin on it.
+    pub(super) boundary: Option<Label>,
     /// Why nobody knows all of it.
     pub(super) untraced: Option<(String, Origin)>,
     /// The first row that names it.
+    pub(super) origin: Origin,
+}
+
+/// A resistor that holds a net.
+#[derive(Clone, Debug)]
+pub(super) struct Hold {
+    /// Position of the net at whose level.
+    pub(super) by: usize,
+    /// Position of the resistor's package.
+    pub(super) package: usize,
     pub(super) origin: Origin,
 }
 
@@ -47,6 +64,8 @@ pub(super) enum Role {
     Pin(PinRole),
     /// A contact: the board outside.
     Contact,
+    /// A pin of a part that stays: the outside as well.
+    Outside,
     /// The end of a resistor, a jumper, a capacitor …
     Passive,
     /// A pin of a package of unknown type, or of an empty position.
@@ -62,13 +81,59 @@ impl Role {
         }
     }
 
+    /// True for a pin of a logic part.
+    pub(super) fn is_logic(self) -> bool {
+        self.reads() || self.stage().is_some()
+    }
+
+    /// True for a pin of a known part that carries no level of logic.
+    pub(super) fn is_analog(self) -> bool {
+        self == Role::Pin(PinRole::Analog)
+    }
+
     /// True if the pin reads.
     pub(super) fn reads(self) -> bool {
         matches!(self, Role::Pin(PinRole::Input | PinRole::InOut(_)))
     }
 }
 
+/// What a pin is to its net.
+pub(super) fn role(package: &Package, pin: &Pin) -> Role {
+    match &package.fitted {
+        Fitted::Contacts => Role::Contact,
+        Fitted::Chip(part) => part.pin(&pin.label).map_or(Role::Unknown, Role::Pin),
+        Fitted::Passive(_) => Role::Passive,
+        Fitted::Stays(_) => Role::Outside,
+        Fitted::Unknown | Fitted::Empty => Role::Unknown,
+    }
+}
+
 impl Net {
+    /// True if it leaves what is replaced: a contact is on it, or a part that stays.
+    pub(super) fn has_outside(&self) -> bool {
+        self.uses.iter().any(|u| matches!(u.role, Role::Contact | Role::Outside))
+    }
+
+    /// Takes up an input that is on it already: inputs that don't agree leave the level open.
+    fn read_by(&mut self, open: OpenInput) {
+        let inputs = self.uses.iter().filter(|u| u.role.reads()).count();
+        if inputs <= 1 {
+            self.open_read = open;
+        } else if self.open_read != open {
+            self.open_read = OpenInput::Unknown;
+        }
+    }
+
+    /// True if a part that stays is on it.
+    pub(super) fn has_staying(&self) -> bool {
+        self.uses.iter().any(|u| u.role == Role::Outside)
+    }
+
+    /// True if a pin of a logic part is on it.
+    pub(super) fn has_logic(&self) -> bool {
+        self.uses.iter().any(|u| u.role.is_logic())
+    }
+
     /// True if a contact is on it.
     pub(super) fn has_contact(&self) -> bool {
         self.uses.iter().any(|u| u.role == Role::Contact)
@@ -85,7 +150,7 @@ impl Nets {
     pub(super) fn new(packages: &[Package], untraced: &[(String, Origin)], findings: &mut Findings) -> Self {
         let mut joining = Joining::new(packages, untraced);
         joining.join_wires(packages, findings);
-        joining.join_resistors(packages, findings);
+        joining.sort_resistors(packages, findings);
         let mut nets = Nets::default();
         let mut at_root: HashMap<usize, usize> = HashMap::new();
         for (name, id) in joining.names() {
@@ -97,6 +162,9 @@ impl Nets {
                     uses: Vec::new(),
                     pull: Pull::None,
                     pulls: Vec::new(),
+                    hold: None,
+                    open_read: OpenInput::High,
+                    boundary: None,
                     untraced: None,
                     origin: joining.origin(id),
                 });
@@ -104,7 +172,7 @@ impl Nets {
             });
             nets.by_name.insert(name, at);
         }
-        nets.place_pins(packages);
+        nets.place_pins(packages, &joining.staying);
         for (name, origin) in untraced {
             nets.taint(name, || "it is marked as not traced to its end".to_owned(), origin);
         }
@@ -112,6 +180,8 @@ impl Nets {
             nets.taint(&joining.name(id), || why.clone(), &origin);
         }
         nets.pull(&joining, findings);
+        nets.hold(&joining);
+        nets.name_boundaries(packages);
         nets.taint_undriven(packages);
         nets
     }
@@ -136,21 +206,19 @@ impl Nets {
         self.by_name.keys().map(String::as_str)
     }
 
-    fn place_pins(&mut self, packages: &[Package]) {
+    fn place_pins(&mut self, packages: &[Package], staying: &HashSet<(usize, usize)>) {
         for (p, package) in packages.iter().enumerate() {
             for (k, pin) in package.pins.iter().enumerate() {
                 let Wire::Net(name) = &pin.wire else { continue };
-                let role = match &package.fitted {
-                    Fitted::Contacts => Role::Contact,
-                    Fitted::Chip(part) => part.pin(&pin.label).map_or(Role::Unknown, Role::Pin),
-                    Fitted::Passive(_) => Role::Passive,
-                    Fitted::Unknown | Fitted::Empty => Role::Unknown,
-                };
+                let role = if staying.contains(&(p, k)) { Role::Outside } else { role(package, pin) };
                 let Some(net) = self.by_name.get(name).and_then(|&at| self.all.get_mut(at)) else { continue };
                 if role == Role::Contact && !net.has_contact() && net.supply.is_none() {
                     net.name.clone_from(name);
                 }
                 net.uses.push(Use { package: p, pin: k, role });
+                if let Some(part) = package.chip().filter(|_| role.reads()) {
+                    net.read_by(part.open_inputs());
+                }
                 let why = match package.fitted {
                     Fitted::Unknown => "a package whose type nobody knows",
                     Fitted::Empty => "an empty position",
@@ -171,6 +239,32 @@ impl Nets {
         }
     }
 
+    fn hold(&mut self, joining: &Joining) {
+        for hold in &joining.holds {
+            let places = (self.find(&joining.name(hold.net)), self.find(&joining.name(hold.by)));
+            let (Some(at), Some(by)) = places else { continue };
+            if let Some(net) = self.all.get_mut(at) {
+                net.hold = Some(Hold { by, package: hold.package, origin: hold.origin.clone() });
+            }
+        }
+    }
+
+    /// Gives the nets between logic and parts that stay a contact of their own, called by the first such pin: `U1-11`.
+    fn name_boundaries(&mut self, packages: &[Package]) {
+        let contacts = packages.iter().filter(|p| matches!(p.fitted, Fitted::Contacts)).flat_map(|p| &p.pins);
+        let mut taken: HashSet<Label> = contacts.map(|pin| pin.label.clone()).collect();
+        for net in self.all.iter_mut().filter(|net| net.supply.is_none() && !net.has_contact() && net.has_logic()) {
+            let first = net.uses.iter().find(|u| u.role == Role::Outside);
+            let Some(package) = first.and_then(|u| packages.get(u.package)) else { continue };
+            let Some(pin) = first.and_then(|u| package.pins.get(u.pin)) else { continue };
+            let mut label = Label::new(format!("{}-{}", package.reference, pin.label));
+            while !taken.insert(label.clone()) {
+                label = Label::new(format!("{label}'"));
+            }
+            net.boundary = Some(label);
+        }
+    }
+
     fn pull(&mut self, joining: &Joining, findings: &mut Findings) {
         let mut pulls: BTreeMap<usize, Vec<&PullResistor>> = BTreeMap::new();
         for pull in joining.pulls() {
@@ -185,7 +279,7 @@ impl Nets {
             net.pulls = pulls.iter().map(|p| (p.up, p.ohms)).collect();
             if let Some(pull) = pulled(&toward(true), &toward(false)) {
                 net.pull = pull;
-            } else {
+            } else if net.has_logic() {
                 let origin = pulls.first().map(|pull| pull.origin.clone()).unwrap_or_default();
                 let name = shown(&net.name);
                 let message = format!("resistors pull {name} up and down, and to which level can't be told");
@@ -200,7 +294,7 @@ impl Nets {
     fn taint_undriven(&mut self, packages: &[Package]) {
         let Some((who, origin)) = packages.iter().find_map(waiting_driver) else { return };
         for net in &mut self.all {
-            let undriven = net.drivers().next().is_none() && !net.has_contact();
+            let undriven = net.drivers().next().is_none() && !net.has_outside();
             if undriven && net.supply.is_none() && net.untraced.is_none() {
                 net.untraced = Some((format!("nothing drives it yet, and {who}"), origin.clone()));
             }

@@ -2,8 +2,9 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::finding::Subject;
 use super::library::{Part, PinRole};
-use super::vocabulary::{Passive, Wire};
+use super::vocabulary::{Passive, Stay, Wire};
 use crate::circuit::{Label, Origin};
 
 /// Everything that the rows of one reference say.
@@ -32,6 +33,8 @@ pub(super) enum Fitted {
     Chip(Arc<Part>),
     /// A part that is no package of logic.
     Passive(Passive),
+    /// A part that stays on the card.
+    Stays(Stay),
     /// A package of unknown type.
     Unknown,
     /// Nothing.
@@ -66,6 +69,14 @@ impl Package {
         match self.fitted {
             Fitted::Contacts => format!("contact {label}"),
             _ => format!("{} pin {label}", self.reference),
+        }
+    }
+
+    /// A pin of it, for those who ask what a finding is about.
+    pub(super) fn subject(&self, label: &Label) -> Subject {
+        match self.fitted {
+            Fitted::Contacts => Subject::Contact(label.clone()),
+            _ => Subject::Pin { reference: self.reference.clone(), pin: label.clone() },
         }
     }
 

@@ -20,6 +20,15 @@ pub(super) struct Row {
 
 const COLUMNS: [&str; 4] = ["ref", "part", "pin", "net"];
 
+/// What people and programs call the columns (common practice, no source), the better names first: a sheet may have `part`
+/// and `value` both.
+const NAMES: [&[&str]; 4] = [
+    &["ref", "reference", "refdes", "ref des", "reference designator", "designator", "component"],
+    &["part", "type", "part type", "device", "value", "part number", "comment"],
+    &["pin", "pin number", "pin no", "pin no.", "pad", "terminal", "pin name"],
+    &["net", "net name", "netname", "signal", "signal name", "node"],
+];
+
 /// Reads all rows that can be read; what can't goes to `findings`.
 pub(super) fn read(file: &str, bytes: &[u8], findings: &mut Findings) -> Vec<Row> {
     let file: Arc<str> = file.into();
@@ -104,7 +113,7 @@ fn as_text<'a>(file: &Arc<str>, bytes: &'a [u8], findings: &mut Findings) -> Opt
 }
 
 /// The character that parts the columns of the header: comma, or semicolon or tab as some spreadsheets write them.
-fn delimiter(text: &str) -> u8 {
+pub(super) fn delimiter(text: &str) -> u8 {
     let header = text.lines().find(|line| !line.trim().is_empty() && !line.starts_with('#'));
     let count = |of: u8| header.map_or(0, |line| line.bytes().filter(|&b| b == of).count());
     [b';', b'\t'].into_iter().fold(b',', |best, d| if count(d) > count(best) { d } else { best })
@@ -114,22 +123,35 @@ fn delimiter(text: &str) -> u8 {
 fn header(record: &csv::StringRecord, origin: &Origin, findings: &mut Findings) -> Option<[usize; 4]> {
     let mut at = [0; 4];
     let mut wrong = Vec::new();
-    for (name, place) in COLUMNS.iter().zip(&mut at) {
-        let mut found =
-            record.iter().enumerate().filter(|(_, field)| bare(field).eq_ignore_ascii_case(name)).map(|(i, _)| i);
-        match (found.next(), found.next()) {
-            (Some(only), None) => *place = only,
-            (None, _) => wrong.push(format!("has no column `{name}`")),
-            (Some(_), Some(_)) => wrong.push(format!("has the column `{name}` twice")),
+    for ((name, names), place) in COLUMNS.iter().zip(NAMES).zip(&mut at) {
+        match place_of(record, names) {
+            Ok(Some(only)) => *place = only,
+            Ok(None) => wrong.push(format!("has no column `{name}`")),
+            Err(twice) => wrong.push(format!("has the column `{twice}` twice")),
         }
     }
     if wrong.is_empty() {
         return Some(at);
     }
     let message = format!("the header {}", wrong.join(" and "));
-    let mend = "the first row names the columns: `ref,part,pin,net`, in any order, others beside them";
+    let mend =
+        "the first row names the columns: `ref,part,pin,net` or other usual names, in any order, others beside them";
     findings.push(Finding::error(FindingKind::Header, origin, message, mend));
     None
+}
+
+/// Where the column with the first of these names that a header has stands; the name, if two columns have it.
+pub(super) fn place_of<'n>(record: &csv::StringRecord, names: &[&'n str]) -> Result<Option<usize>, &'n str> {
+    for &name in names {
+        let is_it = |field: &str| bare(field).replace('_', " ").eq_ignore_ascii_case(name);
+        let mut found = record.iter().enumerate().filter(|(_, field)| is_it(field)).map(|(i, _)| i);
+        match (found.next(), found.next()) {
+            (Some(_), Some(_)) => return Err(name),
+            (Some(only), None) => return Ok(Some(only)),
+            (None, _) => {}
+        }
+    }
+    Ok(None)
 }
 
 fn row(record: &csv::StringRecord, columns: &[usize; 4], origin: Origin, findings: &mut Findings) -> Option<Row> {

@@ -9,6 +9,8 @@ pub(super) enum PartWord {
     Contacts,
     /// A part that is no package of logic.
     Passive(Passive),
+    /// A part that stays on the card: its pins are the outside of what is replaced.
+    Stays(Stay),
     /// Nothing is fitted at this position.
     Empty,
     /// A package whose type nobody knows.
@@ -30,6 +32,15 @@ pub(super) enum Passive {
     Capacitor { ignored: bool },
     /// Named, and refused in a proof.
     Foreign(Foreign),
+}
+
+/// A part that stays, as the nets on it see it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Stay {
+    /// Its pins carry levels of logic, driven and read: a processor, a memory, a connector.
+    Digital,
+    /// Its pins may stand between the levels: a crystal, a diode, a capacitor.
+    Analog,
 }
 
 /// How a jumper is set.
@@ -82,8 +93,9 @@ impl Foreign {
 }
 
 /// The words that the column `part` knows, for "did you mean".
-pub(super) const PART_WORDS: [&str; 12] = [
+pub(super) const PART_WORDS: [&str; 13] = [
     "contacts",
+    "stays",
     "resistor",
     "jumper",
     "capacitor",
@@ -105,6 +117,7 @@ pub(super) fn part_word(text: &str) -> Result<PartWord, (String, String)> {
     Ok(match *first {
         "contacts" if rest.is_empty() => PartWord::Contacts,
         "untraced" if rest.is_empty() => PartWord::Untraced,
+        "stays" => PartWord::Stays(stay(&rest.join(" "))),
         "empty" => PartWord::Empty,
         "unknown" => PartWord::Unknown,
         "resistor" => PartWord::Passive(resistor(rest)?),
@@ -116,6 +129,29 @@ pub(super) fn part_word(text: &str) -> Result<PartWord, (String, String)> {
         "crystal" => PartWord::Passive(Passive::Foreign(Foreign::Crystal)),
         "switch" => PartWord::Passive(Passive::Foreign(Foreign::Switch)),
         _ => PartWord::Type,
+    })
+}
+
+/// How the nets on a part see it if it stays, from what the column `part` says of it.
+pub(super) fn stay(text: &str) -> Stay {
+    let words = text.split_whitespace().skip_while(|word| word.eq_ignore_ascii_case("stays"));
+    match part_word(&words.collect::<Vec<_>>().join(" ")) {
+        Ok(PartWord::Passive(Passive::Jumper(_))) => Stay::Digital,
+        Ok(PartWord::Passive(_)) | Err(_) => Stay::Analog,
+        Ok(_) => Stay::Digital,
+    }
+}
+
+/// The word of this table that is meant by another word of the trade for the same thing.
+pub(super) fn other_word_for(text: &str) -> Option<&'static str> {
+    Some(match text.to_lowercase().as_str() {
+        "wire" | "link" | "strap" | "bridge" => "jumper",
+        "cap" | "condenser" => "capacitor",
+        "coil" | "choke" | "ferrite" => "inductor",
+        "led" | "zener" => "diode",
+        "quartz" | "resonator" | "oscillator" => "crystal",
+        "connector" | "socket" | "plug" | "edge" => "contacts",
+        _ => return None,
     })
 }
 
@@ -203,9 +239,9 @@ pub(super) fn pin_label(text: &str) -> Label {
 /// A voltage that a net's name stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) enum Supply {
-    /// `VCC`, `+5V`, `5V`.
+    /// `VCC`, `VDD`, `+5V`, `5V`, `+3V3`: the rail whose level is high.
     Vcc,
-    /// `GND`, `0V`.
+    /// `GND`, `VSS`, `0V`.
     Gnd,
     /// Any other positive voltage: `+12V`.
     Higher,
@@ -217,8 +253,8 @@ pub(super) enum Supply {
 pub(super) fn supply(net: &str) -> Option<Supply> {
     let name = net.to_ascii_uppercase();
     match name.as_str() {
-        "VCC" | "+5V" | "5V" => return Some(Supply::Vcc),
-        "GND" | "0V" => return Some(Supply::Gnd),
+        "VCC" | "+5V" | "5V" | "VDD" | "+3V3" | "3V3" | "+3.3V" => return Some(Supply::Vcc),
+        "GND" | "0V" | "VSS" | "DGND" | "AGND" => return Some(Supply::Gnd),
         _ => {}
     }
     let (sign, digits) = match name.strip_suffix('V')? {

@@ -1,7 +1,25 @@
 //! The part of a circuit that can matter: the contacts' cone of influence, and nets whose drivers could fight.
-use super::{Circuit, Cone, Contact, Copied, ElementId, Expr, Net, NetId, Op, Stage, Through, Vertex};
+use super::{Circuit, Cone, Contact, Copied, Element, ElementId, Expr, Net, NetId, Op, Stage, Through, Vertex};
 
 impl Circuit {
+    /// For each net, whether any driver, register or latch hangs on its level, whatever a contact shows of that.
+    pub(crate) fn read_nets(&self) -> Vec<bool> {
+        let elements = self.elements.iter().flat_map(Element::inputs);
+        let mut open: Vec<Expr> = self.nets.iter().flat_map(Net::inputs).chain(elements).collect();
+        let (mut seen, mut read) = (vec![false; self.ops.len()], vec![false; self.nets.len()]);
+        while let Some(e) = open.pop() {
+            if seen.get_mut(e.index()).is_none_or(|seen| std::mem::replace(seen, true)) {
+                continue;
+            }
+            let op = self.op(e);
+            if let Some(read) = op.as_net().and_then(|n| read.get_mut(n.index())) {
+                *read = true;
+            }
+            open.extend(op.operands());
+        }
+        read
+    }
+
     /// The circuit without what no contact can ever show: only the cone of influence of the contacts is kept, and nets
     /// that several outputs drive, for these could fight. Names stay, and so does the order of all that is kept.
     #[must_use]
@@ -45,6 +63,7 @@ impl Circuit {
             nets.push(there.then(|| live.add_net(net.name.clone(), net.origin.clone())));
             if let Some(new) = live.nets.last_mut().filter(|_| there) {
                 new.pull = net.pull;
+                new.open_read = net.open_read;
             }
         }
         // expressions name elements before these are there
@@ -67,6 +86,10 @@ impl Circuit {
             live.add_element(e.over(at));
         }
         for (net, here) in self.nets.iter().zip(&nets) {
+            let of = net.value_of.and_then(|of| nets.get(of.index()).copied().flatten());
+            if let (Some(of), Some(here)) = (of, here.and_then(|here| live.net_mut(here))) {
+                here.value_of = Some(of);
+            }
             if let Some(here) = *here {
                 net.drivers.iter().for_each(|d| live.drive(here, d.over(at)));
             }
@@ -76,6 +99,8 @@ impl Circuit {
                 live.add_contact(Contact { net, ..contact.clone() });
             }
         }
+        // each of them has its drivers already
+        live.joined.clone_from(&self.joined);
         live
     }
 }
@@ -83,7 +108,7 @@ impl Circuit {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::circuit::{Direction, Driver, Element, Kind, Origin, Polarity, Start};
+    use crate::circuit::{By, Direction, Driver, Kind, Origin, Polarity, Start};
 
     fn contact(c: &mut Circuit, label: u16, net: NetId, direction: Direction) {
         let (name, polarity, origin) = (format!("c{label}"), Polarity::Data, Origin::Nowhere);
@@ -92,7 +117,7 @@ mod tests {
 
     fn drive(c: &mut Circuit, net: NetId, enable: Expr, level: Expr) {
         let (stage, name, origin) = (Stage::ThreeState, "d".to_owned(), Origin::Nowhere);
-        c.drive(net, Driver { enable, level, stage, name, origin });
+        c.drive(net, Driver { enable, level, stage, by: By::signal(name), origin });
     }
 
     fn register(c: &mut Circuit, name: &str, clock: Expr, data: Expr) -> Expr {

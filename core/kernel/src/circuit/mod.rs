@@ -19,9 +19,11 @@ pub use element::{Element, ElementId, Kind, Start};
 pub use expression::{Expr, Op, Unateness};
 pub(crate) use feedback::Through;
 pub use label::Label;
-pub use net::{Contact, ContactId, Direction, Driver, Net, NetId, Polarity, Pull, Rail, Stage};
+pub use net::{By, Contact, ContactId, Direction, Driver, Net, NetId, Polarity, Pull, Rail, Stage};
 pub use origin::Origin;
 pub use place::{Landing, Placed};
+
+use crate::figures::OpenInput;
 
 /// Contacts, nets, registers and latches, and the expressions between them.
 ///
@@ -37,6 +39,8 @@ pub struct Circuit {
     elements: Vec<Element>,
     contacts: Vec<Contact>,
     supplies: Vec<(Label, Rail)>,
+    /// Contacts that are one wire outside of what drives and reads them.
+    joined: Vec<Vec<Label>>,
 }
 
 impl Circuit {
@@ -50,6 +54,7 @@ impl Circuit {
             elements: Vec::new(),
             contacts: Vec::new(),
             supplies: Vec::new(),
+            joined: Vec::new(),
         };
         circuit.intern(Op::Constant(false));
         circuit.intern(Op::Constant(true));
@@ -103,6 +108,24 @@ impl Circuit {
         self.contacts.iter().enumerate().map(|(i, contact)| (ContactId(i as u32), contact))
     }
 
+    /// Groups of contacts that one wire joins: whoever drives one of them drives all. While the circuit drives none of a
+    /// group, the board holds all of it at one level.
+    pub fn joined_contacts(&self) -> &[Vec<Label>] {
+        &self.joined
+    }
+
+    /// Says that one wire joins these contacts, each on a net of its own: what drives the first drives the others too.
+    pub fn join_contacts(&mut self, contacts: Vec<Label>) {
+        let Some((first, others)) = contacts.split_first().filter(|(_, others)| !others.is_empty()) else { return };
+        let lead = self.net_at(first).and_then(|net| self.nets.get(net.index()));
+        let drivers = lead.map(|net| net.drivers.clone()).unwrap_or_default();
+        for other in others {
+            let Some(net) = self.net_at(other).and_then(|net| self.nets.get_mut(net.index())) else { continue };
+            net.drivers.clone_from(&drivers);
+        }
+        self.joined.push(contacts);
+    }
+
     /// The contacts that carry a supply rail.
     pub fn supplies(&self) -> &[(Label, Rail)] {
         &self.supplies
@@ -138,6 +161,13 @@ impl Circuit {
         self.contacts.get_mut(contact.index())
     }
 
+    /// What a person calls a net: the value that an output reads back has the output's name.
+    pub fn called(&self, net: NetId) -> &str {
+        let own = self.nets.get(net.index());
+        let shown = own.and_then(|n| n.value_of).and_then(|of| self.nets.get(of.index()));
+        shown.or(own).map_or("", |n| &n.name)
+    }
+
     /// The net of that name.
     pub fn find_net(&self, name: &str) -> Option<NetId> {
         self.nets.iter().position(|n| n.name == name).map(|i| NetId(i as u32))
@@ -155,7 +185,8 @@ impl Circuit {
 
     /// Adds a net that nobody drives yet. The caller keeps names unique.
     pub fn add_net(&mut self, name: impl Into<String>, origin: Origin) -> NetId {
-        self.nets.push(Net { name: name.into(), drivers: Vec::new(), pull: Pull::None, contact: None, origin });
+        let (name, drivers, open_read) = (name.into(), Vec::new(), OpenInput::High);
+        self.nets.push(Net { name, value_of: None, drivers, pull: Pull::None, open_read, contact: None, origin });
         NetId(self.nets.len() as u32 - 1)
     }
 
@@ -163,15 +194,28 @@ impl Circuit {
     pub fn add_node(&mut self, name: impl Into<String>, value: Expr, origin: Origin) -> NetId {
         let name = name.into();
         let net = self.add_net(name.clone(), origin.clone());
-        self.drive(net, Driver { enable: Expr::HIGH, level: value, stage: Stage::PushPull, name, origin });
+        self.drive(
+            net,
+            Driver { enable: Expr::HIGH, level: value, stage: Stage::PushPull, by: By::Signal(name), origin },
+        );
         net
     }
 
-    /// Adds a driver to a net.
+    /// Adds a driver to a net; if its contact is the first of a [joined group](Circuit::join_contacts), to the nets of the
+    /// others too.
     pub fn drive(&mut self, net: NetId, driver: Driver) {
-        if let Some(n) = self.nets.get_mut(net.index()) {
-            n.drivers.push(driver);
+        let label = self.nets.get(net.index()).and_then(|n| n.contact).and_then(|c| self.contacts.get(c.index()));
+        let group = label.and_then(|c| self.joined.iter().find(|group| group.first() == Some(&c.label)));
+        let others: Vec<NetId> = group.into_iter().flatten().skip(1).filter_map(|l| self.net_at(l)).collect();
+        for on in std::iter::once(net).chain(others) {
+            if let Some(n) = self.nets.get_mut(on.index()) {
+                n.drivers.push(driver.clone());
+            }
         }
+    }
+
+    fn net_at(&self, label: &Label) -> Option<NetId> {
+        self.contacts.iter().find(|c| &c.label == label).map(|c| c.net)
     }
 
     /// Adds a register or latch. The caller keeps names unique.

@@ -1,5 +1,8 @@
 //! Nets: who drives a wire, how strongly, and where the wire meets the board.
+use std::fmt;
+
 use super::{Expr, Label, Origin};
+use crate::figures::OpenInput;
 
 /// A net of one [`Circuit`](super::Circuit).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -44,6 +47,60 @@ pub enum Stage {
     OpenCollector,
 }
 
+/// Who drives a net.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub enum By {
+    /// A pin of a package on a board, or of a device in its socket.
+    Pin {
+        /// The package's reference.
+        package: String,
+        /// The pin.
+        pin: Label,
+    },
+    /// Something within a placed package that no pin of it shows.
+    Within {
+        /// The package's reference.
+        package: String,
+        /// Who it is in the package's own circuit.
+        part: Box<By>,
+    },
+    /// A resistor from another net, by its reference.
+    Resistor(String),
+    /// The signal of this name: of a source, of a fuse file, of a supply.
+    Signal(String),
+}
+
+impl By {
+    /// The signal of this name.
+    pub fn signal(name: impl Into<String>) -> Self {
+        By::Signal(name.into())
+    }
+
+    /// True if a probe can be put there: a pin of a package, or of one within a package.
+    pub fn is_pin(&self) -> bool {
+        match self {
+            By::Pin { .. } => true,
+            By::Within { part, .. } => part.is_pin(),
+            By::Resistor(_) | By::Signal(_) => false,
+        }
+    }
+
+    /// A pin as it is called; the name of a signal in backquotes.
+    pub fn quoted(&self) -> String {
+        if self.is_pin() { self.to_string() } else { format!("`{self}`") }
+    }
+}
+
+impl fmt::Display for By {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            By::Pin { package, pin } => write!(f, "{package} pin {pin}"),
+            By::Within { package, part } => write!(f, "{package}.{part}"),
+            By::Resistor(name) | By::Signal(name) => f.write_str(name),
+        }
+    }
+}
+
 /// One output that drives a net.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Driver {
@@ -53,8 +110,8 @@ pub struct Driver {
     pub level: Expr,
     /// The stage.
     pub stage: Stage,
-    /// Who drives, for messages: `U3 pin 8`, or the signal's name.
-    pub name: String,
+    /// Who drives.
+    pub by: By,
     /// Where it was written.
     pub origin: Origin,
 }
@@ -88,16 +145,20 @@ pub enum Pull {
 /// A wire.
 ///
 /// Its level is what its drivers say; where nobody drives, what the board says if it reaches a contact, else what its
-/// pull resistor says; an internal net that only TTL inputs read and nobody drives at all reads high (common practice,
-/// no source).
+/// pull resistor says; an internal net that nobody drives at all reads as [`OpenInput`] says.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Net {
     /// Name, unique in its circuit.
     pub name: String,
+    /// The net behind an output pin that shows this net's level while it drives: this one is the value that the output
+    /// reads back, and a bench sees one wire.
+    pub value_of: Option<NetId>,
     /// Everything that drives it.
     pub drivers: Vec<Driver>,
     /// Its pull resistor.
     pub pull: Pull,
+    /// What its inputs read while nothing drives or pulls it.
+    pub open_read: OpenInput,
     /// The contact that it reaches, if it does.
     pub contact: Option<ContactId>,
     /// Where it was written.
@@ -108,6 +169,15 @@ impl Net {
     /// Everything that its drivers read.
     pub fn inputs(&self) -> impl Iterator<Item = Expr> + '_ {
         self.drivers.iter().flat_map(Driver::inputs)
+    }
+
+    /// What its inputs read while nothing drives it and it reaches no contact; nothing if nobody knows.
+    pub fn undriven_level(&self) -> Option<bool> {
+        match (self.pull, self.open_read) {
+            (Pull::Up, _) | (Pull::None, OpenInput::High) => Some(true),
+            (Pull::Down, _) | (Pull::None, OpenInput::Low) => Some(false),
+            (Pull::None, OpenInput::Unknown) => None,
+        }
     }
 }
 

@@ -1,7 +1,7 @@
 //! Placing one circuit inside another: a chip on a board, a device in a socket.
 use std::collections::HashMap;
 
-use super::{Circuit, Copied, Driver, Element, ElementId, Expr, Label, NetId, Op, Pull};
+use super::{By, Circuit, Copied, Driver, Element, ElementId, Expr, Label, NetId, Op, Pull};
 
 /// Where a contact of the placed circuit goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,7 +25,7 @@ pub struct Placed {
 
 impl Circuit {
     /// Places `part` in this circuit. Its nets and elements get the name `prefix.name`, its contacts land where
-    /// `landing` says, and its drivers carry the name `prefix pin label`. Its pull resistors come with it; a pull of the
+    /// `landing` says, and its drivers are pins of `prefix`. Its pull resistors come with it; a pull of the
     /// host's own net stays.
     pub fn place(&mut self, prefix: &str, part: &Circuit, mut landing: impl FnMut(&Label) -> Landing) -> Placed {
         let mut tied: HashMap<NetId, bool> = HashMap::new();
@@ -34,7 +34,13 @@ impl Circuit {
             let on = net.contact.and_then(|c| part.contacts.get(c.index())).map(|c| landing(&c.label));
             let id = match on {
                 Some(Landing::Net(host)) => host,
-                _ => self.add_net(format!("{prefix}.{}", net.name), net.origin.clone()),
+                _ => {
+                    let own = self.add_net(format!("{prefix}.{}", net.name), net.origin.clone());
+                    if let Some(own) = self.net_mut(own) {
+                        own.open_read = net.open_read;
+                    }
+                    own
+                }
             };
             if let Some(Landing::Tied(level)) = on {
                 tied.insert(id, level);
@@ -58,16 +64,22 @@ impl Circuit {
             self.add_element(Element { name: format!("{prefix}.{}", e.name), ..e.over(at) });
         }
         for (net, &host) in part.nets.iter().zip(&nets) {
+            if let Some(of) = net.value_of.and_then(|of| nets.get(of.index()).copied())
+                && let Some(host) = self.net_mut(host)
+            {
+                host.value_of = Some(of);
+            }
             if let Some(host) = self.net_mut(host).filter(|host| host.pull == Pull::None) {
                 host.pull = net.pull;
             }
             let pin = net.contact.and_then(|c| part.contacts.get(c.index())).map(|c| &c.label);
             for d in &net.drivers {
-                let name = match pin {
-                    Some(label) => format!("{prefix} pin {label}"),
-                    None => format!("{prefix}.{}", d.name),
+                let package = prefix.to_owned();
+                let by = match pin {
+                    Some(label) => By::Pin { package, pin: label.clone() },
+                    None => By::Within { package, part: Box::new(d.by.clone()) },
                 };
-                self.drive(host, Driver { name, ..d.over(at) });
+                self.drive(host, Driver { by, ..d.over(at) });
             }
         }
         Placed { nets, elements }
@@ -86,7 +98,7 @@ mod tests {
         let level = c.not(level);
         c.drive(
             y,
-            Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "y".into(), origin: Origin::Nowhere },
+            Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal("y"), origin: Origin::Nowhere },
         );
         for (label, name, net, direction) in [(1u16, "a", a, Direction::Input), (2, "y", y, Direction::Output)] {
             c.add_contact(Contact {
@@ -109,7 +121,7 @@ mod tests {
         for (k, r) in ["U1", "U2"].iter().enumerate() {
             host.place(r, &part, |label| Landing::Net(nets[k + usize::from(label.number() == Some(2))]));
         }
-        assert_eq!(host.nets()[nets[1].index()].drivers[0].name, "U1 pin 2");
+        assert_eq!(host.nets()[nets[1].index()].drivers[0].by.to_string(), "U1 pin 2");
         let level = host.nets()[nets[2].index()].drivers[0].level;
         let Op::Not(inner) = host.op(level) else { panic!("{:?}", host.op(level)) };
         assert_eq!(host.op(inner), Op::Net(nets[1]));

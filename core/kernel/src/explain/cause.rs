@@ -1,6 +1,6 @@
 //! The chain of cause in one circuit, back from what a contact shows: which driver, its condition, which register, which
 //! edge.
-use crate::circuit::{ElementId, Expr, Kind, Label, NetId, Op, Origin, Pull, Stage};
+use crate::circuit::{By, ElementId, Expr, Kind, Label, NetId, Op, Origin, Pull, Stage};
 
 use super::replay::Track;
 use super::words::{Leaf, Literal, condition, level, literal_of, literals, name, reasons};
@@ -78,7 +78,7 @@ impl<'t> Chain<'t> {
                     let why = reasons(self.track, d.enable, moment);
                     let words = literals(&circuit, &why);
                     let verb = if d.stage == Stage::OpenCollector { "pulls low" } else { "drives" };
-                    let who = quoted(&d.name);
+                    let who = d.by.quoted();
                     let text = match (drives, d.enable.as_constant(), condition(&circuit, d.enable)) {
                         (true, Some(_), _) => format!("{who} always {verb}"),
                         (false, Some(_), _) => format!("{who} never {verb}"),
@@ -114,8 +114,11 @@ impl<'t> Chain<'t> {
         let called = name(&circuit, Leaf::Net(id));
         let Some(d) = net.drivers.iter().find(|d| self.track.value(d.enable, moment)) else {
             if net.contact.is_none() {
-                let high = level(net.pull != Pull::Down);
-                self.say(depth, format!("nothing drives {called}: it reads {high}"), &net.origin);
+                let read = match net.undriven_level() {
+                    Some(high) => format!("it reads {}", level(high)),
+                    None => "what a CMOS input reads there nobody knows".to_owned(),
+                };
+                self.say(depth, format!("nothing drives {called}: {read}"), &net.origin);
             }
             return;
         };
@@ -125,16 +128,16 @@ impl<'t> Chain<'t> {
             why.extend(reasons(self.track, d.enable, moment));
         }
         why.extend(reasons(self.track, d.level, moment).into_iter().filter(|&l| !is_in(&why, l)).collect::<Vec<_>>());
-        let who = quoted(&d.name);
+        let who = d.by.quoted();
         // a contact that shows its own register is no link of its own
         if let [Literal { leaf: Leaf::Q(e), high: held }] = why[..]
             && held == high
-            && circuit.elements().get(e.index()).is_some_and(|e| e.name == d.name)
+            && circuit.elements().get(e.index()).is_some_and(|e| d.by == By::Signal(e.name.clone()))
         {
             return self.element(depth, e, moment);
         }
         // the contact of a field has the field's name: it is not said twice
-        let same = net.contact.is_some() && !d.name.contains(" pin ");
+        let same = net.contact.is_some() && !d.by.is_pin();
         let subject =
             if same { format!("{who} is {}", level(high)) } else { format!("{who} makes {called} {}", level(high)) };
         let text = match why.as_slice() {
@@ -275,11 +278,6 @@ fn because(circuit: &crate::circuit::Circuit, why: &[Literal]) -> String {
 
 fn is_in(all: &[Literal], one: Literal) -> bool {
     all.contains(&one)
-}
-
-/// A pin as it is called; a name of the source in quotation marks.
-fn quoted(name: &str) -> String {
-    if name.contains(" pin ") { name.to_owned() } else { format!("`{name}`") }
 }
 
 fn step(track: &Track, moment: usize) -> String {

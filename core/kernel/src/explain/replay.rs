@@ -96,6 +96,6 @@ impl Track {
     pub(super) fn pins(&self, label: &Label) -> Vec<String> {
         let net = self.circuit.find_contact(label).and_then(|c| self.circuit.contacts().get(c.index())).map(|c| c.net);
         let drivers = net.and_then(|n| self.circuit.nets().get(n.index())).map_or(&[][..], |n| &n.drivers);
-        drivers.iter().filter(|d| d.name.contains(" pin ")).map(|d| d.name.clone()).collect()
+        drivers.iter().filter(|d| d.by.is_pin()).map(|d| d.by.to_string()).collect()
     }
 }

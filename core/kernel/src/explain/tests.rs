@@ -1,6 +1,6 @@
 //! What an explanation says of small circuits whose fault is known.
 use crate::circuit::{
-    Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Origin, Polarity, Pull, Stage, Start,
+    By, Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Origin, Polarity, Pull, Stage, Start,
 };
 use crate::explain::Side;
 use crate::prove::{Failure, Question, Refutation};
@@ -38,7 +38,7 @@ fn card(change: impl Fn(&mut Circuit, &mut Wires)) -> Circuit {
             enable: wires.enable,
             level,
             stage: Stage::ThreeState,
-            name: "U7 pin 5".to_owned(),
+            by: By::Pin { package: "U7".into(), pin: 5.into() },
             origin: Origin::Line { file: "card.rs".into(), line: 13 },
         },
     );

@@ -1,5 +1,5 @@
 //! Levels and conditions in words that a bench understands: contacts, nets, registers, each high or low.
-use crate::circuit::{Circuit, ElementId, Expr, NetId, Op};
+use crate::circuit::{By, Circuit, ElementId, Expr, NetId, Op};
 
 use super::replay::Track;
 
@@ -28,7 +28,7 @@ pub(super) fn level(high: bool) -> &'static str {
 pub(super) fn is_transparent(circuit: &Circuit, net: NetId) -> Option<Expr> {
     let net = circuit.nets().get(net.index()).filter(|n| n.contact.is_none())?;
     let [driver] = net.drivers.as_slice() else { return None };
-    let made = net.name.ends_with(" (value)") || (net.name == driver.name && net.name.contains('.'));
+    let made = net.value_of.is_some() || matches!(driver.by, By::Within { .. });
     (made && driver.enable == Expr::HIGH).then_some(driver.level)
 }
 

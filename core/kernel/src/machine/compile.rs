@@ -1,6 +1,8 @@
 //! From a circuit to a machine: nets are resolved, combinational loops are cut, gates are put in order.
 use crate::circuit::{Circuit, Cone, Expr, Kind, Net, NetId, Op, Pull, Stage, Through};
 
+use crate::figures::OpenInput;
+
 use super::gates::{Gates, HIGH, LOW};
 use super::{Cell, Feed, Fight, Gate, Machine, NodeId, Port, Release};
 
@@ -73,7 +75,7 @@ impl<'c> Compiler<'c> {
 
     fn cell(&mut self, name: String, start: Option<bool>, is_register: bool, feed: Feed) -> NodeId {
         let source = self.gates.gate(Gate::Cell(self.cells.len() as u32));
-        self.cells.push(Cell { name, start, is_register, source, feed });
+        self.cells.push(Cell { name, start, is_register, net: None, source, feed });
         source
     }
 
@@ -96,7 +98,7 @@ impl<'c> Compiler<'c> {
             Op::Net(n) => {
                 let net = self.circuit.nets().get(n.index())?;
                 match net.drivers.as_slice() {
-                    [] if net.contact.is_none() => Some(net.pull != Pull::Down),
+                    [] if net.contact.is_none() => net.undriven_level(),
                     [d] if d.enable == Expr::HIGH => self.constant(d.level, depth),
                     _ => None,
                 }
@@ -240,6 +242,9 @@ impl<'c> Compiler<'c> {
                 Some(Progress::Begun) => {
                     let name = self.circuit.nets()[n.index()].name.clone();
                     let source = self.cell(name, None, false, Feed::Memory { next: LOW });
+                    if let Some(cell) = self.cells.last_mut() {
+                        cell.net = Some(n);
+                    }
                     self.cuts.push(self.cells.len() - 1);
                     self.nets[n.index()] = Progress::Cut(source);
                     source
@@ -315,13 +320,20 @@ impl<'c> Compiler<'c> {
             (Some(c), _) => self.gates.gate(Gate::Outside(c.index() as u32)),
             (None, Pull::Up) => HIGH,
             (None, Pull::Down) => LOW,
-            (None, Pull::None) if net.drivers.iter().all(|d| d.stage == Stage::OpenCollector) => HIGH,
-            (None, Pull::None) => {
-                self.floating.push(net.name.clone());
-                self.gates.gate(Gate::Floating(self.floating.len() as u32 - 1))
-            }
+            (None, Pull::None) if net.drivers.iter().any(|d| d.stage != Stage::OpenCollector) => self.float(net),
+            (None, Pull::None) => match net.open_read {
+                OpenInput::High => HIGH,
+                OpenInput::Low => LOW,
+                OpenInput::Unknown => self.float(net),
+            },
         };
         self.gates.choose(drive, level, otherwise)
+    }
+
+    /// A level that nobody knows, anew at each event.
+    fn float(&mut self, net: &Net) -> NodeId {
+        self.floating.push(net.name.clone());
+        self.gates.gate(Gate::Floating(self.floating.len() as u32 - 1))
     }
 
     fn watch_fight(&mut self, net: &Net) {
@@ -335,7 +347,7 @@ impl<'c> Compiler<'c> {
             }
         }
         if when != LOW {
-            let drivers = net.drivers.iter().map(|d| d.name.clone()).collect();
+            let drivers = net.drivers.iter().map(|d| d.by.to_string()).collect();
             self.fights.push(Fight { net: net.name.clone(), drivers, when });
         }
     }

@@ -65,6 +65,8 @@ pub struct Cell {
     pub start: Option<bool>,
     /// Whether it acts on an edge.
     pub is_register: bool,
+    /// The net on which it cuts a loop, if it does.
+    pub net: Option<NetId>,
     source: NodeId,
     feed: Feed,
 }

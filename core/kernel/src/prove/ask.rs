@@ -19,7 +19,7 @@ impl Question {
     /// # Errors
     /// Refuted, undecided, withheld, proved in part only, or refused.
     pub fn ask(&self) -> Result<Proof, Failure> {
-        self.put(|attempt| attempt.run())
+        self.with_wires().put(|attempt| attempt.run())
     }
 
     /// Asks by nothing but a walk over all states, of as many runs as [`walking`](Question::walking) says: slow, and an
@@ -28,7 +28,7 @@ impl Question {
     /// # Errors
     /// As for [`ask`](Question::ask); undecided if the pair is too large for the walk.
     pub fn ask_by_walk(&self) -> Result<Proof, Failure> {
-        self.put(|mut attempt| match attempt.walk(attempt.question.walk) {
+        self.with_wires().put(|mut attempt| match attempt.walk(attempt.question.walk) {
             Some(verdict) => verdict,
             None => Err(attempt.undecided(None)),
         })

@@ -259,7 +259,7 @@ pub(super) fn split(classes: &[Class], value: impl Fn(Bit) -> bool) -> Option<Ve
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::circuit::{Circuit, Contact, Direction, Driver, Element, Kind, Origin, Polarity, Stage, Start};
+    use crate::circuit::{By, Circuit, Contact, Direction, Driver, Element, Kind, Origin, Polarity, Stage, Start};
 
     /// A shift register of four, its data and clock at contacts; `slip` exchanges two stages.
     fn shift(slip: bool) -> Circuit {
@@ -284,7 +284,7 @@ mod tests {
             level = c.q(e);
             let net = contact(&mut c, 3 + i, &format!("y{i}"), Direction::Output);
             let (enable, stage, origin) = (crate::circuit::Expr::HIGH, Stage::PushPull, Origin::Nowhere);
-            c.drive(net, Driver { enable, level, stage, name: "q".into(), origin });
+            c.drive(net, Driver { enable, level, stage, by: By::signal("q"), origin });
         }
         c
     }

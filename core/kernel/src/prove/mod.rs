@@ -36,6 +36,7 @@ mod tests;
 mod time;
 mod verdict;
 mod walk;
+mod wires;
 mod world;
 
 pub use assume::{Assumption, Formula, Restriction, Way};

@@ -80,11 +80,11 @@ impl Attempt<'_> {
         closed: &Closed,
     ) -> Proof {
         let pair = &self.pair;
+        let circuits = [&self.question.original, &self.question.replacement];
         let name = |&((s, c), opposite): &((usize, usize), bool)| {
             let of = ["original", "replacement"][s];
-            let name = &pair.machines[s].cells()[c].name;
-            // the value that an output reads back has the output's name
-            let name = name.strip_suffix(" (value)").unwrap_or(name);
+            let cell = &pair.machines[s].cells()[c];
+            let name = cell.net.map_or(cell.name.as_str(), |net| circuits[s].called(net));
             format!("{}{name} ({of})", if opposite { "¬" } else { "" })
         };
         let mut matches: Vec<String> = classes

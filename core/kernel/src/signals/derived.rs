@@ -125,7 +125,13 @@ fn declare(shape: &Shape, name: String, label: Option<&&'static str>, place: &Pl
         });
         let own = match shape.contact {
             Some((Direction::Input, _)) => Own::Nothing,
-            Some(_) => Own::Net(c.add_net(format!("{name} (value)"), origin.clone())),
+            Some(_) => {
+                let value = c.add_net(format!("{name} (value)"), origin.clone());
+                if let Some(net) = c.net_mut(value) {
+                    net.value_of = wire;
+                }
+                Own::Net(value)
+            }
             None if shape.holds => Own::Element(c.add_element(Element {
                 name: name.clone(),
                 kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },

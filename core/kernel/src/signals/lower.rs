@@ -2,7 +2,7 @@
 use super::arena::{Build, Id, Own, Slot, SlotId};
 use super::define::{Action, Begin, Given, Override, Recipe, Step, Value};
 use super::error::Mistake;
-use crate::circuit::{Driver, Element, ElementId, Expr, Kind, NetId, Origin, Polarity, Stage, Start};
+use crate::circuit::{By, Driver, Element, ElementId, Expr, Kind, NetId, Origin, Polarity, Stage, Start};
 
 /// Puts what drives a field into the circuit.
 pub(super) fn define(b: &mut Build, slot: SlotId, recipe: &Recipe) {
@@ -196,6 +196,6 @@ impl Lowering<'_> {
 
     fn drive(&mut self, net: NetId, enable: Expr, level: Expr, stage: Stage) {
         let (name, origin) = (self.slot.name.clone(), self.origin.clone());
-        self.b.circuit.drive(net, Driver { enable, level, stage, name, origin });
+        self.b.circuit.drive(net, Driver { enable, level, stage, by: By::signal(name), origin });
     }
 }

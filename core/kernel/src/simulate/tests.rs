@@ -148,7 +148,10 @@ fn cross_coupled_gates_remember() {
     });
     for (net, level) in drivers {
         let name = "gate".to_owned();
-        b.c.drive(net, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin: Origin::Nowhere });
+        b.c.drive(
+            net,
+            Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin: Origin::Nowhere },
+        );
     }
     b.contact("q", q, Direction::Output);
     let (mut sim, happened) = Simulator::new(&b.c, &[], |_, lane| lane & 1 == 1).unwrap();
@@ -168,7 +171,10 @@ fn a_ring_of_one_inverter_never_rests() {
     let level = b.c.net(net);
     let level = b.c.not(level);
     let name = "inverter".to_owned();
-    b.c.drive(net, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin: Origin::Nowhere });
+    b.c.drive(
+        net,
+        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin: Origin::Nowhere },
+    );
     let (_, happened) = Simulator::new(&b.c, &[], |_, lane| lane & 1 == 1).unwrap();
     assert_eq!(happened.restless, u64::MAX);
 }
@@ -242,7 +248,10 @@ fn a_latch_follows_while_open_and_a_bus_floats_when_nobody_drives() {
     let net = b.c.add_net("bus", Origin::Nowhere);
     b.contact("bus", net, Direction::Output);
     let name = "bus".to_owned();
-    b.c.drive(net, Driver { enable: drive, level: q, stage: Stage::ThreeState, name, origin: Origin::Nowhere });
+    b.c.drive(
+        net,
+        Driver { enable: drive, level: q, stage: Stage::ThreeState, by: By::signal(name), origin: Origin::Nowhere },
+    );
     let (mut sim, _) = Simulator::new(&b.c, &[(l(1), true), (l(3), true)], |_, _| false).unwrap();
     sim.event(&[(l(2), true)]).unwrap();
     assert_eq!(sim.shown(&l(4), 0).unwrap(), Shown::High);

@@ -2,7 +2,7 @@
 use std::collections::BTreeSet;
 
 use super::*;
-use gluewright_kernel::circuit::{Contact, Driver, Element, Expr, Kind, Label, NetId, Origin, Stage, Start};
+use gluewright_kernel::circuit::{By, Contact, Driver, Element, Expr, Kind, Label, NetId, Origin, Stage, Start};
 use gluewright_kernel::prove::Formula;
 use gluewright_kernel::simulate::{Shown, Simulator};
 
@@ -37,7 +37,7 @@ fn card() -> Circuit {
     let free = register(&mut c, "free", first, Expr::LOW);
     for (net, enable, level) in [(shown, show, second), (other, Expr::HIGH, free)] {
         let (stage, name) = (Stage::ThreeState, "driver".to_owned());
-        c.drive(net, Driver { enable, level, stage, name, origin: Origin::Nowhere });
+        c.drive(net, Driver { enable, level, stage, by: By::signal(name), origin: Origin::Nowhere });
     }
     c
 }
@@ -177,7 +177,7 @@ fn a_contact_that_only_goes_along_with_the_clock_is_no_reset() {
     });
     let level = c.q(q);
     let (stage, name) = (Stage::PushPull, "out".to_owned());
-    c.drive(nets[2], Driver { enable: Expr::HIGH, level, stage, name, origin: Origin::Nowhere });
+    c.drive(nets[2], Driver { enable: Expr::HIGH, level, stage, by: By::signal(name), origin: Origin::Nowhere });
     let sheet = sheet(&c, &[]);
     let titles: Vec<&str> = sheet.moments.iter().map(|m| m.title.as_str()).collect();
     assert_eq!(titles, ["at rest", "after a pulse", "step 1", "step 2"], "{:?}", sheet.remarks);

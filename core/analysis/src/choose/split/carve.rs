@@ -5,7 +5,8 @@ use super::units::Units;
 use gluewright_devices::fit::Moves;
 use gluewright_devices::logic::{Logic, Signal};
 use gluewright_kernel::circuit::{
-    Circuit, Contact, ContactId, Copied, Direction, Driver, ElementId, Expr, Label, NetId, Op, Origin, Polarity, Stage,
+    By, Circuit, Contact, ContactId, Copied, Direction, Driver, ElementId, Expr, Label, NetId, Op, Origin, Polarity,
+    Stage,
 };
 use gluewright_kernel::graph::post_order;
 
@@ -222,6 +223,8 @@ impl Owners<'_> {
             }
             if let Some(mine) = share.net_mut(new) {
                 mine.pull = net.pull;
+                mine.open_read = net.open_read;
+                mine.value_of = net.value_of.and_then(|of| nets.get(&of).copied());
             }
             for d in &net.drivers {
                 share.drive(new, d.over(at));
@@ -236,7 +239,8 @@ impl Owners<'_> {
             share.add_contact(between(wire, net, Direction::Output));
             let (level, name) = (level.unwrap_or(Expr::LOW), wire.signal.clone());
             let origin = self.origin(held);
-            share.drive(net, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name, origin });
+            share
+                .drive(net, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin });
         }
         (share, labels)
     }

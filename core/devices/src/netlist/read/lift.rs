@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 use super::parse::{Declared, Defined, Level, Module};
 use super::{NetlistError, NetlistProblem, wrong};
 use gluewright_kernel::circuit::{
-    Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Label, NetId, Origin, Polarity, Stage, Start,
+    By, Circuit, Contact, Direction, Driver, Element, ElementId, Expr, Kind, Label, NetId, Origin, Polarity, Stage,
+    Start,
 };
 
 /// What a name stands for.
@@ -126,7 +127,7 @@ impl Lift {
                 };
                 let enable = enable.as_ref().map_or(Ok(Expr::HIGH), |e| self.level(e))?;
                 let level = self.level(level)?;
-                self.circuit.drive(net, Driver { enable, level, stage, name: name.to_owned(), origin: origin(line) });
+                self.circuit.drive(net, Driver { enable, level, stage, by: By::signal(name), origin: origin(line) });
                 Ok(())
             }
             (Defined::Assign { .. }, Carrier::Element(_)) => unsuited("assigned"),

@@ -1,6 +1,6 @@
 //! Checks of single packages: power pins, and pins that the trace leaves out or leaves open.
 use super::super::Board;
-use super::super::finding::{Finding, FindingKind, Findings, shown};
+use super::super::finding::{Finding, FindingKind, Findings, Subject, shown};
 use super::super::library::{Part, PinRole};
 use super::super::package::{Fitted, Package};
 use super::super::vocabulary::{Supply, Wire};
@@ -12,10 +12,10 @@ pub(super) fn check(board: &Board, findings: &mut Findings) {
         if let Some(part) = package.chip() {
             power(board, package, part, findings);
             left_out(package, findings);
-            open_inputs(package, part, findings);
         }
     }
-    if !board.packages.iter().any(|p| matches!(p.fitted, Fitted::Contacts)) {
+    let has_contacts = board.packages.iter().any(|p| matches!(p.fitted, Fitted::Contacts));
+    if !has_contacts && !board.nets.all().iter().any(|net| net.boundary.is_some()) {
         let message = "the trace has no contacts, so there is nothing to compare".to_owned();
         let mend = "give the socket's contacts rows whose part is `contacts`: `J1,contacts,1,clk`";
         findings.push(Finding::warning(FindingKind::NoContacts, &Origin::Nowhere, message, mend));
@@ -40,6 +40,12 @@ fn power(board: &Board, package: &Package, part: &Part, findings: &mut Findings)
             (None, None) => (None, &package.origin),
         };
         match wire {
+            None if board.reading.has_printed_supplies() => {
+                let message = format!("{who} has no row and is on {name}, as its data sheet prints it");
+                let note = Finding::note(FindingKind::PrintedSupply, origin, message, "");
+                let after = ": their supply pins have no rows and are on VCC and GND as their data sheets print them";
+                findings.push(note.about([Subject::Package(package.reference.clone())]).folding(2, "", after));
+            }
             None => {
                 let message = format!("{who} is {name} and has no row");
                 findings.push(Finding::error(FindingKind::PowerMissing, origin, message, mend));
@@ -79,38 +85,8 @@ fn left_out(package: &Package, findings: &mut Findings) {
             list(outputs.iter().map(|label| label.to_string()).collect())
         );
         let mend = "measure, then write their nets, or `open` where nothing is joined (`others` for all of them)";
-        findings.push(Finding::warning(FindingKind::PinLeftOut, &package.origin, message, mend));
+        let warning = Finding::warning(FindingKind::PinLeftOut, &package.origin, message, mend);
+        let warning = warning.about(outputs.iter().map(|label| package.subject(label)));
+        findings.push(warning.folding(4, "outputs left out of the trace and taken as open: ", ""));
     }
-    let inputs = missing(|role| role == PinRole::Input);
-    if !inputs.is_empty() {
-        floating(package, &inputs, "left out of the trace", &package.origin, findings);
-    }
-}
-
-/// Inputs that were measured open.
-fn open_inputs(package: &Package, part: &Part, findings: &mut Findings) {
-    for pin in &package.pins {
-        if pin.wire == Wire::Open && part.pin(&pin.label) == Some(PinRole::Input) {
-            floating(package, &[&pin.label], "open", &pin.origin, findings);
-        }
-    }
-    if let Some((Wire::Open, origin)) = &package.others {
-        let inputs: Vec<&Label> =
-            package.pins_without_row().filter(|&(_, role)| role == PinRole::Input).map(|(label, _)| label).collect();
-        if !inputs.is_empty() {
-            floating(package, &inputs, "open", origin, findings);
-        }
-    }
-}
-
-fn floating(package: &Package, inputs: &[&Label], how: &str, origin: &Origin, findings: &mut Findings) {
-    let (word, reads) = if inputs.len() == 1 { ("pin", "reads") } else { ("pins", "read") };
-    let message = format!(
-        "{}: input {word} {} {} {how} and {reads} high (common practice, no source)",
-        package.called(),
-        list(inputs.iter().map(|label| label.to_string()).collect()),
-        if inputs.len() == 1 { "is" } else { "are" },
-    );
-    let mend = "measure again: few cards leave an input of TTL floating on purpose";
-    findings.push(Finding::warning(FindingKind::FloatingInput, origin, message, mend));
 }

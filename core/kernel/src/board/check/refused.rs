@@ -1,6 +1,6 @@
 //! Parts that settled logic can't stand for: named in a trace, refused in a proof.
 use super::super::Board;
-use super::super::finding::{Finding, FindingKind, shown};
+use super::super::finding::{Finding, FindingKind, Subject, shown};
 use super::super::library::Behaviour;
 use super::super::package::{Fitted, Package};
 use super::super::vocabulary::{Passive, Wire};
@@ -25,7 +25,9 @@ fn refusal(board: &Board, package: &Package) -> Option<Finding> {
     let nets = signals(board, package);
     let on = if nets.is_empty() { String::new() } else { format!(" (on {})", list(nets)) };
     let message = format!("{}{on} is refused in a proof: {why}", package.called());
-    Some(Finding::warning(FindingKind::NotLogic, &package.origin, message, mend))
+    let warning = Finding::warning(FindingKind::NotLogic, &package.origin, message, mend);
+    let warning = warning.about([Subject::Package(package.reference.clone())]);
+    Some(warning.folding(4, "", format!(" are refused in a proof: {why}")))
 }
 
 /// The nets that it touches and that are no rails.
@@ -44,6 +46,16 @@ fn capacitor(board: &Board, package: &Package, ignored: bool) -> Option<Finding>
     let [a, b] = &package.pins[..] else {
         let message = format!("{} has a row for one of its pins only", package.called());
         let mend = "write where both go: a net, `open` if it was measured open, `untraced` if nobody has looked";
+        let polarised = package.pins.iter().any(|pin| ["+", "-"].contains(&pin.label.as_str()));
+        let on_rail = package.pins.iter().all(|pin| match &pin.wire {
+            Wire::Net(name) => board.nets.get(name).is_some_and(|net| net.supply.is_some()),
+            Wire::Open | Wire::Untraced => false,
+        });
+        if polarised && on_rail {
+            let note = Finding::note(FindingKind::Ignored, &package.origin, message, "");
+            let note = note.about([Subject::Package(package.reference.clone())]);
+            return Some(note.folding(2, "polarised capacitors with a row for one pin, on a rail: ", ""));
+        }
         return Some(Finding::error(FindingKind::Row, &package.origin, message, mend));
     };
     let (Wire::Net(a), Wire::Net(b)) = (&a.wire, &b.wire) else { return None };
@@ -65,5 +77,9 @@ fn capacitor(board: &Board, package: &Package, ignored: bool) -> Option<Finding>
         "make {name} a contact and put # before the rows of {}; or write `{} ignored` if it only keeps noise away",
         package.reference, package.part
     );
-    Some(Finding::warning(FindingKind::NotLogic, &package.origin, message, mend))
+    let warning = Finding::warning(FindingKind::NotLogic, &package.origin, message, mend);
+    let warning = warning.about([Subject::Package(package.reference.clone())]);
+    let after =
+        " are capacitors on signals, refused in a proof: they make delays or pulses, and settled logic has no time";
+    Some(warning.folding(4, "", after))
 }

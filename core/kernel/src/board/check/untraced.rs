@@ -1,6 +1,6 @@
 //! What is marked as not yet traced, unknown or empty: said once for each, so that nobody takes the card for whole.
 use super::super::Board;
-use super::super::finding::{Finding, FindingKind, Findings, shown};
+use super::super::finding::{Finding, FindingKind, Findings, Subject, shown};
 use super::super::package::Fitted;
 use super::{list, pins};
 
@@ -31,7 +31,9 @@ pub(super) fn check(board: &Board, findings: &mut Findings) {
     for net in board.nets.all() {
         if let Some((why, origin)) = &net.untraced {
             let message = format!("{} is not fully traced: {why}", shown(&net.name));
-            findings.push(Finding::note(FindingKind::Untraced, origin, message, ""));
+            let note =
+                Finding::note(FindingKind::Untraced, origin, message, "").about([Subject::Net(net.name.clone())]);
+            findings.push(note.folding(4, "", format!(" are not fully traced: {why}")));
         }
     }
 }

@@ -22,7 +22,7 @@ fn the_inverter_inverts() {
     let [driver] = &card.nets()[y.net.index()].drivers[..] else { panic!("one driver") };
     let Op::Not(inner) = card.op(driver.level) else { panic!("{:?}", card.op(driver.level)) };
     assert_eq!(card.op(inner), Op::Net(a.net));
-    assert_eq!((driver.name.as_str(), driver.origin.to_string().as_str()), ("U1 pin 2", "card.csv:7"));
+    assert_eq!((driver.by.to_string().as_str(), driver.origin.to_string().as_str()), ("U1 pin 2", "card.csv:7"));
     assert_eq!(a.origin.to_string(), "card.csv:2");
 }
 

@@ -154,12 +154,21 @@ fn names_that_differ_in_case_only_are_reported() {
 }
 
 #[test]
-fn two_contacts_on_one_net_are_an_error() {
+fn two_contacts_on_one_net_are_joined() {
     says(
         &format!("{INVERTER}J1,contacts,9,a\n"),
         ContactsJoined,
-        &["card.csv:16: error", "contact 1", "contact 9", "`a`"],
+        &["card.csv:16: note", "contact 1", "contact 9", "`a`", "may read either"],
     );
+    let circuit = board(&format!("{INVERTER}J1,contacts,9,a\nJ1,,10,y\n")).circuit().expect("a circuit");
+    let wires: Vec<Vec<&str>> =
+        circuit.joined_contacts().iter().map(|wire| wire.iter().map(crate::circuit::Label::as_str).collect()).collect();
+    assert_eq!(wires, [["1", "9"], ["2", "10"]]);
+    let level = |label: &str| {
+        let contact = &circuit.contacts()[circuit.find_contact(&label.into()).expect("it").index()];
+        circuit.nets()[contact.net.index()].drivers.iter().map(|d| d.level).collect::<Vec<_>>()
+    };
+    assert_eq!((level("2"), level("9")), (level("10"), vec![]), "both are driven alike");
 }
 
 #[test]

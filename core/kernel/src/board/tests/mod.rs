@@ -4,7 +4,9 @@ mod joining;
 mod marks;
 mod reading;
 mod replacing;
+mod resistors;
 mod slips;
+mod staying;
 mod stub;
 mod traces;
 

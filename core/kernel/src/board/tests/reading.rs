@@ -14,7 +14,7 @@ fn same(a: &Board, b: &Board) -> bool {
                 (
                     n.name.clone(),
                     n.pull,
-                    n.drivers.iter().map(|d| (d.name.clone(), d.level, d.enable)).collect::<Vec<_>>(),
+                    n.drivers.iter().map(|d| (d.by.to_string(), d.level, d.enable)).collect::<Vec<_>>(),
                 )
             })
             .collect();

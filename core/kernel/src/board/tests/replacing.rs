@@ -99,7 +99,7 @@ fn supplies_must_agree() {
         Severity::Error,
         "VCC of the original and GND of the replacement",
     );
-    says(&both, &[(7, Rail::Gnd)], ContactSupply, Severity::Note, "contact 14 is VCC of the original");
+    says(&both, &[(7, Rail::Gnd)], ContactSupply, Severity::Warning, "contact 14 is VCC of the original");
     says(&both, &[(7, Rail::Gnd), (14, Rail::Vcc), (20, Rail::Vcc)], ContactSupply, Severity::Warning, "contact 20");
     says(
         &[(1, Input), (2, Output), (14, Input)],

@@ -3,7 +3,7 @@ use std::sync::Arc;
 
 use crate::board::{Library, Part};
 use crate::circuit::{
-    Circuit, Contact, Direction, Driver, Element, Expr, Kind, Label, NetId, Origin, Polarity, Rail, Stage, Start,
+    By, Circuit, Contact, Direction, Driver, Element, Expr, Kind, Label, NetId, Origin, Polarity, Rail, Stage, Start,
 };
 
 /// Parts by type number. Pins are letters, from pin 1 on: `i` input, `o` push-pull output, `c` open collector, `z`
@@ -108,7 +108,7 @@ fn pinout(name: &str, pins: &str) -> Circuit {
             Stage::ThreeState => (q, q),
             Stage::OpenCollector => (q, Expr::LOW),
         };
-        let driver = Driver { enable, level, stage, name: format!("p{pin}"), origin: Origin::here() };
+        let driver = Driver { enable, level, stage, by: By::signal(format!("p{pin}")), origin: Origin::here() };
         let on = net(&circuit, pin);
         circuit.drive(on, driver);
     }
@@ -124,8 +124,13 @@ fn gates(name: &str, pins: &str, of: &[(&[u16], u16)]) -> Circuit {
         let all: Vec<Expr> = nets.into_iter().map(|n| circuit.net(n)).collect();
         let all = circuit.all(all);
         let level = if name == "74LS08" { all } else { circuit.not(all) };
-        let driver =
-            Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "gate".into(), origin: Origin::here() };
+        let driver = Driver {
+            enable: Expr::HIGH,
+            level,
+            stage: Stage::PushPull,
+            by: By::signal("gate"),
+            origin: Origin::here(),
+        };
         let on = net(&circuit, output);
         circuit.drive(on, driver);
     }
@@ -139,7 +144,7 @@ fn collectors(pins: &str) -> Circuit {
         let (a, y) = (net(&circuit, input), net(&circuit, output));
         let enable = circuit.net(a);
         let stage = Stage::OpenCollector;
-        circuit.drive(y, Driver { enable, level: Expr::LOW, stage, name: "gate".into(), origin: Origin::here() });
+        circuit.drive(y, Driver { enable, level: Expr::LOW, stage, by: By::signal("gate"), origin: Origin::here() });
     }
     circuit
 }

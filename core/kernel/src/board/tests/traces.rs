@@ -54,6 +54,6 @@ fn the_loom_bridge_reads() {
     let expected = "1i 2i 3i 4i 5i 6o 7o 10b 11b 12b 13b 14b 15b 16b 17b 20b 21b 22b 23b 24b 25b 26b 27b";
     assert_eq!(directions(&circuit), expected);
     let b0 = circuit.find_net("b0").expect("b0");
-    let drivers: Vec<_> = circuit.nets()[b0.index()].drivers.iter().map(|d| d.name.as_str()).collect();
+    let drivers: Vec<_> = circuit.nets()[b0.index()].drivers.iter().map(|d| d.by.to_string()).collect();
     assert_eq!(drivers, ["U1 pin 2"]);
 }

@@ -27,7 +27,7 @@ pub(super) fn written(circuit: &Circuit) -> System {
             .drivers
             .iter()
             .map(|d| Driver {
-                name: d.name.clone(),
+                name: d.by.to_string(),
                 enable: d.enable.index(),
                 level: d.level.index(),
                 stage: match d.stage {

@@ -1,7 +1,7 @@
 //! Nets that are constant once everything has come to rest, although what they hang on changes.
 use std::collections::BTreeMap;
 
-use crate::circuit::{Circuit, Expr, NetId, Op, Pull};
+use crate::circuit::{Circuit, Expr, NetId, Op};
 use crate::machine::{Freedom, Lanes, Limits, Machine, Stepped, Symbolic};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Term, Terms};
@@ -50,7 +50,7 @@ fn tied(circuit: &Circuit, taken: &BTreeMap<usize, bool>) -> Vec<bool> {
             let at = |e: Expr| values.get(e.index()).copied().flatten();
             let on: Vec<_> = net.drivers.iter().filter(|d| at(d.enable) != Some(false)).collect();
             nets[n] = match on.as_slice() {
-                [] if net.contact.is_none() => Some(net.pull != Pull::Down),
+                [] if net.contact.is_none() => net.undriven_level(),
                 [only] if at(only.enable) == Some(true) => at(only.level),
                 _ => None,
             };

@@ -27,7 +27,7 @@ fn former(delays: usize, used: bool) -> Circuit {
 }
 
 fn gate(level: Expr) -> Driver {
-    Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "gate".into(), origin: Origin::Nowhere }
+    Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal("gate"), origin: Origin::Nowhere }
 }
 
 #[test]

@@ -36,7 +36,7 @@ impl Build {
     fn driven(&mut self, label: u16, name: &str, enable: Expr, level: Expr) -> NetId {
         let net = self.c.add_net(name, Origin::Nowhere);
         let stage = if enable == Expr::HIGH { Stage::PushPull } else { Stage::ThreeState };
-        self.c.drive(net, Driver { enable, level, stage, name: name.into(), origin: Origin::Nowhere });
+        self.c.drive(net, Driver { enable, level, stage, by: By::signal(name), origin: Origin::Nowhere });
         self.contact(label, name, net, Direction::Output);
         net
     }
@@ -215,7 +215,7 @@ fn a_ring_oscillator_is_not_a_constant() {
     let level = b.c.not(level);
     b.c.drive(
         net,
-        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "ring".into(), origin: Origin::Nowhere },
+        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal("ring"), origin: Origin::Nowhere },
     );
     b.contact(2, "y", net, Direction::Output);
     assert!(Question::new(constant, b.c).to_depth(2).ask().is_err());

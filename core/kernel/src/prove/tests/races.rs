@@ -16,7 +16,7 @@ fn decided() -> Circuit {
         enable: Expr::HIGH,
         level,
         stage: Stage::PushPull,
-        name: name.into(),
+        by: By::signal(name),
         origin: Origin::Nowhere,
     };
     b.c.drive(one, drive("one", level));
@@ -65,8 +65,13 @@ fn let_go() -> Circuit {
     let mut b = Build::new("let go");
     let pulls = b.input(1, "pulls");
     let [bus, first, second] = ["bus", "first", "second"].map(|n| b.c.add_net(n, Origin::Nowhere));
-    let drive =
-        |enable, level, stage, name: &str| Driver { enable, level, stage, name: name.into(), origin: Origin::Nowhere };
+    let drive = |enable, level, stage, name: &str| Driver {
+        enable,
+        level,
+        stage,
+        by: By::signal(name),
+        origin: Origin::Nowhere,
+    };
     let back = b.c.net(bus);
     let low_bus = b.c.not(back);
     b.c.drive(first, drive(Expr::HIGH, low_bus, Stage::PushPull, "first"));
@@ -155,7 +160,7 @@ fn an_original_that_never_rests_refutes_nobody() {
     let level = b.c.not(both);
     b.c.drive(
         net,
-        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "ring".into(), origin: Origin::Nowhere },
+        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal("ring"), origin: Origin::Nowhere },
     );
     b.contact(2, "y", net, Direction::Output);
     let ring = b.c;

@@ -186,7 +186,13 @@ pub(super) fn crossed(swapped: bool) -> Circuit {
         let level = b.c.not(both);
         b.c.drive(
             net,
-            Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "gate".into(), origin: Origin::Nowhere },
+            Driver {
+                enable: Expr::HIGH,
+                level,
+                stage: Stage::PushPull,
+                by: By::signal("gate"),
+                origin: Origin::Nowhere,
+            },
         );
     }
     b.contact(3, "one", one, Direction::Output);
