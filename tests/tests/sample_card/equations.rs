@@ -73,7 +73,6 @@ fn contact(c: &mut Circuit, label: u16, name: &str, direction: Direction, polari
 
 fn output(c: &mut Circuit, label: u16, name: &str, level: Expr, polarity: Polarity) {
     let net = contact(c, label, name, Direction::Output, polarity);
-    let name = name.into();
     c.drive(
         net,
         Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin: Origin::Nowhere },

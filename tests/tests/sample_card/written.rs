@@ -77,7 +77,7 @@ fn a_pin_is_driven_with_its_own_value() {
     assert_eq!((inner.enable, inner.stage), (Expr::HIGH, Stage::PushPull));
     assert_eq!(c.op(inner.level), Op::Q(c.find_element("missed").unwrap()));
     let pin = driver(&c, "missed");
-    assert_eq!((pin.enable, pin.stage, pin.name.as_str()), (Expr::HIGH, Stage::PushPull, "missed"));
+    assert_eq!((pin.enable, pin.stage, pin.by.to_string().as_str()), (Expr::HIGH, Stage::PushPull, "missed"));
     assert_eq!(c.op(pin.level), Op::Net(c.find_net("missed (value)").unwrap()));
     assert!(line_of(&pin.origin).contains("missed: on(clock)"));
 }
