@@ -7,7 +7,7 @@ use super::library::Library;
 pub(super) struct Slips {
     /// Types that it can only be by a slip: a letter for a digit, a character missing or too many, two exchanged.
     pub(super) misspelt: Vec<String>,
-    /// Types whose number differs in one digit: another type as likely as a slip.
+    /// Types whose number differs in digits alone: another type as likely as a slip.
     pub(super) numbered_alike: Vec<String>,
 }
 
@@ -18,7 +18,7 @@ pub(super) fn slips_for(text: &str, library: &dyn Library, names: &[String]) -> 
     let core = upper.trim_start_matches(|c: char| c.is_ascii_alphabetic());
     let mut slips = Slips::default();
     let mut add = |candidate: &str, name: &str| {
-        let near = if is_other_digit(candidate, name) { &mut slips.numbered_alike } else { &mut slips.misspelt };
+        let near = if is_other_number(candidate, name) { &mut slips.numbered_alike } else { &mut slips.misspelt };
         if !near.iter().any(|n| n == name) && near.len() < 3 {
             near.push(name.to_owned());
         }
@@ -44,13 +44,16 @@ pub(super) fn slips_for(text: &str, library: &dyn Library, names: &[String]) -> 
     slips
 }
 
-/// Whether two texts of one length differ in a digit alone.
-fn is_other_digit(text: &str, name: &str) -> bool {
-    let differs = |(a, b): &(u8, u8)| a != b;
-    let other = text.bytes().zip(name.bytes()).find(differs);
-    text.len() == name.len()
-        && text.bytes().zip(name.bytes()).filter(differs).count() == 1
-        && other.is_some_and(|(a, b)| a.is_ascii_digit() && b.is_ascii_digit())
+/// Whether two type numbers differ in the number of their function alone, and the first is one: two digits, or more of which
+/// the first is no nought.
+fn is_other_number(text: &str, name: &str) -> bool {
+    let parted = |of: &'_ str| {
+        let letters = of.rfind(|c: char| !c.is_ascii_digit()).map_or(0, |at| at + 1);
+        (letters, of.len() - letters)
+    };
+    let ((of_text, digits), (of_name, _)) = (parted(text), parted(name));
+    let function = text.get(of_text..).unwrap_or_default();
+    text.get(..of_text) == name.get(..of_name) && (digits == 2 || digits > 2 && !function.starts_with('0'))
 }
 
 /// `74LS` and `138`.
@@ -111,8 +114,12 @@ mod tests {
         {
             assert!(!is_slip(text, name), "{text} for {name}");
         }
-        assert!(is_other_digit("74LS47", "74LS42"), "another type of the series as likely as a slip");
-        assert!(!is_other_digit("74LS0O", "74LS00") && !is_other_digit("74LS00", "74LS000"));
+        for (text, name) in [("74LS47", "74LS42"), ("74LS03", "74LS30"), ("74LS628", "74LS28"), ("4051", "4050")] {
+            assert!(is_other_number(text, name), "{text} is another type of the series as likely as a slip for {name}");
+        }
+        for (text, name) in [("74LS0O", "74LS00"), ("74LS0", "74LS00"), ("74LS044", "74LS04"), ("74L04", "74LS04")] {
+            assert!(!is_other_number(text, name), "{text} is no type");
+        }
         let found: Vec<&str> = beginnings("74LS0ON").collect();
         assert!(found.contains(&"74LS0O"), "{found:?}");
     }
