@@ -83,7 +83,7 @@ impl Pair {
             // the first of a label, should there be two
             ports.rev().map(|(i, p)| (p.label.clone(), i)).collect::<HashMap<Label, usize>>()
         });
-        let contacts: Vec<Joined> = labels
+        let mut contacts: Vec<Joined> = labels
             .into_iter()
             .map(|label| {
                 let ports = [0, 1].map(|s: usize| port_of[s].get(&label).copied());
@@ -95,6 +95,14 @@ impl Pair {
             })
             .collect();
         let at: HashMap<Label, usize> = contacts.iter().enumerate().map(|(i, c)| (c.label.clone(), i)).collect();
+        // what changes together with a contact that is read has levels of its own too: an assumption may bear on both
+        for group in groups {
+            let of: Vec<usize> = group.iter().filter_map(|label| at.get(label).copied()).collect();
+            let is_read = of.iter().any(|&i| contacts[i].is_read);
+            for i in of {
+                contacts[i].is_read |= is_read;
+            }
+        }
         let mut contact_of = [0, 1].map(|s: usize| vec![None; machines[s].ports().len()]);
         for (i, c) in contacts.iter().enumerate() {
             for (of, port) in contact_of.iter_mut().zip(c.ports) {
