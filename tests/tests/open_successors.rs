@@ -1,7 +1,7 @@
 //! What follows the counts that a decade counter never reaches by itself: where a logic diagram decides it a replacement must
 //! do the same; where none does it may do as it likes, and a part that stays may not be relied on.
 #![allow(clippy::unwrap_used, reason = "the drawer has these parts, and the circuits can be built")]
-use gluewright::circuit::{Circuit as Wired, Contact, Direction, Driver, Expr, Label, Origin, Stage};
+use gluewright::circuit::{By, Circuit as Wired, Contact, Direction, Driver, Expr, Label, Origin, Stage};
 use gluewright::prelude::*;
 use gluewright::prove::{Failure, Proof, Question};
 use gluewright_parts::ttl;
@@ -157,7 +157,7 @@ fn stands_still(function: &str, high: &[u16]) -> Wired {
         if contact.direction == Direction::Output {
             let level = Expr::constant(high.iter().any(|&pin| contact.label == Label::from(pin)));
             let (name, origin, stage) = (contact.name.clone(), Origin::Nowhere, Stage::PushPull);
-            still.drive(net, Driver { enable: Expr::HIGH, level, stage, name, origin });
+            still.drive(net, Driver { enable: Expr::HIGH, level, stage, by: By::signal(name), origin });
         }
     }
     still

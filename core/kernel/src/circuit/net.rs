@@ -126,7 +126,7 @@ impl Driver {
     #[must_use]
     pub fn over(&self, mut at: impl FnMut(Expr) -> Expr) -> Driver {
         let (enable, level) = (at(self.enable), at(self.level));
-        Driver { enable, level, stage: self.stage, name: self.name.clone(), origin: self.origin.clone() }
+        Driver { enable, level, stage: self.stage, by: self.by.clone(), origin: self.origin.clone() }
     }
 }
 
