@@ -2,7 +2,7 @@
 use super::*;
 
 fn gate(level: Expr) -> Driver {
-    Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, name: "gate".into(), origin: Origin::Nowhere }
+    Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal("gate"), origin: Origin::Nowhere }
 }
 
 impl Build {
