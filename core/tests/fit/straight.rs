@@ -31,7 +31,7 @@ fn latched(output: u16, vcc: u16) -> Circuit {
         origin: Origin::Nowhere,
     });
     let (level, out) = (c.q(latch), contact(&mut c, output, Direction::InOut));
-    let (name, origin) = ("out".into(), Origin::Nowhere);
+    let (name, origin) = ("out", Origin::Nowhere);
     c.drive(out, Driver { enable: on, level, stage: Stage::ThreeState, by: By::signal(name), origin });
     c.add_supply(vcc.into(), Rail::Vcc);
     c.add_supply(12.into(), Rail::Gnd);
@@ -61,7 +61,7 @@ fn a_buried_register_may_sit_on_a_contact_that_the_board_drives() {
     let out = contact(&mut c, 23, Direction::Output);
     let q = c.q(r);
     let level = c.and(q, d);
-    let (name, origin) = ("out".into(), Origin::Nowhere);
+    let (name, origin) = ("out", Origin::Nowhere);
     c.drive(out, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin });
     let device = find("22V10").unwrap();
     let fitted = fit(&c, device, &Wishes::none().straight_through()).unwrap();

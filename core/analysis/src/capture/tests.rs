@@ -29,10 +29,15 @@ fn lamp() -> Circuit {
         origin: Origin::Nowhere,
     });
     let level = c.q(e);
-    let name = "U1 pin 5".to_owned();
     c.drive(
         nets[2],
-        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin: Origin::Nowhere },
+        Driver {
+            enable: Expr::HIGH,
+            level,
+            stage: Stage::PushPull,
+            by: By::Pin { package: "U1".into(), pin: 5.into() },
+            origin: Origin::Nowhere,
+        },
     );
     c
 }
