@@ -6,7 +6,7 @@ mod refuted;
 mod tally;
 
 use gluewright::circuit::Circuit;
-use gluewright::prove::{Failure, Proof, Question};
+use gluewright::prove::{Failure, Proof, Question, Refusal};
 use gluewright_kernel::solver::Effort;
 
 use crate::walk::Found;
@@ -40,7 +40,7 @@ pub fn judge_answer(case: Case<'_>, answer: Result<Proof, Failure>, bounds: Boun
                 found => judging.t.undecided.push(format!("{}: {found:?}: {what}", case.what)),
             }
         }
-        Err(Failure::Refused(why)) if why.contains("mistake of the prover") => judging.wrong(&why),
+        Err(Failure::Refused(why @ Refusal::Mistake(_))) => judging.wrong(&why.to_string()),
         Err(other) => judging.t.refused.push(format!("{}: {other}", case.what)),
     }
     judging.t

@@ -30,6 +30,10 @@ pub struct Sequence {
 /// Whether the board keeps to these levels, asked of contacts by label.
 pub type Allowed = dyn Fn(&dyn Fn(&str) -> bool) -> bool;
 
+/// Whether the board does an event: asked by the levels that it puts on the contacts before and after, and by what the
+/// replacement shows before, where it drives.
+pub type Does = dyn Fn(&dyn Fn(&str) -> bool, &dyn Fn(&str) -> bool, &dyn Fn(&str) -> Option<bool>) -> bool;
+
 /// What is asked: two circuits, which levels the board keeps to, which contacts change together.
 #[derive(Clone, Copy)]
 pub struct Walk<'c> {
@@ -39,8 +43,12 @@ pub struct Walk<'c> {
     pub replacement: &'c Circuit,
     /// Whether these levels can be.
     pub allowed: &'c Allowed,
+    /// Whether the board does this event.
+    pub does: &'c Does,
     /// Contacts that change at one moment.
     pub together: &'c [Vec<Label>],
+    /// Contacts that the board moves although neither side reads them: an assumption names them.
+    pub named: &'c [Label],
     /// Joint states to visit at most.
     pub most: usize,
     /// When it gives up.

@@ -49,6 +49,9 @@ impl Joint<'_> {
                 return Found::TooLarge;
             }
             for next in self.events(&levels) {
+                if !self.does(&r, &levels, &next) {
+                    continue;
+                }
                 for (trace, state) in self.step(1, &r, &levels, &next).iter() {
                     let Some(state) = state else {
                         restless = true;

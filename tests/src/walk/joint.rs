@@ -41,7 +41,8 @@ impl<'c> Joint<'c> {
             labels.iter().map(|l| circuits.map(|c| c.find_contact(l).map(|c| c.index()))).collect();
         let reads = [0, 1].map(|s| sides[s].reads());
         let is_read = |c: &[Option<usize>; 2]| (0..2).any(|s| c[s].is_some_and(|c| reads[s].contains(&c)));
-        let read = (0..labels.len()).filter(|&i| is_read(&contacts[i])).collect();
+        let is_named = |l: &Label| walk.named.contains(l) || walk.together.iter().any(|g| g.contains(l));
+        let read = (0..labels.len()).filter(|&i| is_read(&contacts[i]) || is_named(&labels[i])).collect();
         Joint { walk, sides, labels, contacts, read, cache: Default::default() }
     }
 
@@ -154,6 +155,20 @@ impl<'c> Joint<'c> {
         }
         all.retain(|next| self.allowed(next));
         all
+    }
+
+    /// Whether the board does an event in a state of the replacement.
+    pub(super) fn does(&self, replacement: &State, was: &[bool], now: &[bool]) -> bool {
+        let at = |levels: &[bool], label: &str| {
+            self.labels.iter().position(|l| l.as_str() == label).is_some_and(|i| levels[i])
+        };
+        let shown = self.sides[1].shown_at(replacement, &self.outside(1, was));
+        let card = |label: &str| {
+            let contact = self.labels.iter().position(|l| l.as_str() == label).and_then(|i| self.contacts[i][1])?;
+            let (drives, high) = shown[contact];
+            drives.then_some(high)
+        };
+        (self.walk.does)(&|l| at(was, l), &|l| at(now, l), &card)
     }
 
     pub(super) fn sure(&self, replays: bool) -> Option<bool> {

@@ -17,7 +17,7 @@ use std::collections::BTreeSet;
 use crate::gates::Numbers;
 use gluewright::circuit::{Circuit, Label};
 
-pub use asked::{Allowed, Found, Sequence, Walk};
+pub use asked::{Allowed, Does, Found, Sequence, Walk};
 use joint::Joint;
 pub use living::{alive, alive_behind};
 pub use loops::in_loops;
@@ -26,10 +26,19 @@ use settle::State;
 impl<'c> Walk<'c> {
     /// A walk without assumptions.
     pub fn new(original: &'c Circuit, replacement: &'c Circuit, most: usize) -> Self {
-        Walk { original, replacement, allowed: &|_| true, together: &[], most, until: None }
+        Walk {
+            original,
+            replacement,
+            allowed: &|_| true,
+            does: &|_, _, _| true,
+            together: &[],
+            named: &[],
+            most,
+            until: None,
+        }
     }
 
-    /// The contacts that either side reads.
+    /// The contacts that either side reads, and those that are named.
     pub fn inputs(&self) -> Vec<Label> {
         let j = Joint::new(*self);
         j.read.iter().map(|&i| j.labels[i].clone()).collect()

@@ -29,6 +29,8 @@ pub(super) struct Side<'c> {
     /// The two orders in which loops can be cut: where they end differently there is a critical race.
     pub(super) programs: Vec<Program>,
     pub(super) looped: Vec<usize>,
+    /// Latches that are part of a loop.
+    looped_latches: Vec<bool>,
     pub(super) floating: Vec<usize>,
     /// Elements on which something at a contact hangs; the others may do what they like.
     pub(super) live: Vec<bool>,
@@ -50,8 +52,10 @@ impl<'c> Side<'c> {
         let all: Vec<usize> = (0..in_loops.len()).filter(|&n| in_loops[n]).collect();
         let mut programs = vec![compile(circuit, false, &all), compile(circuit, true, &all)];
         let latches = programs[0].elements.iter().zip(&live).filter(|(e, live)| **live && !e.is_register).count();
-        if latches < 2 || !looped.is_empty() {
-            // no two latches can race; loops are tried in every order
+        let latch_loops = super::loops::latches_in_loops(circuit);
+        let latch_loops = latch_loops.iter().zip(&live).any(|(&l, &live)| l && live);
+        if latches < 2 || !looped.is_empty() || latch_loops {
+            // no two latches can race; loops are tried in every order, with the latches in them
             programs.truncate(1);
         }
         let floating: BTreeSet<usize> = programs[0]
@@ -65,6 +69,7 @@ impl<'c> Side<'c> {
             .collect();
         Side {
             live,
+            looped_latches: super::loops::latches_in_loops(circuit),
             circuit,
             programs,
             looped,
@@ -126,7 +131,7 @@ impl<'c> Side<'c> {
 
     /// Gates, open latches and loops, until nothing changes: once with everything at once, once one after the other.
     pub(super) fn settle(&self, state: &State, outside: &[bool]) -> Vec<Option<Settled>> {
-        if !self.looped.is_empty() {
+        if !self.looped.is_empty() || self.looped_latches.iter().zip(&self.live).any(|(&l, &live)| l && live) {
             return self.settle_loops(state, outside);
         }
         let mut all: Vec<Option<Settled>> = Vec::new();
@@ -150,7 +155,8 @@ impl<'c> Side<'c> {
         all
     }
 
-    /// Loops in every order in which their gates can move, one at a time; then latches, and the loops again.
+    /// Loops and the latches in them in every order in which they can move, one at a time; then the other latches, and the
+    /// loops again.
     fn settle_loops(&self, state: &State, outside: &[bool]) -> Vec<Option<Settled>> {
         let p = &self.programs[0];
         let mut ends: BTreeSet<State> = BTreeSet::new();
@@ -171,20 +177,27 @@ impl<'c> Side<'c> {
                 next.loops[k] = v[p.nets[n]];
                 wanted.push(next);
             }
+            let mut latched = s.clone();
+            self.latches(p, &v, &mut latched);
+            let moves = |e: &usize| (latched.held[*e], latched.both[*e]) != (s.held[*e], s.both[*e]);
+            for e in (0..s.held.len()).filter(|&e| self.looped_latches[e]).filter(moves) {
+                let mut next = s.clone();
+                (next.held[e], next.both[e]) = (latched.held[e], latched.both[e]);
+                wanted.push(next);
+            }
             if wanted.len() > before {
                 continue;
             }
-            let mut next = s.clone();
-            self.latches(p, &v, &mut next);
-            if next == s {
+            if latched == s {
                 ends.insert(s);
             } else {
-                wanted.push(next);
+                wanted.push(latched);
             }
         }
         let restless = ends.is_empty();
-        let latches = p.elements.iter().zip(&self.live).any(|(e, live)| *live && !e.is_register);
-        if ends.len() > 1 && latches {
+        let others =
+            p.elements.iter().enumerate().any(|(e, i)| self.live[e] && !i.is_register && !self.looped_latches[e]);
+        if ends.len() > 1 && others {
             self.raced.set(true);
         }
         let settled = |state: State| {

@@ -6,6 +6,7 @@ mod buses;
 mod clocks;
 mod counters;
 mod inputs;
+mod latch_loops;
 mod latches;
 mod loops;
 mod races;

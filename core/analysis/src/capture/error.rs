@@ -34,6 +34,8 @@ pub enum CaptureErrorKind {
     Channel,
     /// A contact that the circuit reads has no level.
     NoLevel,
+    /// A circuit that is to explain it is none.
+    Circuit,
     /// Too many states stay possible to go on.
     TooOpen,
 }

@@ -137,6 +137,12 @@ pub fn read(
 ) -> Result<Observed, CaptureError> {
     let ending = file.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
     let circuits = [original, replacement];
+    for circuit in circuits {
+        circuit.check().map_err(|malformed| {
+            let mend = "mend the circuit first";
+            CaptureError::new(file, None, CaptureErrorKind::Circuit, malformed.to_string(), mend)
+        })?;
+    }
     let (capture, wired, known) = if ending == "csv" || ending == "txt" {
         let table = table::Table::open(file, content)?;
         let known = table.channels();

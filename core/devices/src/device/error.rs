@@ -1,9 +1,13 @@
 //! What can be wrong with a plan or a fuse map for a device; each message says the mend.
 use super::{Function, Literal, PinNumber};
+use gluewright_kernel::circuit::Malformed;
 
 /// Why a plan or a fuse map doesn't suit a device.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum DeviceError {
+    /// What came of the fuses is no circuit.
+    #[error(transparent)]
+    Malformed(#[from] Malformed),
     /// The fuse map has a number of fuses that this device doesn't have.
     #[error("a {device} has {expected} fuses, this fuse map has {found}: choose the device that the file was made for")]
     FuseCount {

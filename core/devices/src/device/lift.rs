@@ -51,6 +51,7 @@ impl Device {
             lift.macrocell(macrocell, configuration, clock);
         }
         lift.contacts();
+        lift.circuit.check()?;
         Ok(lift.circuit)
     }
 }

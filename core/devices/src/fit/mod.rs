@@ -46,6 +46,7 @@ use gluewright_kernel::circuit::{Circuit, NetId};
 /// The first reason why it doesn't fit, with the nearest change that would help. Of a device with several modes, the
 /// reason of the mode that comes nearest.
 pub fn fit(circuit: &Circuit, device: &Device, wishes: &Wishes) -> Result<Fitted, NoFit> {
+    circuit.check().map_err(LogicError::from)?;
     let keep = kept(circuit, wishes)?;
     diagnose::known(circuit, wishes)?;
     if wishes.straight {

@@ -12,6 +12,7 @@ use gluewright_kernel::circuit::{
 
 /// Collapses a circuit. Nets in `keep` stay signals of their own; others are dissolved where that is possible.
 pub fn collapse(circuit: &Circuit, keep: &BTreeSet<NetId>) -> Result<Logic, LogicError> {
+    circuit.check()?;
     let wires: Vec<_> = circuit.nets().iter().map(|n| wire(circuit, n)).collect();
     let kept = kept(circuit, &wires, keep);
     let mut collapse = Collapse {

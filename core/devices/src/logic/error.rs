@@ -2,13 +2,16 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use gluewright_kernel::circuit::Origin;
+use gluewright_kernel::circuit::{Malformed, Origin};
 
 /// Why a circuit has no form that macrocells could hold.
 #[derive(Clone, Debug, Error, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum LogicError {
+    /// It is no circuit at all.
+    #[error(transparent)]
+    Malformed(#[from] Malformed),
     /// A net that is read and that nothing drives.
     #[error("{origin}: nothing drives `{net}`, which is read; give it a definition, or make it an input contact")]
     Undriven {

@@ -60,8 +60,12 @@ pub struct Part {
 
 impl Part {
     /// A logic part. The circuit's contacts are the package pins, its supplies are the supply pins; an output's stage is
-    /// that of the drivers on its net.
+    /// that of the drivers on its net. A circuit that [is none](Circuit::check) makes a part that is refused.
     pub fn logic(type_number: impl Into<String>, circuit: Arc<Circuit>) -> Self {
+        if let Err(malformed) = circuit.check() {
+            let mend = "mend the part's circuit in the library that the board is read with";
+            return Part::refused(type_number, circuit, malformed.to_string(), mend);
+        }
         let pins = roles(&circuit, false);
         Part::new(type_number.into(), circuit, Behaviour::Logic, pins)
     }

@@ -1,20 +1,74 @@
 //! Boolean expressions of a circuit: shared, immutable, folded where they are built.
+use std::cmp::Ordering;
+use std::fmt;
+use std::hash::{Hash, Hasher};
+
 use super::{ElementId, NetId};
 
-/// A handle to an expression of one [`Circuit`](super::Circuit). Equal handles mean equal expressions.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Expr(pub(crate) u32);
+/// A handle to an expression of one [`Circuit`](super::Circuit). Equal handles of one circuit mean equal expressions.
+///
+/// A handle remembers what it was made for, so that a circuit tells those of another: it takes them for low, and
+/// [`Circuit::check`](super::Circuit::check) refuses it from then on. A copy of a circuit takes what was made before it
+/// was copied.
+#[derive(Clone, Copy)]
+pub struct Expr {
+    index: u32,
+    /// What the circuit gave it for this position; nothing for one that was made from its position alone.
+    mark: u32,
+}
+
+impl fmt::Debug for Expr {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_tuple("Expr").field(&self.index).finish()
+    }
+}
+
+impl PartialEq for Expr {
+    fn eq(&self, other: &Self) -> bool {
+        self.index == other.index
+    }
+}
+
+impl Eq for Expr {}
+
+impl Hash for Expr {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        self.index.hash(state);
+    }
+}
+
+impl Ord for Expr {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.index.cmp(&other.index)
+    }
+}
+
+impl PartialOrd for Expr {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
 
 impl Expr {
     /// The handle of what stands at this position. A circuit that has fewer expressions has nothing there.
     pub fn at(index: usize) -> Self {
-        Expr(u32::try_from(index).unwrap_or(u32::MAX))
+        Expr { index: u32::try_from(index).unwrap_or(u32::MAX), mark: 0 }
+    }
+
+    /// The same with what the circuit gave it.
+    pub(super) fn marked(index: u32, mark: u32) -> Self {
+        Expr { index, mark }
+    }
+
+    /// What the circuit gave it; zero if it was made from its position.
+    pub(super) fn mark(self) -> u32 {
+        self.mark
     }
 
     /// Always low, never true.
-    pub const LOW: Expr = Expr(0);
+    pub const LOW: Expr = Expr { index: 0, mark: 0 };
     /// Always high, always true.
-    pub const HIGH: Expr = Expr(1);
+    pub const HIGH: Expr = Expr { index: 1, mark: 0 };
 
     /// The constant of this value.
     pub const fn constant(high: bool) -> Expr {
@@ -23,16 +77,16 @@ impl Expr {
 
     /// The value, if it is a constant.
     pub fn as_constant(self) -> Option<bool> {
-        match self {
-            Expr::LOW => Some(false),
-            Expr::HIGH => Some(true),
+        match self.index {
+            0 => Some(false),
+            1 => Some(true),
             _ => None,
         }
     }
 
     /// Position in the circuit's table of expressions.
     pub fn index(self) -> usize {
-        self.0 as usize
+        self.index as usize
     }
 }
 

@@ -7,6 +7,8 @@ use crate::graph::Graph;
 pub(crate) enum Through {
     /// Gates alone.
     Gates,
+    /// Gates and latches, which follow at once while they are open.
+    Latches,
     /// Latches too, and the clocks, clears and presets of registers: all that acts without anybody outside.
     Elements,
 }
@@ -24,7 +26,8 @@ impl Circuit {
                 (Some((e, Kind::Register { clock, .. })), Through::Elements) => {
                     inputs.extend([clock, e.clear, e.preset].map(|e| self.number(e.into())));
                 }
-                (Some((e, Kind::Latch { open, data })), Through::Elements) => {
+                (Some((_, Kind::Register { .. })), Through::Latches) => {}
+                (Some((e, Kind::Latch { open, data })), Through::Latches | Through::Elements) => {
                     inputs.extend([open, data, e.clear, e.preset].map(|e| self.number(e.into())));
                 }
             }

@@ -57,6 +57,7 @@ impl Circuit {
     fn kept(&self, cone: &Cone) -> Circuit {
         let mut live = Circuit::new(self.name.clone());
         live.supplies.clone_from(&self.supplies);
+        live.foreign.clone_from(&self.foreign);
         let mut nets: Vec<Option<NetId>> = Vec::with_capacity(self.nets.len());
         for (id, net) in self.numbered_nets() {
             let there = cone.contains(id);

@@ -1,5 +1,6 @@
 //! The circuit: contacts, nets, registers and latches over shared Boolean expressions. Surface, board, devices and fuse
 //! maps all become one of these, and everything else starts from it.
+mod check;
 mod cone;
 mod copy;
 mod element;
@@ -12,7 +13,10 @@ mod origin;
 mod place;
 
 use std::collections::HashMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
+use std::sync::atomic::{AtomicU64, Ordering};
 
+pub use check::Malformed;
 pub use cone::{Cone, Vertex};
 pub use copy::Copied;
 pub use element::{Element, ElementId, Kind, Start};
@@ -41,7 +45,16 @@ pub struct Circuit {
     supplies: Vec<(Label, Rail)>,
     /// Contacts that are one wire outside of what drives and reads them.
     joined: Vec<Vec<Label>>,
+    /// What its handles are marked with, beside what they stand for; copies keep it.
+    stamp: u64,
+    /// The mark of each expression.
+    marks: Vec<u32>,
+    /// Where a handle of another circuit was first used.
+    foreign: Option<Origin>,
 }
+
+/// Told apart: circuits that are made anew.
+static CIRCUITS: AtomicU64 = AtomicU64::new(1);
 
 impl Circuit {
     /// An empty circuit.
@@ -55,6 +68,9 @@ impl Circuit {
             contacts: Vec::new(),
             supplies: Vec::new(),
             joined: Vec::new(),
+            stamp: CIRCUITS.fetch_add(1, Ordering::Relaxed),
+            marks: Vec::new(),
+            foreign: None,
         };
         circuit.intern(Op::Constant(false));
         circuit.intern(Op::Constant(true));
@@ -63,9 +79,12 @@ impl Circuit {
 
     /// What an expression is made of.
     ///
-    /// A handle of another circuit reads as some expression of this one, or as low: handles don't travel.
+    /// A handle of another circuit reads as low: handles don't travel.
     pub fn op(&self, e: Expr) -> Op {
-        self.ops.get(e.index()).copied().unwrap_or(Op::Constant(false))
+        match self.own(e) {
+            Some(own) => self.ops.get(own.index()).copied().unwrap_or(Op::Constant(false)),
+            None => Op::Constant(false),
+        }
     }
 
     /// All expressions, operands before what uses them.
@@ -138,6 +157,7 @@ impl Circuit {
 
     /// Says that nobody knows what a register loads on an edge before which this is true: its data sheet leaves it open.
     /// Its data are then what it usually loads. It means nothing for a latch.
+    #[track_caller]
     pub fn load_unknown_while(&mut self, element: ElementId, when: Expr) {
         let known = self.loads_unknown(element);
         let when = self.or(known, when);
@@ -202,8 +222,12 @@ impl Circuit {
     }
 
     /// Adds a driver to a net; if its contact is the first of a [joined group](Circuit::join_contacts), to the nets of the
-    /// others too.
+    /// others too. One for a net that is not there drives nothing, and [`check`](Circuit::check) says so.
+    #[track_caller]
     pub fn drive(&mut self, net: NetId, driver: Driver) {
+        if net.index() >= self.nets.len() {
+            self.foreign.get_or_insert_with(Origin::here);
+        }
         let label = self.nets.get(net.index()).and_then(|n| n.contact).and_then(|c| self.contacts.get(c.index()));
         let group = label.and_then(|c| self.joined.iter().find(|group| group.first() == Some(&c.label)));
         let others: Vec<NetId> = group.into_iter().flatten().skip(1).filter_map(|l| self.net_at(l)).collect();
@@ -268,7 +292,9 @@ impl Circuit {
     }
 
     /// Not.
+    #[track_caller]
     pub fn not(&mut self, a: Expr) -> Expr {
+        let a = self.taken(a);
         match self.op(a) {
             Op::Constant(value) => Expr::constant(!value),
             Op::Not(inner) => inner,
@@ -277,11 +303,13 @@ impl Circuit {
     }
 
     /// And.
+    #[track_caller]
     pub fn and(&mut self, a: Expr, b: Expr) -> Expr {
+        let (a, b) = (self.taken(a), self.taken(b));
         let (a, b) = (a.min(b), a.max(b));
-        match (a, b) {
-            (Expr::LOW, _) => Expr::LOW,
-            (Expr::HIGH, _) => b,
+        match (a.as_constant(), b) {
+            (Some(false), _) => Expr::LOW,
+            (Some(true), _) => b,
             _ if a == b => a,
             _ if self.opposite(a, b) => Expr::LOW,
             _ => self.intern(Op::And(a, b)),
@@ -289,11 +317,13 @@ impl Circuit {
     }
 
     /// Or.
+    #[track_caller]
     pub fn or(&mut self, a: Expr, b: Expr) -> Expr {
+        let (a, b) = (self.taken(a), self.taken(b));
         let (a, b) = (a.min(b), a.max(b));
-        match (a, b) {
-            (Expr::LOW, _) => b,
-            (Expr::HIGH, _) => Expr::HIGH,
+        match (a.as_constant(), b) {
+            (Some(false), _) => b,
+            (Some(true), _) => Expr::HIGH,
             _ if a == b => a,
             _ if self.opposite(a, b) => Expr::HIGH,
             _ => self.intern(Op::Or(a, b)),
@@ -301,11 +331,13 @@ impl Circuit {
     }
 
     /// Exclusive or.
+    #[track_caller]
     pub fn xor(&mut self, a: Expr, b: Expr) -> Expr {
+        let (a, b) = (self.taken(a), self.taken(b));
         let (a, b) = (a.min(b), a.max(b));
-        match (a, b) {
-            (Expr::LOW, _) => b,
-            (Expr::HIGH, _) => self.not(b),
+        match (a.as_constant(), b) {
+            (Some(false), _) => b,
+            (Some(true), _) => self.not(b),
             _ if a == b => Expr::LOW,
             _ if self.opposite(a, b) => Expr::HIGH,
             _ => self.intern(Op::Xor(a, b)),
@@ -313,21 +345,25 @@ impl Circuit {
     }
 
     /// `then` while `when`, `otherwise` while not.
+    #[track_caller]
     pub fn choose(&mut self, when: Expr, then: Expr, otherwise: Expr) -> Expr {
-        match when {
-            Expr::HIGH => then,
-            Expr::LOW => otherwise,
-            _ if then == otherwise => then,
-            _ => self.intern(Op::Choose(when, then, otherwise)),
+        let (when, then, otherwise) = (self.taken(when), self.taken(then), self.taken(otherwise));
+        match when.as_constant() {
+            Some(true) => then,
+            Some(false) => otherwise,
+            None if then == otherwise => then,
+            None => self.intern(Op::Choose(when, then, otherwise)),
         }
     }
 
     /// And over any number; high for none.
+    #[track_caller]
     pub fn all(&mut self, of: impl IntoIterator<Item = Expr>) -> Expr {
         of.into_iter().fold(Expr::HIGH, |a, b| self.and(a, b))
     }
 
     /// Or over any number; low for none.
+    #[track_caller]
     pub fn any(&mut self, of: impl IntoIterator<Item = Expr>) -> Expr {
         of.into_iter().fold(Expr::LOW, |a, b| self.or(a, b))
     }
@@ -336,13 +372,48 @@ impl Circuit {
         self.op(a) == Op::Not(b) || self.op(b) == Op::Not(a)
     }
 
+    /// A handle as this circuit made it; nothing if it did not.
+    fn own(&self, e: Expr) -> Option<Expr> {
+        let mark = *self.marks.get(e.index())?;
+        (e.mark() == 0 || e.mark() == mark).then(|| Expr::marked(e.index() as u32, mark))
+    }
+
+    /// The same; low for one of another circuit, which is not forgotten.
+    #[track_caller]
+    fn taken(&mut self, e: Expr) -> Expr {
+        match self.own(e) {
+            Some(own) => own,
+            None => {
+                self.foreign.get_or_insert_with(Origin::here);
+                Expr::LOW
+            }
+        }
+    }
+
     fn intern(&mut self, op: Op) -> Expr {
         if let Some(&e) = self.index.get(&op) {
             return e;
         }
-        let e = Expr(self.ops.len() as u32);
+        let index = self.ops.len() as u32;
+        let mark = if matches!(op, Op::Constant(_)) { 0 } else { self.mark(op, index) };
+        let e = Expr::marked(index, mark);
         self.ops.push(op);
+        self.marks.push(mark);
         self.index.insert(op, e);
         e
+    }
+
+    /// What tells a handle of this circuit at this position, for this operation, from every other; never zero.
+    fn mark(&self, op: Op, index: u32) -> u32 {
+        let mut hasher = DefaultHasher::new();
+        (self.stamp, index, op).hash(&mut hasher);
+        // copies that went different ways may have something else at the operands' positions
+        match op {
+            Op::Constant(_) | Op::Net(_) | Op::Q(_) | Op::QInverted(_) => {}
+            Op::Not(a) => a.mark().hash(&mut hasher),
+            Op::And(a, b) | Op::Or(a, b) | Op::Xor(a, b) => [a.mark(), b.mark()].hash(&mut hasher),
+            Op::Choose(when, a, b) => [when.mark(), a.mark(), b.mark()].hash(&mut hasher),
+        }
+        (hasher.finish() as u32).max(1)
     }
 }

@@ -47,6 +47,9 @@ impl Circuit {
             }
             nets.push(id);
         }
+        if self.foreign.is_none() {
+            self.foreign.clone_from(&part.foreign);
+        }
         let first = self.elements.len() as u32;
         let elements: Vec<_> = (0..part.elements.len() as u32).map(|i| ElementId(first + i)).collect();
         let landed = |host: &mut Circuit, _: &Copied, op: Op| match op {

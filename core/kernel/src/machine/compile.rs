@@ -1,5 +1,5 @@
 //! From a circuit to a machine: nets are resolved, combinational loops are cut, gates are put in order.
-use crate::circuit::{Circuit, Cone, Expr, Kind, Net, NetId, Op, Pull, Stage, Through};
+use crate::circuit::{Circuit, Cone, ElementId, Expr, Kind, Net, NetId, Op, Pull, Stage, Through};
 
 use crate::figures::OpenInput;
 
@@ -36,10 +36,10 @@ pub(super) struct Compiler<'c> {
     pub(super) joints: Vec<Option<NodeId>>,
     pub(super) fights: Vec<Fight>,
     pub(super) floating: Vec<String>,
-    /// The cells that cut a loop.
+    /// The cells that cut a loop: nets, and latches in one.
     pub(super) cuts: Vec<usize>,
     pub(super) releases: Vec<Release>,
-    /// Nets that may feed themselves through gates alone.
+    /// What may feed itself through gates and open latches.
     feedback: Cone,
 }
 
@@ -56,7 +56,7 @@ impl<'c> Compiler<'c> {
             floating: Vec::new(),
             cuts: Vec::new(),
             releases: Vec::new(),
-            feedback: circuit.feedback(Through::Gates),
+            feedback: circuit.feedback(Through::Latches),
         };
         for e in circuit.elements() {
             let register = matches!(e.kind, Kind::Register { .. });
@@ -140,6 +140,12 @@ impl<'c> Compiler<'c> {
                 }
             };
             self.cells[i].feed = feed;
+            // a latch in a loop races as a gate does
+            let races = matches!(e.kind, Kind::Latch { .. }) && self.feedback.contains(ElementId::at(i));
+            if races {
+                let joint = self.joints[i].and_then(|j| self.cells.iter().position(|c| c.source == j));
+                self.cuts.extend([Some(i), joint].into_iter().flatten());
+            }
             if let Some(joint) = self.joints[i] {
                 // the mark comes when the element itself does: a phase later for a register, at once for a latch
                 let feed = match e.kind {

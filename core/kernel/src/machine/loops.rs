@@ -1,4 +1,4 @@
-//! Combinational loops: whether gates that chase each other can end in more than one way.
+//! Combinational loops: whether gates and open latches that chase each other can end in more than one way.
 //!
 //! A loop's nets are let go from where they stood, with the new levels at its inputs, every gate with a delay of its own:
 //! first everything that may move becomes undetermined, then what is forced becomes determined again. What stays

@@ -46,7 +46,7 @@ enum Gate {
     Cell(u32),
     /// A floating net that is read: any level, anew at each event.
     Floating(u32),
-    /// The level of this net, which may feed itself through gates: it follows with a delay of its own.
+    /// The level of this net, which may feed itself through gates and open latches: it follows with a delay of its own.
     Wire(u32, NodeId),
     Not(NodeId),
     And(NodeId, NodeId),
@@ -131,7 +131,7 @@ pub enum Unknown {
     Race(u32),
     /// This cell loaded where its data sheet does not say what.
     Load(u32),
-    /// The gates of a loop chased each other: this cell, on which it is cut, ends as their delays decide.
+    /// The gates and open latches of a loop chased each other: this cell, on which it is cut, ends as their delays decide.
     Loop(u32),
     /// A floating net was read.
     Floating(u32),
@@ -221,6 +221,16 @@ impl Machine {
         self.ports.get(port).is_some_and(|p| self.live[p.outside.index()])
     }
 
+    /// Whether the machine may ever drive a port.
+    pub(crate) fn may_drive(&self, port: usize) -> bool {
+        self.ports.get(port).is_some_and(|p| self.gates[p.drive.index()] != Gate::Constant(false))
+    }
+
+    /// Whether the machine drives a port at all times.
+    pub(crate) fn always_drives(&self, port: usize) -> bool {
+        self.ports.get(port).is_some_and(|p| self.gates[p.drive.index()] == Gate::Constant(true))
+    }
+
     /// The ports that reach the clock of some register through gates alone.
     pub fn clocking_ports(&self) -> Vec<usize> {
         self.ports_that_reach(self.cells.iter().filter_map(|c| match c.feed {
@@ -235,6 +245,58 @@ impl Machine {
             Feed::Register { clear, preset, .. } => vec![clear, preset],
             Feed::Memory { .. } | Feed::Joint { .. } => Vec::new(),
         }))
+    }
+
+    /// Whether another level outside at a port reaches anything that a cell takes or a contact shows, in some lane. `point`
+    /// need not be settled.
+    pub(crate) fn feels(&self, point: &Point<u64>, port: usize) -> bool {
+        let Some(outside) = self.ports.get(port).map(|p| p.outside) else { return false };
+        let mut algebra = Lanes::default();
+        let mut other = point.clone();
+        other.values[outside.index()] = !point.at(outside);
+        // what uses a node stands behind it
+        let mut wanted = std::collections::BTreeSet::from([outside]);
+        while let Some(n) = wanted.pop_first() {
+            if n != outside {
+                let value = self.evaluate(&mut algebra, &other, n);
+                if value == point.at(n) {
+                    continue;
+                }
+                other.values[n.index()] = value;
+            }
+            let data = |c: &Cell| match c.feed {
+                Feed::Register { clock, data, clear, preset, unknown } => {
+                    [clock, data, clear, preset, unknown].contains(&n)
+                }
+                Feed::Memory { next } => next == n,
+                Feed::Joint { clear, preset } => [clear, preset].contains(&n),
+            };
+            if !self.shows[n.index()].is_empty() || !self.feeds[n.index()].is_empty() || self.cells.iter().any(data) {
+                return true;
+            }
+            wanted.extend(self.users[n.index()].iter().copied());
+        }
+        false
+    }
+
+    /// The floating nets on which what a register loads hangs through gates alone, by their numbers.
+    pub(crate) fn floats_behind(&self, unknown: Unknown) -> Vec<u32> {
+        let mut wanted: Vec<NodeId> = match self.cell_of(unknown).map(|c| c.feed) {
+            Some(Feed::Register { data, .. }) => vec![data],
+            _ => Vec::new(),
+        };
+        let (mut seen, mut floats) = (vec![false; self.gates.len()], Vec::new());
+        while let Some(n) = wanted.pop() {
+            if std::mem::replace(&mut seen[n.index()], true) {
+                continue;
+            }
+            match self.gates[n.index()] {
+                Gate::Floating(n) => floats.push(n),
+                gate => wanted.extend(gates::operands(gate)),
+            }
+        }
+        floats.sort_unstable();
+        floats
     }
 
     fn ports_that_reach(&self, nodes: impl Iterator<Item = NodeId>) -> Vec<usize> {
@@ -298,7 +360,7 @@ impl Machine {
             Unknown::Recovery(c) => format!("`{}`: clear or preset released together with a clock edge", cell(c)),
             Unknown::Race(c) => format!("`{}`: data changed together with its clock edge", cell(c)),
             Unknown::Load(c) => format!("`{}`: loaded where its data sheet doesn't say what", cell(c)),
-            Unknown::Loop(c) => format!("`{}`: gates of a loop race, and their delays decide", cell(c)),
+            Unknown::Loop(c) => format!("`{}`: gates or open latches of a loop race, and their delays decide", cell(c)),
             Unknown::Order(c) => format!("`{}`: delays decide what comes first", cell(c)),
             Unknown::Floating(n) => {
                 format!("`{}`: read while nothing drives it", self.floating.get(n as usize).map_or("?", String::as_str))

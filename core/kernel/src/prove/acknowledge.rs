@@ -1,10 +1,11 @@
-//! Acknowledgements by name: of what settling hides in a net or a register, or of the pulses of a contact.
+//! Acknowledgements by name: of what settling hides in a net or a register, or of the pulses of a contact. Each is of one
+//! finding, on one side, at one place.
 use std::collections::BTreeSet;
 
 use crate::circuit::{Circuit, Label};
 use crate::nearest::{did_you_mean, nearest};
 
-use super::hidden::Of;
+use super::hidden::{Hidden, Of, Why};
 
 /// What an acknowledgement can be about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,12 +51,9 @@ impl Names {
         self.has(Kind::Contact, name) && (self.has(Kind::Net, name) || self.has(Kind::Register, name))
     }
 
-    /// What acknowledges this: the name, with its kind before it where that must be said.
-    pub(super) fn call(&self, kind: Kind, name: &str) -> String {
-        match KINDS.iter().find(|(k, _)| *k == kind) {
-            Some((_, word)) if self.is_shared(name) => format!("{word} {name}"),
-            _ => name.to_owned(),
-        }
+    /// Whether a contact bears this name or label, so that a net or register of that name must stand after its kind.
+    fn is_contact(&self, name: &str) -> bool {
+        self.has(Kind::Contact, name)
     }
 
     /// Whether an acknowledgement is of one thing that is there; else why not, with the mend.
@@ -76,7 +74,9 @@ impl Names {
             ));
         }
         let is_known = KINDS.iter().any(|&(kind, word)| {
-            self.has(kind, acknowledged) || within(acknowledged, word).is_some_and(|name| self.has(kind, name))
+            self.has(kind, acknowledged)
+                || within(acknowledged, word).is_some_and(|name| self.has(kind, name))
+                || self.of.iter().flatten().any(|name| exact(acknowledged, kind, name))
         });
         if is_known {
             return Ok(());
@@ -108,4 +108,118 @@ fn within<'a>(acknowledged: &'a str, word: &str) -> Option<&'a str> {
 pub(super) fn is_among(acknowledged: &[String], kind: Kind, name: &str) -> bool {
     let word = KINDS.iter().find(|(k, _)| *k == kind).map_or("", |k| k.1);
     acknowledged.iter().any(|a| a == name || within(a, word) == Some(name))
+}
+
+/// Whether an acknowledgement begins with a name, with its kind or without, and says of which side it is.
+fn exact(acknowledged: &str, kind: Kind, name: &str) -> bool {
+    let bare = KINDS.iter().find(|(k, _)| *k == kind).and_then(|(_, word)| within(acknowledged, word));
+    [Some(acknowledged), bare].into_iter().flatten().any(|text| {
+        text.strip_prefix(name).is_some_and(|rest| {
+            [Of::Original, Of::Replacement].iter().any(|&of| rest.starts_with(&side(of)))
+                || [" always low", " always high", IGNORED, STILL, OPEN_AGAIN].contains(&rest)
+        })
+    })
+}
+
+/// What stands behind a name in an acknowledgement of vacuity.
+const IGNORED: &str = " ignored";
+const STILL: &str = " never moving";
+const OPEN_AGAIN: &str = " open again and again";
+
+fn side(of: Of) -> String {
+    format!(" of the {of}")
+}
+
+/// The contact that an acknowledgement is of, among those of a pair, each by its label and its names.
+///
+/// # Errors
+/// If more than one bears that name.
+pub(super) fn contact_of<'c>(
+    acknowledged: &str,
+    contacts: impl Iterator<Item = (usize, &'c Label, Vec<&'c str>)> + Clone,
+) -> Result<Option<usize>, String> {
+    let text = within(acknowledged, "contact").unwrap_or(acknowledged);
+    if let Some((c, ..)) = contacts.clone().find(|(_, label, _)| label.as_str() == text) {
+        return Ok(Some(c));
+    }
+    let named: Vec<(usize, &Label)> =
+        contacts.filter(|(.., names)| names.contains(&text)).map(|(c, label, _)| (c, label)).collect();
+    match named[..] {
+        [] => Ok(None),
+        [(c, _)] => Ok(Some(c)),
+        _ => {
+            let all: Vec<String> = named.iter().map(|(_, label)| format!("`contact {label}`")).collect();
+            Err(format!(
+                "`{acknowledged}` is acknowledged, but several contacts bear that name, and an acknowledgement is of one: \
+                 say {}",
+                all.join(" or ")
+            ))
+        }
+    }
+}
+
+/// Everything by which a finding can be acknowledged, the shortest first: its name or another of the same net, with or
+/// without its kind, its side and its place.
+fn spellings(h: &Hidden) -> Vec<String> {
+    let word = KINDS.iter().find(|(k, _)| *k == h.kind()).map_or("", |k| k.1);
+    let place = match &h.why {
+        Why::Constant(high) => format!(" always {}", if *high { "high" } else { "low" }),
+        // these have a call of their own, by their event
+        Why::Order { .. } => return Vec::new(),
+        Why::Race | Why::Floats { .. } => String::new(),
+        Why::Ignored { .. } => IGNORED.to_owned(),
+        Why::Still { .. } => STILL.to_owned(),
+        Why::OpenAgain => OPEN_AGAIN.to_owned(),
+    };
+    let mut all = Vec::new();
+    for name in std::iter::once(&h.name).chain(&h.others) {
+        // an acknowledgement of a contact's pulses is none of these
+        let places = if h.is_vacuous() { vec![place.as_str()] } else { vec!["", &place] };
+        let sides = if h.is_vacuous() { vec![String::new()] } else { vec![String::new(), side(h.of)] };
+        for place in places {
+            for side in &sides {
+                for kind in [String::new(), format!("{word} ")] {
+                    all.push(format!("{kind}{name}{side}{place}"));
+                }
+            }
+        }
+    }
+    all
+}
+
+/// Gives each finding what acknowledges it and nothing else: as short as that can be said.
+pub(super) fn call(findings: &mut [Hidden], names: &Names) {
+    let all: Vec<Vec<String>> = findings.iter().map(spellings).collect();
+    for (i, h) in findings.iter_mut().enumerate() {
+        let others = || all.iter().enumerate().filter(|&(k, _)| k != i).flat_map(|(_, s)| s);
+        let own = all.get(i).into_iter().flatten();
+        if let Some(call) = own.clone().find(|s| !names.is_contact(s) && !others().any(|o| o == *s)).or(own.last()) {
+            h.call.clone_from(call);
+        }
+    }
+}
+
+/// Which of these findings are acknowledged: each acknowledgement is of one. Findings must have been [called](call).
+///
+/// # Errors
+/// An acknowledgement that more than one finding answers to, with what to say instead.
+pub(super) fn covered(acknowledged: &[String], findings: &[Hidden]) -> Result<Vec<bool>, String> {
+    let mut covered = vec![false; findings.len()];
+    for a in acknowledged {
+        let mine: Vec<usize> = (0..findings.len()).filter(|&i| spellings(&findings[i]).contains(a)).collect();
+        match mine[..] {
+            [] => {}
+            [one] => covered[one] = true,
+            _ => {
+                let all: Vec<String> = mine.iter().map(|&i| format!("`{}`", findings[i].call)).collect();
+                return Err(format!(
+                    "`{a}` is acknowledged, but {} findings answer to that, and an acknowledgement is of one: look at each, \
+                     and say {}",
+                    mine.len(),
+                    all.join(", ")
+                ));
+            }
+        }
+    }
+    Ok(covered)
 }

@@ -6,12 +6,12 @@ use crate::machine::Machine;
 use crate::order::Rule;
 use crate::solver::Effort;
 
-use super::acknowledge::{Kind, Names, is_among};
+use super::acknowledge::{Names, call, contact_of, covered};
 use super::attempt::Attempt;
 use super::hidden::{self, Hidden, Of, Why};
 use super::pair::{Compared, ORIGINAL, Pair};
 use super::partial;
-use super::{Failure, Proof, Question, Withheld, time};
+use super::{Failure, Proof, Question, Refusal, Withheld, time, vacuity};
 
 impl Question {
     /// Asks.
@@ -36,6 +36,10 @@ impl Question {
 
     fn put(&self, ask: impl Fn(Attempt<'_>) -> Result<Proof, Failure>) -> Result<Proof, Failure> {
         let began = Instant::now();
+        for (side, circuit) in [(Of::Original, &self.original), (Of::Replacement, &self.replacement)] {
+            circuit.check().map_err(|what| Failure::Refused(Refusal::Malformed { side, what }))?;
+        }
+        self.contacts_are_there().map_err(Failure::Refused)?;
         // what no contact can show would only be more to match, to start and to walk through; but a replacement that is
         // built must come to rest everywhere
         let (original, replacement) = (self.original.live(), self.replacement.live_and_restless());
@@ -49,12 +53,13 @@ impl Question {
         let timed = (!self.all_acknowledged).then(|| time::Timed::new(&mut pair, [&original, &replacement]));
         let names = Names::new([&self.original, &self.replacement]);
         for acknowledged in &self.acknowledged {
-            names.check(acknowledged).map_err(Failure::Refused)?;
+            names.check(acknowledged).map_err(|why| Failure::Refused(Refusal::Acknowledgement(why)))?;
         }
-        for contact in &mut pair.contacts {
-            let label = contact.label.to_string();
-            if [&contact.name, &label].iter().any(|n| is_among(&self.acknowledged, Kind::Contact, n)) {
-                contact.compared = Compared::Settled;
+        for acknowledged in &self.acknowledged {
+            let known = pair.contacts.iter().enumerate().map(|(i, c)| (i, &c.label, pair.names_of(c)));
+            let found = contact_of(acknowledged, known);
+            if let Some(contact) = found.map_err(|why| Failure::Refused(Refusal::Acknowledgement(why)))? {
+                pair.contacts[contact].compared = Compared::Settled;
             }
         }
         let left_out = partial::left_out(&self.original, &pair, &self.untraced);
@@ -64,6 +69,8 @@ impl Question {
         let effort = Effort { until: self.time.and_then(|t| began.checked_add(t)), ..self.effort };
         let question = Question { original, replacement, effort, ..self.clone() };
         let mut hidden = question.hidden(&pair);
+        call(&mut hidden, &names);
+        covered(&self.acknowledged, &hidden).map_err(|why| Failure::Refused(Refusal::Acknowledgement(why)))?;
         let pair = Arc::new(pair);
         let circuits = [&question.original, &question.replacement];
         let attempt = |pair: Arc<Pair>| Attempt {
@@ -75,7 +82,11 @@ impl Question {
             partners: Vec::new(),
         };
         let first = ask(attempt(Arc::clone(&pair)));
-        let Some(timed) = timed else { return question.complete(first?, hidden, left_out, &names) };
+        let Some(timed) = timed else {
+            let proof = first?;
+            hidden.extend(vacuity::alarms(&pair, proof.constant().as_deref(), effort));
+            return question.complete(proof, hidden, left_out, &names);
+        };
         let (proof, open) = match first {
             Ok(mut proof) => {
                 let open = timed.open(&pair, &proof, effort);
@@ -101,12 +112,13 @@ impl Question {
             }
             Err(other) => return Err(other),
         };
+        hidden.extend(vacuity::alarms(&pair, proof.constant().as_deref(), effort));
         let found = timed.findings(&open, &pair, circuits).into_iter();
         hidden.extend(found.filter(|h| !h.is_acknowledged(&self.acknowledged)));
         question.complete(proof, hidden, left_out, &names)
     }
 
-    /// Nets that settling hides and nobody has acknowledged.
+    /// Nets that settling hides.
     fn hidden(&self, pair: &Pair) -> Vec<Hidden> {
         if self.all_acknowledged {
             return Vec::new();
@@ -116,7 +128,6 @@ impl Question {
         for ((of, circuit), machine) in sides.into_iter().zip(&pair.machines) {
             all.extend(hidden::constants(of, circuit, machine, pair.ample(), self.effort));
         }
-        all.retain(|h| !h.is_among(&self.acknowledged));
         all
     }
 
@@ -129,16 +140,19 @@ impl Question {
         names: &Names,
     ) -> Result<Proof, Failure> {
         proof.acknowledged = self.acknowledged.clone();
+        call(&mut proof.races, names);
         if !self.all_acknowledged {
             // what the phases show to race is said once
-            let races: Vec<Hidden> = proof.races.iter().filter(|r| !r.is_among(&self.acknowledged)).cloned().collect();
+            let races = proof.races.clone();
             let said = |h: &Hidden| races.iter().any(|r| r.of == h.of && r.name == h.name);
             hidden.retain(|h| !(matches!(h.why, Why::Order { rule: Rule::Race | Rule::Recovery, .. }) && said(h)));
             hidden.extend(races);
         }
-        for h in hidden.iter_mut().chain(&mut proof.races).filter(|h| !matches!(h.why, Why::Order { .. })) {
-            h.call = names.call(h.kind(), &h.name);
-        }
+        call(&mut hidden, names);
+        let covered = covered(&self.acknowledged, &hidden);
+        let covered = covered.map_err(|why| Failure::Refused(Refusal::Acknowledgement(why)))?;
+        let mut left = covered.into_iter();
+        hidden.retain(|_| left.next() == Some(false));
         if !hidden.is_empty() {
             return Err(Failure::Withheld(Box::new(Withheld { hidden, proof })));
         }

@@ -1,7 +1,7 @@
 //! Assumptions: what the board is taken never to do.
 use std::sync::Arc;
 
-use crate::circuit::{Circuit, Expr, Label, NetId, Op};
+use crate::circuit::{Circuit, Direction, Expr, Label, NetId, Op, Stage};
 use crate::machine::Algebra;
 
 /// A condition over the levels at contacts.
@@ -21,7 +21,12 @@ pub enum Formula {
     Xor(Arc<Formula>, Arc<Formula>),
 }
 
-/// Something that holds at every moment, by the user's word.
+/// Something that holds at every moment, by the user's word; where it names a contact that the card may drive, something
+/// that the board never makes untrue.
+///
+/// What the card does is no assumption but what is to be proved. So an assumption over a contact that the card may drive
+/// bears on what the board does: an event after which it does not hold, with such contacts as the card showed them before,
+/// does not happen, unless it did not hold before either.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Assumption {
     /// In words, for the record.
@@ -78,12 +83,19 @@ pub struct Restriction {
 }
 
 impl Restriction {
-    /// Whether one event keeps it.
+    /// The contacts that it names, in whatever way.
+    pub(super) fn all_contacts(&self, into: &mut Vec<Label>) {
+        into.extend(self.contacts.iter().cloned());
+        self.only_while.contacts(into);
+    }
+
+    /// Whether one event keeps it: by what the board puts on the contacts before and after, and by the levels on the wires,
+    /// which the card may drive.
     pub fn keeps<A: Algebra>(
         &self,
         algebra: &mut A,
-        before: &impl Fn(&Label) -> Option<A::Value>,
-        after: &impl Fn(&Label) -> Option<A::Value>,
+        [before, after]: [&dyn Fn(&Label) -> Option<A::Value>; 2],
+        wires: [&dyn Fn(&Label) -> Option<A::Value>; 2],
     ) -> A::Value {
         let mut changes = algebra.constant(false);
         for contact in &self.contacts {
@@ -101,7 +113,7 @@ impl Restriction {
             };
             changes = algebra.or(changes, change);
         }
-        let (b, a) = (self.only_while.value(algebra, before), self.only_while.value(algebra, after));
+        let [b, a] = wires.map(|wires| self.only_while.value(algebra, &wires));
         let holds = algebra.and(b, a);
         let still = algebra.not(changes);
         algebra.or(still, holds)
@@ -109,7 +121,8 @@ impl Restriction {
 }
 
 impl Formula {
-    /// From an expression of a circuit that reads nothing but its contacts; `None` if it reads anything else.
+    /// From an expression of a circuit that reads nothing but its contacts; `None` if it reads anything else. What an output
+    /// drives stands for its contact.
     pub fn from_circuit(circuit: &Circuit, e: Expr) -> Option<Formula> {
         let of = |x: Expr| Formula::from_circuit(circuit, x).map(Arc::new);
         Some(match circuit.op(e) {
@@ -182,6 +195,18 @@ impl Formula {
 }
 
 fn contact(circuit: &Circuit, n: NetId) -> Option<Label> {
-    let contact = circuit.nets().get(n.index())?.contact?;
-    circuit.contacts().get(contact.index()).map(|c| c.label.clone())
+    let own = circuit.nets().get(n.index())?.contact.and_then(|c| circuit.contacts().get(c.index()));
+    let shows = |e: Expr| circuit.op(e) == Op::Net(n);
+    let driven = || {
+        circuit.contacts().iter().filter(|c| c.direction == Direction::Output).find(|c| {
+            let drivers = circuit.nets().get(c.net.index()).map_or(&[][..], |net| &net.drivers);
+            match drivers {
+                // an open collector pulls while its value is low
+                [d] if d.stage == Stage::OpenCollector => matches!(circuit.op(d.enable), Op::Not(e) if shows(e)),
+                [d] => shows(d.level),
+                _ => false,
+            }
+        })
+    };
+    own.or_else(driven).map(|c| c.label.clone())
 }

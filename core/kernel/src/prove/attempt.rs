@@ -15,7 +15,7 @@ use super::search::{Search, Searched};
 use super::start::{self, Starts};
 use super::strengthen::strengthen;
 use super::walk::{self, Budget, Walked};
-use super::{Failure, Proof, Question, SIDES, Undecided, sanity};
+use super::{Failure, Proof, Question, Refusal, Restless, SIDES, Undecided, restless, sanity};
 
 pub(super) struct Attempt<'q> {
     /// The question as it was put.
@@ -66,11 +66,7 @@ impl Attempt<'_> {
             sanity::reflexive(circuit, machine, effort).map_err(Failure::Refused)?;
         }
         let mut draw = Draw::new(1984);
-        let levels = draw.levels(&self.pair).ok_or_else(|| {
-            Failure::Refused(
-                "the assumptions can hold, but no levels at the contacts that keep them were drawn: put them less narrowly".to_owned(),
-            )
-        })?;
+        let levels = draw.levels(&self.pair).ok_or_else(|| Failure::Refused(Refusal::Narrow))?;
         for lap in 0..=PATIENCE {
             self.question.watcher.tell(&Step::Matching { attempt: lap as usize + 1 });
             let Some((run, seed)) = self.seed(&levels, &mut draw) else {
@@ -152,19 +148,10 @@ impl Attempt<'_> {
     /// not even come to rest at power-up.
     fn seed(&self, levels: &[u64], draw: &mut Draw) -> Option<(Run, Explained)> {
         let pair = &self.pair;
-        let mut now: Vec<u64> = levels.iter().map(|&w| if w & 1 == 1 { u64::MAX } else { 0 }).collect();
+        let now: Vec<u64> = levels.iter().map(|&w| if w & 1 == 1 { u64::MAX } else { 0 }).collect();
         let first: Vec<bool> = now.iter().map(|&w| w & 1 == 1).collect();
         let cells = pair.starts(REPLACEMENT, |v| v, |_| draw.word() & 1 == 1);
-        let mut events = Vec::new();
-        for _ in 0..RUN {
-            let change = draw.event(pair, &now, true);
-            for &(c, w) in &change {
-                now[c] = w;
-            }
-            if !change.is_empty() {
-                events.push(change.into_iter().map(|(c, w)| (c, w & 1 == 1)).collect());
-            }
-        }
+        let events = draw.events(pair, &now, &cells, RUN);
         let run = Run::record(pair, first, cells, events)?;
         let explained = run.explain(self.question.effort);
         Some((run, explained))
@@ -274,15 +261,15 @@ impl Attempt<'_> {
     }
 
     pub(super) fn undecided(&mut self, obligation: Option<String>) -> Failure {
+        let restless = restless::drawn(&self.pair, [&self.question.original, &self.question.replacement]);
         let obligation = obligation.or_else(|| self.tried.first().cloned()).unwrap_or_default();
-        Failure::Undecided(Undecided {
-            obligation,
-            tried: std::mem::take(&mut self.tried),
-            help:
-                "a deeper search, more time for the solver, a longer walk, or a replacement whose registers are closer \
-                   to the original's"
-                    .to_owned(),
-        })
+        let help = "a deeper search, more time for the solver, a longer walk, or a replacement whose registers are closer to \
+                    the original's";
+        let tried = std::mem::take(&mut self.tried);
+        match restless {
+            Some(restless) => restless_on(restless, tried),
+            None => Failure::Undecided(Undecided { obligation, tried, help: help.to_owned(), restless: None }),
+        }
     }
 
     /// Walks over the pair's states; `None` if that leads nowhere.
@@ -302,15 +289,16 @@ impl Attempt<'_> {
                     self.tried.push("a walk over all states: not where delays may decide either way".to_owned());
                     None
                 }
-                Explained::From(_) => Some(Err(Failure::Refused(
-                    "walk and solver disagree about a run: this is a mistake of the prover, please report it"
-                        .to_owned(),
-                ))),
+                Explained::From(_) => {
+                    Some(Err(Failure::Refused(Refusal::Mistake("walk and solver disagree about a run".to_owned()))))
+                }
             },
             Walked::Restless(side, run) => {
                 let way = self.way(&run);
                 self.tried.push("a walk over all states".to_owned());
-                Some(Err(self.undecided(Some(format!("the {} comes to rest {way}: it does not", SIDES[side])))))
+                let circuit = [&self.question.original, &self.question.replacement][side];
+                let restless = restless::after(&self.pair, circuit, side, &run, way);
+                Some(Err(restless_on(restless, std::mem::take(&mut self.tried))))
             }
             Walked::Beyond(why) => {
                 self.tried.push(format!("a walk over all states: {why}"));
@@ -318,4 +306,10 @@ impl Attempt<'_> {
             }
         }
     }
+}
+
+/// Undecided because a side swings for ever.
+fn restless_on(restless: Restless, tried: Vec<String>) -> Failure {
+    let (obligation, help) = (restless.to_string(), restless.help());
+    Failure::Undecided(Undecided { obligation, tried, help, restless: Some(restless) })
 }

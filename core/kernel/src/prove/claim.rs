@@ -9,7 +9,7 @@ use crate::circuit::{Circuit, Expr, Label};
 use crate::signals::{Condition, Source, Wiring, build_with};
 use crate::solver::Effort;
 
-use super::{Assumption, Failure, Formula, Proof, Question, Restriction, Way};
+use super::{Assumption, Failure, Formula, Proof, Question, Refusal, Restriction, Way};
 
 /// Something that can stand as the original: a traced board, a circuit, a device lifted from its fuses.
 pub trait Original {
@@ -185,8 +185,8 @@ impl<C: Wiring> Claim<C> {
     /// [`Failure::Refused`] if the circuit or an assumption can't be built, or the original can't be a circuit.
     pub fn question(&self, original: &impl Original) -> Result<(Circuit, Question), Failure> {
         let (replacement, assumed) = build_with::<C, Vec<Assumed>>(|c| self.assumed.iter().map(|a| a(c)).collect())
-            .map_err(|e| Failure::Refused(e.to_string()))?;
-        let circuit = original.original().map_err(|e| Failure::Refused(e.to_string()))?;
+            .map_err(|e| Failure::Refused(Refusal::Unbuilt(e.to_string())))?;
+        let circuit = original.original().map_err(|e| Failure::Refused(Refusal::Unbuilt(e.to_string())))?;
         let mut question = Question::new(circuit.into_owned(), replacement.clone()).written(Source::of::<C>());
         for (net, why) in original.untraced() {
             question = question.untraced(net, why);
@@ -197,7 +197,7 @@ impl<C: Wiring> Claim<C> {
         let formula = |e: Expr| {
             Formula::from_circuit(&replacement, e).ok_or_else(|| {
                 let why = "an assumption reads something that is not a contact: assume only what the board does";
-                Failure::Refused(why.to_owned())
+                Failure::Refused(Refusal::Unbuilt(why.to_owned()))
             })
         };
         let names = |l: &Label| {

@@ -2,7 +2,7 @@
 use crate::machine::Lanes;
 use crate::random::SplitMix;
 
-use super::pair::{Event, Pair};
+use super::pair::{Event, Pair, REPLACEMENT};
 
 /// How often an event that clocks something comes in a lap.
 const CLOCKS: usize = 8;
@@ -41,8 +41,14 @@ impl Draw {
     }
 
     /// One event a lane: new levels of the contacts that change somewhere. Lanes where the draw breaks an assumption
-    /// keep still.
-    pub(super) fn event(&mut self, pair: &Pair, levels: &[u64], same_in_all: bool) -> Vec<(usize, u64)> {
+    /// keep still. `card` is what the card shows before it; see [`Pair::card`].
+    pub(super) fn event(
+        &mut self,
+        pair: &Pair,
+        levels: &[u64],
+        card: &[(usize, u64, u64)],
+        same_in_all: bool,
+    ) -> Vec<(usize, u64)> {
         if pair.events.is_empty() {
             return Vec::new();
         }
@@ -67,11 +73,41 @@ impl Draw {
                 }
             }
         }
-        let allowed = pair.may(&mut Lanes::default(), levels, &next);
+        let allowed = pair.may(&mut Lanes::default(), levels, &next, card);
         (0..next.len())
             .map(|c| (c, (next[c] & allowed) | (levels[c] & !allowed)))
             .filter(|&(c, word)| word != levels[c])
             .collect()
+    }
+
+    /// So many drawn events of a run of the replacement from these levels and this start.
+    pub(super) fn events(
+        &mut self,
+        pair: &Pair,
+        levels: &[u64],
+        cells: &[bool],
+        count: usize,
+    ) -> Vec<Vec<(usize, bool)>> {
+        let mut now = levels.to_vec();
+        // what the card shows matters only where the board reacts on it
+        let word = |b: &bool| if *b { u64::MAX } else { 0 };
+        let mut at = (!pair.answers.is_empty())
+            .then(|| pair.awake(REPLACEMENT, levels, &cells.iter().map(word).collect::<Vec<_>>()).point);
+        let mut events = Vec::new();
+        for _ in 0..count {
+            let card = at.as_ref().map_or_else(Vec::new, |point| pair.card(REPLACEMENT, point));
+            let change = self.event(pair, &now, &card, true);
+            for &(c, w) in &change {
+                now[c] = w;
+            }
+            if let Some(point) = &mut at {
+                *point = pair.step(&mut Lanes::default(), REPLACEMENT, point, &change, pair.ample()).point;
+            }
+            if !change.is_empty() {
+                events.push(change.into_iter().map(|(c, w)| (c, w & 1 == 1)).collect());
+            }
+        }
+        events
     }
 
     /// Every kind of event once, and those that clock something [more often](CLOCKS), in a drawn order.
@@ -86,8 +122,14 @@ impl Draw {
     }
 
     /// This event in about half of 64 lanes, or in fewer if it clears something, where it keeps the assumptions: new levels of its contacts. What one step
-    /// then costs is what these contacts reach.
-    pub(super) fn flip(&mut self, pair: &Pair, levels: &[u64], event: &Event) -> Vec<(usize, u64)> {
+    /// then costs is what these contacts reach. `card` is what the card shows before it; see [`Pair::card`].
+    pub(super) fn flip(
+        &mut self,
+        pair: &Pair,
+        levels: &[u64],
+        card: &[(usize, u64, u64)],
+        event: &Event,
+    ) -> Vec<(usize, u64)> {
         let mut next = levels.to_vec();
         // half of the lanes, or an eighth
         let lanes = if event.is_force { self.word() & self.word() & self.word() } else { self.word() };
@@ -95,11 +137,8 @@ impl Draw {
             let word = if event.contacts.len() == 1 { !levels[c] } else { self.word() };
             next[c] = (levels[c] & !lanes) | (word & lanes);
         }
-        let allowed = if pair.assumptions.is_empty() && pair.restrictions.is_empty() {
-            u64::MAX
-        } else {
-            pair.may(&mut Lanes::default(), levels, &next)
-        };
+        let allowed =
+            if pair.is_unconstrained() { u64::MAX } else { pair.may(&mut Lanes::default(), levels, &next, card) };
         let mut contacts = event.contacts.clone();
         contacts.sort_unstable();
         contacts.dedup();

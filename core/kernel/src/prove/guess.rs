@@ -6,7 +6,7 @@ use crate::machine::{Desk, Lanes, Point, Unknown};
 use super::cluster::Cluster;
 use super::draw::Draw;
 use super::matching::{Bit, Class};
-use super::pair::{ORIGINAL, Pair};
+use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use crate::random::mixed;
 
 /// Laps over all kinds of events in the runs from which classes are guessed.
@@ -53,7 +53,8 @@ impl<'p> Runs<'p> {
     /// The same, and the lanes in which a contact shows something else on the two sides once both have settled.
     pub(super) fn step_and_compare(&mut self, draw: &mut Draw, event: usize) -> (Vec<Bit>, u64, u64) {
         let Some(event) = self.pair.events.get(event) else { return (Vec::new(), 0, 0) };
-        let change = draw.flip(self.pair, &self.levels, event);
+        let card = self.pair.card(REPLACEMENT, &self.points[REPLACEMENT]);
+        let change = draw.flip(self.pair, &self.levels, &card, event);
         for &(c, word) in &change {
             self.levels[c] = word;
         }

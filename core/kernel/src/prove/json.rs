@@ -155,6 +155,10 @@ impl Serialize for Hidden {
             Constant { high: bool },
             Race,
             Order { rule: crate::order::Rule, when_these_change: &'v str, first: &'v [String], second: &'v [String] },
+            Floats { nets: &'v [String] },
+            Ignored { runs: u32, shows: &'v str },
+            NeverMoving { runs: u32 },
+            OpenAgain,
         }
         #[derive(Serialize)]
         struct Record<'v> {
@@ -179,6 +183,10 @@ impl Serialize for Hidden {
                 Why::Order { rule, event, first, second, .. } => {
                     Reason::Order { rule: *rule, when_these_change: event, first, second }
                 }
+                Why::Floats { nets } => Reason::Floats { nets },
+                Why::Ignored { runs, shows } => Reason::Ignored { runs: *runs, shows },
+                Why::Still { runs } => Reason::NeverMoving { runs: *runs },
+                Why::OpenAgain => Reason::OpenAgain,
             },
             reaches: &self.reaches,
         }

@@ -48,7 +48,7 @@ impl Question {
         let first = now.iter().enumerate().filter_map(|(c, &w)| named(c, w)).collect();
         let mut all = Vec::new();
         for _ in 0..events {
-            let change = draw.event(&pair, &now, true);
+            let change = draw.event(&pair, &now, &[], true);
             for &(c, w) in &change {
                 now[c] = w;
             }
@@ -110,7 +110,7 @@ impl Refutation {
         let moves = |c: usize| run.events.iter().flatten().any(|&(m, _)| m == c);
         let differs = |c: usize| self.differences.iter().any(|d| d.label == pair.contacts[c].label);
         let mut wanted: Vec<Result<usize, usize>> = (0..pair.contacts.len())
-            .filter(|&c| pair.contacts[c].is_read && !moves(c) && !differs(c))
+            .filter(|&c| pair.contacts[c].is_free && !moves(c) && !differs(c))
             .map(Ok)
             .collect();
         wanted.extend(
@@ -170,7 +170,8 @@ impl Refutation {
                 for &(c, level) in event {
                     levels[c] = Term::constant(level);
                 }
-                let holds = pair.may(&mut Symbolic::new(&mut terms, Freedom::Usual), &before, &levels);
+                let card = pair.card(REPLACEMENT, &sides[0].point);
+                let holds = pair.may(&mut Symbolic::new(&mut terms, Freedom::Usual), &before, &levels, &card);
                 allowed = terms.and(allowed, holds);
                 for side in &mut sides {
                     side.step(&mut terms, run, event, limits);

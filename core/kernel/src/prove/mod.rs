@@ -25,7 +25,9 @@ mod partial;
 mod plain;
 mod progress;
 mod question;
+mod refusal;
 mod replay;
+mod restless;
 mod run;
 mod sanity;
 mod search;
@@ -34,6 +36,7 @@ mod strengthen;
 #[cfg(test)]
 mod tests;
 mod time;
+mod vacuity;
 mod verdict;
 mod walk;
 mod wires;
@@ -51,6 +54,8 @@ pub use matter::{Evidence, Moves};
 pub use obligations::Obligation;
 pub use progress::Step;
 pub use question::Question;
+pub use refusal::Refusal;
+pub use restless::Restless;
 pub use verdict::{Difference, Failure, Figures, Happening, Method, Proof, Refutation, Undecided, Withheld};
 
 /// The two sides in words, by number.

@@ -7,7 +7,7 @@ use crate::terms::{Node, Term, Terms};
 
 use super::cluster::Cluster;
 use super::matching::Class;
-use super::pair::{Event, Pair};
+use super::pair::{Event, Pair, REPLACEMENT};
 use super::start;
 use super::world::World;
 use super::{Proof, SIDES};
@@ -41,6 +41,13 @@ impl Proof {
     /// shows the same at every contact on the way.
     pub fn obligations(&self) -> Vec<Obligation> {
         self.certificate.as_ref().map(Certificate::obligations).unwrap_or_default()
+    }
+
+    /// Cells of the replacement that never change by the matching, with what they hold; nothing if there is no matching.
+    pub(super) fn constant(&self) -> Option<Vec<(usize, bool)>> {
+        let classes = self.certificate.as_ref()?.classes.iter().filter(|class| class.is_constant);
+        let bits = classes.flat_map(|class| &class.bits).filter(|((side, _), _)| *side == REPLACEMENT);
+        Some(bits.map(|&((_, cell), opposite)| (cell, opposite)).collect())
     }
 
     /// All obligations as one SMT-LIB 2.6 script: for each, `check-sat` must answer `unsat`.

@@ -27,7 +27,7 @@ impl Attempt<'_> {
             format!("{} {} {}", contact.label, contact.name, if high { "high" } else { "low" })
         };
         let levels: Vec<_> = (0..self.pair.contacts.len())
-            .filter(|&c| self.pair.contacts[c].is_read)
+            .filter(|&c| self.pair.contacts[c].is_free)
             .map(|c| named(c, run.levels[c]))
             .collect();
         let mut way = match levels.as_slice() {
@@ -190,14 +190,20 @@ impl Attempt<'_> {
         of.map(|&(_, u)| self.pair.machines[ORIGINAL].describe(u)).collect()
     }
 
-    /// Registers whose data, clear or preset can change in the moment of their clock.
+    /// Registers whose data, clear or preset can change in the moment of their clock, or hang on a net that floats then.
     fn races(&self, met: &[(usize, Unknown)]) -> Vec<Hidden> {
         let races = met.iter().filter(|(_, u)| matches!(u, Unknown::Race(_) | Unknown::Recovery(_)));
         let all: BTreeSet<Hidden> = races
             .filter_map(|&(side, u)| {
                 let of = if side == ORIGINAL { Of::Original } else { Of::Replacement };
                 let name = self.pair.machines[side].cell_of(u)?.name.clone();
-                Some(Hidden { of, call: name.clone(), name, others: Vec::new(), why: Why::Race, reaches: Vec::new() })
+                // floating nets that were met, and on which what it loads hangs
+                let machine = &self.pair.machines[side];
+                let floats =
+                    machine.floats_behind(u).into_iter().filter(|&n| met.contains(&(side, Unknown::Floating(n))));
+                let nets: Vec<String> = floats.filter_map(|n| machine.floating().get(n as usize)).cloned().collect();
+                let why = if nets.is_empty() { Why::Race } else { Why::Floats { nets } };
+                Some(Hidden { of, call: name.clone(), name, others: Vec::new(), why, reaches: Vec::new() })
             })
             .collect();
         all.into_iter().collect()
@@ -212,7 +218,7 @@ impl Attempt<'_> {
         let pair = &self.pair;
         let named = |&(c, high): &(usize, bool)| (pair.contacts[c].label.clone(), pair.contacts[c].name.clone(), high);
         let levels = (0..pair.contacts.len())
-            .filter(|&c| pair.contacts[c].is_read)
+            .filter(|&c| pair.contacts[c].is_free)
             .map(|c| named(&(c, run.levels[c])))
             .collect();
         let start = pair.machines[REPLACEMENT]

@@ -1,5 +1,5 @@
 //! Two machines side by side, joined at their contacts.
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::circuit::{Label, Pull};
 use crate::machine::{Algebra, Desk, Freedom, Lanes, Limits, Machine, Passed, Point, Stepped, Symbolic, View};
@@ -13,8 +13,9 @@ pub(super) struct Joined {
     pub(super) label: Label,
     pub(super) name: String,
     pub(super) ports: [Option<usize>; 2],
-    /// Whether either side reads what the board puts on it.
-    pub(super) is_read: bool,
+    /// Whether the board may put either level on it and it matters which: a side reads it, or an assumption, a
+    /// restriction or a group names it.
+    pub(super) is_free: bool,
     /// How it is compared.
     pub(super) compared: Compared,
     pulls: [Pull; 2],
@@ -47,13 +48,18 @@ pub(super) struct Pair {
     pub(super) machines: [Machine; 2],
     pub(super) contacts: Vec<Joined>,
     pub(super) events: Vec<Event>,
+    /// What holds at every moment: over contacts that the board alone drives.
     pub(super) assumptions: Vec<Assumption>,
+    /// What the board never makes untrue: over contacts that the card may drive as well.
+    pub(super) reactions: Vec<Assumption>,
     pub(super) restrictions: Vec<Restriction>,
     pub(super) limits: Limits,
     /// What the replacement's unknowns become: free, so that it must hold either way, but for a circuit beside itself.
     pub(super) against: Freedom,
     /// Whether what delays decide in the original is against the proof too: it must hold either way.
     pub(super) hostile: bool,
+    /// The contacts that an assumption or a restriction names and that a side may drive.
+    pub(super) answers: Vec<usize>,
     /// The contact of each label.
     at: HashMap<Label, usize>,
     /// For each side, the contact of each port.
@@ -78,6 +84,10 @@ impl Pair {
         let mut labels: Vec<Label> = machines.iter().flat_map(|m| m.ports().iter().map(|p| p.label.clone())).collect();
         labels.sort();
         labels.dedup();
+        let mut named: Vec<Label> = groups.iter().flatten().cloned().collect();
+        assumptions.iter().for_each(|a| a.holds.contacts(&mut named));
+        restrictions.iter().for_each(|r| r.all_contacts(&mut named));
+        let named: HashSet<Label> = named.into_iter().collect();
         let port_of = [0, 1].map(|s: usize| {
             let ports = machines[s].ports().iter().enumerate();
             // the first of a label, should there be two
@@ -90,8 +100,10 @@ impl Pair {
                 let port = |s: usize| ports[s].and_then(|p| machines[s].ports().get(p));
                 let name = port(REPLACEMENT).or(port(ORIGINAL)).map_or(String::new(), |p| p.name.clone());
                 let is_read = (0..2).any(|s| ports[s].is_some_and(|p| machines[s].reads_outside(p)));
+                let held = (0..2).any(|s| ports[s].is_some_and(|p| machines[s].always_drives(p)));
+                let is_free = is_read || (named.contains(&label) && !held);
                 let pulls = [0, 1].map(|s| port(s).map_or(Pull::None, |p| p.pull));
-                Joined { label, name, ports, is_read, compared: Compared::Throughout, pulls }
+                Joined { label, name, ports, is_free, compared: Compared::Throughout, pulls }
             })
             .collect();
         let at: HashMap<Label, usize> = contacts.iter().enumerate().map(|(i, c)| (c.label.clone(), i)).collect();
@@ -113,12 +125,16 @@ impl Pair {
         }
         let mut grouped: Vec<Vec<usize>> =
             groups.iter().map(|g| g.iter().filter_map(|l| at.get(l).copied()).collect()).collect();
+        for group in &mut grouped {
+            group.sort_unstable();
+            group.dedup();
+        }
         let mut is_grouped = vec![false; contacts.len()];
         for &c in grouped.iter().flatten() {
             is_grouped[c] = true;
         }
         for (i, c) in contacts.iter().enumerate() {
-            if c.is_read && !is_grouped[i] {
+            if c.is_free && !is_grouped[i] {
                 grouped.push(vec![i]);
             }
         }
@@ -142,18 +158,52 @@ impl Pair {
             })
             .collect();
         let limits = Limits { phases: 4, iterations: 6 };
+        let may_drive = |&c: &usize| {
+            let sides = contacts[c].ports.iter().zip(&machines);
+            sides.into_iter().any(|(port, m)| port.is_some_and(|p| m.may_drive(p)))
+        };
+        let answers: Vec<usize> =
+            (0..contacts.len()).filter(|&c| named.contains(&contacts[c].label)).filter(may_drive).collect();
+        let reacts = |a: &Assumption| {
+            let mut names = Vec::new();
+            a.holds.contacts(&mut names);
+            names.iter().any(|l| at.get(l).is_some_and(|c| answers.contains(c)))
+        };
+        let (reactions, assumptions) = assumptions.into_iter().partition(reacts);
         Pair {
             machines,
             contacts,
             events,
             assumptions,
+            reactions,
             restrictions,
             limits,
             against: Freedom::Free,
             hostile: false,
+            answers,
             at,
             contact_of,
         }
+    }
+
+    /// The contact of a label.
+    pub(super) fn contact_at(&self, label: &Label) -> Option<usize> {
+        self.at.get(label).copied()
+    }
+
+    /// Whether a side drives a contact at all times.
+    pub(super) fn is_held(&self, contact: usize) -> bool {
+        let ports = self.contacts.get(contact).map_or([None; 2], |c| c.ports);
+        ports.iter().zip(&self.machines).any(|(port, m)| port.is_some_and(|p| m.always_drives(p)))
+    }
+
+    /// What a contact is called, by either side.
+    pub(super) fn names_of<'p>(&'p self, contact: &'p Joined) -> Vec<&'p str> {
+        let ports = contact.ports.iter().zip(&self.machines);
+        let mut names: Vec<&str> =
+            ports.filter_map(|(port, m)| m.ports().get((*port)?)).map(|p| p.name.as_str()).collect();
+        names.dedup();
+        names
     }
 
     /// One side's levels outside, from one level a contact.
@@ -194,6 +244,11 @@ impl Pair {
         change.iter().filter_map(|&(c, v)| self.contacts[c].ports[side].map(|p| (p, v))).collect()
     }
 
+    /// Whether the board may do anything.
+    pub(super) fn is_unconstrained(&self) -> bool {
+        self.assumptions.is_empty() && self.reactions.is_empty() && self.restrictions.is_empty()
+    }
+
     /// Whether these levels keep the assumptions.
     pub(super) fn allowed<A: Algebra>(&self, algebra: &mut A, levels: &[A::Value]) -> A::Value {
         let mut all = algebra.constant(true);
@@ -205,15 +260,56 @@ impl Pair {
         all
     }
 
-    /// Whether one event may lead from these levels to those: the assumptions hold after it, and it is one that the
-    /// board does.
-    pub(super) fn may<A: Algebra>(&self, algebra: &mut A, before: &[A::Value], after: &[A::Value]) -> A::Value {
+    /// What one side shows at a settled point at the contacts on which the board reacts: contact, driven, level.
+    pub(super) fn card<V: Copy>(&self, side: usize, point: &Point<V>) -> Vec<(usize, V, V)> {
+        let shown = |&c: &usize| {
+            let (drive, level) = self.machines[side].shown(point, self.contacts[c].ports[side]?);
+            Some((c, drive, level))
+        };
+        self.answers.iter().filter_map(shown).collect()
+    }
+
+    /// The levels on the wires: what the card drives, else what the board puts there.
+    fn wires<A: Algebra>(
+        &self,
+        algebra: &mut A,
+        levels: &[A::Value],
+        card: &[(usize, A::Value, A::Value)],
+    ) -> Vec<A::Value> {
+        let mut wires = levels.to_vec();
+        for &(c, drive, level) in card {
+            if let Some(wire) = wires.get_mut(c) {
+                *wire = algebra.choose(drive, level, *wire);
+            }
+        }
+        wires
+    }
+
+    /// Whether one event may lead from these levels to those: the assumptions hold after it, it makes none untrue that
+    /// bears on the card, and it is one that the board does. `card` is what the card [shows](Pair::card) before the event:
+    /// what it answers comes later.
+    pub(super) fn may<A: Algebra>(
+        &self,
+        algebra: &mut A,
+        before: &[A::Value],
+        after: &[A::Value],
+        card: &[(usize, A::Value, A::Value)],
+    ) -> A::Value {
         let mut all = self.allowed(algebra, after);
-        let at = |l: &Label| self.at.get(l).copied();
+        if self.reactions.is_empty() && self.restrictions.is_empty() {
+            return all;
+        }
+        let wired = [self.wires(algebra, before, card), self.wires(algebra, after, card)];
+        let on = |levels: &[A::Value], l: &Label| self.at.get(l).and_then(|&i| levels.get(i).copied());
+        let wires: [&dyn Fn(&Label) -> Option<A::Value>; 2] = [&|l| on(&wired[0], l), &|l| on(&wired[1], l)];
+        for a in &self.reactions {
+            let [held, holds] = wires.map(|wires| a.holds.value(algebra, &wires));
+            let broken = algebra.not(held);
+            let keeps = algebra.or(broken, holds);
+            all = algebra.and(all, keeps);
+        }
         for r in &self.restrictions {
-            let keeps = r.keeps(algebra, &|l| at(l).and_then(|i| before.get(i).copied()), &|l| {
-                at(l).and_then(|i| after.get(i).copied())
-            });
+            let keeps = r.keeps(algebra, [&|l| on(before, l), &|l| on(after, l)], wires);
             all = algebra.and(all, keeps);
         }
         all

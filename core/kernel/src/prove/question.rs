@@ -140,6 +140,9 @@ impl Question {
     /// withhold the proof; of a contact only what it shows before and after each event is compared, not its pulses. A name
     /// that nothing has is refused; so is one that a contact and a net or register bear, unless it stands after its kind:
     /// `net irq`, `register irq`, `contact irq`.
+    ///
+    /// An acknowledgement is of one finding, on one side, at one place. A name to which several answer is refused, with
+    /// what to say of each: `irq of the original`, `irq of the replacement beside `clk``.
     #[must_use]
     pub fn acknowledging(mut self, name: impl Into<String>) -> Self {
         self.acknowledged.push(name.into());

@@ -2,7 +2,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::machine::{Freedom, Lanes, Limits, Symbolic};
+use crate::machine::{Freedom, Lanes, Limits, Symbolic, Unknown};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
@@ -48,6 +48,8 @@ struct Story {
     last: Vec<Term>,
     /// Where it does not come to rest within the rounds although it has shown the same before.
     restless: Term,
+    /// The unknowns that can occur, event by event, and where they do.
+    met: Vec<Vec<(Unknown, Term)>>,
 }
 
 fn start(terms: &Terms, cells: &[Term], values: &[bool]) -> Vec<bool> {
@@ -106,7 +108,7 @@ fn constants(seen: &[(bool, bool)]) -> Vec<(Term, Term)> {
 
 impl Run {
     /// Runs the replacement with its unknowns as usual, up to the first event from which it does not come to rest: what it
-    /// shows there is no level. `None` if power-up is such an event.
+    /// shows there is no level; or up to one that the board does not do at what the card shows. `None` if power-up is such an event.
     pub(super) fn record(
         pair: &Arc<Pair>,
         levels: Vec<bool>,
@@ -127,8 +129,18 @@ impl Run {
         let mut point = woken.point;
         let mut shown: Vec<Vec<Seen<bool>>> =
             vec![(0..pair.contacts.len()).map(|c| bits(pair.seen(REPLACEMENT, c, &point, &[], 0))).collect()];
+        let mut now = all;
         for event in &events {
             let change: Vec<_> = event.iter().map(|(c, b)| (*c, word(b))).collect();
+            let mut next = now.clone();
+            change.iter().for_each(|&(c, word)| next[c] = word);
+            // nor does the board what it never does, as this card shows itself
+            let does = pair.answers.is_empty()
+                || pair.may(&mut Lanes::default(), &now, &next, &pair.card(REPLACEMENT, &point)) & 1 == 1;
+            if !does {
+                break;
+            }
+            now = next;
             let stepped = pair.step(&mut Lanes::default(), REPLACEMENT, &point, &change, pair.ample());
             if stepped.unsettled & 1 == 1 {
                 break;
@@ -164,7 +176,7 @@ impl Run {
     fn explain_freely(&self, effort: Effort) -> Explained {
         // a start that has not come to rest within the rounds may still do so: then they are too few
         for limits in [FEW, self.pair.ample()] {
-            let Story { terms, cells, mut wanted, last, restless } = self.story(limits, Freedom::Free);
+            let Story { terms, cells, mut wanted, last, restless, .. } = self.story(limits, Freedom::Free);
             wanted.extend(last);
             wanted.retain(|&t| t != Term::TRUE);
             let mut solver = Solver::new(effort);
@@ -234,6 +246,33 @@ impl Run {
         Some(start(&terms, &cells, &values))
     }
 
+    /// Whether every start and resolution that explains this run meets these unknowns in more than so many events. False
+    /// if the solver does not know, or if nothing explains the run.
+    pub(super) fn needs(&self, which: impl Fn(Unknown) -> bool, most: usize, effort: Effort) -> bool {
+        let Story { mut terms, mut wanted, last, met, .. } = self.story(FEW, Freedom::Free);
+        wanted.extend(last);
+        wanted.retain(|&t| t != Term::TRUE);
+        // more than none, one, two … events so far
+        let mut more = vec![Term::FALSE; most + 1];
+        for event in met {
+            let any = terms.any(event.into_iter().filter(|(site, _)| which(*site)).map(|(_, when)| when));
+            for k in (0..more.len()).rev() {
+                let below = if k == 0 { Term::TRUE } else { more[k - 1] };
+                let now = terms.and(below, any);
+                more[k] = terms.or(more[k], now);
+            }
+        }
+        let Some(&too_many) = more.last() else { return false };
+        if too_many == Term::FALSE {
+            return false;
+        }
+        let mut solver = Solver::new(effort);
+        let mut seldom = wanted.clone();
+        seldom.push(!too_many);
+        matches!(solver.satisfy(&terms, &seldom), Answer::No)
+            && matches!(solver.satisfy(&terms, &wanted), Answer::Yes(_))
+    }
+
     /// The original over this run from a symbolic start.
     fn story(&self, limits: Limits, freedom: Freedom) -> Story {
         let pair = &*self.pair;
@@ -246,7 +285,7 @@ impl Run {
             .map(|(c, fixed)| if c.start.is_some() { fixed } else { terms.variable() })
             .collect();
         let levels: Vec<Term> = self.levels.iter().map(|&b| Term::constant(b)).collect();
-        let (mut wanted, mut last) = (Vec::new(), Vec::new());
+        let (mut wanted, mut last, mut met) = (Vec::new(), Vec::new(), Vec::new());
         let mut algebra = Symbolic::new(&mut terms, freedom);
         let outside = pair.outside(ORIGINAL, &levels, Term::FALSE);
         let woken = pair.machines[ORIGINAL].power_up(&mut algebra, &outside, &cells, limits);
@@ -266,6 +305,7 @@ impl Run {
                 let change: Vec<_> = self.events[k - 1].iter().map(|&(c, b)| (c, Term::constant(b))).collect();
                 let mut algebra = Symbolic::new(&mut terms, freedom);
                 let stepped = pair.step(&mut algebra, ORIGINAL, &point, &change, limits);
+                met.push(algebra.met.into_iter().map(|(site, when, _)| (site, when)).collect());
                 if stepped.unsettled != Term::FALSE {
                     wanted.push(!stepped.unsettled);
                 }
@@ -301,7 +341,7 @@ impl Run {
                 break;
             }
         }
-        Story { terms, cells, wanted, last, restless }
+        Story { terms, cells, wanted, last, restless, met }
     }
 
     /// The shortest prefix of this run that nothing explains, if the whole isn't explained. Short ones are asked about

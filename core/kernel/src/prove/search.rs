@@ -64,7 +64,7 @@ impl<'p> Search<'p> {
     pub(super) fn new(pair: &'p Arc<Pair>, partners: &'p [Partner], effort: Effort) -> Self {
         let mut terms = Terms::new();
         let levels: Vec<Term> =
-            pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
+            pair.contacts.iter().map(|c| if c.is_free { terms.variable() } else { Term::FALSE }).collect();
         let fixed = pair.starts(REPLACEMENT, Some, |_| None);
         let cells: Vec<Term> = fixed
             .into_iter()
@@ -157,7 +157,7 @@ impl<'p> Search<'p> {
         self.constraints.extend([any, !two]);
         let change: Vec<_> = next.iter().enumerate().filter(|&(c, &t)| t != last[c]).map(|(c, &t)| (c, t)).collect();
         let mut algebra = Symbolic::new(&mut self.terms, Freedom::Free);
-        let allowed = pair.may(&mut algebra, &last, &next);
+        let allowed = pair.may(&mut algebra, &last, &next, &pair.card(REPLACEMENT, &self.point));
         let stepped = pair.step(&mut algebra, REPLACEMENT, &self.point, &change, pair.limits);
         self.constraints.extend([allowed, !stepped.unsettled]);
         let seen = (0..pair.contacts.len())

@@ -97,7 +97,7 @@ pub(super) struct Power {
 pub(super) fn power(pair: &Pair, classes: &[Class], clusters: &[Cluster], spare: &[bool]) -> Power {
     let mut terms = Terms::new();
     let levels: Vec<Term> =
-        pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
+        pair.contacts.iter().map(|c| if c.is_free { terms.variable() } else { Term::FALSE }).collect();
     let fixed = pair.starts(REPLACEMENT, Some, |_| None);
     let cells: Vec<Term> = fixed
         .into_iter()
@@ -160,7 +160,7 @@ pub(super) fn check(pair: &Pair, classes: &[Class], clusters: &[Cluster], spare:
 pub(super) fn original_rests(pair: &Pair, effort: Effort) -> Option<bool> {
     let mut terms = Terms::new();
     let levels: Vec<Term> =
-        pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
+        pair.contacts.iter().map(|c| if c.is_free { terms.variable() } else { Term::FALSE }).collect();
     let fixed = pair.starts(ORIGINAL, Some, |_| None);
     let cells: Vec<Term> =
         fixed.into_iter().map(|f: Option<bool>| f.map_or_else(|| terms.variable(), Term::constant)).collect();

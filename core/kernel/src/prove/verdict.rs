@@ -5,6 +5,8 @@ use std::time::Duration;
 use crate::circuit::Label;
 use crate::simulate::Shown;
 
+use super::Refusal;
+
 /// How something was proved.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Method {
@@ -138,22 +140,33 @@ impl fmt::Debug for Withheld {
 
 impl fmt::Display for Withheld {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (vacuous, hidden): (Vec<&super::Hidden>, Vec<&super::Hidden>) =
+            self.hidden.iter().partition(|h| h.is_vacuous());
+        let but = match (vacuous.is_empty(), hidden.is_empty()) {
+            (true, _) => "settling hides something",
+            (false, true) => "that says little",
+            (false, false) => "that says little, and settling hides something",
+        };
         writeln!(
             f,
-            "Withheld: once settled, whatever the replacement `{}` shows the original `{}` could have shown, but settling \
-             hides something.",
+            "Withheld: once settled, whatever the replacement `{}` shows the original `{}` could have shown, but {but}.",
             self.proof.replacement, self.proof.original
         )?;
-        for h in &self.hidden {
+        for h in vacuous.iter().chain(&hidden) {
             writeln!(f, "  {h}")?;
         }
         let names: std::collections::BTreeSet<_> = self.hidden.iter().map(|h| h.call.as_str()).collect();
         let calls: Vec<_> = names.iter().map(|n| format!(".acknowledging({n:?})")).collect();
-        write!(
-            f,
-            "  Look at each with a scope or in the schematic: does anything count on a pulse or a delay there? If not, say so: {}",
-            calls.join("")
-        )
+        if !vacuous.is_empty() {
+            writeln!(
+                f,
+                "  What nobody knows of the original lets the replacement do so: is anything forgotten in it, or is a reset \
+                 missing in the trace?"
+            )?;
+        }
+        let look = "Look at each with a scope or in the schematic: does anything count on a pulse or a delay there? If not, say so";
+        let say = if hidden.is_empty() { "If it is meant so, say so" } else { look };
+        write!(f, "  {say}: {}", calls.join(""))
     }
 }
 
@@ -166,6 +179,8 @@ pub struct Undecided {
     pub tried: Vec<String>,
     /// What would help.
     pub help: String,
+    /// What never comes to rest, if that is why.
+    pub restless: Option<super::Restless>,
 }
 
 /// Why there is no proof.
@@ -180,7 +195,7 @@ pub enum Failure {
     /// Proved only for the contacts that hang on nothing untraced, and the question was about the whole.
     InPart(Box<Proof>),
     /// The question itself makes no sense.
-    Refused(String),
+    Refused(Refusal),
 }
 
 impl std::error::Error for Failure {}

@@ -71,7 +71,7 @@ impl World {
     fn with(pair: &Pair, classes: &[Class], separate: bool) -> Self {
         let mut terms = Terms::new();
         let levels: Vec<Term> =
-            pair.contacts.iter().map(|c| if c.is_read { terms.variable() } else { Term::FALSE }).collect();
+            pair.contacts.iter().map(|c| if c.is_free { terms.variable() } else { Term::FALSE }).collect();
         let mut cells = [0, 1].map(|s| vec![Term::FALSE; pair.machines[s].cells().len()]);
         let mut class_of = [0, 1].map(|s| vec![usize::MAX; pair.machines[s].cells().len()]);
         let mut values = Vec::with_capacity(classes.len());
@@ -181,10 +181,11 @@ impl World {
             next_levels[c] = if event.contacts.len() == 1 { !self.levels[c] } else { self.terms.variable() };
         }
         let change: Vec<_> = event.contacts.iter().map(|&c| (c, next_levels[c])).collect();
+        let card = pair.card(REPLACEMENT, &self.points[REPLACEMENT]);
         let mut algebra = Symbolic::new(&mut self.terms, pair.against);
         let room = (&mut self.desks[REPLACEMENT], &mut self.points[REPLACEMENT]);
         let replacement = pair.pass(&mut algebra, REPLACEMENT, room, &change, pair.limits);
-        let may = pair.may(&mut algebra, &self.levels, &next_levels);
+        let may = pair.may(&mut algebra, &self.levels, &next_levels, &card);
         let mut met: Vec<_> = algebra.met.iter().map(|&(site, when, _)| (REPLACEMENT, site, when)).collect();
         // where nobody knows what a cell of the original loads, it loads what keeps it equal to the replacement: any
         // resolution is allowed, so one that is a function of what the replacement does will do

@@ -227,10 +227,12 @@ impl Open {
         let Some(build) = self.take() else {
             return Err(BuildError::new(String::new(), Vec::new()));
         };
-        if build.mistakes.is_empty() {
-            Ok((build.circuit, build.places))
-        } else {
-            Err(BuildError::new(build.circuit.name, build.mistakes))
+        if !build.mistakes.is_empty() {
+            return Err(BuildError::new(build.circuit.name, build.mistakes));
+        }
+        match build.circuit.check() {
+            Ok(()) => Ok((build.circuit, build.places)),
+            Err(malformed) => Err(BuildError::new(build.circuit.name, vec![malformed.into()])),
         }
     }
 

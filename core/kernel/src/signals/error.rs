@@ -4,7 +4,7 @@ use std::fmt;
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::circuit::Origin;
+use crate::circuit::{Malformed, Origin};
 
 /// A circuit that can't be built, with all its mistakes.
 #[derive(Clone, Debug, PartialEq, Eq, Error, Serialize)]
@@ -108,6 +108,9 @@ pub enum Mistake {
         /// Where it was written.
         origin: Origin,
     },
+    /// What came of it is no circuit.
+    #[error(transparent)]
+    Malformed(#[from] Malformed),
     /// A bit that a word doesn't have.
     #[error("{origin}: there is no bit {index} in a word of {bits} bits, they are counted from 0")]
     NoSuchBit {

@@ -1,7 +1,7 @@
 //! Running a circuit on concrete levels, 64 runs at a time.
 use thiserror::Error;
 
-use crate::circuit::{Circuit, Label, Pull};
+use crate::circuit::{Circuit, Label, Malformed, Pull};
 use crate::machine::{Lanes, Limits, Machine, Point, Unknown};
 
 /// What a meter and a probe would find on a contact, as far as the circuit is concerned.
@@ -55,6 +55,18 @@ pub struct NoContact {
     pub label: Label,
 }
 
+/// Why a circuit can't be put under power.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[non_exhaustive]
+pub enum NoRun {
+    /// It is no circuit.
+    #[error(transparent)]
+    Malformed(#[from] Malformed),
+    /// A level was given for a contact that it does not have.
+    #[error(transparent)]
+    Contact(#[from] NoContact),
+}
+
 /// What one event did.
 #[derive(Clone, Debug)]
 pub struct Happened {
@@ -77,12 +89,16 @@ pub struct Simulator {
 impl Simulator {
     /// Powers a circuit up with these levels on its contacts (all low where none is given) and these bits in its
     /// cells: `held(cell, lane)` is asked for every cell whose start is not known.
+    ///
+    /// # Errors
+    /// If it is no circuit, or has no such contact.
     pub fn new(
         circuit: &Circuit,
         levels: &[(Label, bool)],
         held: impl FnMut(usize, u32) -> bool,
-    ) -> Result<(Self, Happened), NoContact> {
-        Self::of(Machine::new(circuit), levels, held)
+    ) -> Result<(Self, Happened), NoRun> {
+        circuit.check()?;
+        Ok(Self::of(Machine::new(circuit), levels, held)?)
     }
 
     /// The same for a machine.

@@ -2,7 +2,7 @@
 use super::Expect;
 use gluewright_kernel::circuit::Label;
 use gluewright_kernel::machine::ternary::{Careful, Ternary};
-use gluewright_kernel::machine::{Limits, Machine, Point};
+use gluewright_kernel::machine::{Algebra, Limits, Machine, Point};
 use gluewright_kernel::prove::{Assumption, Restriction};
 
 /// A circuit under power, with what is known of it.
@@ -66,7 +66,8 @@ impl<'m> Bench<'m> {
 
     /// Whether the event from `before` to now was one that the board does.
     pub(super) fn keeps_restriction(&self, restriction: &Restriction, before: &Bench<'_>) -> Ternary {
-        restriction.keeps(&mut Careful::default(), &before.levels(), &self.levels())
+        let (before, after) = (before.levels(), self.levels());
+        restriction.keeps(&mut Careful::default(), [&before, &after], [&before, &after])
     }
 
     /// The levels at the contacts, by label.
@@ -74,7 +75,9 @@ impl<'m> Bench<'m> {
         let outside = self.outside();
         move |label: &Label| {
             let port = self.machine.port(label)?;
-            outside.get(port).copied()
+            let (driven, level) = self.machine.shown(&self.point, port);
+            let outside = outside.get(port).copied()?;
+            Some(Careful::default().choose(driven, level, outside))
         }
     }
 }

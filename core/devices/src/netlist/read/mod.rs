@@ -5,7 +5,7 @@ mod tokens;
 
 use thiserror::Error;
 
-use gluewright_kernel::circuit::Circuit;
+use gluewright_kernel::circuit::{Circuit, Malformed};
 
 /// What is wrong in a netlist, and in which line.
 #[derive(Clone, Debug, Error, PartialEq, Eq)]
@@ -57,6 +57,9 @@ pub enum NetlistProblem {
         /// What the definition makes of it.
         defined: &'static str,
     },
+    /// What came of it is no circuit.
+    #[error(transparent)]
+    Malformed(#[from] Malformed),
     /// A port whose comment doesn't say where it is.
     #[error("the port `{0}` has no comment with contact and pin: restore the comment as it was written")]
     NoPlace(String),
@@ -76,7 +79,9 @@ pub enum NetlistProblem {
 /// # Errors
 /// The first thing that isn't as this program writes it, with its line.
 pub fn read(text: &str) -> Result<Circuit, NetlistError> {
-    lift::circuit(&parse::module(tokens::tokens(text)?)?)
+    let circuit = lift::circuit(&parse::module(tokens::tokens(text)?)?)?;
+    circuit.check().map_err(|malformed| wrong(1, NetlistProblem::Malformed(malformed)))?;
+    Ok(circuit)
 }
 
 /// An error in a line.

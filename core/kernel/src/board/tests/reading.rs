@@ -20,7 +20,7 @@ fn same(a: &Board, b: &Board) -> bool {
             .collect();
         let contacts: Vec<_> =
             circuit.contacts().iter().map(|c| (c.label.clone(), c.name.clone(), c.net, c.direction)).collect();
-        let ops: Vec<_> = (0..circuit.expression_count() as u32).map(|i| circuit.op(crate::circuit::Expr(i))).collect();
+        let ops: Vec<_> = (0..circuit.expression_count()).map(|i| circuit.op(crate::circuit::Expr::at(i))).collect();
         let elements: Vec<_> = circuit.elements().iter().map(|e| (e.name.clone(), e.kind)).collect();
         format!("{nets:?} {contacts:?} {:?} {ops:?} {elements:?}", circuit.supplies())
     };

@@ -23,7 +23,7 @@ fn tied(circuit: &Circuit, taken: &BTreeMap<usize, bool>) -> Vec<bool> {
                 continue;
             }
             let at = |e: Expr| values.get(e.index()).copied().flatten();
-            values[i] = match circuit.op(Expr(i as u32)) {
+            values[i] = match circuit.op(Expr::at(i)) {
                 Op::Constant(v) => Some(v),
                 Op::Net(n) => nets.get(n.index()).copied().flatten(),
                 Op::Q(_) | Op::QInverted(_) => None,

@@ -46,6 +46,26 @@ pub enum Why {
         /// The way to what it races.
         second: Vec<String>,
     },
+    /// The replacement ignores this contact, but what the original shows depends on it.
+    Ignored {
+        /// In how many of 64 drawn runs another level there shows.
+        runs: u32,
+        /// A contact at which it does.
+        shows: String,
+    },
+    /// The replacement never moves this contact, but nearly every start of the original does.
+    Still {
+        /// In how many of 64 drawn runs the original moves it.
+        runs: u32,
+    },
+    /// The original could show what the replacement shows only by loading again and again what its data sheets leave open.
+    OpenAgain,
+    /// What this register loads hangs on nets that nothing drives at times: what a floating net reads is not known, also in
+    /// the moment of the clock.
+    Floats {
+        /// The nets, by name.
+        nets: Vec<String>,
+    },
 }
 
 /// Something that settling hides, by the name with which it is acknowledged.
@@ -55,7 +75,8 @@ pub struct Hidden {
     pub of: Of,
     /// The net's name, or the register's.
     pub name: String,
-    /// What acknowledges it: the name, after `net` or `register` if a contact bears the same.
+    /// What acknowledges it, and it alone: the name; with its kind, its side or its place where another finding or a contact
+    /// answers to the name too.
     pub call: String,
     /// Other names of the same net.
     pub others: Vec<String>,
@@ -76,11 +97,23 @@ impl Hidden {
         std::iter::once(&self.name).chain(&self.others).any(|n| is_among(names, self.kind(), n))
     }
 
+    /// Whether it says that the proof has little worth, and not that settling hides something.
+    pub(super) fn is_vacuous(&self) -> bool {
+        matches!(self.why, Why::Ignored { .. } | Why::Still { .. } | Why::OpenAgain)
+    }
+
+    /// A contact by its label and name.
+    fn contact(&self) -> String {
+        let label = self.others.last().filter(|label| **label != self.name);
+        label.map_or_else(|| self.name.clone(), |label| format!("{label} {}", self.name))
+    }
+
     /// What bears the name.
     pub(super) fn kind(&self) -> Named {
         match self.why {
             Why::Constant(_) => Named::Net,
-            Why::Race => Named::Register,
+            Why::Race | Why::Floats { .. } | Why::OpenAgain => Named::Register,
+            Why::Ignored { .. } | Why::Still { .. } => Named::Contact,
             Why::Order { rule: Rule::Loop, .. } => Named::Net,
             Why::Order { at_net: true, .. } => Named::Net,
             Why::Order { .. } => Named::Register,
@@ -98,6 +131,31 @@ impl std::fmt::Display for Hidden {
                 self.of,
                 if *high { "high" } else { "low" },
                 self.reaches.join(", ")
+            ),
+            Why::Ignored { runs, shows } => write!(
+                f,
+                "contact {} is ignored by the replacement, but what the original shows hangs on it: in {runs} of 64 drawn runs \
+                 the other level there shows, first at contact {shows}",
+                self.contact()
+            ),
+            Why::Still { runs } => write!(
+                f,
+                "contact {} never moves in the replacement; the original moves it in {runs} of 64 drawn runs",
+                self.contact()
+            ),
+            Why::OpenAgain => write!(
+                f,
+                "what the replacement shows is explained only if `{}` of the original loads again and again what its data \
+                 sheet leaves open",
+                self.name
+            ),
+            Why::Floats { nets } => write!(
+                f,
+                "`{}` of the {} loads what hangs on {}, which nothing drives at times: what a floating net reads then, and \
+                 whether it changes in the moment of the clock, nobody knows",
+                self.name,
+                self.of,
+                nets.iter().map(|n| format!("net `{n}`")).collect::<Vec<_>>().join(", ")
             ),
             Why::Race => write!(
                 f,

@@ -245,11 +245,62 @@ fn a_contradiction_is_refused() {
     let high = Assumption { text: "a high".into(), holds: Formula::High(1.into()) };
     let low = Assumption { text: "a low".into(), holds: Formula::Not(Arc::new(Formula::High(1.into()))) };
     let both = Question::new(b.c.clone(), b.c.clone()).assuming(high.clone()).assuming(low).ask();
-    assert!(matches!(&both, Err(Failure::Refused(why)) if why.contains("a high; a low")), "{both:?}");
+    assert!(
+        matches!(&both, Err(Failure::Refused(Refusal::Contradiction(by))) if by.join("; ") == "a high; a low"),
+        "{both:?}"
+    );
     let stuck = Question::new(b.c.clone(), b.c).assuming(high).ask();
-    assert!(matches!(&stuck, Err(Failure::Refused(why)) if why.contains("can never go low")), "{stuck:?}");
+    assert!(
+        matches!(&stuck, Err(Failure::Refused(why @ Refusal::Stuck { high: false, .. })) if why.to_string().contains("can never go low")),
+        "{stuck:?}"
+    );
 }
 
+/// The first of two contacts of one label alone would be compared.
+#[test]
+fn two_contacts_of_one_label_are_refused_on_either_side() {
+    let build = |second: bool| {
+        let mut b = Build::new("gate");
+        let a = b.input(1, "a");
+        b.output(2, "y", a);
+        if second {
+            let not = b.c.not(a);
+            b.output(2, "z", not);
+        }
+        b.c
+    };
+    for (original, replacement, side) in
+        [(build(true), build(false), Of::Original), (build(false), build(true), Of::Replacement)]
+    {
+        match Question::new(original, replacement).ask() {
+            Err(Failure::Refused(Refusal::Malformed { side: of, what: Malformed::ContactTwice { label, .. } })) => {
+                assert_eq!((of, label.as_str()), (side, "2"));
+            }
+            other => panic!("{other:?}"),
+        }
+    }
+    assert!(Question::new(build(false), build(false)).ask().is_ok());
+}
+
+/// A handle of a longer circuit, by which a driver would be low for ever.
+#[test]
+fn an_expression_of_another_circuit_is_refused() {
+    let mut long = Build::new("long");
+    let all: Vec<Expr> = (10..20).map(|i| long.input(i, &format!("x{i}"))).collect();
+    let foreign = long.c.any(all);
+    let mut b = Build::new("gate");
+    b.input(1, "a");
+    b.output(2, "y", foreign);
+    let mut low = Build::new("low");
+    low.input(1, "a");
+    low.output(2, "y", Expr::LOW);
+    let answer = Question::new(low.c, b.c).ask();
+    let foreign =
+        |f: &Failure| matches!(f, Failure::Refused(Refusal::Malformed { what: Malformed::Foreign { .. }, .. }));
+    assert!(answer.as_ref().is_err_and(foreign), "{answer:?}");
+}
+
+mod assumptions;
 mod codes;
 mod hides;
 mod limits;
@@ -258,3 +309,4 @@ mod races;
 mod searched;
 mod structure;
 mod time;
+mod vacuity;

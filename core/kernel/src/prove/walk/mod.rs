@@ -87,7 +87,7 @@ impl From<Beyond> for Stop {
 
 /// Walks.
 pub(super) fn walk(pair: &Arc<Pair>, budget: Budget) -> Walked {
-    let reads: Vec<usize> = (0..pair.contacts.len()).filter(|&c| pair.contacts[c].is_read).collect();
+    let reads: Vec<usize> = (0..pair.contacts.len()).filter(|&c| pair.contacts[c].is_free).collect();
     let sides = [ORIGINAL, REPLACEMENT].map(|s| Side::new(pair, s, reads.clone(), budget));
     let sides = match sides {
         [Ok(a), Ok(b)] => [a, b],
@@ -296,7 +296,11 @@ impl<'p> Walk<'p> {
         let mut kept = Vec::with_capacity(next.len());
         for chunk in next.chunks(64) {
             let (before, after) = (self.words(&vec![levels; chunk.len()]), self.words(chunk));
-            let allowed = self.pair.may(&mut Lanes::default(), &before, &after);
+            // where the board reacts on the card, what it may do hangs on the state
+            let allowed = match self.pair.answers.is_empty() {
+                true => self.pair.may(&mut Lanes::default(), &before, &after, &[]),
+                false => self.pair.allowed(&mut Lanes::default(), &after),
+            };
             kept.extend(chunk.iter().enumerate().filter(|&(i, _)| (allowed >> i) & 1 == 1).map(|(_, &l)| l));
         }
         Ok(kept)
@@ -305,9 +309,19 @@ impl<'p> Walk<'p> {
     fn advance(&mut self, at: usize) -> Result<(), Stop> {
         let place = self.places[at];
         let moves = self.moves.get(&place.levels).cloned().unwrap_or_default();
+        let card = match self.pair.answers.is_empty() {
+            true => None,
+            false => Some(self.sides[REPLACEMENT].card(place.replacement, place.levels)),
+        };
         for (m, &levels) in moves.iter().enumerate() {
             self.looked += self.sets[place.originals as usize].len();
             self.spent()?;
+            if let Some(card) = &card {
+                let (before, after) = (self.words(&[place.levels]), self.words(&[levels]));
+                if self.pair.may(&mut Lanes::default(), &before, &after, card) & 1 == 0 {
+                    continue;
+                }
+            }
             let [original, replacement] = &self.sides;
             let outcomes = replacement.outcomes(place.replacement, place.levels).get(m).cloned().unwrap_or_default();
             let mut after: HashMap<u32, BTreeSet<u32>> = HashMap::new();

@@ -125,6 +125,23 @@ impl<'p> Side<'p> {
         self.moves.get(&(state, levels)).map_or(&[], Vec::as_slice)
     }
 
+    /// What the contacts show in a state on which the board reacts, in lane 0; see [`Pair::card`].
+    pub(super) fn card(&self, state: u32, levels: u64) -> Vec<(usize, u64, u64)> {
+        let machine = &self.pair.machines[self.side];
+        let bits = self.states.get(state as usize).copied().unwrap_or(0);
+        let mut outside = vec![0; machine.ports().len()];
+        for (i, &c) in self.reads.iter().enumerate() {
+            if let Some(p) = self.pair.contacts[c].ports[self.side] {
+                outside[p] = (levels >> i) & 1;
+            }
+        }
+        let bit = |i: usize| u64::from((bits >> i) & 1 == 1);
+        let held: Vec<u64> = (0..self.cells).map(bit).collect();
+        let mut answers = Answers::new([0; 64]);
+        answers.floating = Some((0..machine.floating().len()).map(|i| bit(self.cells + i)).collect());
+        self.pair.card(self.side, &machine.point(&mut answers, &outside, &held))
+    }
+
     /// Works out the moves from these states under these levels, where that was not done before. `to` gives the levels
     /// that an event can lead to.
     pub(super) fn explore<'m>(
