@@ -19,7 +19,9 @@ impl<A: Algebra> Waves<'_, A> {
         let ways = &self.moving.ways;
         let low = Rails::of(self.algebra, self.no);
         let Some(net) = ways.circuit.nets().get(id.index()) else { return low };
-        if let [Driver { enable: Expr::HIGH, level, .. }] = net.drivers.as_slice() {
+        if let [Driver { enable, level, .. }] = net.drivers.as_slice()
+            && *enable == Expr::HIGH
+        {
             return self.rails(*level, mode);
         }
         let (mut drive, mut pulled) = (low, low);

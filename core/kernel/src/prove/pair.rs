@@ -347,8 +347,8 @@ impl Pair {
         for port in ports {
             let Some(contact) = self.contact_of[side].get(port).copied().flatten() else { continue };
             let Some(joined) = self.contacts.get_mut(contact) else { continue };
-            let is_read = std::mem::replace(&mut joined.is_read, true);
-            if !is_read && !self.events.iter().any(|e| e.contacts.contains(&contact)) {
+            let is_free = std::mem::replace(&mut joined.is_free, true);
+            if !is_free && !self.events.iter().any(|e| e.contacts.contains(&contact)) {
                 self.events.push(Event { contacts: vec![contact], is_clock: false, is_force: false });
             }
         }

@@ -157,7 +157,7 @@ pub(super) fn product(of: &Certificate) -> Product {
         }
         latches.push(name);
     };
-    let reads: Vec<usize> = (0..pair.contacts.len()).filter(|&c| pair.contacts[c].is_read).collect();
+    let reads: Vec<usize> = (0..pair.contacts.len()).filter(|&c| pair.contacts[c].is_free).collect();
     for &c in &reads {
         hold(&world.terms, world.levels[c], format!("contact {}", pair.contacts[c].label));
     }

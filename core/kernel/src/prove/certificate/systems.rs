@@ -1,11 +1,11 @@
 //! A circuit as a transition relation in a certificate: as it stands, nothing folded and nothing left out.
-use crate::circuit::{Circuit, Expr, Kind, Op, Pull, Stage};
+use crate::circuit::{Circuit, Kind, Op, Pull, Stage};
 
 use super::form::{Contact, Driver, Element, Expression, Net, System};
 
 /// The circuit, written.
 pub(super) fn written(circuit: &Circuit) -> System {
-    let expressions = (0..circuit.expression_count() as u32).map(|i| match circuit.op(Expr(i)) {
+    let expressions = circuit.expressions().map(|e| match circuit.op(e) {
         Op::Constant(v) => Expression::Constant(v),
         Op::Net(n) => Expression::Net(n.index()),
         Op::Q(e) => Expression::Q(e.index()),
