@@ -2,7 +2,7 @@
 //! preset, a wired net, a three-state bus. Whether the order of two delays decides where they end does not hang on what
 //! they are made of. Judged by an exhaustive walk in which every net and latch moves on its own.
 use gluewright::circuit::{
-    Circuit, Contact, Direction, Driver, Element, Expr, Kind, Label, NetId, Origin, Polarity, Pull, Stage, Start,
+    By, Circuit, Contact, Direction, Driver, Element, Expr, Kind, Label, NetId, Origin, Polarity, Pull, Stage, Start,
 };
 use gluewright::prove::{Failure, Proof, Question};
 use gluewright_tests::walk::{Found, Walk};
@@ -32,7 +32,7 @@ fn contact(c: &mut Circuit, label: u16, name: &str, net: NetId, direction: Direc
 
 fn drive(c: &mut Circuit, net: NetId, enable: Expr, level: Expr, stage: Stage) {
     let name = format!("driver {} of {}", c.nets()[net.index()].drivers.len(), c.nets()[net.index()].name);
-    c.drive(net, Driver { enable, level, stage, name, origin: Origin::Nowhere });
+    c.drive(net, Driver { enable, level, stage, by: By::signal(name), origin: Origin::Nowhere });
 }
 
 /// Contacts 1 and 2 are the inputs, 5 is a gate of latches, 3 and 4 show what the halves make.

@@ -96,7 +96,7 @@ impl Circuit {
         for net in &self.nets {
             for d in &net.drivers {
                 for (what, of) in [("drive condition", d.enable), ("level", d.level)] {
-                    self.own_in(of, || format!("the {what} of `{}` on net `{}`", d.name, net.name), &d.origin)?;
+                    self.own_in(of, || format!("the {what} of `{}` on net `{}`", d.by, net.name), &d.origin)?;
                 }
             }
             if let Some(c) = net.contact {
@@ -170,7 +170,7 @@ impl Circuit {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::circuit::{Contact, Direction, Driver, Element, Kind, Polarity, Stage, Start};
+    use crate::circuit::{By, Contact, Direction, Driver, Element, Kind, Polarity, Stage, Start};
 
     fn contact(label: &str, name: &str, net: NetId, direction: Direction) -> Contact {
         Contact {
@@ -184,7 +184,7 @@ mod tests {
     }
 
     fn driver(enable: Expr, level: Expr, stage: Stage) -> Driver {
-        Driver { enable, level, stage, name: "d".into(), origin: Origin::Nowhere }
+        Driver { enable, level, stage, by: By::signal("d"), origin: Origin::Nowhere }
     }
 
     /// A gate between contacts 1, 2 and 3, and the handle of its output.

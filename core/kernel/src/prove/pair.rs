@@ -110,9 +110,9 @@ impl Pair {
         // what changes together with a contact that is read has levels of its own too: an assumption may bear on both
         for group in groups {
             let of: Vec<usize> = group.iter().filter_map(|label| at.get(label).copied()).collect();
-            let is_read = of.iter().any(|&i| contacts[i].is_read);
+            let is_read = of.iter().any(|&i| contacts[i].is_free);
             for i in of {
-                contacts[i].is_read |= is_read;
+                contacts[i].is_free |= is_read;
             }
         }
         let mut contact_of = [0, 1].map(|s: usize| vec![None; machines[s].ports().len()]);

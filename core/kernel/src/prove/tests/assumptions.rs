@@ -224,7 +224,7 @@ fn what_an_output_drives_stands_for_its_contact() {
     let pulls = b.c.not(pulled);
     let net = b.c.add_net("z", Origin::Nowhere);
     let (stage, name, origin) = (Stage::OpenCollector, "z".to_owned(), Origin::Nowhere);
-    b.c.drive(net, Driver { enable: pulls, level: Expr::LOW, stage, name, origin });
+    b.c.drive(net, Driver { enable: pulls, level: Expr::LOW, stage, by: By::signal(name), origin });
     b.contact(3, "z", net, Direction::Output);
     let both = b.c.and(value, pulled);
     let formula = Formula::from_circuit(&b.c, both).unwrap();

@@ -177,7 +177,7 @@ fn from_a_bus() -> Circuit {
     let bus = b.c.add_net("bus", Origin::Nowhere);
     for (k, enable) in [on, Expr::LOW].into_iter().enumerate() {
         let (stage, name, origin) = (Stage::ThreeState, format!("driver {k}"), Origin::Nowhere);
-        b.c.drive(bus, Driver { enable, level: x, stage, name, origin });
+        b.c.drive(bus, Driver { enable, level: x, stage, by: By::signal(name), origin });
     }
     let level = b.c.net(bus);
     let (_, q) = b.register("q", clock, level, Expr::LOW, Start::Any);

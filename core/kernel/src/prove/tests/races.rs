@@ -80,7 +80,7 @@ fn crossed_through_a_latch() -> Circuit {
     let both = b.c.and(set, q);
     let level = b.c.not(both);
     let (stage, name, origin) = (Stage::PushPull, "gate".to_owned(), Origin::Nowhere);
-    b.c.drive(one, Driver { enable: Expr::HIGH, level, stage, name, origin });
+    b.c.drive(one, Driver { enable: Expr::HIGH, level, stage, by: By::signal(name), origin });
     b.contact(3, "one", one, Direction::Output);
     b.output(4, "other", q);
     b.c
