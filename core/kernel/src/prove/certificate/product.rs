@@ -8,7 +8,7 @@
 //! a step, and that its property implies the product's.
 //!
 //! Source of the form: Biere, Heljanko, Wieringa, "AIGER 1.9 And Beyond", 2011; binary form.
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use crate::prove::obligations::Certificate;
@@ -32,7 +32,7 @@ struct Gates {
     inputs: Vec<String>,
     latches: Vec<String>,
     ands: Vec<(u32, u32)>,
-    known: HashMap<(u32, u32), u32>,
+    known: BTreeMap<(u32, u32), u32>,
 }
 
 impl Gates {
@@ -67,14 +67,20 @@ impl Gates {
     }
 
     /// A term's gate, its variables being these.
-    fn of(&mut self, terms: &Terms, term: Term, variables: &HashMap<u32, u32>, done: &mut HashMap<usize, u32>) -> u32 {
+    fn of(
+        &mut self,
+        terms: &Terms,
+        term: Term,
+        variables: &BTreeMap<u32, u32>,
+        done: &mut BTreeMap<usize, u32>,
+    ) -> u32 {
         let mut stack = vec![term];
         while let Some(&t) = stack.last() {
             if done.contains_key(&t.node()) {
                 stack.pop();
                 continue;
             }
-            let at = |x: Term, done: &HashMap<usize, u32>| done.get(&x.node()).map(|g| g ^ u32::from(x.is_inverted()));
+            let at = |x: Term, done: &BTreeMap<usize, u32>| done.get(&x.node()).map(|g| g ^ u32::from(x.is_inverted()));
             let gate = match terms.node(t) {
                 Node::False => 0,
                 Node::Variable(v) => variables.get(&v).copied().unwrap_or(0),
@@ -150,7 +156,7 @@ pub(super) fn product(of: &Certificate) -> Product {
     let mut inputs: Vec<String> = (0..kinds.len()).map(|e| format!("event {e}")).collect();
     let mut latches = vec!["started".to_owned(), "allowed so far".to_owned()];
     // variables of the world: levels and cells are latches, the rest is chosen from outside
-    let mut held: HashMap<u32, usize> = HashMap::new();
+    let mut held: BTreeMap<u32, usize> = BTreeMap::new();
     let mut hold = |terms: &Terms, t: Term, name: String| {
         if let Node::Variable(v) = terms.node(t) {
             held.insert(v, latches.len());
@@ -167,12 +173,12 @@ pub(super) fn product(of: &Certificate) -> Product {
         let cell = pair.machines[s].holds(&world.points[s], c);
         hold(&world.terms, cell, format!("{} of the {}", pair.machines[s].cells()[c].name, SIDES[s]));
     }
-    let mut chosen: HashMap<u32, usize> = HashMap::new();
+    let mut chosen: BTreeMap<u32, usize> = BTreeMap::new();
     for v in (0..world.terms.variable_count() as u32).filter(|v| !held.contains_key(v)) {
         chosen.insert(v, inputs.len());
         inputs.push(format!("unknown {v}"));
     }
-    let mut begins: HashMap<u32, usize> = HashMap::new();
+    let mut begins: BTreeMap<u32, usize> = BTreeMap::new();
     for v in 0..power.terms.variable_count() as u32 {
         begins.insert(v, inputs.len());
         inputs.push(format!("power-up {v}"));
@@ -180,12 +186,12 @@ pub(super) fn product(of: &Certificate) -> Product {
     let count = inputs.len();
     let input = |i: usize| 2 * (i as u32 + 1);
     let latch = |l: usize| 2 * ((count + l) as u32 + 1);
-    let mut g = Gates { inputs, latches, ands: Vec::new(), known: HashMap::new() };
-    let mut variables: HashMap<u32, u32> = held.iter().map(|(&v, &l)| (v, latch(l))).collect();
+    let mut g = Gates { inputs, latches, ands: Vec::new(), known: BTreeMap::new() };
+    let mut variables: BTreeMap<u32, u32> = held.iter().map(|(&v, &l)| (v, latch(l))).collect();
     variables.extend(chosen.iter().map(|(&v, &i)| (v, input(i))));
-    let starting: HashMap<u32, u32> = begins.iter().map(|(&v, &i)| (v, input(i))).collect();
+    let starting: BTreeMap<u32, u32> = begins.iter().map(|(&v, &i)| (v, input(i))).collect();
     let (started, so_far) = (latch(0), latch(1));
-    let (mut done, mut woken) = (HashMap::new(), HashMap::new());
+    let (mut done, mut woken) = (BTreeMap::new(), BTreeMap::new());
     let mut at = |g: &mut Gates, t: Term| g.of(&world.terms, t, &variables, &mut done);
     let mut begun = |g: &mut Gates, t: Term| g.of(&power.terms, t, &starting, &mut woken);
 

@@ -2,7 +2,7 @@
 //! sides come to rest, every class is kept and every contact shows the same.
 //!
 //! Source of the language: Barrett, Fontaine, Tinelli, "The SMT-LIB Standard, Version 2.6" (2017), theory Core.
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use crate::prove::obligations::Certificate;
@@ -23,7 +23,7 @@ struct Never {
 struct Chapter {
     event: String,
     terms: Terms,
-    names: HashMap<u32, String>,
+    names: BTreeMap<u32, String>,
     given: Vec<Term>,
     never: Vec<Never>,
 }
@@ -103,8 +103,8 @@ fn each(of: &Certificate, mut chapter: impl FnMut(Chapter)) {
             .map(|s| (0..of.pair.machines[s].cells().len()).map(|c| world.after(&of.pair, &case, (s, c))).collect())
             .collect();
         kept(of, &mut world.terms, "step", &after, &mut never);
-        let differ: HashMap<usize, Term> = case.differ.iter().copied().collect();
-        let resting: HashMap<usize, Term> = resting(of, &mut world);
+        let differ: BTreeMap<usize, Term> = case.differ.iter().copied().collect();
+        let resting: BTreeMap<usize, Term> = resting(of, &mut world);
         for c in 0..of.pair.contacts.len() {
             let words = format!("contact {} differs on the way or afterwards", contact(of, c));
             // a contact that nothing moved shows what it showed at rest
@@ -116,9 +116,9 @@ fn each(of: &Certificate, mut chapter: impl FnMut(Chapter)) {
 }
 
 /// A world in which the two sides share nothing but the contacts, and the relation as assertions.
-fn separate(of: &Certificate) -> (World, HashMap<u32, String>, Vec<Term>) {
+fn separate(of: &Certificate) -> (World, BTreeMap<u32, String>, Vec<Term>) {
     let mut world = World::separate(&of.pair, &of.classes);
-    let mut names = HashMap::new();
+    let mut names = BTreeMap::new();
     let mut name = |terms: &Terms, t: Term, text: String| {
         if let Node::Variable(v) = terms.node(t) {
             names.insert(v, text);
@@ -152,7 +152,7 @@ pub(super) fn broken(of: &Certificate, world: &mut World) -> Vec<Term> {
 /// Where the relation does not hold between what cells hold: every class, every cluster.
 fn kept(of: &Certificate, terms: &mut Terms, kind: &'static str, held: &[Vec<Term>], never: &mut Vec<Never>) {
     let at = |(s, c): (usize, usize)| held.get(s).and_then(|h| h.get(c)).copied().unwrap_or(Term::FALSE);
-    let broken: HashMap<usize, Term> = apart(terms, of.classes.iter().enumerate(), at).into_iter().collect();
+    let broken: BTreeMap<usize, Term> = apart(terms, of.classes.iter().enumerate(), at).into_iter().collect();
     for i in 0..of.classes.len() {
         let when = broken.get(&i).copied().unwrap_or(Term::FALSE);
         never.push(Never { kind, words: format!("not {}", of.class_words(i)), when });
@@ -165,7 +165,7 @@ fn kept(of: &Certificate, terms: &mut Terms, kind: &'static str, held: &[Vec<Ter
 }
 
 /// Where contacts differ at rest.
-pub(super) fn resting(of: &Certificate, world: &mut World) -> HashMap<usize, Term> {
+pub(super) fn resting(of: &Certificate, world: &mut World) -> BTreeMap<usize, Term> {
     let everywhere: Vec<usize> = (0..of.pair.contacts.len()).collect();
     world.contacts_differ(&of.pair, &everywhere, [&[]; 2]).into_iter().collect()
 }
@@ -184,7 +184,7 @@ fn at_rest(of: &Certificate) -> Chapter {
 
 fn power_up(of: &Certificate) -> Chapter {
     let mut power = start::power(&of.pair, &of.classes, &of.clusters, &of.spare);
-    let mut names = HashMap::new();
+    let mut names = BTreeMap::new();
     for (c, &t) in power.levels.iter().enumerate() {
         if let Node::Variable(v) = power.terms.node(t) {
             names.insert(v, format!("contact {}: the level from the board", contact(of, c)));
