@@ -50,7 +50,10 @@ fn the_values_are_what_the_program_writes() {
     assert!(made.source.as_ref().is_some_and(|p| p.is_whole()) && made.written.is_whole());
     assert_eq!(device.equations().len(), device.fitted.cells.len());
 
-    let bridge = || gluewright::job::<LoomBridge>(lost_bridge()).acknowledging("clash_n").testing(None);
+    let bridge = || {
+        let job = gluewright::job::<LoomBridge>(lost_bridge()).acknowledging("clash_n").testing(None);
+        job.acknowledging("3 to_loom of the original").acknowledging("3 to_loom of the replacement")
+    };
     program(env!("CARGO_BIN_EXE_loom_bridge"), &["--without-vectors", "--keep", "U1,U2", "--device", "22V10"]);
     let kept = bridge().keeping(["U1", "U2"]).fitting("22V10").make().expect("one device holds the rest");
     assert_eq!(sorted(&kept), lies_in(&room.path().join("loom_bridge")));

@@ -78,7 +78,7 @@ fn contacts_on_one_wire_are_driven_alike_and_read_either() {
 
 #[test]
 fn a_contact_strapped_to_a_supply_is_driven() {
-    let card = |strap: &str| format!("J1,contacts,1,a\nJ1,,2,y\n{strap}{}", inverter("74LS04", "a", "y"));
+    let card = |strap: &str| format!("J1,contacts,1,a\nJ1,,2,y\nJ1,,5,VCC\n{strap}{}", inverter("74LS04", "a", "y"));
     let original = card("J1,,3,GND\nJ1,,4,VCC\n");
     assert!(stands_in(&original, &original));
     assert!(!stands_in(&original, &card("J1,,3,GND\n")), "contact 4 is left open");

@@ -88,7 +88,10 @@ impl Wiring for ResetFirst {
 /// that lets reset win is told from it there.
 #[test]
 fn a_latch_of_gates_may_be_replaced_by_a_latch() {
-    proved(&cross_coupled(), &of::<SetReset>());
+    // `set` is its data and opens it: which of the two a latch sees first when `set` ends is not for logic to say
+    let question = Question::new(cross_coupled(), of::<SetReset>());
+    assert!(matches!(question.ask(), Err(Failure::Withheld(_))));
+    question.acknowledging("1 set of the replacement").ask().unwrap_or_else(|e| panic!("{e}"));
     let r = refuted(&cross_coupled(), &of::<ResetFirst>());
     assert!(r.shortest && r.events.len() <= 1, "{r}");
 }
