@@ -327,7 +327,7 @@ impl Machine {
         let net = &self.model.nets[n];
         let only_lets_go = net.drivers.iter().all(|d| d.stage == Stage::OpenCollector);
         let always = net.drivers.iter().any(|d| self.fixed[d.enable] == Some(true));
-        net.contact.is_none() && net.pull == Pull::None && !always && !(only_lets_go && !net.may_float)
+        net.contact.is_none() && net.pull == Pull::None && !always && (!only_lets_go || net.may_float)
     }
 
     /// Whether anything reads what the board puts on a contact.

@@ -4,7 +4,7 @@ use gluewright::prelude::*;
 use gluewright::prove::Question;
 use gluewright::simulate::Simulator;
 
-use super::bench::{Bench, circuit, of, proved, refuted};
+use super::bench::{Bench, circuit, of, refuted};
 
 /// Two cross-coupled NAND gates of a 74LS00: set 1 and reset 2 are active low, Q 3, Q_N 4.
 fn cross_coupled() -> Logic {

@@ -266,9 +266,8 @@ impl Board {
             Role::Contact => false,
             Role::Pin(_) => !self.is_logic(u.package),
             Role::Outside | Role::Unknown => true,
-            Role::Passive => self.packages.get(u.package).is_some_and(|p| match &p.fitted {
-                Fitted::Passive(Passive::Foreign(_) | Passive::Capacitor { ignored: false }) => true,
-                _ => false,
+            Role::Passive => self.packages.get(u.package).is_some_and(|p| {
+                matches!(&p.fitted, Fitted::Passive(Passive::Foreign(_) | Passive::Capacitor { ignored: false }))
             }),
         })
     }

@@ -113,8 +113,7 @@ pub(super) fn read(file: &str, content: &[u8]) -> Result<Vec<ImportedPin>, Netli
     let top = cells
         .iter()
         .filter(with_contents)
-        .filter(|cell| chosen.is_none() || cell.name().map(|n| n.0) == chosen.as_ref().map(|c| c.0.clone()))
-        .next_back()
+        .rfind(|cell| chosen.is_none() || cell.name().map(|n| n.0) == chosen.as_ref().map(|c| c.0.clone()))
         .ok_or_else(|| form(file, root.line, "no cell of the design has contents", "export the netlist view, flat"))?;
     let by_name: HashMap<String, &Node> = cells.iter().filter_map(|cell| Some((cell.name()?.0, *cell))).collect();
     let Some(inside) = contents(top) else { return Ok(Vec::new()) };
@@ -153,7 +152,7 @@ fn word(node: &Node) -> Option<&str> {
     }
 }
 
-fn contents<'n>(cell: &'n Node) -> Option<&'n Node> {
+fn contents(cell: &Node) -> Option<&Node> {
     cell.children("view").find_map(|view| view.child("contents"))
 }
 
