@@ -123,6 +123,7 @@ mod tests {
 
     /// The pigeonhole principle (Haken 1985): four pigeons do not fit into three holes, three do.
     #[test]
+    #[expect(clippy::needless_range_loop, reason = "a hole is the index of several pigeons")]
     fn pigeons_and_holes() {
         for pigeons in [3, 4] {
             let mut g = Graph::default();

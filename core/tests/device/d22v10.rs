@@ -12,7 +12,6 @@ fn device() -> &'static Device {
 }
 
 /// Pin, terms, enable row and its fuses, logic rows and their fuses, S0, S1.
-#[expect(clippy::type_complexity, reason = "a table")]
 #[rustfmt::skip]
 const TABLE: [(u16, usize, usize, [usize; 2], [usize; 2], [usize; 2], usize, usize); 10] = [
     (23,  8,   1, [  44,   87], [  2,   9], [  88,  439], 5808, 5809),
