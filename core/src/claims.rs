@@ -42,7 +42,7 @@
 #[doc(alias("assumption", "constraint"))]
 pub use gluewright_kernel::never;
 
-/// Assumes of the board that this is always so: [`never`] the other way round.
+/// Assumes of the board that this is always so: [`never()`] the other way round.
 #[doc(alias("assumption", "constraint", "invariant"))]
 pub use gluewright_kernel::always;
 
