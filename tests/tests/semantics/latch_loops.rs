@@ -154,7 +154,7 @@ fn judged(original: &Circuit, replacement: &Circuit, at_once: bool, equal: bool)
     };
     assert_eq!(walked, equal, "{what}: the walk");
     match ask(original, replacement, at_once) {
-        Ok(_) => assert!(equal, "{what}: proved"),
+        Ok(proof) => assert!(equal, "{what}: {proof}\n{proof:?}"),
         Err(Failure::Refuted(r)) => assert!(!equal, "{what}: {r}"),
         // where the order of changes decides it is asked for, and nothing is granted
         Err(Failure::Withheld(_)) => {}

@@ -40,7 +40,7 @@ pub(super) struct Compiler<'c> {
     pub(super) cuts: Vec<usize>,
     pub(super) releases: Vec<Release>,
     /// What may feed itself through gates and open latches.
-    feedback: Cone,
+    pub(super) feedback: Cone,
 }
 
 impl<'c> Compiler<'c> {

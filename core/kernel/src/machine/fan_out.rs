@@ -2,6 +2,8 @@
 use super::compile::{Compiler, Progress};
 use super::gates::{LOW, graph};
 use super::loops::Loop;
+use crate::circuit::NetId;
+
 use super::{Feed, Gate, Machine, NodeId, Port};
 
 impl Compiler<'_> {
@@ -59,7 +61,9 @@ impl Compiler<'_> {
                 Progress::Untouched | Progress::Begun | Progress::Cut(_) => None,
             })
             .collect();
-        let nets: Vec<NodeId> = of_net.iter().copied().flatten().collect();
+        // a net that only shows what a gate of a loop makes is no memory of its own, though it has the gate's node
+        let in_loop = |&(n, _): &(usize, &Option<NodeId>)| self.feedback.contains(NetId::at(n));
+        let nets: Vec<NodeId> = of_net.iter().enumerate().filter(in_loop).filter_map(|(_, &node)| node).collect();
         let loops = Loop::find(&self.gates.all, &cuts, &nets);
         let mut stirs = vec![Vec::new(); count];
         for (i, r) in self.releases.iter().enumerate() {
