@@ -154,7 +154,7 @@ fn judged(original: &Circuit, replacement: &Circuit, at_once: bool, equal: bool)
     };
     assert_eq!(walked, equal, "{what}: the walk");
     match ask(original, replacement, at_once) {
-        Ok(proof) => assert!(equal, "{what}: {proof}\n{proof:?}"),
+        Ok(proof) => assert!(equal, "{what}: {proof}"),
         Err(Failure::Refuted(r)) => assert!(!equal, "{what}: {r}"),
         // where the order of changes decides it is asked for, and nothing is granted
         Err(Failure::Withheld(_)) => {}
@@ -163,7 +163,6 @@ fn judged(original: &Circuit, replacement: &Circuit, at_once: bool, equal: bool)
 }
 
 #[test]
-#[ignore = "fails: two open latches in a loop are undecided where the walk decides"]
 fn released_one_after_the_other_every_pair_is_a_latch() {
     for halves in HALVES.into_iter().flat_map(|a| HALVES.map(|b| [a, b])) {
         judged(&decided(), &pair(halves), false, true);
@@ -171,7 +170,6 @@ fn released_one_after_the_other_every_pair_is_a_latch() {
 }
 
 #[test]
-#[ignore = "fails: gates that race are proved in the place of one net that decides, which is wrong"]
 fn released_together_every_pair_may_end_either_way() {
     for halves in HALVES.into_iter().flat_map(|a| HALVES.map(|b| [a, b])) {
         judged(&decided(), &pair(halves), true, false);

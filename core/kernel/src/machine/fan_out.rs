@@ -64,7 +64,15 @@ impl Compiler<'_> {
         // a net that only shows what a gate of a loop makes is no memory of its own, though it has the gate's node
         let in_loop = |&(n, _): &(usize, &Option<NodeId>)| self.feedback.contains(NetId::at(n));
         let nets: Vec<NodeId> = of_net.iter().enumerate().filter(in_loop).filter_map(|(_, &node)| node).collect();
-        let loops = Loop::find(&self.gates.all, &cuts, &nets);
+        let mut loops = Loop::find(&self.gates.all, &cuts, &nets);
+        let mut turns = vec![None; self.cells.len()];
+        for (i, l) in loops.iter_mut().enumerate().filter(|(_, l)| l.cuts.len() > 1) {
+            // the mark of clear and preset follows them and is no choice
+            let is_mark = |source: NodeId| self.joints.contains(&Some(source));
+            l.given =
+                l.cuts.iter().any(|&(cell, source, _)| self.cells[cell as usize].start.is_some() && !is_mark(source));
+            l.cuts.iter().for_each(|&(cell, ..)| turns[cell as usize] = Some(i as u32));
+        }
         let mut stirs = vec![Vec::new(); count];
         for (i, r) in self.releases.iter().enumerate() {
             for n in [r.clear, r.preset] {
@@ -78,6 +86,7 @@ impl Compiler<'_> {
         }
         Machine {
             loops,
+            turns,
             releases: self.releases,
             live,
             floats,

@@ -19,6 +19,8 @@ pub(super) struct Loop {
     pub(super) nets: Vec<NodeId>,
     /// Its gates and nets, operands first.
     pub(super) gates: Vec<NodeId>,
+    /// Whether a memory of it powers up at a level that is given.
+    pub(super) given: bool,
 }
 
 impl Loop {
@@ -58,7 +60,7 @@ impl Loop {
                 .filter(|&&n| !matches!(gates[n], Gate::Cell(_)))
                 .map(|&n| NodeId(n as u32))
                 .collect();
-            loops.push(Loop { cuts: mine, nets: others, gates: inner });
+            loops.push(Loop { cuts: mine, nets: others, gates: inner, given: false });
         }
         loops
     }

@@ -151,6 +151,8 @@ pub struct Machine {
     ports: Vec<Port>,
     fights: Vec<Fight>,
     loops: Vec<loops::Loop>,
+    /// For each cell, the loop of several memories in which it moves in turn, by number.
+    turns: Vec<Option<u32>>,
     releases: Vec<Release>,
     floating: Vec<String>,
     /// The node of each floating net.

@@ -339,25 +339,39 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
         false
     }
 
+    /// The loop in which a memory moves after the others. What powers up at a given level is no choice of the order.
+    fn turn(&self, cell: u32) -> Option<u32> {
+        let turn = self.machine.turns.get(cell as usize).copied().flatten()?;
+        let given = self.machine.loops.get(turn as usize).is_some_and(|l| l.given);
+        (!self.from_anywhere || !given).then_some(turn)
+    }
+
     /// Combinational logic, latches and loops, to a fixpoint; returns where there was none.
     fn follow<A: Algebra<Value = V>>(&mut self, algebra: &mut A, limits: Limits) -> V {
         let mut unsettled = algebra.constant(false);
         self.propagate(algebra);
         for iteration in 0..=limits.iterations {
             let mut changes = Vec::new();
+            let (mut moving, mut waiting) = (BTreeSet::new(), Vec::new());
             for cell in std::mem::take(&mut self.desk.memories) {
                 let c = &self.machine.cells[cell as usize];
                 let Feed::Memory { next } = c.feed else { continue };
                 let value = self.now.at(next);
                 // what was settled and whose function is as before keeps its very value
                 let value = if !self.from_anywhere && value == self.from(next) { self.from(c.source) } else { value };
-                if value != self.now.at(c.source) {
-                    changes.push((cell, value));
+                if value == self.now.at(c.source) {
+                    continue;
+                }
+                // moved at once, two memories that feed each other would swing for ever where one of them comes first
+                match self.turn(cell).filter(|_| iteration < limits.iterations) {
+                    Some(l) if !moving.insert(l) => waiting.push(cell),
+                    _ => changes.push((cell, value)),
                 }
             }
             if changes.is_empty() {
                 break;
             }
+            self.desk.memories.extend(waiting);
             for &(cell, value) in &changes {
                 let source = self.machine.cells[cell as usize].source;
                 if iteration == limits.iterations {

@@ -267,7 +267,8 @@ impl Moving {
                 // an element that releases itself was long enough cleared or preset for itself
                 let itself = |s: Signal| role != Role::Clock && role != Role::Gate && self.dominates(own, s);
                 let shaky = of.iter().copied().find(|&s| self.may_often(s) && !itself(s));
-                if let Some(s) = shaky.or(of.get(1).copied()) {
+                let several = of.get(1).copied().filter(|_| !of.iter().all(|&s| itself(s)));
+                if let Some(s) = shaky.or(several) {
                     all.push(Doubt {
                         site,
                         rule: Rule::Pulse(role),

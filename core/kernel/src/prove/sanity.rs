@@ -120,7 +120,10 @@ pub(super) fn check(pair: &Pair, effort: Effort) -> Result<(), Refusal> {
 /// prover, and no verdict of its can be believed. Whether the circuit comes to rest is asked elsewhere.
 pub(super) fn reflexive(circuit: &Circuit, machine: &Machine, effort: Effort) -> Result<(), Refusal> {
     let count = machine.cells().len();
-    let mut pair = Pair::new(machine.clone(), machine.clone(), Vec::new(), Vec::new(), &[]);
+    // which way the order of changes turns out is no matter of what it is equal to
+    let mut machine = machine.clone();
+    machine.opened = None;
+    let mut pair = Pair::new(machine.clone(), machine, Vec::new(), Vec::new(), &[]);
     pair.against = Freedom::Usual;
     let same = |c: usize| Class { bits: vec![((ORIGINAL, c), false), ((REPLACEMENT, c), false)], is_constant: false };
     let classes: Vec<Class> = (0..count).map(same).collect();
