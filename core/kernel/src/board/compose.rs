@@ -7,8 +7,10 @@ use super::nets::{Net, Role};
 use super::package::{Fitted, Package};
 use super::vocabulary::{Supply, Wire};
 use crate::circuit::{
-    By, Circuit, Contact, Direction, Driver, Expr, Label, Landing, NetId, Origin, Polarity, Rail, Stage,
+    By, Circuit, Contact, Delays, Direction, Driver, ElementId, Expr, Label, Landing, NetId, Origin, Polarity, Rail,
+    Span, Stage, Steady,
 };
+use crate::figures::{Figure, PartFigures, Window};
 
 /// A board as a circuit.
 pub(super) struct Composed {
@@ -145,12 +147,37 @@ fn chip<'a>(
             }
         }
     }
-    for element in placed.elements {
+    for &element in &placed.elements {
         if let Some(element) = circuit.element_mut(element) {
             element.origin = package.origin.clone();
         }
     }
+    if let Some(figures) = part.figures() {
+        let net = |label: &Label| match landings.get(label) {
+            Some(&Landing::Net(id)) => Some(id),
+            _ => None,
+        };
+        times(circuit.delays_mut(), figures, &placed.elements, net);
+    }
     alone
+}
+
+/// The figures of a placed chip whose pins are on these nets.
+fn times(delays: &mut Delays, figures: &PartFigures, elements: &[ElementId], net: impl Fn(&Label) -> Option<NetId>) {
+    for delay in &figures.delays {
+        let Some(to) = net(&delay.to) else { continue };
+        let span = Span::of(delay.most.value);
+        delays.output(to, None, span);
+        if let Some(from) = net(&delay.from) {
+            delays.output(to, Some(from), span);
+        }
+    }
+    // which of several data and clock pins an element has is all one: the greatest figure is taken
+    let most = |of: fn(&Window) -> &Option<Figure>| {
+        figures.windows.iter().filter_map(|w| of(w).as_ref()).map(|f| f.value).reduce(f64::max)
+    };
+    let steady = Steady { setup: most(|w| &w.setup), hold: most(|w| &w.hold) };
+    elements.iter().for_each(|&e| delays.steady(e, steady));
 }
 
 fn contacts<'a>(

@@ -102,6 +102,8 @@ impl Circuit {
         }
         // each of them has its drivers already
         live.joined.clone_from(&self.joined);
+        let net = |n: NetId| nets.get(n.index()).copied().flatten();
+        live.delays = self.delays.moved(net, |e| elements.get(e.index()).copied().flatten());
         live
     }
 }

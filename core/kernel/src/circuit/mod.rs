@@ -3,6 +3,7 @@
 mod check;
 mod cone;
 mod copy;
+mod delays;
 mod element;
 mod expression;
 mod feedback;
@@ -19,6 +20,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 pub use check::Malformed;
 pub use cone::{Cone, Vertex};
 pub use copy::Copied;
+pub use delays::{Delays, Span, Steady};
 pub use element::{Element, ElementId, Kind, Start};
 pub use expression::{Expr, Op, Unateness};
 pub(crate) use feedback::Through;
@@ -45,6 +47,8 @@ pub struct Circuit {
     supplies: Vec<(Label, Rail)>,
     /// Contacts that are one wire outside of what drives and reads them.
     joined: Vec<Vec<Label>>,
+    /// Figures of its parts, by which orders of changes are judged.
+    delays: Delays,
     /// What its handles are marked with, beside what they stand for; copies keep it.
     stamp: u64,
     /// The mark of each expression.
@@ -68,6 +72,7 @@ impl Circuit {
             contacts: Vec::new(),
             supplies: Vec::new(),
             joined: Vec::new(),
+            delays: Delays::default(),
             stamp: CIRCUITS.fetch_add(1, Ordering::Relaxed),
             marks: Vec::new(),
             foreign: None,
@@ -143,6 +148,16 @@ impl Circuit {
             net.drivers.clone_from(&drivers);
         }
         self.joined.push(contacts);
+    }
+
+    /// How long its outputs take, as far as figures are known.
+    pub fn delays(&self) -> &Delays {
+        &self.delays
+    }
+
+    /// The same, to be filled.
+    pub fn delays_mut(&mut self) -> &mut Delays {
+        &mut self.delays
     }
 
     /// The contacts that carry a supply rail.

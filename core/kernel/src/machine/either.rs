@@ -12,6 +12,8 @@ pub(super) struct Opening<V> {
     cell: u32,
     when: V,
     at: Vec<V>,
+    /// What it takes there; nothing if it may be either.
+    takes: Option<V>,
 }
 
 impl Machine {
@@ -38,9 +40,11 @@ impl Machine {
                 let (desk, point) = (&*desk, &*point);
                 let before = |n: NodeId| desk.before(point, n);
                 let mut waves = Waves::new(algebra, self, &kind.moving, &before, &film);
-                let found =
-                    kind.doubts.iter().filter_map(|d| Some((d.cell()? as u32, waves.when(d), waves.moments(d))));
-                found.map(|(cell, when, at)| Opening { cell, when, at }).collect()
+                let found = kind.doubts.iter().filter_map(|(d, outcome)| {
+                    let (cell, when, at) = (d.cell()? as u32, waves.when(d), waves.moments(d));
+                    Some(Opening { cell, when, at, takes: waves.outcome(d, *outcome) })
+                });
+                found.collect()
             };
             let mut more = false;
             for (i, mut found) in next.into_iter().enumerate() {
@@ -54,7 +58,8 @@ impl Machine {
                 for (at, &was) in found.at.iter_mut().zip(&known.at) {
                     *at = algebra.or(*at, was);
                 }
-                if found.when != no && (found.when != known.when || found.at != known.at) {
+                let moved = found.when != known.when || found.at != known.at || found.takes != known.takes;
+                if found.when != no && moved {
                     more = true;
                     *known = found;
                 }
@@ -64,7 +69,8 @@ impl Machine {
             }
             round += 1;
             if round == ROUNDS {
-                open.iter_mut().filter(|o| o.when != no).for_each(|o| o.when = yes);
+                // what it takes hangs on itself: either
+                open.iter_mut().filter(|o| o.when != no).for_each(|o| (o.when, o.takes) = (yes, None));
             }
             desk.undo(point);
         };
@@ -75,6 +81,15 @@ impl Machine {
 }
 
 impl<V: Copy + PartialEq + std::fmt::Debug> Run<'_, V> {
+    /// Where what a cell takes against its clock is known, so that it does not race.
+    pub(super) fn known<A: Algebra<Value = V>>(&self, algebra: &mut A, cell: u32) -> V {
+        let mut known = algebra.constant(false);
+        for opening in self.desk.open.iter().filter(|o| o.cell == cell && o.takes.is_some()) {
+            known = algebra.or(known, opening.when);
+        }
+        known
+    }
+
     /// Gives cells whose outcome is open at the end of this phase either level.
     pub(super) fn either<A: Algebra<Value = V>>(
         &mut self,
@@ -95,7 +110,10 @@ impl<V: Copy + PartialEq + std::fmt::Debug> Run<'_, V> {
             }
             let changed = changes.iter().position(|c| c.0 == source);
             let value = changed.and_then(|i| changes.get(i)).map_or_else(|| self.now.at(source), |c| c.1);
-            let either = algebra.unknown(Unknown::Order(opening.cell), when, value);
+            let either = match opening.takes {
+                Some(takes) => algebra.choose(when, takes, value),
+                None => algebra.unknown(Unknown::Order(opening.cell), when, value),
+            };
             match changed.and_then(|i| changes.get_mut(i)) {
                 Some(change) => change.1 = either,
                 None if either != value => changes.push((source, either)),

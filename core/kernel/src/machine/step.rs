@@ -468,6 +468,9 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 let moved = algebra.xor(stood, now.at(data));
                 let race = algebra.and(loads, moved);
                 let race = algebra.and(race, free);
+                let known = self.known(algebra, cell);
+                let unknown_order = algebra.not(known);
+                let race = algebra.and(race, unknown_order);
                 let loaded = algebra.unknown(Unknown::Race(cell), race, stood);
                 // an edge where the data sheet leaves open what follows
                 let counts = algebra.and(loads, free);
@@ -482,6 +485,7 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 let matters = algebra.or(differs, moved);
                 let matters = algebra.or(matters, self.before(unknown));
                 let recovery = algebra.and(recovery, matters);
+                let recovery = algebra.and(recovery, unknown_order);
                 value = algebra.unknown(Unknown::Recovery(cell), recovery, value);
                 // both released together: nobody knows
                 let both = algebra.and(x0, y0);

@@ -1,10 +1,11 @@
 //! Order in time: what one kind of event can move, in what order by causality alone, and where that leaves open what an
-//! element does. No solver and no figures in here; the guide's page on time says what the words mean.
+//! element does; then what typical delays decide of that. No solver in here; the guide's page on time says what the words mean.
 mod levels;
 mod moving;
 mod opened;
 mod rounds;
 mod shakes;
+mod typical;
 mod waves;
 mod ways;
 
@@ -15,7 +16,9 @@ use serde::Serialize;
 use crate::circuit::{Circuit, ElementId, NetId};
 
 pub(crate) use moving::Moving;
+pub use opened::Outcome;
 pub(crate) use opened::{Kind, Opened};
+pub use typical::Typically;
 pub(crate) use waves::Waves;
 pub(crate) use ways::{Signal, Ways};
 

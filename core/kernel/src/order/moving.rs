@@ -226,6 +226,15 @@ impl Moving {
         all
     }
 
+    /// The closest signal through which all goes that moves either of two; nothing if that is the event itself.
+    pub(super) fn common(&self, a: Signal, b: Signal) -> Option<Signal> {
+        if !self.moves(a) || !self.moves(b) {
+            return None;
+        }
+        let top = meet(&self.above, self.place[a.index()], self.place[b.index()]);
+        self.order.get((top as usize).checked_sub(1)?).copied()
+    }
+
     /// The way from the closest common cause of two signals to each of them.
     fn ways_to(&self, a: Signal, b: Signal) -> (Vec<Signal>, Vec<Signal>) {
         let [a, b] = [a, b].map(|s| self.place[s.index()]);

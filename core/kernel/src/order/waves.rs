@@ -6,7 +6,7 @@ use std::collections::HashMap;
 
 use super::moving::Moving;
 use super::ways::{Inputs, Signal, What};
-use super::{Doubt, Role, Rule, Site};
+use super::{Doubt, Outcome, Role, Rule, Site};
 use crate::circuit::{Element, ElementId, Expr, Kind, NetId};
 use crate::machine::{Algebra, Film, Machine, NodeId};
 
@@ -78,6 +78,26 @@ impl<'a, A: Algebra> Waves<'a, A> {
         match doubt.site {
             Site::Element(e) => self.element(e, doubt),
             Site::Loop(net) => self.race(net),
+        }
+    }
+
+    /// What its register or latch takes if the doubt turns out so; nothing where it may be either.
+    pub(crate) fn outcome(&mut self, doubt: &Doubt, outcome: Outcome) -> Option<A::Value> {
+        let Site::Element(id) = doubt.site else { return None };
+        let e = self.moving.ways.circuit.elements().get(id.index())?;
+        let (Kind::Register { data, .. } | Kind::Latch { data, .. }) = e.kind;
+        let first = |levels: Vec<A::Value>| levels.first().copied();
+        match (outcome, doubt.rule) {
+            (Outcome::Either | Outcome::NoPulse, _) => None,
+            (Outcome::Old, Rule::Recovery) => first(self.held(id)),
+            (Outcome::New, Rule::Race) => {
+                let open = &doubt.open;
+                let late = |s| if open.contains(&s) { Mode::After } else { Mode::Before };
+                Some(self.rails(data, &late).high)
+            }
+            (_, Rule::Pulse(Role::Clear)) => Some(self.no),
+            (_, Rule::Pulse(Role::Preset)) => Some(self.yes),
+            (Outcome::Old | Outcome::New | Outcome::Pulse, _) => first(self.levels(data)),
         }
     }
 

@@ -6,6 +6,7 @@ use crate::circuit::{Circuit, Label};
 use crate::nearest::{did_you_mean, nearest};
 
 use super::hidden::{Hidden, Of, Why};
+use crate::order::Rule;
 
 /// What an acknowledgement can be about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,8 +21,6 @@ const KINDS: [(Kind, &str); 3] = [(Kind::Net, "net"), (Kind::Register, "register
 /// All names of a pair of circuits.
 pub(super) struct Names {
     of: [BTreeSet<String>; 3],
-    /// Contacts by label and name together.
-    contacts: BTreeSet<String>,
 }
 
 impl Names {
@@ -30,20 +29,11 @@ impl Names {
         let elements = circuits.iter().flat_map(|c| c.elements().iter().map(|e| e.name.clone()));
         let contacts =
             circuits.iter().flat_map(|c| c.contacts().iter().flat_map(|c| [c.name.clone(), c.label.to_string()]));
-        let named = circuits.iter().flat_map(|c| c.contacts().iter().map(|c| contact(&c.label, &c.name))).collect();
-        Names { of: [nets.collect(), elements.collect(), contacts.collect()], contacts: named }
+        Names { of: [nets.collect(), elements.collect(), contacts.collect()] }
     }
 
     fn has(&self, kind: Kind, name: &str) -> bool {
         KINDS.iter().zip(&self.of).any(|((k, _), names)| *k == kind && names.contains(name))
-    }
-
-    /// Whether it is of a kind of event on one side, the contacts given as findings give them.
-    fn is_event(&self, acknowledged: &str) -> bool {
-        [Of::Original, Of::Replacement].iter().any(|&of| {
-            let events = acknowledged.strip_suffix(event_call("", of).as_str());
-            events.is_some_and(|all| all.split(", ").all(|contact| self.contacts.contains(contact)))
-        })
     }
 
     /// Whether a contact bears this name, and a net or register too: then the kind must be said.
@@ -58,9 +48,6 @@ impl Names {
 
     /// Whether an acknowledgement is of one thing that is there; else why not, with the mend.
     pub(super) fn check(&self, acknowledged: &str) -> Result<(), String> {
-        if self.is_event(acknowledged) {
-            return Ok(());
-        }
         if self.is_shared(acknowledged) {
             let others: Vec<String> = KINDS
                 .iter()
@@ -94,20 +81,26 @@ pub(super) fn contact(label: &Label, name: &str) -> String {
     if name == label.as_str() { name.to_owned() } else { format!("{label} {name}") }
 }
 
-/// What acknowledges all that the order of changes leaves open in one kind of event, on one side.
-pub(super) fn event_call(event: &str, of: Of) -> String {
-    format!("{event} of the {of}")
+/// What acknowledges one finding of time: what is in doubt, of what, on which side, in which kind of event.
+pub(super) fn order_call(rule: Rule, name: &str, others: usize, of: Of, event: &str) -> String {
+    let doubt = match rule {
+        Rule::Race => "data",
+        Rule::Recovery => "release",
+        Rule::JointRelease => "joint release",
+        Rule::Pulse(_) => "pulse",
+        Rule::Loop => "loop",
+    };
+    let others = match others {
+        0 => String::new(),
+        1 => " and another".to_owned(),
+        n => format!(" and {n} others"),
+    };
+    format!("{doubt} of {name}{others} of the {of} when {event} changes")
 }
 
 /// The name after the word of its kind.
 fn within<'a>(acknowledged: &'a str, word: &str) -> Option<&'a str> {
     acknowledged.strip_prefix(word)?.strip_prefix(' ')
-}
-
-/// Whether one of these acknowledges the thing of this kind and name.
-pub(super) fn is_among(acknowledged: &[String], kind: Kind, name: &str) -> bool {
-    let word = KINDS.iter().find(|(k, _)| *k == kind).map_or("", |k| k.1);
-    acknowledged.iter().any(|a| a == name || within(a, word) == Some(name))
 }
 
 /// Whether an acknowledgement begins with a name, with its kind or without, and says of which side it is.
@@ -164,14 +157,17 @@ fn spellings(h: &Hidden) -> Vec<String> {
     let word = KINDS.iter().find(|(k, _)| *k == h.kind()).map_or("", |k| k.1);
     let place = match &h.why {
         Why::Constant(high) => format!(" always {}", if *high { "high" } else { "low" }),
-        // these have a call of their own, by their event
-        Why::Order { .. } => return Vec::new(),
+        Why::Order { .. } => String::new(),
         Why::Race | Why::Floats { .. } => String::new(),
         Why::Ignored { .. } => IGNORED.to_owned(),
         Why::Still { .. } => STILL.to_owned(),
         Why::OpenAgain => OPEN_AGAIN.to_owned(),
     };
     let mut all = Vec::new();
+    if let Why::Order { .. } = h.why {
+        // these have a call of their own, by their event
+        all.push(h.call.clone());
+    }
     for name in std::iter::once(&h.name).chain(&h.others) {
         // an acknowledgement of a contact's pulses is none of these
         let places = if h.is_vacuous() { vec![place.as_str()] } else { vec!["", &place] };
@@ -190,13 +186,18 @@ fn spellings(h: &Hidden) -> Vec<String> {
 /// Gives each finding what acknowledges it and nothing else: as short as that can be said.
 pub(super) fn call(findings: &mut [Hidden], names: &Names) {
     let all: Vec<Vec<String>> = findings.iter().map(spellings).collect();
-    for (i, h) in findings.iter_mut().enumerate() {
+    for (i, h) in findings.iter_mut().enumerate().filter(|(_, h)| !matches!(h.why, Why::Order { .. })) {
         let others = || all.iter().enumerate().filter(|&(k, _)| k != i).flat_map(|(_, s)| s);
         let own = all.get(i).into_iter().flatten();
         if let Some(call) = own.clone().find(|s| !names.is_contact(s) && !others().any(|o| o == *s)).or(own.last()) {
             h.call.clone_from(call);
         }
     }
+}
+
+/// Whether one of these acknowledgements answers to a finding.
+pub(super) fn is_covered(acknowledged: &[String], finding: &Hidden) -> bool {
+    spellings(finding).iter().any(|s| acknowledged.contains(s))
 }
 
 /// Which of these findings are acknowledged: each acknowledgement is of one. Findings must have been [called](call).

@@ -6,7 +6,7 @@ use crate::machine::Machine;
 use crate::order::Rule;
 use crate::solver::Effort;
 
-use super::acknowledge::{Names, call, contact_of, covered};
+use super::acknowledge::{Names, call, contact_of, covered, is_covered};
 use super::attempt::Attempt;
 use super::hidden::{self, Hidden, Of, Why};
 use super::pair::{Compared, ORIGINAL, Pair};
@@ -50,15 +50,23 @@ impl Question {
             self.restrictions.clone(),
             &self.groups,
         );
-        let timed = (!self.all_acknowledged).then(|| time::Timed::new(&mut pair, [&original, &replacement]));
-        let names = Names::new([&self.original, &self.replacement]);
-        for acknowledged in &self.acknowledged {
-            names.check(acknowledged).map_err(|why| Failure::Refused(Refusal::Acknowledgement(why)))?;
+        let circuits = [&original, &replacement];
+        let mut timed = (!self.all_acknowledged).then(|| time::Timed::new(&mut pair, circuits, !self.by_causality));
+        let refused = |why| Failure::Refused(Refusal::Acknowledgement(why));
+        // what is said of the order of changes is followed; the other acknowledgements are names
+        let mut by_name = self.acknowledged.clone();
+        if let Some(timed) = &mut timed {
+            by_name = timed.heed(&pair, circuits, &self.acknowledged).map_err(refused)?;
+            timed.follow(&mut pair);
         }
-        for acknowledged in &self.acknowledged {
+        let names = Names::new([&self.original, &self.replacement]);
+        for acknowledged in &by_name {
+            names.check(acknowledged).map_err(refused)?;
+        }
+        for acknowledged in &by_name {
             let known = pair.contacts.iter().enumerate().map(|(i, c)| (i, &c.label, pair.names_of(c)));
             let found = contact_of(acknowledged, known);
-            if let Some(contact) = found.map_err(|why| Failure::Refused(Refusal::Acknowledgement(why)))? {
+            if let Some(contact) = found.map_err(refused)? {
                 pair.contacts[contact].compared = Compared::Settled;
             }
         }
@@ -70,7 +78,7 @@ impl Question {
         let question = Question { original, replacement, effort, ..self.clone() };
         let mut hidden = question.hidden(&pair);
         call(&mut hidden, &names);
-        covered(&self.acknowledged, &hidden).map_err(|why| Failure::Refused(Refusal::Acknowledgement(why)))?;
+        covered(&self.acknowledged, &hidden).map_err(refused)?;
         let pair = Arc::new(pair);
         let circuits = [&question.original, &question.replacement];
         let attempt = |pair: Arc<Pair>| Attempt {
@@ -87,17 +95,10 @@ impl Question {
             hidden.extend(vacuity::alarms(&pair, proof.constant().as_deref(), effort));
             return question.complete(proof, hidden, left_out, &names);
         };
-        let (proof, open) = match first {
-            Ok(mut proof) => {
+        let (mut proof, open) = match first {
+            Ok(proof) => {
                 let open = timed.open(&pair, &proof, effort);
-                let found = timed.findings(&open, &pair, circuits);
-                let all_known = found.iter().all(|h| h.is_acknowledged(&self.acknowledged));
-                if !all_known && timed.holds_either_way(&proof, &open, effort) {
-                    proof.findings.extend(found.iter().map(|h| format!("{h}: either way the contacts show the same")));
-                    (proof, Vec::new())
-                } else {
-                    (proof, open)
-                }
+                (proof, open)
             }
             // what delays of the original decide may excuse it: then it is no refutation, and a proof is withheld
             Err(Failure::Refuted(refutation)) => {
@@ -113,8 +114,15 @@ impl Question {
             Err(other) => return Err(other),
         };
         hidden.extend(vacuity::alarms(&pair, proof.constant().as_deref(), effort));
-        let found = timed.findings(&open, &pair, circuits).into_iter();
-        hidden.extend(found.filter(|h| !h.is_acknowledged(&self.acknowledged)));
+        let (typical, open) = timed.told(open, &pair, circuits);
+        proof.typical = typical;
+        let found = timed.findings(&open, &pair, circuits);
+        let all_known = found.iter().all(|h| is_covered(&self.acknowledged, h));
+        if !all_known && timed.holds_either_way(&proof, &open, effort) {
+            proof.findings.extend(found.iter().map(|h| format!("{h}: either way the contacts show the same")));
+        } else {
+            hidden.extend(found);
+        }
         question.complete(proof, hidden, left_out, &names)
     }
 
@@ -142,10 +150,12 @@ impl Question {
         proof.acknowledged = self.acknowledged.clone();
         call(&mut proof.races, names);
         if !self.all_acknowledged {
-            // what the phases show to race is said once
-            let races = proof.races.clone();
-            let said = |h: &Hidden| races.iter().any(|r| r.of == h.of && r.name == h.name);
-            hidden.retain(|h| !(matches!(h.why, Why::Order { rule: Rule::Race | Rule::Recovery, .. }) && said(h)));
+            // what the phases show to race is said once, with the event if that is known
+            let told = |h: &&Hidden| matches!(h.why, Why::Order { rule: Rule::Race | Rule::Recovery, .. });
+            let said = |r: &Hidden| {
+                hidden.iter().filter(told).any(|h| r.of == h.of && (r.name == h.name || h.others.contains(&r.name)))
+            };
+            let races: Vec<Hidden> = proof.races.iter().filter(|r| !said(r)).cloned().collect();
             hidden.extend(races);
         }
         call(&mut hidden, names);

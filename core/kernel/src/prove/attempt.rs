@@ -285,10 +285,6 @@ impl Attempt<'_> {
                     self.tried.push(format!("a walk over all states: found a run that nothing explains, but the solver gave up on confirming it ({why})"));
                     None
                 }
-                Explained::From(_) if self.pair.machines.iter().any(|m| m.opened.is_some()) => {
-                    self.tried.push("a walk over all states: not where delays may decide either way".to_owned());
-                    None
-                }
                 Explained::From(_) => {
                     Some(Err(Failure::Refused(Refusal::Mistake("walk and solver disagree about a run".to_owned()))))
                 }

@@ -2,8 +2,11 @@
 use serde::ser::SerializeSeq;
 use serde::{Serialize, Serializer};
 
-use super::{Difference, Failure, Figures, Happening, Hidden, Method, Of, Proof, Refutation, Undecided, Why, Withheld};
+use super::{
+    Difference, Failure, Figures, Happening, Hidden, Method, Of, Proof, Refutation, Typical, Undecided, Why, Withheld,
+};
 use crate::circuit::Label;
+use crate::order::Typically;
 use crate::simulate::Shown;
 
 /// A level at a contact.
@@ -194,6 +197,22 @@ impl Serialize for Hidden {
     }
 }
 
+impl Serialize for Typical {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Record<'v> {
+            place: &'v Hidden,
+            takes_new_data: bool,
+            holds_to_spread: f64,
+            clock_ns: (f64, f64),
+            data_ns: (f64, f64),
+        }
+        let Typical { finding, by } = self;
+        let Typically { new, spread, clock_ns, data_ns } = *by;
+        Record { place: finding, takes_new_data: new, holds_to_spread: spread, clock_ns, data_ns }.serialize(to)
+    }
+}
+
 impl Serialize for Proof {
     fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
         #[derive(Serialize)]
@@ -209,6 +228,7 @@ impl Serialize for Proof {
             acknowledged: &'v [String],
             contacts_left_out: &'v [String],
             untraced: &'v [String],
+            by_typical_delays: &'v [Typical],
             findings: &'v [String],
             figures: &'v Figures,
         }
@@ -224,6 +244,7 @@ impl Serialize for Proof {
             acknowledged: &self.acknowledged,
             contacts_left_out: &self.left_out,
             untraced: &self.untraced,
+            by_typical_delays: &self.typical,
             findings: &self.findings,
             figures: &self.figures,
         }

@@ -56,7 +56,7 @@ pub use progress::Step;
 pub use question::Question;
 pub use refusal::Refusal;
 pub use restless::Restless;
-pub use verdict::{Difference, Failure, Figures, Happening, Method, Proof, Refutation, Undecided, Withheld};
+pub use verdict::{Difference, Failure, Figures, Happening, Method, Proof, Refutation, Typical, Undecided, Withheld};
 
 /// The two sides in words, by number.
 const SIDES: [&str; 2] = ["original", "replacement"];

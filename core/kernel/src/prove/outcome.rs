@@ -60,6 +60,7 @@ impl Attempt<'_> {
             acknowledged: Vec::new(),
             left_out: Vec::new(),
             untraced: Vec::new(),
+            typical: Vec::new(),
             findings: self.findings(fights),
             figures: Figures {
                 events: self.pair.events.len(),

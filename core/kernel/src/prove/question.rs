@@ -26,6 +26,7 @@ pub struct Question {
     pub(super) time: Option<Duration>,
     pub(super) acknowledged: Vec<String>,
     pub(super) all_acknowledged: bool,
+    pub(super) by_causality: bool,
     pub(super) untraced: Vec<Gap>,
     pub(super) in_part: bool,
     pub(super) watcher: Watcher,
@@ -48,6 +49,7 @@ impl Question {
             time: Some(TIME),
             acknowledged: Vec::new(),
             all_acknowledged: false,
+            by_causality: false,
             untraced: Vec::new(),
             in_part: false,
             watcher: Watcher::default(),
@@ -154,6 +156,13 @@ impl Question {
     #[must_use]
     pub fn settled_only(mut self) -> Self {
         self.all_acknowledged = true;
+        self
+    }
+
+    /// What only typical delays of the original's parts decide counts as open: nothing is proved by them.
+    #[must_use]
+    pub fn by_causality_alone(mut self) -> Self {
+        self.by_causality = true;
         self
     }
 

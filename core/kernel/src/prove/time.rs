@@ -1,9 +1,9 @@
 //! Which doubts of time can matter in the states that a proof is about: its own invariant is asked.
 use std::sync::Arc;
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, ElementId};
 use crate::machine::{Freedom, Limits, NodeId, Symbolic};
-use crate::order::{Doubt, Moving, Opened, Rule, Signal, Waves, Ways};
+use crate::order::{Doubt, Moving, Opened, Outcome, Rule, Signal, Site, Typically, Waves, Ways};
 use crate::solver::{Answer, Effort, Solver};
 
 use super::acknowledge;
@@ -13,7 +13,7 @@ use super::matching::{self, Class};
 use super::pair::{Event, ORIGINAL, Pair};
 use super::run::Explained;
 use super::world::World;
-use super::{Proof, Refutation};
+use super::{Proof, Refutation, Typical};
 
 /// A doubt that some state allows, or that the solver could not exclude.
 #[derive(Clone, Debug)]
@@ -22,6 +22,8 @@ pub(super) struct Open {
     /// The kind of event, by position.
     pub(super) event: usize,
     pub(super) doubt: Doubt,
+    /// What typical delays say of it, if they decide it.
+    typically: Option<Typically>,
 }
 
 /// How many phases are looked at where the proof has none of its own.
@@ -35,13 +37,34 @@ pub(super) struct Timed {
     ways: [Arc<Ways>; 2],
     /// The ports that change in each kind of event, by side.
     ports: Vec<[Vec<usize>; 2]>,
-    doubts: Vec<[Vec<Doubt>; 2]>,
+    doubts: Vec<[Vec<Known>; 2]>,
+}
+
+/// A doubt, with the way in which it turns out if that is known.
+struct Known {
+    doubt: Doubt,
+    /// By what measured it and said so.
+    said: Option<Outcome>,
+    /// By typical delays.
+    typically: Option<Typically>,
+}
+
+impl Known {
+    /// The way that the proof follows, if it is one.
+    fn outcome(&self) -> Option<Outcome> {
+        match self.said {
+            Some(Outcome::Either) => None,
+            Some(said) => Some(said),
+            None => self.typically.map(|t| if t.new { Outcome::New } else { Outcome::Old }),
+        }
+    }
 }
 
 impl Timed {
     /// Lets every contact change that moves something in its circuit, however little of that shows once settled, and looks
-    /// what causality leaves open.
-    pub(super) fn new(pair: &mut Pair, circuits: [&Circuit; 2]) -> Self {
+    /// what causality leaves open. What is said of it, and what typical delays decide, is followed from here on; of the
+    /// replacement the other way is put against it too.
+    pub(super) fn new(pair: &mut Pair, circuits: [&Circuit; 2], typical: bool) -> Self {
         let ways = circuits.map(|c| Arc::new(Ways::new(c)));
         for (side, (circuit, ways)) in circuits.iter().zip(&ways).enumerate() {
             let users = circuit.contacts().iter().enumerate().filter(|(_, c)| ways.has_users(c.net));
@@ -51,8 +74,70 @@ impl Timed {
             event.contacts.iter().filter_map(|&c| pair.contacts.get(c)?.ports[side]).collect()
         };
         let ports: Vec<[Vec<usize>; 2]> = pair.events.iter().map(|e| [of(e, 0), of(e, 1)]).collect();
-        let doubts = ports.iter().map(|p| [0, 1].map(|s: usize| Moving::of(&ways[s], &p[s]).doubts())).collect();
+        let known = |ports: &[Vec<usize>; 2], side: usize| -> Vec<Known> {
+            let moving = Moving::of(&ways[side], &ports[side]);
+            let typically = |d: &Doubt| moving.typically(d).filter(|_| typical);
+            let doubts = moving.doubts().into_iter();
+            doubts.map(|doubt| Known { typically: typically(&doubt), doubt, said: None }).collect()
+        };
+        let doubts = ports.iter().map(|p| [known(p, 0), known(p, 1)]).collect();
         Timed { ways, ports, doubts }
+    }
+
+    /// Takes what acknowledgements say of it; the others are left.
+    ///
+    /// # Errors
+    /// An outcome that a doubt can't have, with those that it can.
+    pub(super) fn heed(
+        &mut self,
+        pair: &Pair,
+        circuits: [&Circuit; 2],
+        acknowledged: &[String],
+    ) -> Result<Vec<String>, String> {
+        let all = self.of(|_, _, _| true);
+        let groups = self.grouped(&all, pair, circuits);
+        let mut left = Vec::new();
+        for a in acknowledged {
+            let said = |g: &(Hidden, Vec<usize>)| Outcome::ALL.into_iter().find(|o| *a == format!("{}: {o}", g.0.call));
+            let either = |g: &(Hidden, Vec<usize>)| (g.0.call == *a).then_some(Outcome::Either);
+            let Some((group, outcome)) = groups.iter().find_map(|g| Some((g, said(g).or_else(|| either(g))?))) else {
+                left.push(a.clone());
+                continue;
+            };
+            for open in group.1.iter().filter_map(|&i| all.get(i)) {
+                if !outcome.fits(open.doubt.rule) {
+                    let can = Outcome::ALL.into_iter().filter(|o| o.fits(open.doubt.rule)).map(|o| format!("`{o}`"));
+                    return Err(format!(
+                        "`{a}` is acknowledged, but that can't turn out {outcome}: say {}",
+                        can.collect::<Vec<_>>().join(" or ")
+                    ));
+                }
+                let event = self.doubts.get_mut(open.event).map(|e| &mut e[open.side]);
+                if let Some(known) = event.and_then(|all| all.iter_mut().find(|k| k.doubt == open.doubt)) {
+                    known.said = Some(outcome);
+                }
+            }
+        }
+        Ok(left)
+    }
+
+    /// Follows in the machines what is known.
+    pub(super) fn follow(&self, pair: &mut Pair) {
+        pair.machines = self.opened(pair, |_, _, _| false).machines;
+    }
+
+    /// All doubts that are wanted, by side, event and what is known of them.
+    fn of(&self, wanted: impl Fn(usize, usize, &Known) -> bool) -> Vec<Open> {
+        let mut all = Vec::new();
+        for (event, sides) in self.doubts.iter().enumerate() {
+            for (side, known) in sides.iter().enumerate() {
+                for k in known.iter().filter(|k| wanted(side, event, k)) {
+                    let (doubt, typically) = (k.doubt.clone(), k.typically.filter(|_| k.said.is_none()));
+                    all.push(Open { side, event, doubt, typically });
+                }
+            }
+        }
+        all
     }
 
     /// What can matter in states that the proof allows.
@@ -72,7 +157,7 @@ impl Timed {
     }
 
     fn open_in(&self, pair: &Pair, (classes, clusters): (&[Class], &[Cluster]), effort: Effort) -> Vec<Open> {
-        if self.doubts.iter().flatten().all(Vec::is_empty) {
+        if self.doubts.iter().flatten().flatten().all(|k| k.said.is_some()) {
             return Vec::new();
         }
         let mut world = World::new(pair, classes);
@@ -88,14 +173,15 @@ impl Timed {
             let case = world.case(pair, classes, event);
             for side in 0..2 {
                 let moving = Moving::of(&self.ways[side], &ports[side]);
-                for doubt in &doubts[side] {
+                for known in doubts[side].iter().filter(|k| k.said.is_none()) {
+                    let doubt = &known.doubt;
                     let (machine, point) = (&pair.machines[side], &world.points[side]);
                     let before = |n: NodeId| machine.value(point, n);
                     let mut algebra = Symbolic::new(&mut world.terms, Freedom::Usual);
                     let matters = Waves::new(&mut algebra, machine, &moving, &before, &case.films[side]).when(doubt);
                     let matters = world.terms.or(matters, case.unsettled[side]);
                     if !matches!(world.ask(&mut solver, &[case.may, matters]), Answer::No) {
-                        all.push(Open { side, event: i, doubt: doubt.clone() });
+                        all.push(Open { side, event: i, doubt: doubt.clone(), typically: known.typically });
                     }
                 }
             }
@@ -103,13 +189,16 @@ impl Timed {
         all
     }
 
-    /// The pair with these doubts followed both ways.
-    fn opened(&self, pair: &Pair, wanted: impl Fn(usize, usize, &Doubt) -> bool) -> Pair {
+    /// The pair with what is known followed, and these doubts both ways.
+    fn opened(&self, pair: &Pair, either: impl Fn(usize, usize, &Known) -> bool) -> Pair {
         let mut pair = pair.clone();
         for side in 0..2 {
             let kinds = self.ports.iter().zip(&self.doubts).enumerate().map(|(event, (ports, doubts))| {
-                let chosen = doubts[side].iter().filter(|d| wanted(side, event, d)).cloned().collect();
-                (ports[side].clone(), chosen)
+                let way = |k: &Known| {
+                    let outcome = if either(side, event, k) { Some(Outcome::Either) } else { k.outcome() };
+                    outcome.map(|o| (k.doubt.clone(), o))
+                };
+                (ports[side].clone(), doubts[side].iter().filter_map(way).collect())
             });
             let opened = Opened::new(&self.ways[side], kinds);
             pair.machines[side].opened = (!opened.is_empty()).then(|| Arc::new(opened));
@@ -127,9 +216,8 @@ impl Timed {
             if !open.iter().all(follows) {
                 return false;
             }
-            let is_open = |side, event, doubt: &Doubt| {
-                open.iter().any(|o| o.side == side && o.event == event && o.doubt == *doubt)
-            };
+            let is_open =
+                |side, event, k: &Known| open.iter().any(|o| o.side == side && o.event == event && o.doubt == k.doubt);
             let mut pair = self.opened(&c.pair, is_open);
             pair.hostile = true;
             if matching::close(&pair, &c.classes, &c.clusters, effort).is_err() {
@@ -138,6 +226,7 @@ impl Timed {
             let more: Vec<Open> = self
                 .open_in(&pair, (&c.classes, &c.clusters), effort)
                 .into_iter()
+                .filter(|o| o.side != ORIGINAL || o.typically.is_none())
                 .filter(|o| !open.iter().any(|k| k.side == o.side && k.event == o.event && k.doubt == o.doubt))
                 .collect();
             if more.is_empty() {
@@ -151,60 +240,105 @@ impl Timed {
     /// The pair in which the original may take either way, if that explains a run that refutes it otherwise.
     pub(super) fn excuse(&self, refutation: &Refutation, effort: Effort) -> Option<Pair> {
         let mut run = refutation.run.clone();
-        let pair = self.opened(&run.pair, |side, _, _| side == ORIGINAL);
-        pair.machines[ORIGINAL].opened.as_ref()?;
+        let pair = self.opened(&run.pair, |side, _, k| side == ORIGINAL && k.outcome().is_none());
+        pair.machines[ORIGINAL].opened.as_ref().filter(|o| o.has_either())?;
         run.pair = Arc::new(pair.clone());
         (!matches!(run.explain(effort), Explained::Not)).then_some(pair)
     }
 
     /// All that is open on the original's side by structure.
     pub(super) fn of_original(&self) -> Vec<Open> {
-        let of = |(event, doubts): (usize, &[Vec<Doubt>; 2])| {
-            let all = doubts[ORIGINAL].iter().cloned();
-            all.map(move |doubt| Open { side: ORIGINAL, event, doubt }).collect::<Vec<_>>()
-        };
-        self.doubts.iter().enumerate().flat_map(of).collect()
+        self.of(|side, _, k| side == ORIGINAL && k.outcome().is_none() && k.said.is_none())
+    }
+
+    /// What typical delays decided in states that the proof allows, and what is left open.
+    pub(super) fn told(&self, open: Vec<Open>, pair: &Pair, circuits: [&Circuit; 2]) -> (Vec<Typical>, Vec<Open>) {
+        let (decided, open): (Vec<Open>, Vec<Open>) =
+            open.into_iter().partition(|o| o.side == ORIGINAL && o.typically.is_some());
+        let told = self.grouped(&decided, pair, circuits).into_iter().filter_map(|(finding, members)| {
+            let all = members.iter().filter_map(|&i| decided.get(i)?.typically);
+            let by = all.min_by(|a, b| a.spread.total_cmp(&b.spread))?;
+            Some(Typical { finding, by })
+        });
+        (told.collect(), open)
     }
 
     /// What is open as findings, by which a proof is withheld.
     pub(super) fn findings(&self, open: &[Open], pair: &Pair, circuits: [&Circuit; 2]) -> Vec<Hidden> {
-        let mut all: Vec<Hidden> = Vec::new();
-        for o in open {
+        self.grouped(open, pair, circuits).into_iter().map(|g| g.0).collect()
+    }
+
+    /// Findings with the doubts that each stands for: what one net does that pulses, or registers that were written at
+    /// one place and race on one way.
+    fn grouped(&self, open: &[Open], pair: &Pair, circuits: [&Circuit; 2]) -> Vec<(Hidden, Vec<usize>)> {
+        let mut groups: Vec<(Vec<usize>, Vec<&str>)> = Vec::new();
+        for (i, o) in open.iter().enumerate() {
+            let name = self.named(o, circuits[o.side]);
+            let same = |(members, _): &&mut (Vec<usize>, Vec<&str>)| {
+                members.first().and_then(|&f| open.get(f)).is_some_and(|f| self.is_one(f, o, circuits[o.side]))
+            };
+            match groups.iter_mut().find(same) {
+                Some((members, names)) => {
+                    members.push(i);
+                    if !names.contains(&name) {
+                        names.push(name);
+                    }
+                }
+                None => groups.push((vec![i], vec![name])),
+            }
+        }
+        let mut all: Vec<(Hidden, Vec<usize>)> = Vec::new();
+        for (members, names) in groups {
+            let Some(o) = members.first().and_then(|&i| open.get(i)) else { continue };
             let contacts = pair.events.get(o.event).map_or(&[][..], |e| &e.contacts);
-            let event: Vec<String> = contacts
-                .iter()
-                .filter_map(|&c| pair.contacts.get(c))
-                .map(|c| acknowledge::contact(&c.label, &c.name))
-                .collect();
+            let contacts = contacts.iter().filter_map(|&c| pair.contacts.get(c));
+            let event: Vec<String> = contacts.map(|c| acknowledge::contact(&c.label, &c.name)).collect();
             let event = event.join(", ");
-            let named = |way: &[Signal]| way.iter().map(|&s| self.ways[o.side].name(s).to_owned()).collect();
+            let way = |way: &[Signal]| way.iter().map(|&s| self.ways[o.side].name(s).to_owned()).collect();
             let of = if o.side == ORIGINAL { Of::Original } else { Of::Replacement };
-            let rule = o.doubt.rule;
-            let mut name = o.doubt.name(circuits[o.side]).to_owned();
-            let mut reaches = Vec::new();
-            let mut at_net = false;
-            if let (Rule::Pulse(role), Some(&pulses)) = (rule, o.doubt.first.last()) {
-                // one that pulses is one finding, whatever hangs on it
-                reaches.push(format!("the {role} of `{name}`"));
-                name = self.ways[o.side].name(pulses).to_owned();
-                at_net = self.ways[o.side].is_net(pulses);
-                let same = |h: &&mut Hidden| {
-                    h.of == of
-                        && h.name == name
-                        && matches!(&h.why, Why::Order { rule: Rule::Pulse(_), event: e, at_net: n, .. } if *e == event && *n == at_net)
-                };
-                if let Some(known) = all.iter_mut().find(same) {
-                    known.reaches.append(&mut reaches);
-                    continue;
+            let mut reaches: Vec<String> = Vec::new();
+            for o in members.iter().filter_map(|&i| open.get(i)) {
+                if let Rule::Pulse(role) = o.doubt.rule {
+                    reaches.push(format!("the {role} of `{}`", o.doubt.name(circuits[o.side])));
                 }
             }
-            let (first, second) = (named(&o.doubt.first), named(&o.doubt.second));
-            let call = acknowledge::event_call(&event, of);
-            let why = Why::Order { rule, event, at_net, first, second };
-            all.push(Hidden { of, call, name, others: Vec::new(), why, reaches });
+            let name = names.first().copied().unwrap_or("?").to_owned();
+            let others: Vec<String> = names.iter().skip(1).map(|n| (*n).to_owned()).collect();
+            let call = acknowledge::order_call(o.doubt.rule, &name, others.len(), of, &event);
+            let at_net = matches!(o.doubt.rule, Rule::Pulse(_))
+                && o.doubt.first.last().is_some_and(|&s| self.ways[o.side].is_net(s));
+            let (first, second) = (way(&o.doubt.first), way(&o.doubt.second));
+            let why = Why::Order { rule: o.doubt.rule, event, at_net, first, second };
+            all.push((Hidden { of, call, name, others, why, reaches }, members));
         }
         all.sort();
-        all.dedup();
         all
+    }
+
+    /// What a finding of this doubt is about: what pulses, or the register, latch or loop.
+    fn named<'a>(&'a self, o: &Open, circuit: &'a Circuit) -> &'a str {
+        match (o.doubt.rule, o.doubt.first.last()) {
+            (Rule::Pulse(_), Some(&pulses)) => self.ways[o.side].name(pulses),
+            _ => o.doubt.name(circuit),
+        }
+    }
+
+    /// Whether two doubts are one finding.
+    fn is_one(&self, a: &Open, b: &Open, circuit: &Circuit) -> bool {
+        if (a.side, a.event) != (b.side, b.event) {
+            return false;
+        }
+        let (one, other) = (&a.doubt, &b.doubt);
+        match (one.rule, other.rule) {
+            (Rule::Pulse(_), Rule::Pulse(_)) => one.first.last() == other.first.last(),
+            (x, y) if x != y => false,
+            _ => match (one.site, other.site) {
+                (Site::Element(x), Site::Element(y)) => {
+                    let origin = |e: ElementId| circuit.elements().get(e.index()).map(|e| &e.origin);
+                    one.first == other.first && origin(x) == origin(y)
+                }
+                (x, y) => x == y,
+            },
+        }
     }
 }

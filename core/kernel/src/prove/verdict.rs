@@ -43,12 +43,41 @@ pub struct Proof {
     pub left_out: Vec<String>,
     /// What is not traced, in words.
     pub untraced: Vec<String>,
+    /// Orders of changes in the original that typical delays of its parts decide, and on which the proof may rest.
+    pub typical: Vec<Typical>,
     /// Findings that don't break the proof: fights or restless starts of the original outside the match.
     pub findings: Vec<String>,
     /// How it was done.
     pub figures: Figures,
     pub(super) certificate: Option<super::obligations::Certificate>,
     pub(super) ground: super::certificate::Ground,
+}
+
+/// An order of changes that causality leaves open and typical delays of one board decide.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Typical {
+    /// What would be open without them.
+    pub finding: super::Hidden,
+    /// What they say; of several registers that were written at one place the closest.
+    pub by: crate::order::Typically,
+}
+
+impl fmt::Display for Typical {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let ns = |(least, most): (f64, f64)| {
+            if least == most { format!("{most:.0}") } else { format!("{least:.0} to {most:.0}") }
+        };
+        write!(
+            f,
+            "{}, by typical delays: it takes the {} data; from the last common cause the data take {} ns, and its clock or gate \
+             {} ns; it holds while delays keep within {:.0} % of the typical ones",
+            self.finding.call,
+            if self.by.new { "new" } else { "old" },
+            ns(self.by.data_ns),
+            ns(self.by.clock_ns),
+            (self.by.spread * 100.0).floor()
+        )
+    }
 }
 
 /// Figures of one proof.
@@ -117,6 +146,14 @@ pub struct Refutation {
 }
 
 impl Proof {
+    /// At how many places it rests on typical delays, in words; empty if at none.
+    pub fn by_typical(&self) -> String {
+        match self.typical.len() {
+            0 => String::new(),
+            n => format!(", by typical delays at {}", counted(n, "place", "places")),
+        }
+    }
+
     /// Whether it covers the whole original: nothing of that is untraced.
     pub fn is_whole(&self) -> bool {
         self.left_out.is_empty() && self.untraced.is_empty()
@@ -258,15 +295,19 @@ impl fmt::Display for Proof {
         if self.is_whole() {
             writeln!(
                 f,
-                "Proved: whatever the replacement `{}` shows at its contacts, the original `{}` could have shown.",
-                self.replacement, self.original
+                "Proved{}: whatever the replacement `{}` shows at its contacts, the original `{}` could have shown.",
+                self.by_typical(),
+                self.replacement,
+                self.original
             )?;
         } else {
             writeln!(
                 f,
-                "Proved in part: whatever the replacement `{}` shows at the contacts that are covered, the original `{}` \
+                "Proved in part{}: whatever the replacement `{}` shows at the contacts that are covered, the original `{}` \
                  could have shown.",
-                self.replacement, self.original
+                self.by_typical(),
+                self.replacement,
+                self.original
             )?;
             for u in &self.untraced {
                 writeln!(f, "  not traced: {u}")?;
@@ -294,6 +335,9 @@ impl fmt::Display for Proof {
         }
         for u in &self.unknowns {
             writeln!(f, "  unknown of the original, resolved in the replacement's favour: {u}")?;
+        }
+        for t in &self.typical {
+            writeln!(f, "  {t}")?;
         }
         for finding in &self.findings {
             writeln!(f, "  finding: {finding}")?;

@@ -5,7 +5,7 @@ mod reach;
 
 pub(super) use constant::constants;
 
-use super::acknowledge::{Kind as Named, is_among};
+use super::acknowledge::Kind as Named;
 use crate::order::Rule;
 
 /// Which circuit of a pair.
@@ -78,7 +78,7 @@ pub struct Hidden {
     /// What acknowledges it, and it alone: the name; with its kind, its side or its place where another finding or a contact
     /// answers to the name too.
     pub call: String,
-    /// Other names of the same net.
+    /// Other names of the same net; or the other registers of the same place that race with it.
     pub others: Vec<String>,
     /// What is hidden.
     pub why: Why,
@@ -87,16 +87,6 @@ pub struct Hidden {
 }
 
 impl Hidden {
-    /// Whether it is acknowledged by its name, or with all that the order of changes leaves open in its event on its side.
-    pub(super) fn is_acknowledged(&self, acknowledged: &[String]) -> bool {
-        self.is_among(acknowledged) || matches!(self.why, Why::Order { .. }) && acknowledged.contains(&self.call)
-    }
-
-    /// Whether one of these names acknowledges it.
-    pub(super) fn is_among(&self, names: &[String]) -> bool {
-        std::iter::once(&self.name).chain(&self.others).any(|n| is_among(names, self.kind(), n))
-    }
-
     /// Whether it says that the proof has little worth, and not that settling hides something.
     pub(super) fn is_vacuous(&self) -> bool {
         matches!(self.why, Why::Ignored { .. } | Why::Still { .. } | Why::OpenAgain)
@@ -176,7 +166,11 @@ fn order(
     [first, second]: [&[String]; 2],
 ) -> std::fmt::Result {
     let (first, second) = (first.join(" → "), second.join(" → "));
-    write!(f, "`{}` of the {}, when {event} changes: ", of.name, of.of)?;
+    let others = match of.others.len() {
+        0 => String::new(),
+        _ => format!(" (and `{}`)", of.others.join("`, `")),
+    };
+    write!(f, "`{}`{others} of the {}, when {event} changes: ", of.name, of.of)?;
     match rule {
         Rule::Race => write!(f, "its data may change before its clock or gate or after it ({second} against {first})"),
         Rule::Recovery => {

@@ -309,4 +309,5 @@ mod races;
 mod searched;
 mod structure;
 mod time;
+mod typical;
 mod vacuity;

@@ -6,20 +6,20 @@ fn gate(level: Expr) -> Driver {
 }
 
 impl Build {
-    fn net(&mut self, name: &str, level: Expr) -> Expr {
+    pub(super) fn net(&mut self, name: &str, level: Expr) -> Expr {
         let net = self.c.add_net(name, Origin::Nowhere);
         self.c.drive(net, gate(level));
         self.c.net(net)
     }
 
-    fn inverters(&mut self, name: &str, from: Expr, count: usize) -> Expr {
+    pub(super) fn inverters(&mut self, name: &str, from: Expr, count: usize) -> Expr {
         (1..=count).fold(from, |level, i| {
             let level = self.c.not(level);
             self.net(&format!("{name}{i}"), level)
         })
     }
 
-    fn latch(&mut self, name: &str, open: Expr, data: Expr) -> Expr {
+    pub(super) fn latch(&mut self, name: &str, open: Expr, data: Expr) -> Expr {
         let kind = Kind::Latch { open, data };
         let (name, origin) = (name.to_owned(), Origin::Nowhere);
         let (clear, preset, unknown_load) = (Expr::LOW, Expr::LOW, Expr::LOW);
@@ -28,7 +28,7 @@ impl Build {
         self.c.q(e)
     }
 
-    fn toggle_at(&mut self, label: u16, name: &str, clock: Expr, clear: Expr) -> Expr {
+    pub(super) fn toggle_at(&mut self, label: u16, name: &str, clock: Expr, clear: Expr) -> Expr {
         let (e, q) = self.register(name, clock, Expr::LOW, clear, Start::Any);
         let n = self.c.not(q);
         self.feed(e, n);
@@ -53,7 +53,7 @@ fn open(c: &Circuit) -> Vec<(String, String)> {
     }
 }
 
-fn made(make: impl FnOnce(&mut Build)) -> Circuit {
+pub(super) fn made(make: impl FnOnce(&mut Build)) -> Circuit {
     let mut b = Build::new("made");
     make(&mut b);
     b.c
@@ -150,7 +150,7 @@ fn a_set_reset_latch_of_gates_may_clock() {
 }
 
 /// A latch whose gate comes through two inverters from its own data: real boards follow.
-fn late_gate() -> Circuit {
+pub(super) fn late_gate() -> Circuit {
     made(|b| {
         let x = b.input(1, "x");
         let late = b.inverters("late", x, 2);
@@ -179,7 +179,7 @@ fn a_latch_that_closes_while_its_data_moves_is_open() {
 }
 
 /// A second register whose clock comes so many inverters after the first one's.
-fn skewed(inverters: usize) -> Circuit {
+pub(super) fn skewed(inverters: usize) -> Circuit {
     made(|b| {
         let (clock, data) = (b.input(1, "clock"), b.input(2, "data"));
         let (_, one) = b.register("one", clock, data, Expr::LOW, Start::Any);
@@ -191,7 +191,7 @@ fn skewed(inverters: usize) -> Circuit {
 }
 
 #[test]
-fn skewed_clocks_are_open() {
+pub(super) fn skewed_clocks_are_open() {
     assert_eq!(open(&skewed(0)), []);
     assert_eq!(open(&skewed(6)), [("two".to_owned(), "Race".to_owned())]);
     let answer = Question::new(skewed(6), skewed(0)).ask();
