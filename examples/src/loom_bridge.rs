@@ -61,8 +61,10 @@ mod tests {
             prove::<LoomBridge>()
                 .against(&bridge)
                 .acknowledging("clash_n")
-                .acknowledging("3 to_loom of the original")
-                .acknowledging("3 to_loom of the replacement")
+                .acknowledging("data of U1.q[0] and 7 others of the original when 3 to_loom changes")
+                .acknowledging("data of U2.q[0] and 7 others of the original when 3 to_loom changes")
+                .acknowledging("data of a[0] and 7 others of the replacement when 3 to_loom changes")
+                .acknowledging("data of b[0] and 7 others of the replacement when 3 to_loom changes")
                 .run()?
         );
         Ok(())

@@ -79,8 +79,10 @@ fn the_survey_heeds_wishes_where_packages_stay() {
     let job = || {
         gluewright::job::<LoomBridge>(lost_bridge())
             .acknowledging("clash_n")
-            .acknowledging("3 to_loom of the original")
-            .acknowledging("3 to_loom of the replacement")
+            .acknowledging("data of U1.q[0] and 7 others of the original when 3 to_loom changes")
+            .acknowledging("data of U2.q[0] and 7 others of the original when 3 to_loom changes")
+            .acknowledging("data of a[0] and 7 others of the replacement when 3 to_loom changes")
+            .acknowledging("data of b[0] and 7 others of the replacement when 3 to_loom changes")
             .testing(None)
             .wishing(wishes())
     };
@@ -154,8 +156,10 @@ fn proof_of(whole: Circuit) -> Result<gluewright::prove::Proof, Failure> {
     question
         .about(whole)
         .acknowledging("clash_n")
-        .acknowledging("3 to_loom of the original")
-        .acknowledging("3 to_loom of the replacement")
+        .acknowledging("data of U1.q[0] and 7 others of the original when 3 to_loom changes")
+        .acknowledging("data of U2.q[0] and 7 others of the original when 3 to_loom changes")
+        .acknowledging("data of a[0] and 7 others of the replacement when 3 to_loom changes")
+        .acknowledging("data of b[0] and 7 others of the replacement when 3 to_loom changes")
         .ask()
 }
 

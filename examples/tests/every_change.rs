@@ -82,8 +82,10 @@ fn sample_card() -> Example<'static, sample_card::SampleCard> {
 fn loom_bridge() -> Example<'static, loom_bridge::LoomBridge> {
     let claim = prove()
         .acknowledging("clash_n")
-        .acknowledging("3 to_loom of the original")
-        .acknowledging("3 to_loom of the replacement");
+        .acknowledging("data of U1.q[0] and 7 others of the original when 3 to_loom changes")
+        .acknowledging("data of U2.q[0] and 7 others of the original when 3 to_loom changes")
+        .acknowledging("data of a[0] and 7 others of the replacement when 3 to_loom changes")
+        .acknowledging("data of b[0] and 7 others of the replacement when 3 to_loom changes");
     Example { lost: loom_bridge::lost_bridge().expect("sound"), claim, allowed: &anything, assumes: false }
 }
 

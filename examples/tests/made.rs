@@ -52,7 +52,10 @@ fn the_values_are_what_the_program_writes() {
 
     let bridge = || {
         let job = gluewright::job::<LoomBridge>(lost_bridge()).acknowledging("clash_n").testing(None);
-        job.acknowledging("3 to_loom of the original").acknowledging("3 to_loom of the replacement")
+        job.acknowledging("data of U1.q[0] and 7 others of the original when 3 to_loom changes")
+            .acknowledging("data of U2.q[0] and 7 others of the original when 3 to_loom changes")
+            .acknowledging("data of a[0] and 7 others of the replacement when 3 to_loom changes")
+            .acknowledging("data of b[0] and 7 others of the replacement when 3 to_loom changes")
     };
     program(env!("CARGO_BIN_EXE_loom_bridge"), &["--without-vectors", "--keep", "U1,U2", "--device", "22V10"]);
     let kept = bridge().keeping(["U1", "U2"]).fitting("22V10").make().expect("one device holds the rest");

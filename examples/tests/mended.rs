@@ -77,8 +77,10 @@ fn slips_of_the_sample_card() {
 fn slips_of_the_loom_bridge() {
     let claim = prove::<loom_bridge::LoomBridge>()
         .acknowledging("clash_n")
-        .acknowledging("3 to_loom of the original")
-        .acknowledging("3 to_loom of the replacement");
+        .acknowledging("data of U1.q[0] and 7 others of the original when 3 to_loom changes")
+        .acknowledging("data of U2.q[0] and 7 others of the original when 3 to_loom changes")
+        .acknowledging("data of a[0] and 7 others of the replacement when 3 to_loom changes")
+        .acknowledging("data of b[0] and 7 others of the replacement when 3 to_loom changes");
     let (question, card) = ask(claim, loom_bridge::lost_bridge().expect("sound"));
     each_is_mended("loom bridge", &question, &card);
 }
@@ -99,8 +101,10 @@ fn slips_of_the_organ() {
 fn a_wrong_clock_edge_of_the_whole_card() {
     let claim = prove::<loom_bridge::LoomBridge>()
         .acknowledging("clash_n")
-        .acknowledging("3 to_loom of the original")
-        .acknowledging("3 to_loom of the replacement");
+        .acknowledging("data of U1.q[0] and 7 others of the original when 3 to_loom changes")
+        .acknowledging("data of U2.q[0] and 7 others of the original when 3 to_loom changes")
+        .acknowledging("data of a[0] and 7 others of the replacement when 3 to_loom changes")
+        .acknowledging("data of b[0] and 7 others of the replacement when 3 to_loom changes");
     let (question, card) = ask(claim, loom_bridge::lost_bridge().expect("sound"));
     let right: &Circuit = question.replacement();
     let edits = edits_by_line(right);

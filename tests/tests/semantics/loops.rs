@@ -91,7 +91,10 @@ fn a_latch_of_gates_may_be_replaced_by_a_latch() {
     // `set` is its data and opens it: which of the two a latch sees first when `set` ends is not for logic to say
     let question = Question::new(cross_coupled(), of::<SetReset>());
     assert!(matches!(question.ask(), Err(Failure::Withheld(_))));
-    question.acknowledging("1 set of the replacement").ask().unwrap_or_else(|e| panic!("{e}"));
+    question
+        .acknowledging("data of held of the replacement when 1 set changes")
+        .ask()
+        .unwrap_or_else(|e| panic!("{e}"));
     let r = refuted(&cross_coupled(), &of::<ResetFirst>());
     assert!(r.shortest && r.events.len() <= 1, "{r}");
 }

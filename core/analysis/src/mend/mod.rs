@@ -289,8 +289,8 @@ impl Search {
         }
         let left = self.ends.saturating_duration_since(Instant::now());
         let question = match place {
-            Place::Trace => self.question.clone().against(changed),
-            Place::Replacement | Place::Fuses => self.question.clone().about(changed),
+            Place::Trace => self.question.clone().against(changed).in_another_form(),
+            Place::Replacement | Place::Fuses => self.question.clone().about(changed).in_another_form(),
         };
         let question = question.in_time(left);
         // most mends go by induction alone, and that is quick

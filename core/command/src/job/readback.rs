@@ -171,7 +171,7 @@ impl<C: Wiring> Job<C> {
             return Err(JobError::Stale { written });
         }
         let lifted = device.lift(&after.fuses)?;
-        let proof = question.about(seat(&lifted, &fitted, &replacement)).ask();
+        let proof = question.about(seat(&lifted, &fitted, &replacement)).in_another_form().ask();
         let array = after.fuses.states().get(..device.rows * device.columns()).unwrap_or_default();
         let uniform = array.first().copied().filter(|first| array.iter().all(|state| state == first));
         // a blank part is no slip

@@ -206,6 +206,9 @@ impl<V: Copy> Desk<V> {
     }
 }
 
+/// So many times the memories of a loop move at once before they move in turn.
+const AT_ONCE: usize = 3;
+
 pub(super) struct Run<'m, V> {
     pub(super) machine: &'m Machine,
     pub(super) desk: &'m mut Desk<V>,
@@ -363,7 +366,7 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                     continue;
                 }
                 // moved at once, two memories that feed each other would swing for ever where one of them comes first
-                match self.turn(cell).filter(|_| iteration < limits.iterations) {
+                match self.turn(cell).filter(|_| (AT_ONCE..limits.iterations).contains(&iteration)) {
                     Some(l) if !moving.insert(l) => waiting.push(cell),
                     _ => changes.push((cell, value)),
                 }

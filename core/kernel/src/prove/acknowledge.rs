@@ -6,7 +6,7 @@ use crate::circuit::{Circuit, Label};
 use crate::nearest::{did_you_mean, nearest};
 
 use super::hidden::{Hidden, Of, Why};
-use crate::order::Rule;
+use crate::order::{Outcome, Rule};
 
 /// What an acknowledgement can be about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -83,19 +83,44 @@ pub(super) fn contact(label: &Label, name: &str) -> String {
 
 /// What acknowledges one finding of time: what is in doubt, of what, on which side, in which kind of event.
 pub(super) fn order_call(rule: Rule, name: &str, others: usize, of: Of, event: &str) -> String {
-    let doubt = match rule {
-        Rule::Race => "data",
-        Rule::Recovery => "release",
-        Rule::JointRelease => "joint release",
-        Rule::Pulse(_) => "pulse",
-        Rule::Loop => "loop",
-    };
     let others = match others {
         0 => String::new(),
         1 => " and another".to_owned(),
         n => format!(" and {n} others"),
     };
-    format!("{doubt} of {name}{others} of the {of} when {event} changes")
+    let (doubt, place) = order_ends(rule, of, event);
+    format!("{doubt}{name}{others}{place}")
+}
+
+/// How such a call begins and ends, whatever it is that is in doubt.
+fn order_ends(rule: Rule, of: Of, event: &str) -> (&'static str, String) {
+    let doubt = match rule {
+        Rule::Race => "data of ",
+        Rule::Recovery => "release of ",
+        Rule::JointRelease => "joint release of ",
+        Rule::Pulse(_) => "pulse of ",
+        Rule::Loop => "loop of ",
+    };
+    (doubt, format!(" of the {of} when {event} changes"))
+}
+
+/// Whether an acknowledgement is of a finding of time: of this one, or, if the circuit is another form of what it was
+/// given for, of one of the same rule in the same kind of event. Says how it turns out.
+pub(super) fn outcome(acknowledged: &str, finding: &Hidden, another_form: bool) -> Option<Outcome> {
+    let Why::Order { rule, event, .. } = &finding.why else { return None };
+    let (begins, ends) = order_ends(*rule, finding.of, event);
+    let is_same =
+        |call: &str| call == finding.call || another_form && call.starts_with(begins) && call.ends_with(&ends);
+    let said = |o: &Outcome| acknowledged.strip_suffix(&format!(": {o}")).is_some_and(is_same);
+    if is_same(acknowledged) { Some(Outcome::Either) } else { Outcome::ALL.into_iter().find(said) }
+}
+
+/// Whether an acknowledgement is worded as one of a finding of time.
+pub(super) fn is_of_time(acknowledged: &str) -> bool {
+    let call =
+        Outcome::ALL.into_iter().find_map(|o| acknowledged.strip_suffix(&format!(": {o}"))).unwrap_or(acknowledged);
+    call.ends_with(" changes")
+        && [Of::Original, Of::Replacement].iter().any(|of| call.contains(&format!(" of the {of} when ")))
 }
 
 /// The name after the word of its kind.

@@ -56,8 +56,8 @@ impl Question {
         // what is said of the order of changes is followed; the other acknowledgements are names
         let mut by_name = self.acknowledged.clone();
         if let Some(timed) = &mut timed {
-            by_name = timed.heed(&pair, circuits, &self.acknowledged).map_err(refused)?;
-            timed.follow(&mut pair);
+            by_name = timed.heed(&pair, circuits, (&self.acknowledged, self.another_form)).map_err(refused)?;
+            pair = timed.followed(&pair);
         }
         let names = Names::new([&self.original, &self.replacement]);
         for acknowledged in &by_name {
@@ -79,7 +79,7 @@ impl Question {
         let mut hidden = question.hidden(&pair);
         call(&mut hidden, &names);
         covered(&self.acknowledged, &hidden).map_err(refused)?;
-        let pair = Arc::new(pair);
+        let mut pair = Arc::new(pair);
         let circuits = [&question.original, &question.replacement];
         let attempt = |pair: Arc<Pair>| Attempt {
             asked: self,
@@ -89,29 +89,40 @@ impl Question {
             tried: Vec::new(),
             partners: Vec::new(),
         };
-        let first = ask(attempt(Arc::clone(&pair)));
-        let Some(timed) = timed else {
+        let mut first = ask(attempt(Arc::clone(&pair)));
+        let Some(mut timed) = timed else {
             let proof = first?;
             hidden.extend(vacuity::alarms(&pair, proof.constant().as_deref(), effort));
             return question.complete(proof, hidden, left_out, &names);
         };
-        let (mut proof, open) = match first {
-            Ok(proof) => {
-                let open = timed.open(&pair, &proof, effort);
-                (proof, open)
-            }
-            // what delays of the original decide may excuse it: then it is no refutation, and a proof is withheld
-            Err(Failure::Refuted(refutation)) => {
-                let Some(pair) = timed.excuse(&refutation, effort) else { return Err(Failure::Refuted(refutation)) };
-                let pair = Arc::new(pair);
-                let proof = ask(attempt(Arc::clone(&pair)))?;
-                let mut open = timed.open(&pair, &proof, effort);
-                if open.iter().all(|o| o.side != ORIGINAL) {
-                    open.extend(timed.of_original());
+        let (mut proof, open) = loop {
+            match first {
+                Ok(proof) => {
+                    let open = timed.open(&pair, &proof, effort);
+                    if !timed.heed_typical(&open) {
+                        break (proof, open);
+                    }
                 }
-                (proof, open)
+                Err(Failure::Refuted(refutation)) => {
+                    if !timed.doubts_refutation(&refutation, effort) {
+                        // what delays of the original leave open may excuse it: then it is no refutation, and a proof is
+                        // withheld
+                        let excused = timed.excuse(&refutation, effort);
+                        let Some(excused) = excused else { return Err(Failure::Refuted(refutation)) };
+                        pair = Arc::new(excused);
+                        let proof = ask(attempt(Arc::clone(&pair)))?;
+                        let mut open = timed.open(&pair, &proof, effort);
+                        if open.iter().all(|o| o.side != ORIGINAL) {
+                            open.extend(timed.of_original());
+                        }
+                        break (proof, open);
+                    }
+                }
+                Err(other) => return Err(other),
             }
-            Err(other) => return Err(other),
+            // again, with what typical delays say
+            pair = Arc::new(timed.followed(&pair));
+            first = ask(attempt(Arc::clone(&pair)));
         };
         hidden.extend(vacuity::alarms(&pair, proof.constant().as_deref(), effort));
         let (typical, open) = timed.told(open, &pair, circuits);

@@ -27,6 +27,7 @@ pub struct Question {
     pub(super) acknowledged: Vec<String>,
     pub(super) all_acknowledged: bool,
     pub(super) by_causality: bool,
+    pub(super) another_form: bool,
     pub(super) untraced: Vec<Gap>,
     pub(super) in_part: bool,
     pub(super) watcher: Watcher,
@@ -50,6 +51,7 @@ impl Question {
             acknowledged: Vec::new(),
             all_acknowledged: false,
             by_causality: false,
+            another_form: false,
             untraced: Vec::new(),
             in_part: false,
             watcher: Watcher::default(),
@@ -156,6 +158,15 @@ impl Question {
     #[must_use]
     pub fn settled_only(mut self) -> Self {
         self.all_acknowledged = true;
+        self
+    }
+
+    /// One of the circuits is another form of the one that the acknowledgements were given for: files of the same source,
+    /// or a changed trace. What is acknowledged of the order of changes then covers all of the same rule, on the same side
+    /// and in the same kind of event, whatever it is called there.
+    #[must_use]
+    pub fn in_another_form(mut self) -> Self {
+        self.another_form = true;
         self
     }
 

@@ -47,6 +47,8 @@ struct Known {
     said: Option<Outcome>,
     /// By typical delays.
     typically: Option<Typically>,
+    /// Whether the proof follows what they say, because it matters.
+    follow: bool,
 }
 
 impl Known {
@@ -55,15 +57,14 @@ impl Known {
         match self.said {
             Some(Outcome::Either) => None,
             Some(said) => Some(said),
-            None => self.typically.map(|t| if t.new { Outcome::New } else { Outcome::Old }),
+            None => self.typically.filter(|_| self.follow).map(|t| if t.new { Outcome::New } else { Outcome::Old }),
         }
     }
 }
 
 impl Timed {
     /// Lets every contact change that moves something in its circuit, however little of that shows once settled, and looks
-    /// what causality leaves open. What is said of it, and what typical delays decide, is followed from here on; of the
-    /// replacement the other way is put against it too.
+    /// what causality leaves open, and what typical delays decide of that.
     pub(super) fn new(pair: &mut Pair, circuits: [&Circuit; 2], typical: bool) -> Self {
         let ways = circuits.map(|c| Arc::new(Ways::new(c)));
         for (side, (circuit, ways)) in circuits.iter().zip(&ways).enumerate() {
@@ -78,7 +79,7 @@ impl Timed {
             let moving = Moving::of(&ways[side], &ports[side]);
             let typically = |d: &Doubt| moving.typically(d).filter(|_| typical);
             let doubts = moving.doubts().into_iter();
-            doubts.map(|doubt| Known { typically: typically(&doubt), doubt, said: None }).collect()
+            doubts.map(|doubt| Known { typically: typically(&doubt), doubt, said: None, follow: false }).collect()
         };
         let doubts = ports.iter().map(|p| [known(p, 0), known(p, 1)]).collect();
         Timed { ways, ports, doubts }
@@ -92,38 +93,66 @@ impl Timed {
         &mut self,
         pair: &Pair,
         circuits: [&Circuit; 2],
-        acknowledged: &[String],
+        (acknowledged, another_form): (&[String], bool),
     ) -> Result<Vec<String>, String> {
         let all = self.of(|_, _, _| true);
         let groups = self.grouped(&all, pair, circuits);
         let mut left = Vec::new();
         for a in acknowledged {
-            let said = |g: &(Hidden, Vec<usize>)| Outcome::ALL.into_iter().find(|o| *a == format!("{}: {o}", g.0.call));
-            let either = |g: &(Hidden, Vec<usize>)| (g.0.call == *a).then_some(Outcome::Either);
-            let Some((group, outcome)) = groups.iter().find_map(|g| Some((g, said(g).or_else(|| either(g))?))) else {
+            let found = groups.iter().filter_map(|g| Some((g, acknowledge::outcome(a, &g.0, another_form)?)));
+            let found: Vec<_> = found.collect();
+            if found.is_empty() && !(another_form && acknowledge::is_of_time(a)) {
                 left.push(a.clone());
-                continue;
-            };
-            for open in group.1.iter().filter_map(|&i| all.get(i)) {
-                if !outcome.fits(open.doubt.rule) {
-                    let can = Outcome::ALL.into_iter().filter(|o| o.fits(open.doubt.rule)).map(|o| format!("`{o}`"));
-                    return Err(format!(
-                        "`{a}` is acknowledged, but that can't turn out {outcome}: say {}",
-                        can.collect::<Vec<_>>().join(" or ")
-                    ));
-                }
-                let event = self.doubts.get_mut(open.event).map(|e| &mut e[open.side]);
-                if let Some(known) = event.and_then(|all| all.iter_mut().find(|k| k.doubt == open.doubt)) {
-                    known.said = Some(outcome);
+            }
+            for (group, outcome) in found {
+                for open in group.1.iter().filter_map(|&i| all.get(i)) {
+                    if !outcome.fits(open.doubt.rule) {
+                        let can =
+                            Outcome::ALL.into_iter().filter(|o| o.fits(open.doubt.rule)).map(|o| format!("`{o}`"));
+                        return Err(format!(
+                            "`{a}` is acknowledged, but that can't turn out {outcome}: say {}",
+                            can.collect::<Vec<_>>().join(" or ")
+                        ));
+                    }
+                    let event = self.doubts.get_mut(open.event).map(|e| &mut e[open.side]);
+                    if let Some(known) = event.and_then(|all| all.iter_mut().find(|k| k.doubt == open.doubt)) {
+                        known.said = Some(outcome);
+                    }
                 }
             }
         }
         Ok(left)
     }
 
-    /// Follows in the machines what is known.
-    pub(super) fn follow(&self, pair: &mut Pair) {
-        pair.machines = self.opened(pair, |_, _, _| false).machines;
+    /// The pair in which what is known is followed.
+    pub(super) fn followed(&self, pair: &Pair) -> Pair {
+        self.opened(pair, |_, _, _| false)
+    }
+
+    /// Follows what typical delays say where it matters; whether anything was not followed before.
+    pub(super) fn heed_typical(&mut self, open: &[Open]) -> bool {
+        let mut any = false;
+        for o in open.iter().filter(|o| o.typically.is_some()) {
+            let event = self.doubts.get_mut(o.event).map(|e| &mut e[o.side]);
+            if let Some(known) = event.and_then(|all| all.iter_mut().find(|k| k.doubt == o.doubt)) {
+                any |= !std::mem::replace(&mut known.follow, true);
+            }
+        }
+        any
+    }
+
+    /// Follows all that typical delays say; whether what a refutation shows may come out otherwise then.
+    pub(super) fn doubts_refutation(&mut self, refutation: &Refutation, effort: Effort) -> bool {
+        let all = self.of(|_, _, k| k.typically.is_some());
+        if !self.heed_typical(&all) {
+            return false;
+        }
+        if all.iter().any(|o| o.side != ORIGINAL) {
+            return true;
+        }
+        let mut run = refutation.run.clone();
+        run.pair = Arc::new(self.followed(&run.pair));
+        !matches!(run.explain(effort), Explained::Not)
     }
 
     /// All doubts that are wanted, by side, event and what is known of them.

@@ -5,16 +5,13 @@
 //! this room asks only what it can check: every model is evaluated on our own terms before anybody sees it, pushes and
 //! pops are paired in one function, a limit that was not understood is found by a test, and anything but a plain yes or
 //! no is [`Answer::Unknown`].
-mod table;
 
 use std::time::Instant;
 
 use z3::ast::Bool;
 use z3::{Params, SatResult};
 
-use crate::terms::{Assignment, Node, Term, Terms};
-
-use table::Table;
+use crate::terms::{Assignment, Node, Table, Term, Terms};
 
 /// The solver's answer to whether terms can all be true.
 #[derive(Clone, Debug)]

@@ -3,11 +3,13 @@
 mod evaluate;
 mod mixing;
 mod smt;
+mod table;
 
 use std::collections::{HashMap, HashSet};
 
 pub use evaluate::Assignment;
 use mixing::Mixing;
+pub(crate) use table::Table;
 
 /// A Boolean term: a node of the graph, possibly inverted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]

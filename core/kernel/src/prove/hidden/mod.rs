@@ -166,9 +166,10 @@ fn order(
     [first, second]: [&[String]; 2],
 ) -> std::fmt::Result {
     let (first, second) = (first.join(" → "), second.join(" → "));
-    let others = match of.others.len() {
-        0 => String::new(),
-        _ => format!(" (and `{}`)", of.others.join("`, `")),
+    let others = match &of.others[..] {
+        [] => String::new(),
+        [other] => format!(" and `{other}`"),
+        [.., last] => format!(" and {} others to `{last}`", of.others.len()),
     };
     write!(f, "`{}`{others} of the {}, when {event} changes: ", of.name, of.of)?;
     match rule {

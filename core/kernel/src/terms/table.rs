@@ -1,7 +1,7 @@
 //! Small questions answered by a truth table, 64 rows at a time: quicker than a solver, and with nothing to believe.
 use std::collections::HashMap;
 
-use crate::terms::{Node, Term, Terms};
+use super::{Node, Term, Terms};
 
 /// Rows of 64 times terms: a table may cost this many words.
 const WORDS: usize = 1 << 16;
@@ -21,10 +21,17 @@ const COLUMNS: [u64; 6] = [
 
 /// Room for tables, used again and again.
 #[derive(Debug, Default)]
-pub(super) struct Table {
+pub(crate) struct Table {
     /// For each node of the graph, the last question that reached it, and its place in that question's table.
     places: Vec<(u32, u32)>,
     question: u32,
+}
+
+impl Terms {
+    /// Whether a small truth table shows that a term is never true; false if there is none of a size.
+    pub(crate) fn is_never(&self, term: Term) -> bool {
+        term == Term::FALSE || matches!(Table::default().satisfy(self, &[term]), Some(None))
+    }
 }
 
 /// A gate of the table: its operands' places and inversions.
@@ -36,7 +43,7 @@ enum Row {
 
 impl Table {
     /// These terms in groups that have no variable in common: all can be true at once if and only if each group can.
-    pub(super) fn divide(&mut self, terms: &Terms, wanted: &[Term]) -> Vec<Vec<Term>> {
+    pub(crate) fn divide(&mut self, terms: &Terms, wanted: &[Term]) -> Vec<Vec<Term>> {
         self.question += 1;
         self.places.resize(terms.len().max(self.places.len()), (0, 0));
         let mut nodes = Vec::new();
@@ -85,7 +92,7 @@ impl Table {
 
     /// Whether all these terms can be true at once, with a value for each of their variables if they can; `None` if a
     /// table would be too large.
-    pub(super) fn satisfy(&mut self, terms: &Terms, wanted: &[Term]) -> Option<Option<Vec<(u32, bool)>>> {
+    pub(crate) fn satisfy(&mut self, terms: &Terms, wanted: &[Term]) -> Option<Option<Vec<(u32, bool)>>> {
         self.question += 1;
         self.places.resize(terms.len().max(self.places.len()), (0, 0));
         let mut nodes = Vec::new();
