@@ -128,6 +128,13 @@ impl<C: Wiring> Job<C> {
         self
     }
 
+    /// What only typical delays decide counts as open; see [`Claim::by_causality_alone`].
+    #[must_use]
+    pub fn by_causality_alone(mut self) -> Self {
+        self.claim = self.claim.by_causality_alone();
+        self
+    }
+
     /// Knowing what settling hides at this net, register or contact; see [`Claim::acknowledging`].
     #[must_use]
     pub fn acknowledging(mut self, name: impl Into<String>) -> Self {

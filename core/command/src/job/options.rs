@@ -62,6 +62,9 @@ pub(super) struct Options {
     /// How far apart in time channels may show what happens at once, in nanoseconds
     #[arg(long, value_name = "NS", requires = "capture", default_value_t = 100)]
     pub(super) skew: u32,
+    /// Take as open what only typical delays of the original's parts decide: nothing is proved by them
+    #[arg(long, conflicts_with = "survey")]
+    pub(super) by_causality: bool,
     /// Print one JSON document instead of text, also of a failure, and nothing on standard error
     #[arg(long)]
     pub(super) json: bool,

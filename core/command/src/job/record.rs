@@ -7,7 +7,7 @@ use serde::Serialize;
 use gluewright_analysis::mend::Mends;
 use gluewright_analysis::vectors::Vectors;
 use gluewright_kernel::explain::Explanation;
-use gluewright_kernel::prove::{Failure, Proof};
+use gluewright_kernel::prove::{Failure, Proof, Typical};
 
 use super::finding::Finding;
 use super::made::{Burned, Made};
@@ -31,11 +31,12 @@ struct Record<'d> {
 #[derive(Serialize)]
 struct Part<'d> {
     of: String,
-    verdict: &'static str,
+    verdict: String,
     assumptions: &'d [String],
     matched_bits: &'d [String],
     unknowns_of_the_original: &'d [String],
     acknowledged: &'d [String],
+    by_typical_delays: &'d [Typical],
     contacts_left_out: &'d [String],
     untraced: &'d [String],
     findings: &'d [String],
@@ -53,6 +54,7 @@ fn part(of: String, p: &Proof) -> Part<'_> {
         matched_bits: &p.matches,
         unknowns_of_the_original: &p.unknowns,
         acknowledged: &p.acknowledged,
+        by_typical_delays: &p.typical,
         contacts_left_out: &p.left_out,
         untraced: &p.untraced,
         findings: &p.findings,
@@ -63,8 +65,8 @@ fn part(of: String, p: &Proof) -> Part<'_> {
     }
 }
 
-fn word(p: &Proof) -> &'static str {
-    if p.is_whole() { "proved" } else { "proved in part" }
+fn word(p: &Proof) -> String {
+    format!("{}{}", if p.is_whole() { "proved" } else { "proved in part" }, p.by_typical())
 }
 
 /// `proof.json`.

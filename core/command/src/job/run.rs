@@ -46,6 +46,9 @@ impl<C: Wiring> Job<C> {
         } else if options.levels_only {
             self.testing = Some(Strength::Levels);
         }
+        if options.by_causality {
+            self = self.by_causality_alone();
+        }
         if let Some(package) = &options.package {
             self.package = Some(package.clone());
         }

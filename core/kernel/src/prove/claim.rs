@@ -155,6 +155,12 @@ impl<C: Wiring> Claim<C> {
         self.set(Question::in_part)
     }
 
+    /// What only typical delays of the original's parts decide counts as open: nothing is proved by them.
+    #[must_use]
+    pub fn by_causality_alone(self) -> Self {
+        self.set(Question::by_causality_alone)
+    }
+
     /// No longer than this for one question to the solver.
     #[must_use]
     pub fn within(self, effort: Effort) -> Self {
@@ -262,6 +268,13 @@ impl<C: Wiring, O: Original> Against<'_, C, O> {
     #[must_use]
     pub fn in_part(mut self) -> Self {
         self.claim = self.claim.in_part();
+        self
+    }
+
+    /// What only typical delays of the original's parts decide counts as open: nothing is proved by them.
+    #[must_use]
+    pub fn by_causality_alone(mut self) -> Self {
+        self.claim = self.claim.by_causality_alone();
         self
     }
 
