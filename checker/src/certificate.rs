@@ -115,6 +115,20 @@ pub enum Formula {
     Xor(Box<Formula>, Box<Formula>),
 }
 
+impl Formula {
+    /// The contacts that it reads.
+    pub fn contacts<'f>(&'f self, into: &mut Vec<&'f String>) {
+        match self {
+            Formula::Constant(_) => {}
+            Formula::High(label) => into.push(label),
+            Formula::Not(a) => a.contacts(into),
+            Formula::And(a, b) | Formula::Or(a, b) | Formula::Xor(a, b) => {
+                [a, b].map(|f| f.contacts(into)).into_iter().collect()
+            }
+        }
+    }
+}
+
 /// Both circuits.
 #[derive(Debug, Deserialize)]
 pub struct Systems {

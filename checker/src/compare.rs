@@ -43,7 +43,7 @@ pub fn differences(own: &Machine, of: &Model, whose: &str, counts: &mut Counts) 
     let cut_names: HashSet<String> = own.cuts.iter().flat_map(|&c| names(c)).collect();
     let live = own.model.elements.iter().zip(&own.live_elements).filter(|(_, live)| **live);
     let named: HashSet<String> = live.map(|(e, _)| e.name.clone()).chain(cut_names.iter().cloned()).collect();
-    let mut theirs = Machine::new(theirs, &named);
+    let mut theirs = Machine::new(theirs, &named, &named);
     let mut objections = Vec::new();
     let mut g = Graph::default();
     let g = &mut g;

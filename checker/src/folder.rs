@@ -5,7 +5,7 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
-use crate::certificate::{Certificate, Relation, VERSION};
+use crate::certificate::{Certificate, VERSION};
 use crate::induction::{self, Report};
 use crate::machine::Machine;
 use crate::pair::Pair;
@@ -98,27 +98,38 @@ fn checked(folder: &Path, verdict: &mut Verdict) -> Result<(), String> {
     };
     let library = Library::read()?;
     let trace = Trace::read(&text(named("trace")?)?)?;
-    let (original, _) = trace.model(&library, |_| true)?;
-    let replacement = match named("replacement trace") {
-        Ok(name) => Trace::read(&text(name)?)?.model(&library, |_| true)?.0,
-        Err(_) => {
+    let mut original = trace.model(&library)?;
+    let supplies = trace.supplies();
+    let other = named("replacement trace").ok().map(|name| Trace::read(&text(name)?)).transpose()?;
+    let wiring = if other.is_none() { text(named("wiring")?)? } else { String::new() };
+    let declared = other.as_ref().map_or_else(|| socket::supplies(&wiring), Trace::supplies);
+    // a replacement that declares supply contacts of a rail, but not this one, must drive it alike
+    for (label, &high) in supplies.iter().filter(|(label, _)| !declared.contains_key(*label)) {
+        if declared.values().any(|&rail| rail == high) {
+            original.strap(label, high);
+        }
+    }
+    let replacement = match &other {
+        Some(trace) => trace.model(&library)?,
+        None => {
             let contacts: Vec<String> = original.contacts.iter().map(|c| c.label.clone()).collect();
-            let lists = (&*text(named("parts")?)?, &*text(named("wiring")?)?);
             // only files whose digest the certificate holds
             let fuses = |name: &str| match certificate.files.iter().any(|f| f.name == name) {
                 true => read(name),
                 false => Err(format!("{name}: the certificate has no digest of it")),
             };
-            socket::model(lists, fuses, &contacts, &trace.supplies(), &library)?
+            socket::model((&*text(named("parts")?)?, &wiring), fuses, &contacts, &supplies, &library)?
         }
     };
-    let none = Relation { classes: Vec::new(), combinations: Vec::new(), start: Vec::new() };
-    let relation = certificate.relation.as_ref().unwrap_or(&none);
-    let bits = relation.classes.iter().flat_map(|c| &c.bits).chain(relation.combinations.iter().flat_map(|c| &c.bits));
-    let mut names: HashSet<String> =
-        bits.map(|b| b.bit.clone()).chain(relation.start.iter().map(|s| s.bit.clone())).collect();
-    names.extend(certificate.walk.iter().flat_map(|w| w.bits.iter().flatten().cloned()));
-    let machines = [original, replacement].map(|model| Machine::new(model, &names));
+    let relation = certificate.relation.as_ref();
+    let classes = relation.iter().flat_map(|r| r.classes.iter().flat_map(|c| &c.bits));
+    let bits = classes.chain(relation.iter().flat_map(|r| r.combinations.iter().flat_map(|c| &c.bits)));
+    let starts = relation.iter().flat_map(|r| r.start.iter().map(|s| s.bit.clone()));
+    let named: HashSet<String> = bits.map(|b| b.bit.clone()).chain(starts).collect();
+    // a walk's states hold idle bits as well: they are named, and nothing hangs on them
+    let table: HashSet<String> = certificate.walk.iter().flat_map(|w| w.bits.iter().flatten().cloned()).collect();
+    let cuts = named.union(&table).cloned().collect();
+    let machines = [original, replacement].map(|model| Machine::new(model, &cuts, &named));
     let mut counts = Counts::default();
     let both = [&certificate.systems.original, &certificate.systems.replacement];
     for (k, whose) in ["original", "replacement"].iter().enumerate() {

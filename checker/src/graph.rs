@@ -2,7 +2,7 @@
 use std::collections::HashMap;
 
 /// A function: a node of the graph, inverted or not.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Lit(u32);
 
 impl Lit {

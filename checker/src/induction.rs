@@ -238,7 +238,7 @@ impl<'p> Induction<'p> {
         let state = self.state(g);
         let when = pair.words(event);
         let next = pair.next(g, event, &state.levels);
-        let may = pair.may(g, &state.levels, &next);
+        let may = pair.may(g, &state.levels, &next, &pair.card(&state.values[1]));
         let replacement =
             pair.machines[1].step(g, &state.points[1], &pair.change(1, event, &next), Freedom::Against, limits);
         // what no sheet says is loaded: what the replacement has by then, since any choice is the original's
@@ -392,7 +392,8 @@ impl<'p> Induction<'p> {
         let allowed = pair.allowed(g, levels);
         for event in &pair.events {
             let next = pair.next(g, event, levels);
-            let may = pair.may(g, levels, &next);
+            let card = pair.contacts.iter().map(|_| (g.free(), g.free())).collect();
+            let may = pair.may(g, levels, &next, &card);
             if allowed == Lit::TRUE && may == Lit::TRUE {
                 continue;
             }

@@ -113,9 +113,9 @@ pub struct Stepped {
 }
 
 impl Machine {
-    /// Makes a circuit ready. Nets of these names are cut first where a loop has to be cut, and elements of these names
-    /// count although no contact hangs on them.
-    pub fn new(model: Model, named: &HashSet<String>) -> Machine {
+    /// Makes a circuit ready. Nets called as in `cuts` are cut first where a loop has to be cut, and elements called as in
+    /// `named` count although no contact hangs on them.
+    pub fn new(model: Model, cuts: &HashSet<String>, named: &HashSet<String>) -> Machine {
         let mut m = Machine {
             live_elements: vec![false; model.elements.len()],
             live_nets: vec![false; model.nets.len()],
@@ -129,7 +129,7 @@ impl Machine {
         };
         m.fix();
         m.live(named);
-        m.cut(named);
+        m.cut(cuts);
         m.put_in_order();
         m.floating = (0..m.model.nets.len()).filter(|&n| m.live_nets[n] && m.floats(n)).collect();
         // an element whose clear or preset is never asserted needs no mark
@@ -339,6 +339,15 @@ impl Machine {
         self.order
             .iter()
             .any(|i| matches!(i, Item::Op(id) if self.fixed[*id].is_none() && self.model.ops[*id] == Op::Net(net)))
+    }
+
+    /// Whether the circuit may drive a contact, or always does.
+    pub fn drives(&self, contact: usize, always: bool) -> bool {
+        let drivers = &self.model.nets[self.model.contacts[contact].net].drivers;
+        drivers.iter().any(|d| match self.fixed[d.enable] {
+            Some(on) => on,
+            None => !always,
+        })
     }
 
     /// What follows from a point.

@@ -178,6 +178,24 @@ impl Model {
         self.contacts.push(Contact { label: label.into(), net });
     }
 
+    /// Contacts beside the first of one net: a net for each, driven as that is, so that each is compared.
+    pub fn join(&mut self, net: usize, others: &[String]) {
+        for label in others {
+            let Some(lead) = self.nets.get(net).cloned() else { continue };
+            let name = format!("{} at contact {label}", lead.name);
+            self.nets.push(Net { name, contact: None, ..lead });
+            self.contact(label.clone(), self.nets.len() - 1);
+        }
+    }
+
+    /// A contact that copper ties to a rail.
+    pub fn strap(&mut self, label: &str, high: bool) {
+        let net = self.net(format!("supply at contact {label}"));
+        let (enable, level) = (self.op(Op::Constant(true)), self.op(Op::Constant(high)));
+        self.drive(net, Driver { enable, level, stage: Stage::PushPull });
+        self.contact(label, net);
+    }
+
     /// The net of this name.
     pub fn find_net(&self, name: &str) -> Option<usize> {
         self.nets.iter().position(|n| n.name == name).or_else(|| self.also.get(name).copied())
@@ -200,7 +218,8 @@ impl Model {
                 self.also.insert(format!("{reference}.pin {}", pin.number), net);
                 at = Wire::Net(net);
             }
-            if let (Wire::Net(n), false) = (at, part.is_ttl)
+            let reads = matches!(pin.role, Role::Input | Role::Bus);
+            if let (Wire::Net(n), true) = (at, reads && !part.is_ttl)
                 && let Some(net) = self.nets.get_mut(n)
             {
                 net.may_float = true;

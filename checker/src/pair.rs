@@ -13,8 +13,10 @@ pub struct Contact {
     pub label: String,
     /// Where it is on each side.
     pub on: [Option<usize>; 2],
-    /// Whether either side reads what the board puts on it.
+    /// Whether the board's level on it matters: a side reads it, or an assumption, a restriction or a group names it.
     pub is_read: bool,
+    /// Whether a side may drive it.
+    pub is_driven: bool,
     /// Whether only settled levels are compared.
     pub only_settled: bool,
     /// Whether it is compared at all.
@@ -43,7 +45,13 @@ impl<'c> Pair<'c> {
     pub fn new(machines: [Machine; 2], claim: &'c Claim) -> Result<Pair<'c>, String> {
         let labels: BTreeSet<&String> =
             machines.iter().flat_map(|m| m.model.contacts.iter().map(|c| &c.label)).collect();
-        let contacts: Vec<Contact> = labels
+        let mut named: Vec<&String> = claim.groups.iter().flatten().collect();
+        claim.assumptions.iter().for_each(|a| a.holds.contacts(&mut named));
+        for r in &claim.restrictions {
+            named.extend(&r.contacts);
+            r.only_while.contacts(&mut named);
+        }
+        let mut contacts: Vec<Contact> = labels
             .into_iter()
             .map(|label| {
                 let on = [0, 1].map(|s: usize| machines[s].model.contacts.iter().position(|c| c.label == *label));
@@ -54,7 +62,10 @@ impl<'c> Pair<'c> {
                 Contact {
                     label: label.clone(),
                     on,
-                    is_read: (0..2).any(|s| on[s].is_some_and(|c| machines[s].reads_contact(c))),
+                    is_read: (0..2).any(|s| on[s].is_some_and(|c| machines[s].reads_contact(c)))
+                        || named.contains(&label)
+                            && !(0..2).any(|s| on[s].is_some_and(|c| machines[s].drives(c, true))),
+                    is_driven: (0..2).any(|s| on[s].is_some_and(|c| machines[s].drives(c, false))),
                     only_settled: claim.settled_contacts.contains(label),
                     is_compared: !claim.left_out.contains(label),
                     same_pull: pull(0) == pull(1),
@@ -69,11 +80,15 @@ impl<'c> Pair<'c> {
         for group in &claim.groups {
             events.push(group.iter().map(&at).collect::<Result<Vec<_>, _>>()?);
         }
-        let grouped: Vec<usize> = events.iter().flatten().copied().collect();
-        events.extend((0..contacts.len()).filter(|&c| contacts[c].is_read && !grouped.contains(&c)).map(|c| vec![c]));
-        for label in claim.settled_contacts.iter().chain(claim.restrictions.iter().flat_map(|r| &r.contacts)) {
+        for label in named.iter().copied().chain(&claim.settled_contacts) {
             at(label)?;
         }
+        for group in &events {
+            let is_read = group.iter().any(|&c| contacts[c].is_read);
+            group.iter().for_each(|&c| contacts[c].is_read |= is_read);
+        }
+        let grouped: Vec<usize> = events.iter().flatten().copied().collect();
+        events.extend((0..contacts.len()).filter(|&c| contacts[c].is_read && !grouped.contains(&c)).map(|c| vec![c]));
         Ok(Pair { machines, contacts, events, claim })
     }
 
@@ -96,7 +111,7 @@ impl<'c> Pair<'c> {
     /// What becomes of the levels in one kind of event: a single contact changes, those of a group may.
     pub fn next(&self, g: &mut Graph, event: &[usize], levels: &[Lit]) -> Vec<Lit> {
         let mut next = levels.to_vec();
-        for &c in event {
+        for &c in event.iter().filter(|&&c| self.contacts[c].is_read) {
             next[c] = if event.len() == 1 { !levels[c] } else { g.free() };
         }
         next
@@ -129,15 +144,42 @@ impl<'c> Pair<'c> {
         }
     }
 
+    /// Whether an assumption bears on what the card may drive: then it is what the board never makes untrue.
+    fn reacts(&self, formula: &Formula) -> bool {
+        let mut named = Vec::new();
+        formula.contacts(&mut named);
+        self.contacts.iter().any(|c| c.is_driven && named.contains(&&c.label))
+    }
+
     /// Whether the assumptions allow these levels.
     pub fn allowed(&self, g: &mut Graph, levels: &[Lit]) -> Lit {
-        let all: Vec<Lit> = self.claim.assumptions.iter().map(|a| self.holds(g, &a.holds, levels)).collect();
+        let stand = self.claim.assumptions.iter().filter(|a| !self.reacts(&a.holds));
+        let all: Vec<Lit> = stand.map(|a| self.holds(g, &a.holds, levels)).collect();
         g.all(all)
     }
 
-    /// Whether one event may lead from these levels to those.
-    pub fn may(&self, g: &mut Graph, before: &[Lit], after: &[Lit]) -> Lit {
+    /// What the replacement shows at each contact.
+    pub fn card(&self, values: &Values) -> View {
+        let at = |c: &Contact| c.on[1].map(|at| self.machines[1].shows(values, at));
+        self.contacts.iter().map(|c| at(c).unwrap_or_default()).collect()
+    }
+
+    /// Whether one event may lead from these levels to those, `card` being what the card showed before it.
+    pub fn may(&self, g: &mut Graph, before: &[Lit], after: &[Lit], card: &View) -> Lit {
         let mut all = self.allowed(g, after);
+        let wires = [before, after].map(|levels| {
+            levels
+                .iter()
+                .zip(card)
+                .map(|(&outside, &(drive, level))| g.mux(drive, level, outside))
+                .collect::<Vec<Lit>>()
+        });
+        let both = |g: &mut Graph, f: &Formula| [self.holds(g, f, &wires[0]), self.holds(g, f, &wires[1])];
+        for a in self.claim.assumptions.iter().filter(|a| self.reacts(&a.holds)) {
+            let [held, holds] = both(g, &a.holds);
+            let keeps = g.or(!held, holds);
+            all = g.and(all, keeps);
+        }
         for r in &self.claim.restrictions {
             let mut changes = Lit::FALSE;
             for c in self.contacts.iter().enumerate().filter(|(_, c)| r.contacts.contains(&c.label)).map(|(c, _)| c) {
@@ -148,7 +190,7 @@ impl<'c> Pair<'c> {
                 };
                 changes = g.or(changes, change);
             }
-            let (b, a) = (self.holds(g, &r.only_while, before), self.holds(g, &r.only_while, after));
+            let [b, a] = both(g, &r.only_while);
             let during = g.and(b, a);
             let keeps = g.or(!changes, during);
             all = g.and(all, keeps);

@@ -115,33 +115,34 @@ struct Table {
     part: Vec<Row>,
 }
 
-#[derive(Deserialize)]
+#[derive(Debug, Deserialize)]
 struct Row {
     r#type: String,
+    #[serde(default)]
+    also: Vec<String>,
+    /// Of a maker's own number: whose levels it has.
+    family: Option<String>,
     pins: String,
     logic: String,
 }
 
 const TABLES: [&str; 2] = [include_str!("../data/combinational.toml"), include_str!("../data/sequential.toml")];
 
-/// Families in which a type of the LS table has the same logic and pins.
-const FAMILIES: [&str; 8] = ["LS", "", "S", "ALS", "AS", "F", "HC", "HCT"];
-
-/// Types whose number means another thing in these families (as TI and Motorola list them, from memory).
-const OTHERS: [(&str, &[&str]); 7] = [
-    ("107", &[""]),
-    ("73", &[""]),
-    ("76", &[""]),
-    ("78", &["", "S", "ALS", "AS", "F", "HC", "HCT"]),
-    ("54", &["", "S", "ALS", "AS", "F", "HC", "HCT"]),
-    ("51", &["", "S", "ALS", "AS", "F", "HC", "HCT"]),
-    ("266", &["HC", "HCT"]),
-];
+/// How families are called, and where a number means another thing in them.
+#[derive(Debug, Deserialize)]
+struct Families {
+    high: Vec<String>,
+    open: Vec<String>,
+    without_74: Vec<String>,
+    before_4000: Vec<String>,
+    others: HashMap<String, Vec<String>>,
+}
 
 /// The parts that the tables hold.
 #[derive(Debug)]
 pub struct Library {
-    rows: HashMap<String, (String, String)>,
+    rows: HashMap<String, Row>,
+    families: Families,
 }
 
 impl Library {
@@ -150,12 +151,13 @@ impl Library {
     /// # Errors
     /// If a table can't be read.
     pub fn read() -> Result<Library, String> {
+        let fault = |e: toml::de::Error| format!("the checker's own table of parts: {e}");
         let mut rows = HashMap::new();
         for text in TABLES {
-            let table: Table = toml::from_str(text).map_err(|e| format!("the checker's own table of parts: {e}"))?;
-            rows.extend(table.part.into_iter().map(|r| (r.r#type, (r.pins, r.logic))));
+            let table: Table = toml::from_str(text).map_err(fault)?;
+            rows.extend(table.part.into_iter().map(|r| (r.r#type.clone(), r)));
         }
-        Ok(Library { rows })
+        Ok(Library { rows, families: toml::from_str(include_str!("../data/families.toml")).map_err(fault)? })
     }
 
     /// The types, in order.
@@ -170,24 +172,67 @@ impl Library {
     /// # Errors
     /// If the tables have no such type: the type is named.
     pub fn part(&self, text: &str) -> Result<Part, String> {
-        let refused = || format!("the checker has no model of `{text}` and refuses it");
-        let upper = text.trim().to_ascii_uppercase();
-        let number = upper.trim_start_matches(|c: char| c.is_ascii_uppercase());
-        let rest = number.strip_prefix("74").or_else(|| number.strip_prefix("54")).ok_or_else(refused)?;
-        let digits = rest.trim_start_matches(|c: char| c.is_ascii_uppercase());
-        let family = rest.strip_suffix(digits).unwrap_or_default();
-        let end = digits.find(|c: char| !c.is_ascii_digit()).unwrap_or(digits.len());
-        let function = digits.get(..end).unwrap_or_default();
-        let exact = format!("74{family}{function}");
-        let shared = FAMILIES.contains(&family)
-            && !OTHERS.iter().any(|(f, families)| *f == function && families.contains(&family));
-        let name = std::iter::once(exact)
-            .chain(["LS", "", "S"].iter().filter(|_| shared).map(|f| format!("74{f}{function}")))
-            .find(|name| self.rows.contains_key(name))
-            .ok_or_else(refused)?;
-        let (pins, logic) = self.rows.get(&name).ok_or_else(refused)?;
-        parse(&name, pins, logic).map_err(|e| format!("the checker's own table, {name}: {e}"))
+        let upper: String = text.chars().filter(|c| !c.is_whitespace()).collect::<String>().to_ascii_uppercase();
+        let name = upper.rsplit(':').next().and_then(|n| n.split('/').next()).unwrap_or_default();
+        let found = self.numbered(name).or_else(|| self.of_4000(name)).or_else(|| self.own(name));
+        let (row, is_ttl) = found.ok_or_else(|| format!("the checker has no model of `{text}` and refuses it"))?;
+        let part = parse(&row.r#type, &row.pins, &row.logic);
+        let part = part.map_err(|e| format!("the checker's own table, {}: {e}", row.r#type))?;
+        Ok(Part { is_ttl, ..part })
     }
+
+    /// A number of the 74 or 54 series, and whether its open inputs read high.
+    fn numbered(&self, name: &str) -> Option<(&Row, bool)> {
+        let f = &self.families;
+        let number = name.trim_start_matches(|c: char| c.is_ascii_uppercase());
+        let (family, function) = match number.strip_prefix("74").or_else(|| number.strip_prefix("54")) {
+            Some(rest) => {
+                let function = rest.trim_start_matches(|c: char| c.is_ascii_uppercase());
+                (rest.strip_suffix(function)?, function)
+            }
+            None => (name.strip_suffix(number).filter(|l| f.without_74.iter().any(|w| w == l))?, number),
+        };
+        // gates in small packages: 1G04
+        let small = function.get(..2).filter(|g| ["1G", "2G", "3G"].contains(g)).map_or(0, str::len);
+        let end = function.get(small..)?.find(|c: char| !c.is_ascii_digit()).map_or(function.len(), |n| n + small);
+        let (function, suffix) = function.split_at_checked(end)?;
+        let has = |all: &[String]| all.iter().any(|a| a == family);
+        let is_high = has(&f.high);
+        let means_another = f.others.get(function).is_some_and(|families| has(families));
+        if !is_suffix(suffix) || means_another || !(is_high || has(&f.open)) {
+            return None;
+        }
+        // the family's own table, else that of any other
+        let mut all = std::iter::once(family).chain(f.high.iter().chain(&f.open).map(String::as_str));
+        Some((all.find_map(|family| self.rows.get(&format!("74{family}{function}")))?, is_high))
+    }
+
+    fn of_4000(&self, name: &str) -> Option<(&Row, bool)> {
+        self.families.before_4000.iter().find_map(|before| {
+            let rest = name.strip_prefix(before.as_str())?;
+            let (number, suffix) = rest.split_at_checked(rest.bytes().take_while(u8::is_ascii_digit).count())?;
+            self.rows.get(&format!("CD{number}")).filter(|_| is_suffix(suffix)).map(|row| (row, false))
+        })
+    }
+
+    /// A number of its maker's: the longest that the name begins with.
+    fn own(&self, name: &str) -> Option<(&Row, bool)> {
+        let short = name.trim_start_matches(|c: char| c.is_ascii_uppercase());
+        let fits = |own: &str| {
+            let rest = name.strip_prefix(own).or_else(|| short.strip_prefix(own));
+            rest.is_some_and(|rest| is_suffix(rest) && !rest.starts_with(|c: char| c.is_ascii_digit()))
+        };
+        let of = self.rows.values().filter_map(|row| Some((row, row.family.as_ref()?)));
+        let named = of.flat_map(|(row, family)| row.also.iter().chain([&row.r#type]).map(move |n| (n, row, family)));
+        let (_, row, family) = named.filter(|(n, ..)| fits(n)).max_by_key(|(n, ..)| n.len())?;
+        Some((row, self.families.high.contains(family)))
+    }
+}
+
+/// What may stand behind a number: a revision and a package, never a misread digit.
+fn is_suffix(text: &str) -> bool {
+    let printed = text.split('_').next().unwrap_or_default();
+    !printed.starts_with(['O', 'I']) && printed.chars().all(|c| c.is_ascii_alphanumeric() || "-.".contains(c))
 }
 
 struct Reading {
@@ -425,7 +470,7 @@ mod tests {
     fn every_part_of_the_tables_can_be_read() {
         let library = Library::read().unwrap();
         let types = library.types();
-        assert!(types.len() > 130, "{}", types.len());
+        assert!(types.len() > 230, "{}", types.len());
         for t in types {
             let part = library.part(&t).unwrap();
             let driving = |r| matches!(r, Role::Output | Role::ThreeState | Role::OpenCollector | Role::Bus);
@@ -440,6 +485,17 @@ mod tests {
         let library = Library::read().unwrap();
         assert_eq!(library.part("SN74LS138N").unwrap().name, "74LS138");
         assert_eq!(library.part("7400").unwrap().name, "74LS00");
+        assert_eq!(library.part("74LVC1G04DBV").unwrap().name, "74LVC1G04");
+        assert_eq!(library.part("LS374").unwrap().name, "74LS374");
+        for (printed, name) in [("HEF4011BP", "CD4011"), ("MC14011BCP", "CD4011"), ("4069UB", "CD4069")] {
+            assert_eq!(library.part(printed).unwrap().name, name);
+        }
+        assert_eq!(library.part("N8T26AN").unwrap().name, "8T26A");
+        assert!(library.part("74HCT138").unwrap().outputs.len() == 8 && !library.part("74HCT138").unwrap().is_ttl);
+        assert!(library.part("SN75451BP").unwrap().is_ttl && library.part("74S138").unwrap().is_ttl);
+        for other in ["74S573", "74HC266", "7451", "74LS16O", "74LS1I", "CD401", "LM358", "74LVCH245", "27C128"] {
+            assert!(library.part(other).unwrap_err().contains(other), "{other}");
+        }
         assert!(library.part("74LS123").unwrap_err().contains("74LS123"));
         assert!(library.part("7473").is_err(), "the plain type is a master-slave");
         assert!(library.part("Z80").is_err());

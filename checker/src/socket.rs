@@ -6,8 +6,15 @@ use crate::part::{Library, Part};
 use crate::trace::label;
 use crate::{device, fuses};
 
+/// The contacts that the wiring list declares as supplies.
+pub fn supplies(wiring: &str) -> BTreeMap<String, bool> {
+    let rows = csv::Reader::from_reader(wiring.as_bytes()).into_records().flatten();
+    let declared = rows.filter(|r| matches!(r.get(1), Some("VCC" | "GND")));
+    declared.map(|r| (label(r.get(0).unwrap_or_default()), r.get(1) == Some("VCC"))).collect()
+}
+
 /// The replacement's circuit from `parts.csv` and `wiring.csv`; `file` gives a file's bytes, `contacts` are the labels of
-/// the trace's signal contacts, `supplies` those that carry a rail.
+/// the original's signal contacts, `supplies` those of the trace that carry a rail.
 ///
 /// # Errors
 /// What is missing, contradicts itself, or is unknown to the checker.
@@ -31,9 +38,9 @@ pub fn model(
         let field = |i: usize| row.get(i).unwrap_or_default().trim();
         let (contact, signal, reference, pin) = (label(field(0)), field(1), field(2), label(field(3)));
         let wire = match supplies.get(&contact) {
-            Some(&high) => Wire::Rail(high),
+            Some(&high) if !contacts.contains(&contact) => Wire::Rail(high),
             None if signal == "VCC" || signal == "GND" => Wire::Rail(signal == "VCC"),
-            None => {
+            _ => {
                 let net = *nets.entry(contact.clone()).or_insert_with(|| model.net(format!("{contact} {signal}")));
                 model.also.insert(signal.to_owned(), net);
                 model.also.insert(format!("{contact} {signal}"), net);

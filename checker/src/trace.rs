@@ -2,7 +2,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use crate::model::{Model, Pull, Wire};
-use crate::part::Library;
+use crate::part::{Library, Role};
 
 /// A package as traced.
 #[derive(Clone, Debug)]
@@ -34,8 +34,8 @@ pub fn label(text: &str) -> String {
 
 fn rail(net: &str) -> Option<bool> {
     match net.to_ascii_uppercase().as_str() {
-        "VCC" | "+5V" | "5V" => Some(true),
-        "GND" | "0V" => Some(false),
+        "VCC" | "+5V" | "5V" | "VDD" | "+3V3" | "3V3" => Some(true),
+        "GND" | "0V" | "VSS" | "DGND" | "AGND" => Some(false),
         _ => None,
     }
 }
@@ -108,9 +108,8 @@ impl Trace {
     /// The contacts that carry a supply rail.
     pub fn supplies(&self) -> BTreeMap<String, bool> {
         let joints = self.joints().unwrap_or_default();
-        let contacts = self.packages.iter().filter(|p| p.part.eq_ignore_ascii_case("contacts"));
-        let pins = contacts.flat_map(|p| &p.pins);
-        pins.filter_map(|(pin, net)| Some((pin.clone(), rail(&joints.root(net.as_deref()?))?))).collect()
+        let rail_at = |(pin, net): &(String, Option<String>)| Some((pin.clone(), rail(&joints.root(net.as_deref()?))?));
+        self.contacts().filter_map(rail_at).collect()
     }
 
     fn joints(&self) -> Result<Joints, String> {
@@ -123,19 +122,16 @@ impl Trace {
         for package in &self.packages {
             package.join(&mut joints)?;
         }
-        let contacts = self.packages.iter().filter(|p| p.part.eq_ignore_ascii_case("contacts"));
-        for name in contacts.flat_map(|p| &p.pins).filter_map(|(_, net)| net.as_ref()) {
-            joints.contact(name);
-        }
         Ok(joints)
     }
 
-    /// Builds the circuit of this trace: of all packages, or of those that `stays` names; contacts are always there.
+    /// Builds the circuit of this trace. Where a part stays, the nets between it and logic are contacts.
     ///
     /// # Errors
     /// What the checker has no model for, by name.
-    pub fn model(&self, library: &Library, stays: impl Fn(&str) -> bool) -> Result<(Model, Wires), String> {
-        let joints = self.joints()?;
+    pub fn model(&self, library: &Library) -> Result<Model, String> {
+        let mut joints = self.joints()?;
+        self.series(library, &mut joints)?;
         let mut model = Model::default();
         let mut wires = Wires { joints, nets: HashMap::new() };
         for name in wires.joints.names.clone() {
@@ -149,23 +145,33 @@ impl Trace {
                 }
             }
         }
+        let mut joined: BTreeMap<usize, Vec<String>> = BTreeMap::new();
+        for (pin, net) in self.contacts() {
+            let at = match net {
+                Some(net) if wires.joints.at(net).is_wire_between_others() => continue,
+                Some(net) => wires.wire(&mut model, net)?,
+                None => Wire::Net(model.net(format!("contact {pin}"))),
+            };
+            match at {
+                Wire::Net(n) if model.nets.get(n).is_some_and(|net| net.contact.is_some()) => {
+                    joined.entry(n).or_default().push(pin.clone());
+                }
+                Wire::Net(n) => model.contact(pin.clone(), n),
+                _ => {}
+            }
+        }
         for package in &self.packages {
-            if package.part.eq_ignore_ascii_case("contacts") {
-                for (pin, net) in &package.pins {
-                    let at = match net {
-                        Some(net) => wires.wire(&mut model, net)?,
-                        None => Wire::Net(model.net(format!("contact {pin}"))),
-                    };
-                    if let Wire::Net(n) = at {
-                        if model.nets.get(n).is_some_and(|net| net.contact.is_some()) {
-                            return Err(format!(
-                                "contact {pin} shares its net with another: the checker has no rule for it"
-                            ));
-                        }
-                        model.contact(pin.clone(), n);
+            if package.stays() {
+                let nets = package.pins.iter().filter_map(|(pin, net)| Some((pin, net.as_ref()?)));
+                for (pin, net) in nets {
+                    if wires.joints.at(net).is_logic()
+                        && let Wire::Net(n) = wires.wire(&mut model, net)?
+                        && model.nets.get(n).is_some_and(|net| net.contact.is_none())
+                    {
+                        model.contact(format!("{}-{pin}", package.reference).to_uppercase(), n);
                     }
                 }
-            } else if !package.is_passive() && stays(&package.reference) {
+            } else if package.is_logic() {
                 let part = library.part(&package.part).map_err(|e| format!("{}: {e}", package.reference))?;
                 let mut at: HashMap<&str, Wire> = HashMap::new();
                 for (pin, net) in &package.pins {
@@ -179,23 +185,101 @@ impl Trace {
                 model.place(&package.reference, &part, |pin| at.get(pin).copied().unwrap_or(Wire::Open))?;
             }
         }
-        Ok((model, wires))
+        joined.iter().for_each(|(&net, others)| model.join(net, others));
+        Ok(model)
+    }
+
+    fn contacts(&self) -> impl Iterator<Item = &(String, Option<String>)> {
+        self.packages.iter().filter(|p| p.word() == "contacts").flat_map(|p| &p.pins)
+    }
+
+    /// What is on each net, and which nets the resistors between them join: those behind which nothing but inputs is, and
+    /// those below 1 kΩ in a line that can let go, or to the outside.
+    fn series(&self, library: &Library, joints: &mut Joints) -> Result<(), String> {
+        for package in &self.packages {
+            let part = package.is_logic().then(|| library.part(&package.part)).transpose()?;
+            for (pin, net) in package.pins.iter().filter_map(|(pin, net)| Some((pin, net.as_ref()?))) {
+                let role = part.as_ref().and_then(|p| p.pins.iter().find(|p| p.number == *pin)).map(|p| p.role);
+                let root = joints.root(net);
+                let at = joints.facts.entry(root).or_default();
+                at.reads |= matches!(role, Some(Role::Input | Role::Bus));
+                at.holds_on |= role == Some(Role::Output);
+                at.lets_go |= matches!(role, Some(Role::ThreeState | Role::OpenCollector | Role::Bus));
+                at.contact |= package.word() == "contacts";
+                at.stays |= package.stays();
+            }
+        }
+        for (who, a, b, ohms) in std::mem::take(&mut joints.series) {
+            let (x, y) = (joints.at(&a), joints.at(&b));
+            let firm = ohms.is_none_or(|r| r < 1_000.0);
+            let outside = |f: Facts| f.contact || f.stays;
+            let joins = match (x.is_driven(), y.is_driven()) {
+                _ if joints.root(&a) == joints.root(&b) => true,
+                (false, false) => !(outside(x) && outside(y)),
+                (true, true) => firm,
+                (one, _) => {
+                    let far = if one { y } else { x };
+                    !outside(far) || firm && (!far.reads || ohms.is_some_and(|r| r <= 100.0))
+                }
+            };
+            if !joins {
+                return Err(format!("{who}: the checker has no rule for a resistor between {a} and {b}"));
+            }
+            let both = x.and(y);
+            joints.join(&a, &b);
+            let root = joints.root(&a);
+            joints.facts.insert(root, both);
+        }
+        self.contacts().filter_map(|(_, net)| net.as_ref()).for_each(|net| joints.contact(net));
+        Ok(())
+    }
+}
+
+/// What is on a net.
+#[derive(Clone, Copy, Debug, Default)]
+struct Facts {
+    reads: bool,
+    /// An output that can't let go, and one that can.
+    holds_on: bool,
+    lets_go: bool,
+    contact: bool,
+    /// A part that stays.
+    stays: bool,
+}
+
+impl Facts {
+    fn is_driven(self) -> bool {
+        self.holds_on || self.lets_go
+    }
+
+    fn is_logic(self) -> bool {
+        self.is_driven() || self.reads
+    }
+
+    fn is_wire_between_others(self) -> bool {
+        self.stays && !self.is_logic()
+    }
+
+    fn and(self, o: Facts) -> Facts {
+        Facts {
+            reads: self.reads || o.reads,
+            holds_on: self.holds_on || o.holds_on,
+            lets_go: self.lets_go || o.lets_go,
+            contact: self.contact || o.contact,
+            stays: self.stays || o.stays,
+        }
     }
 }
 
 /// The nets of a trace in a circuit.
-#[derive(Clone, Debug)]
-pub struct Wires {
+struct Wires {
     joints: Joints,
     nets: HashMap<String, usize>,
 }
 
 impl Wires {
-    /// Where a net of the trace is in the circuit.
-    ///
-    /// # Errors
-    /// If it is a supply of another voltage.
-    pub fn wire(&mut self, model: &mut Model, name: &str) -> Result<Wire, String> {
+    /// Where a net of the trace is in the circuit; a supply of another voltage is an error.
+    fn wire(&mut self, model: &mut Model, name: &str) -> Result<Wire, String> {
         let root = self.joints.root(name);
         if let Some(high) = rail(&root) {
             return Ok(Wire::Rail(high));
@@ -215,8 +299,12 @@ impl Package {
         self.part.split_whitespace().next().unwrap_or_default().to_lowercase()
     }
 
-    fn is_passive(&self) -> bool {
-        ["resistor", "jumper", "capacitor"].contains(&self.word().as_str())
+    fn is_logic(&self) -> bool {
+        !["resistor", "jumper", "capacitor", "contacts", "stays"].contains(&self.word().as_str())
+    }
+
+    fn stays(&self) -> bool {
+        self.word() == "stays"
     }
 
     fn net(&self, pin: &str) -> Option<&str> {
@@ -282,7 +370,8 @@ impl Package {
             (Some(_), Some(_)) => {}
             (Some(up), None) => joints.pulls.push((b.to_owned(), up, ohms)),
             (None, Some(up)) => joints.pulls.push((a.to_owned(), up, ohms)),
-            (None, None) => joints.join(a, b),
+            (None, None) if ohms == Some(0.0) => joints.join(a, b),
+            (None, None) => joints.series.push((self.reference.clone(), a.to_owned(), b.to_owned(), ohms)),
         }
     }
 }
@@ -310,6 +399,9 @@ struct Joints {
     to: HashMap<String, String>,
     contacts: HashMap<String, String>,
     pulls: Vec<(String, bool, Option<f64>)>,
+    /// Resistors from net to net: whose, the ends, the ohms.
+    series: Vec<(String, String, String, Option<f64>)>,
+    facts: HashMap<String, Facts>,
 }
 
 impl Joints {
@@ -334,6 +426,10 @@ impl Joints {
         let place = |n: &str| (rail(n).is_none(), self.names.iter().position(|m| m == n));
         let (first, second) = if place(&a) <= place(&b) { (a, b) } else { (b, a) };
         self.to.insert(second, first);
+    }
+
+    fn at(&self, name: &str) -> Facts {
+        self.facts.get(&self.root(name)).copied().unwrap_or_default()
     }
 
     fn contact(&mut self, name: &str) {

@@ -19,6 +19,8 @@ const MOST_WAYS: usize = 4096;
 enum Spot {
     At(Place),
     Float(usize),
+    /// Nothing that the contacts show hangs on it.
+    Idle,
 }
 
 type State = Vec<bool>;
@@ -70,7 +72,13 @@ fn checked(pair: &Pair<'_>, table: &Walk, report: &mut Report) -> Result<(), Str
         let m = &pair.machines[side];
         for name in &table.bits[side] {
             let float = m.floating.iter().position(|&n| m.model.nets[n].name == *name);
-            let spot = float.map(Spot::Float).or_else(|| pair.bit(side, name).map(Spot::At));
+            let spot = float.map(Spot::Float).or_else(|| {
+                Some(match pair.bit(side, name)? {
+                    Place::Held(e) | Place::Mark(e) if !m.live_elements[e] => Spot::Idle,
+                    Place::Net(_) | Place::Never => Spot::Idle,
+                    place => Spot::At(place),
+                })
+            });
             spots[side].push(spot.ok_or_else(|| format!("the table names a bit `{name}` that there is not"))?);
         }
         let has = |p: Place| spots[side].iter().any(|s| matches!(s, Spot::At(q) if *q == p));
@@ -95,17 +103,22 @@ fn checked(pair: &Pair<'_>, table: &Walk, report: &mut Report) -> Result<(), Str
     }
     let mut t = Tables { pair, spots, reads, moves: Vec::new(), places: HashMap::new(), known: HashMap::new() };
     for (levels, state, originals) in &table.places {
-        let set: HashSet<State> = originals.iter().map(|o| bits(o)).collect();
         let sound = levels.len() == t.reads.len()
             && state.len() == t.spots[1].len()
-            && set.iter().all(|o| o.len() == t.spots[0].len());
-        if !sound || set.is_empty() {
+            && originals.iter().all(|o| o.len() == t.spots[0].len());
+        if !sound || originals.is_empty() {
             return Err(
                 "a place of the table has no state of the original, or not one character for each bit".to_owned()
             );
         }
-        t.places.entry((bits(levels), bits(state))).or_default().push(set);
+        let kept = |side: usize, text: &str| -> State {
+            let of = bits(text).into_iter().zip(&t.spots[side]);
+            of.filter(|(_, s)| !matches!(s, Spot::Idle)).map(|(b, _)| b).collect()
+        };
+        let set: HashSet<State> = originals.iter().map(|o| kept(0, o)).collect();
+        t.places.entry((bits(levels), kept(1, state))).or_default().push(set);
     }
+    t.spots.iter_mut().for_each(|spots| spots.retain(|s| !matches!(s, Spot::Idle)));
     for event in &pair.events {
         t.moves.push([t.moves_of(0, event), t.moves_of(1, event)]);
     }
@@ -132,17 +145,28 @@ impl Tables<'_> {
                 Spot::At(Place::Mark(e)) => point.mark[e] = bit,
                 Spot::At(Place::Cut(c)) => point.cut[c] = bit,
                 Spot::Float(f) => point.float[f] = bit,
-                // a net that follows from others
-                Spot::At(Place::Net(_) | Place::Never) => {}
+                Spot::At(Place::Net(_) | Place::Never) | Spot::Idle => {}
             }
         }
         (point, state)
+    }
+
+    /// A state under these levels, and what follows from it.
+    fn still(&self, g: &mut Graph, side: usize, bits: &State, levels: &[Lit]) -> (Point, Values) {
+        let (mut point, free) = self.point(g, side, levels);
+        let fixed: HashMap<Lit, Lit> = free.iter().copied().zip(bits.iter().map(|&b| Lit::from(b))).collect();
+        for list in [&mut point.held, &mut point.mark, &mut point.cut, &mut point.float] {
+            list.iter_mut().for_each(|l| *l = fixed.get(l).copied().unwrap_or(*l));
+        }
+        let values = self.pair.machines[side].evaluate(g, &point);
+        (point, values)
     }
 
     fn read(&self, side: usize, point: &Point, values: &Values) -> Vec<Lit> {
         let at = |spot: &Spot| match *spot {
             Spot::At(place) => self.pair.at(side, place, point, values),
             Spot::Float(f) => point.float[f],
+            Spot::Idle => Lit::FALSE,
         };
         self.spots[side].iter().map(at).collect()
     }
@@ -276,13 +300,7 @@ impl Tables<'_> {
                 let lits = self.lits(levels);
                 let mut views = Vec::new();
                 for (side, bits) in [(0, original), (1, state)] {
-                    let (mut point, free) = self.point(&mut g, side, &lits);
-                    let fixed: HashMap<Lit, Lit> =
-                        free.iter().copied().zip(bits.iter().map(|&b| Lit::from(b))).collect();
-                    for list in [&mut point.held, &mut point.mark, &mut point.cut, &mut point.float] {
-                        list.iter_mut().for_each(|l| *l = fixed.get(l).copied().unwrap_or(*l));
-                    }
-                    let values = pair.machines[side].evaluate(&mut g, &point);
+                    let (point, values) = self.still(&mut g, side, bits, &lits);
                     if pair.machines[side].settled(&mut g, &point, &values) != Lit::TRUE {
                         return false;
                     }
@@ -342,7 +360,8 @@ impl Tables<'_> {
                     }
                     let mut g = Graph::default();
                     let (before, after) = (self.lits(levels), self.lits(&next));
-                    if pair.may(&mut g, &before, &after) != Lit::TRUE {
+                    let card = pair.card(&self.still(&mut g, 1, state, &before).1);
+                    if pair.may(&mut g, &before, &after, &card) != Lit::TRUE {
                         continue;
                     }
                     for (shown, r) in self.outcomes(e, 1, state, levels, &next)? {

@@ -1,0 +1,106 @@
+//! Every part of the tables, and whole boards, beside themselves: the relation that ties each bit to itself must stand, and
+//! must not once a bit is turned round.
+use std::collections::HashSet;
+
+use gluewright_checker::certificate::{Bit, Claim, Class, Relation, Side};
+use gluewright_checker::induction::{Report, check};
+use gluewright_checker::machine::Machine;
+use gluewright_checker::pair::Pair;
+use gluewright_checker::part::{Library, Role};
+use gluewright_checker::trace::Trace;
+
+fn claim() -> Claim {
+    serde_json::from_str(
+        r#"{"original": "a", "replacement": "b", "assumptions": [], "restrictions": [], "groups": [],
+            "settled_contacts": [], "left_out": [], "acknowledged": []}"#,
+    )
+    .unwrap()
+}
+
+fn machine(library: &Library, text: &str) -> Machine {
+    let model = Trace::read(text).unwrap().model(library).unwrap_or_else(|e| panic!("{e}\n{text}"));
+    Machine::new(model, &HashSet::new(), &HashSet::new())
+}
+
+/// The names of all bits that a circuit holds.
+fn bits(m: &Machine) -> Vec<String> {
+    let live = (0..m.model.elements.len()).filter(|&e| m.live_elements[e]);
+    let marks =
+        live.clone().filter(|&e| m.marked[e]).map(|e| format!("{} (clear and preset)", m.model.elements[e].name));
+    let held = live.map(|e| m.model.elements[e].name.clone());
+    held.chain(marks).chain(m.cuts.iter().map(|&c| m.model.nets[c].name.clone())).collect()
+}
+
+fn beside_itself(library: &Library, original: &str, replacement: &str, turned: Option<usize>) -> Report {
+    let machines = [machine(library, original), machine(library, replacement)];
+    let bit = |side, bit: &String, inverted| Bit { side, bit: bit.clone(), inverted };
+    let names = bits(&machines[0]);
+    let classes = names.iter().enumerate().map(|(i, b)| Class {
+        bits: vec![bit(Side::Original, b, false), bit(Side::Replacement, b, turned == Some(i))],
+        constant: false,
+    });
+    let relation = Relation { classes: classes.collect(), combinations: Vec::new(), start: Vec::new() };
+    let claim = claim();
+    let pair = Pair::new(machines, &claim).unwrap();
+    check(&pair, &relation)
+}
+
+/// A board of one part, every pin on a contact; outputs that let go have a resistor where `pulled`.
+fn alone(library: &Library, kind: &str) -> String {
+    let part = library.part(kind).unwrap();
+    let mut rows = "ref,part,pin,net\n".to_owned();
+    for (i, pin) in part.pins.iter().enumerate() {
+        let net = match pin.role {
+            Role::Vcc => "VCC".to_owned(),
+            Role::Gnd => "GND".to_owned(),
+            Role::Unconnected => continue,
+            _ => format!("n{i}"),
+        };
+        rows.push_str(&format!("U1,{kind},{},{net}\n", pin.number));
+        if net.starts_with('n') {
+            rows.push_str(&format!("J1,contacts,{},{net}\n", pin.number));
+        }
+    }
+    rows
+}
+
+/// Every part beside itself. What the sheets leave open is against the one and for the other: an objection is right where
+/// the checker says that there was a choice, and nowhere else.
+#[test]
+fn every_part_equals_itself_unless_it_is_turned() {
+    let library = Library::read().unwrap();
+    let (mut equal, mut open, mut turned) = (0, 0, 0);
+    for kind in library.types() {
+        let text = alone(&library, &kind);
+        let machine = machine(&library, &text);
+        let report = beside_itself(&library, &text, &text, None);
+        if !report.objections.is_empty() {
+            assert!(!report.chosen.is_empty(), "{kind}: {:?}", report.objections);
+            println!("{kind}: {:?} for {:?}", report.objections, report.chosen);
+            open += 1;
+            continue;
+        }
+        equal += 1;
+        if !bits(&machine).is_empty() {
+            let report = beside_itself(&library, &text, &text, Some(0));
+            assert!(!report.objections.is_empty(), "{kind} with a bit turned");
+            turned += 1;
+        }
+    }
+    println!("{equal} parts equal themselves, {open} leave something open; {turned} with a bit turned are objected to");
+    assert!(equal > 200 && turned > 60 && open < 12, "{equal} {turned} {open}");
+}
+
+#[test]
+fn the_boards_of_the_examples_equal_themselves() {
+    let library = Library::read().unwrap();
+    for (name, text) in [
+        ("sample card", include_str!("../../examples/src/sample_card.csv")),
+        ("organ memory", include_str!("../../examples/src/organ_memory.csv")),
+        ("loom bridge", include_str!("../../examples/src/loom_bridge.csv")),
+    ] {
+        let began = std::time::Instant::now();
+        let report = beside_itself(&library, text, text, None);
+        println!("{name}: {:?} {:?} {:?}", report.objections, report.counts, began.elapsed());
+    }
+}
