@@ -5,8 +5,8 @@ use std::collections::{HashMap, HashSet};
 use crate::certificate::Walk;
 use crate::graph::{Graph, Lit, Node, value};
 use crate::induction::Report;
-use crate::machine::{Freedom, Limits, Point, Stepped, Values};
-use crate::pair::{Pair, Place};
+use crate::machine::{Freedom, Limits, Machine, Point, Stepped, Values};
+use crate::pair::{Contact, Pair, Place};
 use crate::sat::{Answer, ask};
 
 const LIMITS: Limits = Limits { phases: 24, rounds: 24 };
@@ -15,10 +15,12 @@ const LIMITS: Limits = Limits { phases: 24, rounds: 24 };
 const MOST_WAYS: usize = 4096;
 
 /// Where a bit of a state stands.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 enum Spot {
     At(Place),
     Float(usize),
+    /// What the board puts on a contact of the circuit.
+    Outside(usize),
     /// Nothing that the contacts show hangs on it.
     Idle,
 }
@@ -68,25 +70,16 @@ fn bits(text: &str) -> State {
 #[expect(clippy::needless_range_loop, reason = "a side is the index of four things")]
 fn checked(pair: &Pair<'_>, table: &Walk, report: &mut Report) -> Result<(), String> {
     let mut spots: [Vec<Spot>; 2] = Default::default();
+    let matters = [0, 1].map(|side: usize| mattering(&pair.machines[side], report));
     for side in 0..2 {
         let m = &pair.machines[side];
         for name in &table.bits[side] {
             let float = m.floating.iter().position(|&n| m.model.nets[n].name == *name);
-            let spot = float.map(Spot::Float).or_else(|| {
-                Some(match pair.bit(side, name)? {
-                    Place::Held(e) | Place::Mark(e) if !m.live_elements[e] => Spot::Idle,
-                    Place::Net(_) | Place::Never => Spot::Idle,
-                    place => Spot::At(place),
-                })
-            });
-            spots[side].push(spot.ok_or_else(|| format!("the table names a bit `{name}` that there is not"))?);
+            let spot = float.map(Spot::Float).or_else(|| pair.bit(side, name).map(Spot::At));
+            let spot = spot.ok_or_else(|| format!("the table names a bit `{name}` that there is not"))?;
+            spots[side].push(if matters[side].contains(&spot) { spot } else { Spot::Idle });
         }
-        let has = |p: Place| spots[side].iter().any(|s| matches!(s, Spot::At(q) if *q == p));
-        let whole = (0..m.model.elements.len())
-            .all(|e| !m.live_elements[e] || (has(Place::Held(e)) && (!m.marked[e] || has(Place::Mark(e)))))
-            && (0..m.cuts.len()).all(|c| has(Place::Cut(c)))
-            && (0..m.floating.len()).all(|f| spots[side].iter().any(|s| matches!(s, Spot::Float(g) if *g == f)));
-        if !whole {
+        if matters[side].iter().any(|s| !matches!(s, Spot::Outside(_)) && !spots[side].contains(s)) {
             return Err("the states of the table lack bits that the checker's circuits hold".to_owned());
         }
     }
@@ -98,7 +91,9 @@ fn checked(pair: &Pair<'_>, table: &Walk, report: &mut Report) -> Result<(), Str
         })
         .collect();
     let reads = reads?;
-    if pair.contacts.iter().enumerate().any(|(c, k)| k.is_read && !reads.contains(&c)) {
+    let read = |side: usize, k: &Contact| k.on[side].is_some_and(|at| matters[side].contains(&Spot::Outside(at)));
+    let lacks = |(c, k): (usize, &Contact)| !reads.contains(&c) && (read(0, k) || read(1, k));
+    if pair.contacts.iter().enumerate().any(lacks) {
         return Err("the table lacks levels of contacts that are read".to_owned());
     }
     let mut t = Tables { pair, spots, reads, moves: Vec::new(), places: HashMap::new(), known: HashMap::new() };
@@ -126,6 +121,73 @@ fn checked(pair: &Pair<'_>, table: &Walk, report: &mut Report) -> Result<(), Str
     t.events(report)
 }
 
+fn slot(point: &mut Point, spot: Spot) -> Option<&mut Lit> {
+    match spot {
+        Spot::At(Place::Held(e)) => point.held.get_mut(e),
+        Spot::At(Place::Mark(e)) => point.mark.get_mut(e),
+        Spot::At(Place::Cut(c)) => point.cut.get_mut(c),
+        Spot::Float(f) => point.float.get_mut(f),
+        Spot::Outside(c) => point.outside.get_mut(c),
+        Spot::At(Place::Net(_) | Place::Never) | Spot::Idle => None,
+    }
+}
+
+/// Everything on which what the contacts show hangs by its function, and not by the shape of the gates alone.
+fn mattering(m: &Machine, report: &mut Report) -> HashSet<Spot> {
+    let mut graph = Graph::default();
+    let g = &mut graph;
+    let elements = 0..m.model.elements.len();
+    let mut point = Point {
+        held: elements.clone().map(|_| g.free()).collect(),
+        mark: elements.clone().map(|e| if m.marked[e] { g.free() } else { Lit::FALSE }).collect(),
+        cut: m.cuts.iter().map(|_| g.free()).collect(),
+        outside: m.model.contacts.iter().map(|_| g.free()).collect(),
+        float: m.floating.iter().map(|_| g.free()).collect(),
+    };
+    let marks = elements.clone().filter(|&e| m.marked[e]).map(|e| Spot::At(Place::Mark(e)));
+    let mut open: Vec<Spot> = elements.map(|e| Spot::At(Place::Held(e))).chain(marks).collect();
+    open.extend((0..m.cuts.len()).map(|c| Spot::At(Place::Cut(c))));
+    open.extend((0..m.floating.len()).map(Spot::Float).chain((0..m.model.contacts.len()).map(Spot::Outside)));
+    let sides: HashMap<Spot, [Values; 2]> = open
+        .iter()
+        .map(|&spot| {
+            let values = [Lit::FALSE, Lit::TRUE].map(|level| {
+                let Some(was) = slot(&mut point, spot).map(|at| std::mem::replace(at, level)) else {
+                    return Values::default();
+                };
+                let values = m.evaluate(g, &point);
+                slot(&mut point, spot).into_iter().for_each(|at| *at = was);
+                values
+            });
+            (spot, values)
+        })
+        .collect();
+    // what a bit takes hangs on these functions
+    let functions = |spot: Option<Spot>, v: &Values| -> Vec<Lit> {
+        match spot {
+            None => (0..m.model.contacts.len()).flat_map(|c| <[Lit; 2]>::from(m.shows(v, c))).collect(),
+            Some(Spot::At(Place::Held(e) | Place::Mark(e))) => m.inputs(v, e).to_vec(),
+            Some(Spot::At(Place::Cut(c))) => vec![m.next_cut(v, c)],
+            Some(_) => Vec::new(),
+        }
+    };
+    let (mut found, mut wanted) = (HashSet::new(), vec![None]);
+    while let Some(of) = wanted.pop() {
+        open.retain(|&spot| {
+            let [low, high] = [0, 1].map(|k| functions(of, &sides[&spot][k]));
+            let differ: Vec<Lit> = low.into_iter().zip(high).map(|(a, b)| g.xor(a, b)).collect();
+            let differ = g.any(differ);
+            let hangs = !matches!(ask(g, &[differ], &mut report.counts), Answer::Never);
+            if hangs {
+                found.insert(spot);
+                wanted.push(Some(spot));
+            }
+            !hangs
+        });
+    }
+    found
+}
+
 impl Tables<'_> {
     fn point(&self, g: &mut Graph, side: usize, levels: &[Lit]) -> (Point, Vec<Lit>) {
         let m = &self.pair.machines[side];
@@ -140,12 +202,8 @@ impl Tables<'_> {
         for &spot in &self.spots[side] {
             let bit = g.free();
             state.push(bit);
-            match spot {
-                Spot::At(Place::Held(e)) => point.held[e] = bit,
-                Spot::At(Place::Mark(e)) => point.mark[e] = bit,
-                Spot::At(Place::Cut(c)) => point.cut[c] = bit,
-                Spot::Float(f) => point.float[f] = bit,
-                Spot::At(Place::Net(_) | Place::Never) | Spot::Idle => {}
+            if let Some(at) = slot(&mut point, spot) {
+                *at = bit;
             }
         }
         (point, state)
@@ -166,7 +224,7 @@ impl Tables<'_> {
         let at = |spot: &Spot| match *spot {
             Spot::At(place) => self.pair.at(side, place, point, values),
             Spot::Float(f) => point.float[f],
-            Spot::Idle => Lit::FALSE,
+            Spot::Outside(_) | Spot::Idle => Lit::FALSE,
         };
         self.spots[side].iter().map(at).collect()
     }

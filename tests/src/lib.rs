@@ -1,5 +1,6 @@
 //! Generators and references that the checks share.
 pub mod boards;
+pub mod checked;
 pub mod circuits;
 pub mod gates;
 pub mod icarus;
