@@ -172,6 +172,13 @@ fn every_lie_of_the_campaign_is_objected_to() {
     sound(&campaign(200, 1..));
 }
 
+/// Walks whose states hold bits on which nothing hangs, or leave out contacts that nothing reads by its function.
+#[test]
+fn idle_bits_of_a_walk_are_no_objection() {
+    let table = campaign(usize::MAX, [61, 101, 157, 214].into_iter());
+    assert!(table.wronged.is_empty() && table.honest > 2, "{:?}", table.wronged);
+}
+
 /// Some of them once more, with `GLUEWRIGHT_BOARDS=101,222`.
 #[test]
 #[ignore = "asks about single boards: see the line above"]
