@@ -81,6 +81,7 @@ impl Bench {
             reference: "U1",
             fitted: &self.fitted,
             device: device::find("22V10").expect("known"),
+            grade: None,
             file: "x.jed",
             checksum: Some(0xBEEF),
         };
@@ -205,7 +206,7 @@ fn a_chip_carrier_is_drawn_with_pin_one_in_the_middle_of_its_upper_side() {
     let device = device::all().iter().find(carrier).expect("a device in a chip carrier");
     let replacement = circuit("card", ["a", "y"]);
     let fitted = fit(&replacement, device, &Wishes::none()).expect("fits");
-    let seated = Seated { reference: "U1", fitted: &fitted, device, file: "x.v", checksum: None };
+    let seated = Seated { reference: "U1", fitted: &fitted, device, grade: None, file: "x.v", checksum: None };
     let adapter = Adapter::new(&[seated], &replacement, &[]);
     let svg = drawing::device(&adapter.devices[0], device.name, device.packages.first());
     let document = read(&svg);

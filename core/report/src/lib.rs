@@ -13,7 +13,7 @@ pub mod probing;
 
 use gluewright_analysis::loading::Loading;
 use gluewright_analysis::mend::Mends;
-use gluewright_devices::device::Device;
+use gluewright_devices::device::{Device, Grade};
 use gluewright_devices::fit::Fitted;
 use gluewright_kernel::board::Board;
 use gluewright_kernel::circuit::{Circuit, Label};
@@ -32,6 +32,8 @@ pub struct Seated<'a> {
     pub fitted: &'a Fitted,
     /// The device.
     pub device: &'a Device,
+    /// The speed grade by which it is taken, if one is known to be safe.
+    pub grade: Option<&'a Grade>,
     /// The name of its fuse file, or of the netlist that the maker's fitter takes.
     pub file: &'a str,
     /// The fuse checksum of that file; a netlist has none.

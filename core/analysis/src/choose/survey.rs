@@ -107,6 +107,7 @@ pub fn survey(circuit: &Circuit, board: Option<&Board>, drawer: &Drawer, wishes:
     let mut fits: BTreeMap<&'static str, Result<Fitted, NoFit>> = BTreeMap::new();
     let rows = drawer.entries.iter().filter(|e| e.is_there()).map(|entry| {
         let device = entry.device;
+        let part = entry.part();
         let found = fits.entry(device.name).or_insert_with(|| fit(circuit, device, wishes));
         let outcome = match found {
             Ok(fitted) => {
@@ -121,7 +122,7 @@ pub fn survey(circuit: &Circuit, board: Option<&Board>, drawer: &Drawer, wishes:
                         capacity: c.capacity,
                     }),
                     pins_left: fitted.unused.len(),
-                    delays: entry.grades().into_iter().map(|grade| worst_delay(fitted, device, grade)).collect(),
+                    delays: part.grades.iter().map(|grade| worst_delay(fitted, &part, grade)).collect(),
                 }
             }
             Err(reason) => Outcome::DoesNotFit { reason: reason.to_string() },

@@ -18,7 +18,7 @@ const HEAVY: f64 = 24.0;
 const CMOS_HIGH: f64 = 3.5;
 
 /// Currents and levels at every signal contact of the board, beside the fit's. The limits are those of the first data sheet
-/// that the device lists, the supply current that of the grade.
+/// that the device lists, of a part of the drawer its own; the supply current is that of the grade.
 pub fn loading(board: &Board, fitted: &Fitted, device: &Device, grade: Option<&Grade>) -> Loading {
     loading_together(board, &[], &[(fitted, device, grade)])
 }
@@ -52,11 +52,10 @@ pub fn loading_together(board: &Board, kept: &[String], devices: &[(&Fitted, &De
     let mut supply_after = original::supply_of(&netlist, kept);
     let (mut names, mut all_notes): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
     for (_, device, grade) in devices {
-        let grade_name = grade.map_or("", |g| g.name);
         let electrical = electrical(device);
-        match grade.and_then(|g| g.supply_current).or(electrical.icc_max) {
-            Some(figure) => supply_after.ma += figure.value,
-            None => supply_after.missing.push(format!("{} {grade_name}", device.name)),
+        match device.supply_current(*grade) {
+            Some(ma) => supply_after.ma += ma,
+            None => supply_after.missing.push(format!("{} {}", device.name, grade.map_or("", |g| g.name))),
         }
         let parts = if electrical.parts.is_empty() { "no limits known" } else { electrical.parts };
         names.push(format!("{} ({parts})", device.name));
@@ -202,6 +201,13 @@ fn findings(met: &Met, device: &Side, electrical: &Electrical) -> Vec<String> {
 
 fn notes(device: &Device, electrical: &Electrical) -> Vec<String> {
     let mut notes = Vec::new();
+    if let Some(part) = &device.part {
+        notes.push(match part.has_limits {
+            true => format!("The limits are those of {} ({}).", part, electrical.parts),
+            false => format!("No sheet of {part} is known here: its limits are not known. Look them up before it is burned."),
+        });
+        notes.extend(part.notes.iter().map(|note| (*note).to_owned()));
+    }
     let others: Vec<&str> = device.electrical.iter().skip(1).map(|e| e.parts).collect();
     if !others.is_empty() {
         notes.push(format!(

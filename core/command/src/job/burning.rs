@@ -25,7 +25,8 @@ impl Burning<'_> {
         let package = self.package_of(device)?;
         let fuses = device.encode(&fitted.plan)?;
         let vectors = self.testing.map(|strength| Vectors::new(device, &fuses, strength)).transpose()?;
-        let mut notes = vec![format!("circuit {}", fitted.circuit), format!("device {}", device.name)];
+        let part = device.part.as_ref().map_or_else(String::new, |part| format!(", {part}"));
+        let mut notes = vec![format!("circuit {}", fitted.circuit), format!("device {}{part}", device.name)];
         notes.extend(fitted.wires.iter().map(|w| format!("contact {} {} on pin {}", w.label, w.signal, w.pin)));
         if !fitted.plan.signature.is_empty() {
             notes.push(format!("user signature {}", signature(&fitted.plan.signature)));

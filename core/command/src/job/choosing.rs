@@ -36,12 +36,12 @@ pub(super) fn in_stock(drawer: Option<&Drawer>, device: &Device) -> Result<(), J
     Err(JobError::NotInDrawer { device: device.name, drawer: drawer.name.clone(), has: has.join(", ") })
 }
 
-/// The choice among the grades that the drawer holds.
+/// The choice among the grades that the drawer holds, where a device is not one of its parts already.
 pub(super) fn at_hand(drawer: Option<&Drawer>, choice: GradeChoice) -> GradeChoice {
     let Some(drawer) = drawer else { return choice };
     choice.among(|of| {
         let mut entries = drawer.entries.iter().filter(|e| e.is_there() && e.device.name == of.device);
-        entries.any(|e| e.grades().iter().any(|g| g.name == of.grade))
+        entries.any(|e| e.part().grades.iter().any(|g| g.name == of.grade))
     })
 }
 

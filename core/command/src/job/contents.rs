@@ -39,6 +39,7 @@ fn report(made: &Made) -> String {
             reference: &b.reference,
             fitted: &b.fitted,
             device: &b.device,
+            grade: b.grade(&made.times).filter(|_| made.times.chosen().is_some()),
             file: &b.file,
             checksum: b.checksum(),
         })

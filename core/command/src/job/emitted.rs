@@ -24,6 +24,7 @@ pub(super) struct Emitted {
 }
 
 /// What is fitted, and what it is called.
+#[derive(Clone)]
 pub(super) struct Share {
     pub(super) reference: String,
     pub(super) device: Cow<'static, Device>,

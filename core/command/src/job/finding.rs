@@ -42,6 +42,90 @@ pub enum Finding {
     NotSearchedOnOriginal(String),
     /// The original was not searched for hazards at all.
     OriginalNotSearched(LogicError),
+    /// Something that is not known of the part in the drawer.
+    Part {
+        /// The device, if there are several packages in the socket.
+        device: Option<String>,
+        /// What.
+        doubt: PartDoubt,
+    },
+    /// What a split costs beside the original.
+    Split(SplitCost),
+}
+
+/// What is not known of the part that lies in the drawer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum PartDoubt {
+    /// Its limits, fuses and power-up levels: no sheet of it is here.
+    NoLimits(String),
+    /// The figures of its grade: no sheet of that grade is here.
+    NoGrade(String),
+    /// Which kind of this type is meant: none is in the drawer as often as it is needed.
+    NotOneKind {
+        /// The type.
+        device: &'static str,
+        /// How many are needed.
+        needed: usize,
+    },
+}
+
+impl fmt::Display for PartDoubt {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            PartDoubt::NoLimits(part) => write!(
+                f,
+                "no sheet of {part} is known here: its currents, levels and supply current are not known, and the number of \
+                 fuses and the levels at power-up are those of the generic type; look them up in its maker's sheet"
+            ),
+            PartDoubt::NoGrade(part) => write!(
+                f,
+                "no times of {part} in this grade are known here: the times are those of the generic type; compare them with its \
+                 maker's sheet before a grade is called safe"
+            ),
+            PartDoubt::NotOneKind { device, needed } => write!(
+                f,
+                "no kind of {device} is in the drawer {needed} times: figures and limits are those of the generic type, and \
+                 makers differ; use parts of one kind, or compare each one's sheet"
+            ),
+        }
+    }
+}
+
+/// What a split draws and which grades it takes, where that is more than a person may expect.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct SplitCost {
+    /// How many devices there are.
+    pub devices: usize,
+    /// What the original draws from the supply, in words.
+    pub before: String,
+    /// What the devices draw.
+    pub after: String,
+    /// The slowest grade that is safe, if one is known to be.
+    pub grade: Option<String>,
+}
+
+impl fmt::Display for SplitCost {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{} devices draw {} where the original drew {}: check the board's regulator, its heat and the adapter's supply wires",
+            self.devices, self.after, self.before
+        )?;
+        match &self.grade {
+            Some(grade) => write!(
+                f,
+                ". Signals pass through several devices, so nothing slower than {grade} is safe: the faster the grade, the \
+                 more it draws and the more it rings on old wiring. Packages that stay (--keep) or another device may do with \
+                 less; --survey compares"
+            ),
+            None => f.write_str(
+                ". Signals pass through several devices, and no grade is known to be safe everywhere. Packages that stay \
+                 (--keep) or another device may do with less; --survey compares",
+            ),
+        }
+    }
 }
 
 impl Finding {
@@ -51,7 +135,12 @@ impl Finding {
         match self {
             Finding::OnDevice { device, .. } | Finding::NotSearchedOnDevice { device, .. } => device.is_none(),
             Finding::OnOriginal(_) | Finding::NotSearchedOnOriginal(_) => true,
-            Finding::Trace(_) | Finding::Contacts(_) | Finding::File { .. } | Finding::OriginalNotSearched(_) => false,
+            Finding::Trace(_)
+            | Finding::Contacts(_)
+            | Finding::File { .. }
+            | Finding::OriginalNotSearched(_)
+            | Finding::Part { .. }
+            | Finding::Split(_) => false,
         }
     }
 
@@ -89,6 +178,8 @@ impl fmt::Display for Finding {
             Finding::OnOriginal(hazard) => hazard.fmt(f),
             Finding::NotSearchedOnOriginal(what) => f.write_str(what),
             Finding::OriginalNotSearched(e) => write!(f, "the original was not searched for hazards: {e}"),
+            Finding::Part { device, doubt } => named(f, device).and_then(|()| doubt.fmt(f)),
+            Finding::Split(cost) => cost.fmt(f),
         }
     }
 }

@@ -5,9 +5,9 @@ use super::burning::Burning;
 use super::chosen::Chosen;
 use super::emitted::{Emitted, Share};
 use super::error::Of;
-use super::finding::{Finding, at_contacts};
-use super::made::{Beside, Burned, Division, FileKind, Made};
-use super::{Job, JobError, choosing, contents};
+use super::finding::{Finding, SplitCost, at_contacts};
+use super::made::{Beside, Division, FileKind, Made};
+use super::{Job, JobError, choosing, contents, parts};
 use gluewright_analysis::choose::{MOST_DEVICES, Split, Stock, split, split_over};
 use gluewright_analysis::hazard;
 use gluewright_analysis::loading;
@@ -98,19 +98,38 @@ impl<C: Wiring> Job<C> {
         let mut findings: Vec<Finding> = board.findings().iter().cloned().map(Finding::Trace).collect();
         findings.extend(differences.into_iter().map(Finding::Contacts));
 
+        // a device of one's own is no part of the drawer
+        let drawer = self.drawer.as_ref().filter(|_| is_named || split.is_some());
         let placed = match (split, remainder, device) {
-            (Some(split), ..) => split,
+            (Some(mut split), ..) => {
+                if let Some(drawer) = drawer {
+                    let by = |shares: &[Share]| times(&board, &[], &seated(shares), false, &self.budget);
+                    findings.extend(parts::several(drawer, &mut split.shares, by));
+                }
+                split
+            }
             (None, Some(remainder), Some(device)) => {
                 let wishes = self.wishes.for_share(&remainder.rest, Vec::new());
-                let mut fitted = fitted(&remainder.rest, &device, &wishes)?;
                 let reference = free_reference(&board);
+                let staying: Vec<String> = remainder.kept.iter().map(|(of, _)| of.clone()).collect();
+                let held = |device: &Device| fitted(&remainder.rest, device, &wishes);
+                let by = |device: &Device, fitted: &Fitted| {
+                    let alone = timing::Seated { reference: &reference, fitted, device };
+                    times(&board, &staying, &[alone], false, &self.budget)
+                };
+                let (device, mut fitted) = kind(drawer, device, held, by)?;
                 fitted.circuit = format!("{}_{reference}", replacement.name);
                 let beside = Beside::Packages { kept: remainder.kept.clone(), replaced: remainder.replaced.clone() };
                 Placed { shares: vec![Share { reference, device, fitted }], beside, remainder: Some(remainder) }
             }
             (None, _, device) => {
                 let device = device.map_or_else(|| self.device.device(), Ok)?;
-                let fitted = fitted(&replacement, &device, &self.wishes)?;
+                let held = |device: &Device| fitted(&replacement, device, &self.wishes);
+                let by = |device: &Device, fitted: &Fitted| {
+                    let alone = timing::Seated { reference: "D1", fitted, device };
+                    times(&board, &[], &[alone], true, &self.budget)
+                };
+                let (device, fitted) = kind(drawer, device, held, by)?;
                 let share = Share { reference: "D1".to_owned(), device, fitted };
                 Placed { shares: vec![share], beside: Beside::Nothing, remainder: None }
             }
@@ -143,6 +162,7 @@ impl<C: Wiring> Job<C> {
             let file = |finding| Finding::File { device: named.map(str::to_owned), finding };
             findings.extend(one.findings.into_iter().map(file));
             findings.extend(Finding::of_device(named, &one.burned.hazards));
+            findings.extend(parts::doubts(named, &one.burned.device));
             files.extend(one.files);
             devices.push(one.burned);
         }
@@ -154,10 +174,24 @@ impl<C: Wiring> Job<C> {
             (_, all) => wires(all.iter().map(|b| &b.fitted), supplies),
         };
         let staying: Vec<String> = placed.remainder.iter().flat_map(|r| &r.kept).map(|(of, _)| of.clone()).collect();
-        let times = times(&board, &staying, &devices, is_alone, &self.budget);
+        let seated: Vec<timing::Seated<'_>> = devices
+            .iter()
+            .map(|b| timing::Seated { reference: &b.reference, fitted: &b.fitted, device: &b.device })
+            .collect();
+        let times = times(&board, &staying, &seated, is_alone, &self.budget);
         let times = choosing::at_hand(self.drawer.as_ref(), times);
         let grades: Vec<_> = devices.iter().map(|b| (&b.fitted, &*b.device, b.grade(&times))).collect();
         let currents = loading::loading_together(&board, &staying, &grades);
+        let (before, after) = (&currents.supply_before, &currents.supply_after);
+        let is_more = after.ma > before.ma || !after.missing.is_empty();
+        if matches!(placed.beside, Beside::Devices(_)) && devices.len() > 1 && is_more {
+            findings.push(Finding::Split(SplitCost {
+                devices: devices.len(),
+                before: before.to_string(),
+                after: after.to_string(),
+                grade: times.chosen().map(|g| g.name.clone()),
+            }));
+        }
         let sampled = match &placed.remainder {
             Some(_) => Vec::new(),
             None => synchronisers::beside(
@@ -201,23 +235,38 @@ fn divided<'d>(split: Split<'d>, of: impl Fn(&'d Device) -> Cow<'static, Device>
     Placed { shares, beside: Beside::Devices(division), remainder: None }
 }
 
+/// The shares as the analysis of times takes them.
+fn seated(shares: &[Share]) -> Vec<timing::Seated<'_>> {
+    shares
+        .iter()
+        .map(|s| timing::Seated { reference: &s.reference, fitted: &s.fitted, device: &s.device })
+        .collect()
+}
+
+/// The device as the part of the drawer that it is, with its fit; without a drawer it is the generic type.
+fn kind(
+    drawer: Option<&Drawer>,
+    device: Cow<'static, Device>,
+    held: impl Fn(&Device) -> Result<Fitted, JobError>,
+    times: impl Fn(&Device, &Fitted) -> timing::GradeChoice,
+) -> Result<(Cow<'static, Device>, Fitted), JobError> {
+    match drawer {
+        Some(drawer) => parts::one(drawer, device, held, times),
+        None => held(&device).map(|fitted| (device, fitted)),
+    }
+}
+
 /// The times at the card's contacts with these devices, and packages that stay, in its place.
 fn times(
     board: &Board,
     staying: &[String],
-    devices: &[Burned],
+    devices: &[timing::Seated<'_>],
     is_alone: bool,
     budget: &timing::Budget,
 ) -> timing::GradeChoice {
     match devices {
-        [one] if is_alone => timing::choose_grade(&timing::original(board), &one.fitted, &one.device, budget),
-        all => {
-            let seated: Vec<timing::Seated<'_>> = all
-                .iter()
-                .map(|b| timing::Seated { reference: &b.reference, fitted: &b.fitted, device: &b.device })
-                .collect();
-            timing::choose_grades(board, staying, &seated, budget)
-        }
+        [one] if is_alone => timing::choose_grade(&timing::original(board), one.fitted, one.device, budget),
+        all => timing::choose_grades(board, staying, all, budget),
     }
 }
 

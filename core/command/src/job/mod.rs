@@ -15,6 +15,7 @@ mod made;
 mod make;
 mod mending;
 mod options;
+mod parts;
 mod progress;
 mod readback;
 mod record;
@@ -37,7 +38,7 @@ use make::Layout;
 
 pub use chosen::Chosen;
 pub use error::{JobError, Of};
-pub use finding::Finding;
+pub use finding::{Finding, PartDoubt, SplitCost};
 pub use gluewright_devices::seat::{seat, seat_all};
 pub use made::{Beside, Burned, Division, FileKind, Made, Package};
 pub use readback::{Readback, WrongFuse};

@@ -18,6 +18,9 @@ struct Record<'d> {
     circuit: &'d str,
     original: &'d str,
     device: &'d str,
+    /// The part of the drawer that it is burned into.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    part: Option<PartRecord<'d>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     fuse_checksum: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -110,6 +113,7 @@ fn one<'d>(made: &'d Made, device: &'d Burned) -> Record<'d> {
         circuit: &made.circuit,
         original: &made.written.original,
         device: device.fitted.device,
+        part: part_of(device),
         fuse_checksum: device.checksum().map(|c| format!("{c:04X}")),
         test_vectors: device.vectors.as_ref().map(vector_record),
         solver: format!("Z3 {}", made.written.figures.solver),
@@ -138,12 +142,33 @@ struct SeveralRecord<'d> {
 struct DeviceRecord<'d> {
     reference: &'d str,
     device: &'d str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    part: Option<PartRecord<'d>>,
     file: &'d str,
     fuse_checksum: Option<String>,
     macrocells: usize,
     product_terms: usize,
     #[serde(skip_serializing_if = "Option::is_none")]
     test_vectors: Option<VectorRecord>,
+}
+
+/// The maker and type of a part, and the speed grades that it may be.
+#[derive(Serialize)]
+struct PartRecord<'d> {
+    maker: &'d str,
+    full_type: &'d str,
+    grades: Vec<&'d str>,
+    limits_of: Vec<&'d str>,
+}
+
+fn part_of(device: &Burned) -> Option<PartRecord<'_>> {
+    let part = device.device.part.as_ref()?;
+    Some(PartRecord {
+        maker: &part.maker,
+        full_type: &part.full_type,
+        grades: device.device.grades.iter().map(|g| g.name).collect(),
+        limits_of: device.device.electrical.iter().map(|e| e.parts).collect(),
+    })
 }
 
 /// What the test vectors would find, in single wrong fuses.
@@ -190,6 +215,7 @@ fn several(made: &Made) -> SeveralRecord<'_> {
     let devices = made.devices.iter().map(|b| DeviceRecord {
         reference: &b.reference,
         device: b.fitted.device,
+        part: part_of(b),
         file: &b.file,
         fuse_checksum: b.checksum().map(|sum| format!("{sum:04X}")),
         macrocells: b.fitted.cells.len(),

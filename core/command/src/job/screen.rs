@@ -27,13 +27,21 @@ fn ms(proof: &Proof) -> f64 {
     proof.figures.time.as_secs_f64() * 1e3
 }
 
+/// A device's type, and the part of the drawer that it is.
+fn type_of(device: &Burned) -> String {
+    match &device.device.part {
+        Some(part) => format!("{} ({part})", device.fitted.device),
+        None => device.fitted.device.to_string(),
+    }
+}
+
 /// One device for the whole card.
 fn one(s: &mut String, made: &Made, device: &Burned) {
     let f = &device.fitted;
     let _ = writeln!(
         s,
         "Fitted: a {} holds `{}` in {} macrocells with {} product terms.\n",
-        f.device,
+        type_of(device),
         f.circuit,
         f.cells.len(),
         f.term_count()
@@ -78,7 +86,7 @@ fn several(s: &mut String, made: &Made) {
             s,
             "{}: a {} with {} macrocells and {} product terms, made from {}{}.",
             b.reference,
-            f.device,
+            type_of(b),
             f.cells.len(),
             f.term_count(),
             b.file,

@@ -98,6 +98,8 @@ impl Serialize for Finding {
             OnOriginal { text: String, hazard: &'v Hazard },
             NotSearchedOnOriginal { text: String },
             OriginalNotSearched { text: String },
+            Part { text: String, device: Option<&'v str> },
+            Split { text: String },
         }
         let text = self.to_string();
         match self {
@@ -111,6 +113,8 @@ impl Serialize for Finding {
             Finding::OnOriginal(hazard) => Record::OnOriginal { text, hazard },
             Finding::NotSearchedOnOriginal(_) => Record::NotSearchedOnOriginal { text },
             Finding::OriginalNotSearched(_) => Record::OriginalNotSearched { text },
+            Finding::Part { device, .. } => Record::Part { text, device: device.as_deref() },
+            Finding::Split(_) => Record::Split { text },
         }
         .serialize(to)
     }

@@ -2,7 +2,7 @@
 //! type number.
 use std::ops::Range;
 
-use super::{Blocks, Electrical, Grade};
+use super::{Blocks, Electrical, Grade, Make, Part};
 use gluewright_kernel::circuit::Start;
 
 /// The number of a pin, as the first package of the device counts it.
@@ -240,6 +240,10 @@ pub struct Device {
     pub grades: Vec<Grade>,
     /// Electrical limits, one entry for each data sheet.
     pub electrical: Vec<Electrical>,
+    /// What each maker's sheet says of it.
+    pub makes: Vec<Make>,
+    /// The part that it is, if it is narrowed to one maker's; `None` for the generic type.
+    pub part: Option<Part>,
 }
 
 impl Device {

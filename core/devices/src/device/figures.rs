@@ -76,6 +76,27 @@ pub struct Grade {
     pub preset_recovery: Option<Figure>,
     /// Supply current in milliamperes, largest.
     pub supply_current: Option<Figure>,
+    /// The least delays, where a sheet gives them.
+    pub shortest: Shortest,
+}
+
+/// The least delays of a speed grade, in nanoseconds, as far as its sheet gives them.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Shortest {
+    /// Input or feedback through the array to a combinational output.
+    pub propagation: Option<Figure>,
+    /// Clock edge to a registered output.
+    pub clock_to_output: Option<Figure>,
+    /// Enable term true to output driven.
+    pub term_enable: Option<Figure>,
+    /// Enable term false to output floating.
+    pub term_disable: Option<Figure>,
+    /// Enable pin low to output driven.
+    pub pin_enable: Option<Figure>,
+    /// Enable pin high to output floating.
+    pub pin_disable: Option<Figure>,
+    /// Input of the reset term to the registered output.
+    pub reset_to_output: Option<Figure>,
 }
 
 /// What holds an open input pin of the device.

@@ -7,6 +7,7 @@ mod encode;
 mod error;
 mod figures;
 mod lift;
+mod make;
 mod meaning;
 mod normalise;
 mod plan;
@@ -20,7 +21,9 @@ pub use description::{
     Role, Source,
 };
 pub use error::DeviceError;
-pub use figures::{Electrical, Figure, Grade, Provenance, Termination};
+pub use figures::{Electrical, Figure, Grade, Provenance, Shortest, Termination};
+pub(crate) use make::begins;
+pub use make::{Make, Part};
 pub use meaning::{Meaning, TermUse};
 pub use plan::{Cell, Enable, Literal, Plan, Term};
 pub use read::Remark;

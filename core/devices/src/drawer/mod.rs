@@ -1,5 +1,6 @@
 //! The drawer: which devices a user has, from a file of his own; and nothing of what a circuit asks of them.
 mod error;
+mod part;
 mod read;
 #[cfg(test)]
 mod tests;
@@ -8,7 +9,7 @@ use std::path::Path;
 
 pub use error::{DrawerError, Problem, ProblemKind};
 
-use crate::device::{self, Device, Grade};
+use crate::device::{self, Device};
 use gluewright_kernel::circuit::Origin;
 
 /// The devices that a user has.
@@ -101,20 +102,5 @@ impl Entry {
     /// Whether there is at least one.
     pub fn is_there(&self) -> bool {
         self.count != Some(0)
-    }
-
-    /// The catalogue's speed grades that this part may be: those with its suffix, of several the one whose sheet names
-    /// its type; all of them if nobody says which it is.
-    pub fn grades(&self) -> Vec<&'static Grade> {
-        let grades = self.device.grades.iter();
-        if self.grade.is_empty() {
-            return grades.collect();
-        }
-        let parts = |g: &Grade| g.name.split_once(',').map_or((g.name.trim(), ""), |(s, of)| (s.trim(), of.trim()));
-        let same: Vec<_> = grades.filter(|g| parts(g).0.eq_ignore_ascii_case(&self.grade)).collect();
-        let printed = self.full_type.to_uppercase();
-        let named = |g: &&&Grade| !parts(g).1.is_empty() && printed.contains(&parts(g).1.to_uppercase());
-        let plain = |g: &&&Grade| parts(g).1.is_empty();
-        same.iter().find(named).or_else(|| same.iter().find(plain)).map_or(same.clone(), |g| vec![*g])
     }
 }

@@ -170,7 +170,14 @@ fn entry<'f>(
 /// The device whose generic type number a printed type holds; the longest, if there are several.
 pub(super) fn printed(full_type: &str) -> Option<&'static Device> {
     let printed = full_type.to_uppercase();
-    device::all().iter().filter(|d| printed.contains(&d.name.to_uppercase())).max_by_key(|d| d.name.len())
+    let holds = |name: &str| {
+        let digit = |c: char| c.is_ascii_digit();
+        printed.match_indices(name).any(|(at, _)| {
+            let (before, after) = (printed.get(..at).unwrap_or(""), printed.get(at + name.len()..).unwrap_or(""));
+            !before.ends_with(digit) && !after.starts_with(digit)
+        })
+    };
+    device::all().iter().filter(|d| holds(&d.name.to_uppercase())).max_by_key(|d| d.name.len())
 }
 
 /// `DIP-24` is also written `DIP24` and `dip 24`.

@@ -17,9 +17,9 @@ fn columns_come_in_any_order_and_a_printed_type_tells_device_and_grade() {
             ("22V10", "", "DIP-24", None, true)
         ]
     );
-    assert_eq!(drawer.entries[0].grades().iter().map(|g| g.name).collect::<Vec<_>>(), ["-15"]);
+    assert_eq!(drawer.entries[0].part().grades.iter().map(|g| g.name).collect::<Vec<_>>(), ["-15"]);
     assert_eq!(drawer.entries[0].origin.to_string(), "drawer.csv:3");
-    assert!(drawer.entries[2].grades().len() > 3, "any grade");
+    assert!(drawer.entries[2].part().grades.len() > 3, "any grade");
     assert_eq!(drawer.count(drawer.entries[0].device), None, "one entry is not counted");
     assert_eq!(drawer.count(drawer.entries[1].device), Some(0));
 }
@@ -83,5 +83,63 @@ fn bad_rows_count_as_rows_too() {
         let Err(DrawerError::Wrong(problems)) = Drawer::from_csv("wrong.csv", sheet) else { panic!("too long") };
         assert!(problems.len() <= 10_002, "{}", problems.len());
         assert!(matches!(problems.last().map(|p| &p.kind), Some(ProblemKind::TooMany(10_000))), "{row}");
+    }
+}
+
+fn part(maker: &str, full_type: &str, grade: &str) -> crate::device::Device {
+    let row = format!("maker,type,grade\n{maker},{full_type},{grade}\n");
+    Drawer::from_csv("d", row).expect("sound").entries[0].part()
+}
+
+/// What lies in the drawer is burned: its limits, fuses and figures, and nobody else's.
+#[test]
+fn a_part_is_what_its_own_makers_sheet_says() {
+    // Philips ABT22V10A5/A7 p.4: 48 mA, 200 mA; no signature from memory
+    let abt = part("", "ABT22V10A7", "");
+    let limits = &abt.electrical[0];
+    assert_eq!((limits.iol.unwrap().value, limits.icc_max.unwrap().value, abt.electrical.len()), (48.0, 200.0, 1));
+    assert_eq!((abt.fuses, &abt.signature, abt.supply_current(None)), (5828, &None, Some(200.0)));
+    assert_eq!(abt.grades.iter().map(|g| g.name).collect::<Vec<_>>(), ["-7"]);
+    assert_eq!(limits.termination.0, crate::device::Termination::Unknown);
+    // Lattice "Specifications GAL22V10" p.7: least delays of 1 ns
+    let gal = part("Lattice", "GAL22V10D-7LP", "");
+    assert_eq!((gal.fuses, gal.grades.len(), gal.grades[0].name), (5892, 1, "-7"));
+    assert_eq!(gal.grades[0].shortest.propagation.unwrap().value, 1.0);
+    assert_eq!(gal.electrical[0].termination.0, crate::device::Termination::PullUp);
+    let atf = part("", "ATF22V10C-15PU", "");
+    assert_eq!(atf.electrical[0].termination.0, crate::device::Termination::Keeper);
+    assert_eq!((atf.electrical[0].iil.unwrap().value, atf.power_down), (-10.0, Some(5892)));
+    // TI SRPS011D and SRPS059 p.1: two generations of one maker come up opposite
+    use gluewright_kernel::circuit::Start;
+    assert_eq!(part("", "TIBPAL16R8-5CN", "").power_up, Start::Low);
+    assert_eq!(part("", "TIBPAL16R8-25CN", "").power_up, Start::High);
+    assert_eq!(part("", "TIBPAL16R8", "").power_up, Start::Any, "the grade decides, and nobody says it");
+    assert_eq!(part("TI", "16R8", "-25").power_up, Start::High, "by maker and grade alone");
+    // AMD PAL16R8 Family p.2-17
+    assert_eq!(part("AMD", "16L8", "7").grades[0].shortest.propagation.unwrap().value, 3.0);
+    let quarter = part("", "PALCE22V10H-25PC", "");
+    assert_eq!((quarter.fuses, quarter.grades[0].name, quarter.grades[0].setup), (5828, "-25", None));
+    let zero = part("", "PALCE22V10Z-25PC", "");
+    assert_eq!(zero.electrical[0].voh_min.unwrap().value, 3.84);
+}
+
+#[test]
+fn of_a_part_without_a_sheet_the_limits_are_not_known() {
+    let strange = part("a maker", "XYZ22V10D-15LP", "");
+    assert!(strange.electrical.is_empty() && strange.grades[0].supply_current.is_none());
+    assert!(strange.part.as_ref().is_some_and(|p| !p.has_limits && !p.has_grade), "{:?}", strange.part);
+    let generic = part("", "22V10", "-15");
+    assert!(generic.part.is_none() && !generic.electrical.is_empty());
+    // a grade that the maker's sheet here doesn't have keeps that maker's limits
+    let gal = part("", "GAL22V10-30", "");
+    assert!(gal.part.as_ref().is_some_and(|p| p.has_limits && !p.has_grade), "{:?}", gal.part);
+}
+
+#[test]
+fn a_longer_number_is_another_type() {
+    for (printed, device) in
+        [("22V100", None), ("122V10", None), ("GAL22V10D-15LP", Some("22V10")), ("ABT22V10A7", Some("22V10"))]
+    {
+        assert_eq!(super::printed(printed).map(|d| d.name), device, "{printed}");
     }
 }

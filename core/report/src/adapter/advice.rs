@@ -25,6 +25,21 @@ pub(crate) fn advice(device: &Device, inputs: bool, macrocells: bool) -> Vec<Str
 
 fn advice_on_inputs(device: &Device) -> Vec<String> {
     let mut said = Vec::new();
+    if let Some((part, its)) = device.part.as_ref().zip(device.electrical.first()).filter(|(p, _)| p.has_limits) {
+        let from = its.termination.1;
+        return vec![match its.termination.0 {
+            Termination::PullUp => {
+                format!("{part} has a pull-up on every pin: leave them open, or tie them to ground ({from}).")
+            }
+            Termination::Keeper => format!(
+                "{part} has a circuit that keeps the last level: they may stay open, tied to ground they are quieter ({from})."
+            ),
+            Termination::None | Termination::Unknown => format!(
+                "{part}: tie inputs to ground with a wire; whether anything inside holds an open one is not known here (common \
+                 practice, no source)."
+            ),
+        }];
+    }
     let named = |wanted: Termination| -> Vec<String> {
         let is = |e: &&Electrical| e.termination.0 == wanted;
         device.electrical.iter().filter(is).map(|e| format!("{} ({})", e.parts, e.termination.1)).collect()

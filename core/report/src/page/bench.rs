@@ -26,10 +26,9 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
         .iter()
         .filter(|c| matches!(c.purpose, Purpose::Signal { stage: Some(Stage::PushPull), .. }))
         .collect();
-    let largest =
-        |s: &Seated<'_>| s.device.grades.iter().filter_map(|g| g.supply_current).map(|f| f.value).reduce(f64::max);
     // one device without a figure, and the sum would be too small
-    let current: Option<f64> = report.devices.iter().map(largest).sum();
+    let current: Option<f64> = report.devices.iter().map(|s| s.device.supply_current(s.grade)).sum();
+    let is_graded = report.devices.iter().all(|s| s.grade.is_some() || s.device.grades.len() == 1);
     let grade = match report.safe_grade {
         Some(grade) => format!("the chapter on times finds {grade} the slowest that is safe"),
         None => "no grade is known to be safe by the chapter on times: decide there first".to_owned(),
@@ -39,7 +38,16 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
             h2 { "Bench sheet" }
             h3 { "Program" }
             ol.steps {
-                (step(html! { "Maker and full type of the part: " span.blank.long { } " grade: " span.blank { } " (" (grade) "); chosen exactly so in the programmer." }))
+                @for d in report.devices {
+                    @match &d.device.part {
+                        Some(part) => (step(html! {
+                            (Name(d.reference)) ": " strong { (P(&part.to_string())) }
+                            " from the drawer" @if let [only] = d.device.grades.as_slice() { ", " (only.name) }
+                            ": read it on the package. (" (grade) ".) Chosen exactly so in the programmer."
+                        })),
+                        None => (step(html! { (Name(d.reference)) ": maker and full type of the part: " span.blank.long { } " grade: " span.blank { } " (" (grade) "); chosen exactly so in the programmer." }))
+                    }
+                }
                 (step(html! { "A part that was used before: read it, and keep what it held." }))
                 (step(html! { "Blank check passed." }))
                 @for d in report.devices {
@@ -81,6 +89,7 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
                 (step(html! {
                     "Limit set a little above "
                     @match current {
+                        Some(ma) if is_graded => { "what the sheet says (at most " (format!("{ma:.0}")) " mA in this grade)" }
                         Some(ma) => { "what the sheet says (at most " (format!("{ma:.0}")) " mA for any grade listed here)" }
                         None => { "what the sheet of this grade says" }
                     }

@@ -135,6 +135,7 @@ fn device(seated: &Seated<'_>) -> Markup {
     let f = seated.fitted;
     html! {
         (f.device)
+        @if let Some(part) = &seated.device.part { " (" (P(&part.to_string())) ")" }
         @if !f.mode.is_empty() { " in " (f.mode) " mode" }
         ", " (count(f.cells.len(), "macrocell", "macrocells")) ", "
         (count(f.term_count(), "product term", "product terms")) "; " code { (P(seated.file)) }

@@ -83,6 +83,8 @@ pub(super) fn device(l: Layout) -> Device {
         // the sheets that were seen speak of the 20-pin parts
         grades: if pins == 20 { grades(clocked) } else { Vec::new() },
         electrical: if pins == 20 { electrical() } else { Vec::new() },
+        makes: Vec::new(),
+        part: None,
     }
 }
 

@@ -65,6 +65,8 @@ pub(super) fn device(layout: Layout) -> Device {
         replacement: None,
         grades: grades(large),
         electrical: electrical(),
+        makes: Vec::new(),
+        part: None,
     }
 }
 

@@ -98,6 +98,8 @@ pub(super) fn device() -> Device {
         replacement: None,
         grades: grades(),
         electrical: electrical(),
+        makes: Vec::new(),
+        part: None,
     }
 }
 

@@ -10,6 +10,7 @@ mod d20l8;
 mod d20r;
 mod d20v8;
 mod d22v10;
+mod makes;
 mod v8;
 
 use std::sync::LazyLock;
@@ -21,6 +22,9 @@ static DEVICES: LazyLock<Vec<Device>> = LazyLock::new(|| {
     devices.extend(d16r::devices());
     devices.extend(d20r::devices());
     devices.extend([cpld32::device(), cpld64::device()]);
+    for device in &mut devices {
+        device.makes = makes::of(device.name);
+    }
     devices
 });
 

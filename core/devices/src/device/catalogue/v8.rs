@@ -121,6 +121,8 @@ pub(super) fn device(l: Layout) -> Device {
         replacement: None,
         grades: grades(),
         electrical: electrical(),
+        makes: Vec::new(),
+        part: None,
     }
 }
 
