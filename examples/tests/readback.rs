@@ -6,6 +6,8 @@ use std::process::{Command, Output};
 
 use gluewright::device::{Meaning, TermUse, find};
 use gluewright::fusefile::{FuseFile, read, write};
+use gluewright::hazard;
+use gluewright_examples::loom_bridge::{LoomBridge, lost_bridge};
 
 fn run(arguments: &[&str], out: &Path) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_sample_card"));
@@ -107,4 +109,109 @@ fn the_user_signature_is_in_the_file_and_is_read_back() {
     assert_eq!(output.status.code(), Some(0), "{}", told(&output));
     let long = run(&["--signature", "far too long for eight bytes"], room.path());
     assert_eq!(long.status.code(), Some(2), "{}", told(&long));
+}
+
+fn bridge(arguments: &[&str], out: &Path) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_loom_bridge"));
+    command.args(["--device", "22V10", "--without-vectors", "--out"]).arg(out).args(arguments);
+    command.output().expect("it starts")
+}
+
+/// A written fuse file with these fuses at the other state, as a programmer saves it.
+fn saved(written: &Path, wrong: &[usize], to: &Path) -> String {
+    let (mut file, _) = read("written", &fs::read(written).expect("written")).expect("readable");
+    for &fuse in wrong {
+        let state = file.fuses.get(fuse) == Some(true);
+        assert!(file.fuses.set(fuse, !state));
+    }
+    let saved = FuseFile { fuses: file.fuses, design: "read from part".into(), ..FuseFile::default() };
+    fs::write(to, write(&saved)).expect("written");
+    to.to_str().expect("text").to_owned()
+}
+
+#[test]
+fn a_part_beside_kept_packages_is_read_back() {
+    let room = tempfile::tempdir().expect("a folder");
+    let keep = ["--keep", "U1,U2"];
+    assert!(bridge(&keep, room.path()).status.success());
+    let written = room.path().join("loom_bridge/d1_22v10.jed");
+    let back = |wrong: &[usize]| {
+        let file = saved(&written, wrong, &room.path().join("read.jed"));
+        let output = bridge(&[&keep[..], &["--readback", &file]].concat(), room.path());
+        (output.status.code(), told(&output))
+    };
+    let (status, text) = back(&[]);
+    assert!(status == Some(0) && text.contains("every fuse reads as it was written"), "{text}");
+    // the polarity of the macrocell at pin 23: fuse 5808, from memory
+    let (status, text) = back(&[5808]);
+    assert!(status == Some(1) && text.contains("1 fuse differs") && text.contains("NOT proved"), "{text}");
+    // without the word that packages stay it is another card's file, or none at all
+    let file = saved(&written, &[], &room.path().join("read.jed"));
+    let output = bridge(&["--readback", &file], room.path());
+    assert_eq!(output.status.code(), Some(2), "{}", told(&output));
+}
+
+#[test]
+fn all_devices_of_a_split_are_read_back_and_proved_together() {
+    let room = tempfile::tempdir().expect("a folder");
+    assert!(bridge(&["--split"], room.path()).status.success());
+    let written = |k: usize| room.path().join(format!("loom_bridge/d{k}_22v10.jed"));
+    let file = |k: usize, wrong: &[usize]| saved(&written(k), wrong, &room.path().join(format!("read{k}.jed")));
+    let back = |files: &[&str]| {
+        let output = bridge(&[&["--split", "--readback"], files].concat(), room.path());
+        (output.status.code(), told(&output))
+    };
+    let good: Vec<String> = (1..=4).map(|k| file(k, &[])).collect();
+    let all: Vec<&str> = good.iter().map(String::as_str).collect();
+    let (status, text) = back(&all);
+    assert!(status == Some(0) && text.contains("D4: ") && text.contains("all devices as one circuit"), "{text}");
+    let (status, text) = back(&all[..2]);
+    assert!(status == Some(2) && text.contains("the socket holds D1, D2, D3, D4"), "{text}");
+    let exchanged = [all[1], all[0], all[2], all[3]];
+    let (status, text) = back(&exchanged);
+    assert!(status == Some(1) && text.contains("NOT proved"), "{text}");
+    let wrong = file(3, &[5808]);
+    let (status, text) = back(&[all[0], all[1], &wrong, all[3]]);
+    assert!(status == Some(1) && text.contains("D3: ") && text.contains("NOT proved"), "{text}");
+}
+
+/// A latch made of product terms has a term that only holds it while its gate closes. Without that term the settled levels are
+/// the same, and the latch can lose what it keeps: that is no "proved".
+#[test]
+fn a_fuse_that_takes_the_hazard_cover_is_not_passed_over() {
+    let room = tempfile::tempdir().expect("a folder");
+    assert!(bridge(&["--split"], room.path()).status.success());
+    let job = gluewright::job::<LoomBridge>(lost_bridge())
+        .acknowledging("clash_n")
+        .acknowledging("3 to_loom of the original")
+        .acknowledging("3 to_loom of the replacement");
+    let made = job.split_over("22V10").testing(None).make().expect("made");
+    let found = made.devices.iter().enumerate().find_map(|(at, d)| {
+        let (fuses, mode) = (d.fuses.as_ref()?, d.device.modes.first()?);
+        let steadying = d.fitted.cells.iter().filter(|c| c.terms.iter().any(|t| !t.steadies.is_empty()));
+        let rows = steadying.filter_map(|c| mode.macrocell(c.pin?)?.configuration(c.function)).flat_map(|c| c.rows.clone());
+        let mut links = rows.flat_map(|row| row * 44..row * 44 + 44);
+        let fuse = links.find(|&fuse| {
+            let mut wrong = fuses.clone();
+            let is_open = wrong.get(fuse) == Some(true) && wrong.set(fuse, false);
+            let used = matches!(d.device.meaning(fuses, fuse), Meaning::Link { term: TermUse::Sum(..), .. });
+            let hazards = hazard::of_fuses(&d.fitted, &d.device, &wrong);
+            is_open && used && hazards.is_ok_and(|h| h.logic().next().is_some())
+        })?;
+        Some((at, fuse))
+    });
+    let (at, fuse) = found.expect("some term only steadies");
+    let files: Vec<String> = (0..made.devices.len())
+        .map(|k| {
+            let written = room.path().join(format!("loom_bridge/d{}_22v10.jed", k + 1));
+            let wrong: &[usize] = if k == at { &[fuse] } else { &[] };
+            saved(&written, wrong, &room.path().join(format!("read{k}.jed")))
+        })
+        .collect();
+    let files: Vec<&str> = files.iter().map(String::as_str).collect();
+    let output = bridge(&[&["--split", "--readback"], files.as_slice()].concat(), room.path());
+    let text = told(&output);
+    assert_eq!(output.status.code(), Some(1), "{text}");
+    assert!(text.contains("the cover is lost: ") && text.contains("Don't use these parts."), "{text}");
+    assert!(!text.contains("is proved against the card"), "{text}");
 }

@@ -32,14 +32,16 @@ pub(super) struct Share {
 }
 
 impl Share {
+    /// What its fuse file is called: beside others after it, so that those of all lie side by side.
+    pub(super) fn fuse_file_name(&self, is_alone: bool) -> String {
+        named(&self.reference, is_alone, &format!("{}.jed", self.device.name.to_lowercase()))
+    }
+
     /// Writes a fitted device and reads it back. Beside others its files are named after it, so that those of all lie side by
     /// side; what is named after its circuit is so already.
     pub(super) fn emitted(self, is_alone: bool, burning: Burning<'_>) -> Result<Emitted, JobError> {
+        let file = self.fuse_file_name(is_alone);
         let Share { reference, device, fitted } = self;
-        let named = |name: &str| match is_alone {
-            true => name.to_owned(),
-            false => format!("{}_{name}", reference.to_lowercase()),
-        };
         let list = Netlist::of(&fitted);
         let verilog = list.verilog();
         let verilog_name = format!("{}.v", fitted.circuit);
@@ -59,21 +61,27 @@ impl Share {
             return Ok(Emitted { burned, files, circuit, findings: Vec::new() });
         }
         let (bytes, vectors) = burning.fuse_file(&fitted, &device)?;
-        let name = format!("{}.jed", device.name.to_lowercase());
-        let (read, findings) = fusefile::read(&name, &bytes)?;
+        let (read, findings) = fusefile::read(&file, &bytes)?;
         let circuit = device.lift(&read.fuses)?;
         let hazards = steady(hazard::of_fuses(&fitted, &device, &read.fuses)?)?;
-        let file = named(&name);
         files.push((file.clone(), bytes));
         if let Some(vectors) = &vectors {
-            files.push((named("vectors.csv"), table(vectors, &fitted)?));
+            files.push((named(&reference, is_alone, "vectors.csv"), table(vectors, &fitted)?));
             if !vectors.coverage.missed.is_empty() {
-                files.push((named("missed.csv"), vectors.coverage.missed_table()?.into_bytes()));
+                files.push((named(&reference, is_alone, "missed.csv"), vectors.coverage.missed_table()?.into_bytes()));
             }
         }
         let (kind, fuses) = (FileKind::FuseFile, Some(read.fuses));
         let burned = Burned { reference, device, fitted, file, kind, fuses, vectors, hazards };
         Ok(Emitted { burned, files, circuit, findings })
+    }
+}
+
+/// A file's name, after the device if there are others.
+fn named(reference: &str, is_alone: bool, name: &str) -> String {
+    match is_alone {
+        true => name.to_owned(),
+        false => format!("{}_{name}", reference.to_lowercase()),
     }
 }
 

@@ -155,9 +155,21 @@ pub enum JobError {
          against the programming file, and check it in the board with --capture"
     )]
     NoReadback(&'static str),
+    /// There are not as many files read from parts as devices.
+    #[error(
+        "{files} {} given, but the socket holds {devices}: give one file read from each, in this order, after --readback",
+        if *files == 1 { "file is" } else { "files are" }
+    )]
+    HowManyRead {
+        /// The devices.
+        devices: String,
+        /// How many files there are.
+        files: usize,
+    },
     /// The written fuse file isn't that of the source.
     #[error(
-        "{written} was written from another source than this one: write it again, or go back to the source that the part was burned from"
+        "{written} was written from another source than this one, or for other devices (--device, --drawer, --split, --keep): \
+         write it again, or go back to the source that the part was burned from"
     )]
     Stale {
         /// The file.
@@ -209,6 +221,7 @@ impl JobError {
             JobError::Read { .. } => "read",
             JobError::WhichDevice { .. } => "which_device",
             JobError::NoReadback(_) => "no_readback",
+            JobError::HowManyRead { .. } => "how_many_read",
             JobError::Stale { .. } => "stale",
             JobError::Write { .. } => "write",
         }

@@ -37,9 +37,10 @@ pub(super) struct Options {
     #[arg(long, value_name = "FILE")]
     pub(super) drawer: Option<PathBuf>,
     /// Compare this file, read from the burned part, with the fuse file that was written under --out, fuse by fuse, and
-    /// prove it against the card; nothing is written
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["survey", "split", "keep"])]
-    pub(super) readback: Option<PathBuf>,
+    /// prove it against the card; nothing is written. With --split or --keep as the job had them; of several devices one
+    /// file each, D1's first
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with = "survey")]
+    pub(super) readback: Vec<PathBuf>,
     /// Write fuse files without test vectors, for a device programmer that stumbles over them
     #[arg(long)]
     pub(super) without_vectors: bool,

@@ -1,14 +1,15 @@
-//! After burning: what was read from the part, fuse by fuse beside what was written, and proved against the card again.
+//! After burning: what was read from the parts, fuse by fuse beside what was written, and proved against the card again.
 use std::fmt;
 use std::path::{Path, PathBuf};
 
 use super::burning::Burning;
-use super::error::Of;
-use super::{Job, JobError, seat};
+use super::emitted::Share;
+use super::{Job, JobError};
+use gluewright_analysis::hazard::{self, Hazard};
 use gluewright_analysis::mend::Mending;
 use gluewright_analysis::mend::{Mends, Work};
 use gluewright_devices::device::{Device, Meaning};
-use gluewright_devices::fit::fit;
+use gluewright_devices::fit::Fitted;
 use gluewright_devices::fusefile::{self, FuseFile, Fuses};
 use gluewright_kernel::circuit::Circuit;
 use gluewright_kernel::prove::{Failure, Proof};
@@ -32,9 +33,22 @@ impl fmt::Display for WrongFuse {
     }
 }
 
-/// What a file read from a burned part says.
+/// What the files read from all burned parts of a socket say.
 #[derive(Debug)]
 pub struct Readback {
+    /// The devices, in the order of their references.
+    pub devices: Vec<ReadDevice>,
+    /// Whether what was read, all parts joined with the packages that stay, is proved against the card.
+    pub proof: Result<Proof, Failure>,
+    /// If it is refuted, the changes of one part's fuse map that would mend it.
+    pub mends: Option<Mends>,
+}
+
+/// What a file read from one burned part says.
+#[derive(Debug)]
+pub struct ReadDevice {
+    /// What the wiring list calls the device, if there are several packages in the socket.
+    pub reference: Option<String>,
     /// The file that was read from the part.
     pub read: String,
     /// The file that was written.
@@ -49,10 +63,9 @@ pub struct Readback {
     pub security: bool,
     /// The state of all fuses of the array, if it is the same for all: the part is blank or secured.
     pub uniform: Option<bool>,
-    /// Whether what was read is proved against the card.
-    pub proof: Result<Proof, Failure>,
-    /// If it is refuted, the changes of the fuse map that would mend it.
-    pub mends: Option<Mends>,
+    /// Levels that may shake in the part as it was read although its cover as written holds them: the logic is the same, and a
+    /// latch can lose what it keeps.
+    pub uncovered: Vec<Hazard>,
     /// What is irregular about the file.
     pub remarks: Vec<String>,
 }
@@ -65,14 +78,14 @@ const SHOWN: usize = 10;
 const SOMETHING_ELSE: usize = 100;
 
 impl Readback {
-    /// Whether the part holds what was written and is proved.
+    /// Whether every part holds what was written, and they are proved and as free of hazards as they were.
     pub fn is_good(&self) -> bool {
-        self.differences.is_empty() && self.proof.is_ok()
+        self.devices.iter().all(|d| d.differences.is_empty() && d.uncovered.is_empty()) && self.proof.is_ok()
     }
 
-    /// Whether differences only concern the signature or other fuses that don't bear on what the device does.
-    pub fn differs_in_signature_only(&self) -> bool {
-        self.differences.iter().all(|d| matches!(d.meaning, Meaning::Signature(_)))
+    /// Whether some part lost the cover that holds a level through a change.
+    pub fn is_uncovered(&self) -> bool {
+        self.devices.iter().any(|d| !d.uncovered.is_empty())
     }
 
     /// Compares two fuse maps of a device.
@@ -83,9 +96,19 @@ impl Readback {
     }
 }
 
-impl fmt::Display for Readback {
+impl ReadDevice {
+    /// Whether differences only concern the signature or other fuses that don't bear on what the device does.
+    pub fn differs_in_signature_only(&self) -> bool {
+        self.differences.iter().all(|d| matches!(d.meaning, Meaning::Signature(_)))
+    }
+}
+
+impl fmt::Display for ReadDevice {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (written, read) = self.checksums;
+        if let Some(reference) = &self.reference {
+            write!(f, "{reference}: ")?;
+        }
         writeln!(f, "{} beside {}:", self.read, self.written.display())?;
         if self.differences.is_empty() {
             writeln!(f, "  every fuse reads as it was written; fuse checksum {read:04X}")?;
@@ -93,14 +116,14 @@ impl fmt::Display for Readback {
             let signature = if self.differs_in_signature_only() { ", all of them in the user signature" } else { "" };
             writeln!(
                 f,
-                "  {} fuses differ{signature}; fuse checksum {written:04X} written, {read:04X} read",
-                self.differences.len()
+                "  {}{signature}; fuse checksum {written:04X} written, {read:04X} read",
+                counted(self.differences.len(), "fuse differs", "fuses differ")
             )?;
             if self.differences.len() >= SOMETHING_ELSE && self.uniform.is_none() {
                 writeln!(
                     f,
-                    "  so many that this is the file of another card, or of an earlier version of this one, rather than a bad \
-                     burn; the first {SHOWN}:"
+                    "  so many that this is the file of another card or device, or of an earlier version of this one, rather than \
+                     a bad burn; the first {SHOWN}:"
                 )?;
             }
             for difference in self.differences.iter().take(SHOWN) {
@@ -111,7 +134,8 @@ impl fmt::Display for Readback {
             }
         }
         if self.beyond > 0 {
-            writeln!(f, "  {} fuses stand in one of the files only and can't be compared", self.beyond)?;
+            let stand = counted(self.beyond, "fuse stands", "fuses stand");
+            writeln!(f, "  {stand} in one of the files only and can't be compared")?;
         }
         if let Some(state) = self.uniform {
             writeln!(
@@ -126,12 +150,37 @@ impl fmt::Display for Readback {
                 "  the file asks for the security fuse: a part burned from it can't be read by the next repairer"
             )?;
         }
+        for hazard in &self.uncovered {
+            writeln!(f, "  the cover is lost: {hazard}")?;
+        }
         for remark in &self.remarks {
             writeln!(f, "  {remark}")?;
         }
+        Ok(())
+    }
+}
+
+/// `1 fuse`, `2 fuses`.
+fn counted(n: usize, one: &str, more: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { more })
+}
+
+impl fmt::Display for Readback {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for device in &self.devices {
+            device.fmt(f)?;
+        }
+        let what = if self.devices.len() > 1 { "What was read, all devices as one circuit," } else { "What was read" };
         match &self.proof {
-            Ok(proof) => write!(f, "What was read is proved against the card again.\n{proof}"),
-            Err(failure) => write!(f, "What was read is NOT proved against the card: don't use this part.\n{failure}"),
+            Ok(proof) if self.is_uncovered() => write!(
+                f,
+                "Don't use {}. {what} does the same once everything stands still, but a level that the written fuses hold may \
+                 now shake while a contact changes, and a latch may lose what it keeps.\nOf the levels that stand still: \
+                 {proof}",
+                if self.devices.len() > 1 { "these parts" } else { "this part" }
+            ),
+            Ok(proof) => write!(f, "{what} is proved against the card again.\n{proof}"),
+            Err(failure) => write!(f, "{what} is NOT proved against the card: don't use this part.\n{failure}"),
         }?;
         match &self.mends {
             Some(mends) => write!(f, "\n{}", mends.to_string().trim_end()),
@@ -140,61 +189,108 @@ impl fmt::Display for Readback {
     }
 }
 
+/// A part as it was read, with what it is compared with.
+struct Part {
+    share: Share,
+    read: FuseFile,
+    circuit: Circuit,
+    told: ReadDevice,
+}
+
 impl<C: Wiring> Job<C> {
     /// Compares a file that was read from a burned part with the fuse file that an earlier job wrote into `folder`, and proves
-    /// what was read against the card. Nothing is written.
+    /// what was read against the card. Nothing is written. Of a split it takes the files of all devices:
+    /// [`read_back_all`](Job::read_back_all).
     ///
     /// # Errors
     /// If a file can't be read, the source fits differently now than when the fuse file was written, or what was read is
     /// no fuse map of the device.
     pub fn read_back(self, folder: &Path, file: &Path) -> Result<Readback, JobError> {
-        let device = self.device.device()?;
-        let device: &Device = &device;
-        if device.blocks.is_some() {
-            return Err(JobError::NoReadback(device.name));
+        self.read_back_all(folder, &[file])
+    }
+
+    /// The same for all devices of a socket, in the order of their references, D1 first: they are proved as one circuit, beside
+    /// the packages that stay.
+    ///
+    /// # Errors
+    /// As [`read_back`](Job::read_back), and if there are not as many files as devices.
+    pub fn read_back_all(self, folder: &Path, files: &[impl AsRef<Path>]) -> Result<Readback, JobError> {
+        let mut begun = self.begun()?;
+        let (placed, _) = begun.placed()?;
+        if let Some(without) = placed.shares.iter().find(|s| s.device.blocks.is_some()) {
+            return Err(JobError::NoReadback(without.device.name));
         }
-        let board = self.card?;
-        let (replacement, question) =
-            self.claim.question(&board).map_err(|failure| JobError::Proof { of: Of::Source, failure })?;
-        let fitted = fit(&replacement, device, &self.wishes)
-            .map_err(|reason| JobError::NoFit { device: device.name.to_owned(), reason: Box::new(reason) })?;
-        let written = folder.join(format!("{}.jed", device.name.to_lowercase()));
-        let (before, _) = load(&written)?;
-        let (after, remarks) = load(file)?;
-        let (now, _) = Burning { testing: None, source: None, package: None }.fuse_file(&fitted, device)?;
-        let now = fusefile::read("the fit", &now)?.0;
-        // the signature is what the command line said then, and says nothing about the source
-        let bears = |d: &WrongFuse| !matches!(d.meaning, Meaning::Signature(_));
-        if now.fuses.len() != before.fuses.len()
-            || Readback::differences(device, &now.fuses, &before.fuses).iter().any(bears)
-        {
-            return Err(JobError::Stale { written });
+        if placed.shares.len() != files.len() {
+            let devices = placed.shares.iter().map(|s| s.reference.as_str()).collect::<Vec<_>>().join(", ");
+            return Err(JobError::HowManyRead { devices, files: files.len() });
         }
-        let lifted = device.lift(&after.fuses)?;
-        let proof = question.about(seat(&lifted, &fitted, &replacement)).in_another_form().ask();
-        let array = after.fuses.states().get(..device.rows * device.columns()).unwrap_or_default();
-        let uniform = array.first().copied().filter(|first| array.iter().all(|state| state == first));
-        // a blank part is no slip
-        let mends = match &proof {
-            Err(Failure::Refuted(r)) if uniform.is_none() => {
-                let seated = |lifted: &Circuit| seat(lifted, &fitted, &replacement);
-                Some(r.mend_fuses(device, &after.fuses, seated, Work::usual()))
+        let is_alone = placed.is_alone();
+        let with_files = placed.shares.into_iter().zip(files);
+        let parts = with_files.map(|(share, file)| part(share, is_alone, folder, file.as_ref()));
+        let parts = parts.collect::<Result<Vec<Part>, JobError>>()?;
+        let with = |changed: Option<(usize, &Circuit)>| {
+            let circuit = |at: usize, own| changed.filter(|(of, _)| *of == at).map_or(own, |(_, other)| other);
+            let all = parts.iter().enumerate();
+            let seats: Vec<(&str, &Circuit, &Fitted)> =
+                all.map(|(at, p)| (p.share.reference.as_str(), circuit(at, &p.circuit), &p.share.fitted)).collect();
+            begun.joined(&seats)
+        };
+        let proof = begun.question.clone().about(with(None)).in_another_form().ask();
+        // of several parts the one with the fewest wrong fuses is the likeliest to have a slip; a blank part, or another card's,
+        // is no slip
+        let is_slip = |told: &ReadDevice| (1..SOMETHING_ELSE).contains(&told.differences.len()) && told.uniform.is_none();
+        let wrong = parts.iter().enumerate().filter(|(_, p)| is_slip(&p.told));
+        let mends = match (&proof, wrong.min_by_key(|(_, p)| p.told.differences.len())) {
+            (Err(Failure::Refuted(r)), Some((at, part))) => {
+                let seated = |lifted: &Circuit| with(Some((at, lifted)));
+                Some(r.mend_fuses(&part.share.device, &part.read.fuses, seated, Work::usual()))
             }
             _ => None,
         };
-        Ok(Readback {
-            read: file.display().to_string(),
-            written,
-            differences: Readback::differences(device, &before.fuses, &after.fuses),
-            beyond: before.fuses.len().abs_diff(after.fuses.len()),
-            checksums: (before.fuses.checksum(), after.fuses.checksum()),
-            security: after.security,
-            uniform,
-            proof,
-            mends,
-            remarks,
-        })
+        // of parts that do something else it says nothing
+        let covered = |told: ReadDevice| ReadDevice { uncovered: Vec::new(), ..told };
+        let told = parts.into_iter().map(|p| if proof.is_ok() { p.told } else { covered(p.told) });
+        Ok(Readback { devices: told.collect(), proof, mends })
     }
+}
+
+/// Reads a part's file and compares it with the one that was written for its share.
+fn part(share: Share, is_alone: bool, folder: &Path, file: &Path) -> Result<Part, JobError> {
+    let device: &Device = &share.device;
+    let written = folder.join(share.fuse_file_name(is_alone));
+    let (before, _) = load(&written)?;
+    let (read, mut remarks) = load(file)?;
+    let (now, _) = Burning { testing: None, source: None, package: None }.fuse_file(&share.fitted, device)?;
+    let now = fusefile::read("the fit", &now)?.0;
+    // the signature is what the command line said then, and says nothing about the source; another maker's part may have none
+    let bears = |d: &WrongFuse| !matches!(d.meaning, Meaning::Signature(_));
+    let is_other = device.check(&before.fuses).is_err();
+    if is_other || Readback::differences(device, &now.fuses, &before.fuses).iter().any(bears) {
+        return Err(JobError::Stale { written });
+    }
+    let circuit = device.lift(&read.fuses)?;
+    let uncovered = match hazard::of_fuses(&share.fitted, device, &read.fuses) {
+        Ok(hazards) => hazards.logic().cloned().collect(),
+        Err(e) => {
+            remarks.push(format!("not searched for hazards: {e}"));
+            Vec::new()
+        }
+    };
+    let array = read.fuses.states().get(..device.rows * device.columns()).unwrap_or_default();
+    let uniform = array.first().copied().filter(|first| array.iter().all(|state| state == first));
+    let told = ReadDevice {
+        reference: (!is_alone).then(|| share.reference.clone()),
+        read: file.display().to_string(),
+        differences: Readback::differences(device, &before.fuses, &read.fuses),
+        beyond: before.fuses.len().abs_diff(read.fuses.len()),
+        checksums: (before.fuses.checksum(), read.fuses.checksum()),
+        security: read.security,
+        uniform,
+        uncovered: if uniform.is_some() { Vec::new() } else { uncovered },
+        remarks,
+        written,
+    };
+    Ok(Part { share, read, circuit, told })
 }
 
 fn load(path: &Path) -> Result<(FuseFile, Vec<String>), JobError> {

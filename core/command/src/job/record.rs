@@ -11,7 +11,7 @@ use gluewright_kernel::prove::{Failure, Proof, Typical};
 
 use super::finding::Finding;
 use super::made::{Burned, Made};
-use super::{JobError, Readback, values};
+use super::{JobError, ReadDevice, Readback, values};
 
 #[derive(Serialize)]
 struct Record<'d> {
@@ -349,40 +349,71 @@ impl MendsRecord {
     }
 }
 
-/// What was read from a burned part.
+/// What was read from burned parts. Of several devices each has its own record beside what holds for all.
 pub(super) fn readback<'d>(circuit: &'d str, readback: &'d Readback) -> impl Serialize + 'd {
     #[derive(Serialize)]
     struct Record<'d> {
         circuit: &'d str,
         verdict: &'static str,
-        read: &'d str,
-        written: String,
-        as_written: bool,
-        differences: Vec<String>,
-        in_one_file_only: usize,
-        fuse_checksum_written: String,
-        fuse_checksum_read: String,
-        security_fuse: bool,
+        #[serde(flatten)]
+        one: Option<PartRead<'d>>,
+        #[serde(skip_serializing_if = "Vec::is_empty")]
+        devices: Vec<PartRead<'d>>,
+        good: bool,
         text: String,
         #[serde(skip_serializing_if = "Option::is_none")]
         mends: Option<MendsRecord>,
         gluewright: &'static str,
     }
-    let (written, read) = readback.checksums;
+    let mut devices: Vec<PartRead<'_>> = readback.devices.iter().map(PartRead::new).collect();
+    let one = if devices.len() == 1 { devices.pop() } else { None };
     Record {
         circuit,
-        verdict: readback.proof.as_ref().map_or_else(|failure| verdict(Some(failure)), word),
-        read: &readback.read,
-        written: readback.written.display().to_string(),
-        as_written: readback.differences.is_empty(),
-        differences: readback.differences.iter().map(ToString::to_string).collect(),
-        in_one_file_only: readback.beyond,
-        fuse_checksum_written: format!("{written:04X}"),
-        fuse_checksum_read: format!("{read:04X}"),
-        security_fuse: readback.security,
+        verdict: match &readback.proof {
+            Ok(_) if readback.is_uncovered() => "hazard cover lost",
+            Ok(proof) => word(proof),
+            Err(failure) => verdict(Some(failure)),
+        },
+        one,
+        devices,
+        good: readback.is_good(),
         text: readback.to_string(),
         mends: readback.mends.as_ref().map(MendsRecord::new),
         gluewright: env!("CARGO_PKG_VERSION"),
+    }
+}
+
+#[derive(Serialize)]
+struct PartRead<'d> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reference: Option<&'d str>,
+    read: &'d str,
+    written: String,
+    as_written: bool,
+    differences: Vec<String>,
+    in_one_file_only: usize,
+    fuse_checksum_written: String,
+    fuse_checksum_read: String,
+    security_fuse: bool,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    hazards_uncovered: Vec<String>,
+}
+
+impl<'d> PartRead<'d> {
+    fn new(of: &'d ReadDevice) -> Self {
+        let (written, read) = of.checksums;
+        PartRead {
+            reference: of.reference.as_deref(),
+            read: &of.read,
+            written: of.written.display().to_string(),
+            as_written: of.differences.is_empty(),
+            differences: of.differences.iter().map(ToString::to_string).collect(),
+            in_one_file_only: of.beyond,
+            fuse_checksum_written: format!("{written:04X}"),
+            fuse_checksum_read: format!("{read:04X}"),
+            security_fuse: of.security,
+            hazards_uncovered: of.uncovered.iter().map(ToString::to_string).collect(),
+        }
     }
 }
 

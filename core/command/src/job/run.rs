@@ -4,7 +4,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
-use super::make::Layout;
+use super::lay::Layout;
 use super::options::Options;
 use super::record::{self, NotDone};
 use super::voice::Voice;
@@ -27,8 +27,8 @@ impl<C: Wiring> Job<C> {
         let mut voice = Voice::new(options.json);
         let job = self.told_by(&options);
         let job = if progress::is_watched() { job.watched(progress::shown()) } else { job };
-        let status = if let Some(file) = &options.readback {
-            job.run_readback(&options, file, &mut voice)
+        let status = if !options.readback.is_empty() {
+            job.run_readback(&options, &mut voice)
         } else if options.survey {
             job.run_survey(&options, &mut voice)
         } else if let Some(file) = &options.capture {
@@ -69,8 +69,11 @@ impl<C: Wiring> Job<C> {
         self
     }
 
-    fn run_readback(self, options: &Options, file: &Path, voice: &mut Voice) -> u8 {
-        match self.read_back(&options.out.join(C::NAME), file) {
+    fn run_readback(mut self, options: &Options, voice: &mut Voice) -> u8 {
+        if let Err(e) = self.takes_drawer(options, voice) {
+            return refused(C::NAME, &e, voice);
+        }
+        match self.read_back_all(&options.out.join(C::NAME), &options.readback) {
             Ok(readback) => {
                 voice.text(format_args!("{readback}\n"));
                 if let (Some(page), Err(Failure::Refuted(r))) = (&options.explain, &readback.proof) {
@@ -81,6 +84,14 @@ impl<C: Wiring> Job<C> {
             }
             Err(e) => refused(C::NAME, &e, voice),
         }
+    }
+
+    /// The drawer of the command line, in the place of the program's.
+    fn takes_drawer(&mut self, options: &Options, voice: &mut Voice) -> Result<(), JobError> {
+        if let Some(file) = &options.drawer {
+            self.drawer = Some(choosing::the_drawer(file, voice)?);
+        }
+        Ok(())
     }
 
     fn run_survey(self, options: &Options, voice: &mut Voice) -> u8 {
@@ -99,15 +110,10 @@ impl<C: Wiring> Job<C> {
 
     /// Proves, fits, writes, and proves again.
     fn run_whole(mut self, options: &Options, voice: &mut Voice) -> u8 {
-        if let Some(file) = &options.drawer {
-            match choosing::the_drawer(file, voice) {
-                Ok(drawer) => self.drawer = Some(drawer),
-                Err(e) => {
-                    voice.aside(format_args!("{e}\nNothing was written."));
-                    voice.document(&NotDone::new(C::NAME, &e));
-                    return e.status();
-                }
-            }
+        if let Err(e) = self.takes_drawer(options, voice) {
+            voice.aside(format_args!("{e}\nNothing was written."));
+            voice.document(&NotDone::new(C::NAME, &e));
+            return e.status();
         }
         let before = Before { card: self.card.as_ref().ok().cloned() };
         let (device, wishes) = (self.device.clone(), self.wishes.clone());

@@ -61,7 +61,17 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
                 (step(html! { "Verified against the file after programming, at both supply limits if the programmer can." }))
                 @if report.devices.iter().any(|d| d.checksum.is_some()) {
                     (step(html! { "Test vectors of the file run by the programmer, none failed (if it takes vectors)." }))
-                    (step(html! { "Part read into a file, and this job run with " code { "--readback" } " and that file: every fuse as written, proved again." }))
+                    (step(html! {
+                        @if report.devices.len() > 1 { "Every part read into a file of its own" } @else { "Part read into a file" }
+                        ", and this job run as before"
+                        @if !report.kept.is_empty() { " (" code { "--keep" } " and the same packages)" }
+                        @else if report.devices.len() > 1 { " (" code { "--split" } ")" }
+                        " with " code { "--readback" }
+                        @if report.devices.len() > 1 {
+                            " and these files, " (P(&report.devices.iter().map(|d| d.reference).collect::<Vec<_>>().join(", "))) " in this order"
+                        } @else { " and that file" }
+                        ": every fuse as written, proved again."
+                    }))
                 }
                 (step(html! {
                     "Labelled with name, reference and checksum: "
