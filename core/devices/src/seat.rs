@@ -1,6 +1,8 @@
 //! Devices in their socket: the circuits lifted from fuses, wired to the contacts and to each other by the adapter.
 use crate::fit::Fitted;
-use gluewright_kernel::circuit::{Circuit, Contact, Label, Landing, NetId, Origin, Rail};
+use gluewright_kernel::circuit::{
+    Circuit, Contact, Direction, Label, Landing, NetId, Origin, Polarity, Rail,
+};
 
 /// The socket's circuit with the device in it: the contacts of `replacement`, each wired to the device's pins as
 /// the fit says, and pins tied to a rail where it says so. The pull resistors that the replacement declares sit on the adapter.
@@ -10,6 +12,28 @@ pub fn seat(device: &Circuit, fitted: &Fitted, replacement: &Circuit) -> Circuit
 
 /// The same with several devices, D1 first. A label that is no contact of the replacement is a wire between devices.
 pub fn seat_all(devices: &[(&Circuit, &Fitted)], replacement: &Circuit) -> Circuit {
+    seated(devices, replacement).0
+}
+
+/// The same with a contact on each wire between devices, named like it: for whoever has to know what is on them.
+pub fn seat_probed(devices: &[(&Circuit, &Fitted)], replacement: &Circuit) -> Circuit {
+    let (socket, nets) = seated(devices, replacement);
+    probed(socket, &nets)
+}
+
+/// A circuit with a contact on each of these nets that has none.
+pub fn probed(mut circuit: Circuit, nets: &[(Label, NetId)]) -> Circuit {
+    for (label, net) in nets {
+        if circuit.nets().get(net.index()).is_some_and(|n| n.contact.is_none()) {
+            let (name, polarity, direction) = (label.to_string(), Polarity::Data, Direction::Output);
+            let (label, net, origin) = (label.clone(), *net, Origin::Nowhere);
+            circuit.add_contact(Contact { label, name, net, polarity, direction, origin });
+        }
+    }
+    circuit
+}
+
+fn seated(devices: &[(&Circuit, &Fitted)], replacement: &Circuit) -> (Circuit, Vec<(Label, NetId)>) {
     let names: Vec<&str> = devices.iter().map(|(d, _)| d.name.as_str()).collect();
     let mut socket = Circuit::new(format!("{} in {}", replacement.name, names.join(", ")));
     let mut nets: Vec<(Label, NetId)> = Vec::new();
@@ -34,7 +58,7 @@ pub fn seat_all(devices: &[(&Circuit, &Fitted)], replacement: &Circuit) -> Circu
     for (index, (device, fitted)) in devices.iter().enumerate() {
         socket.place(&format!("D{}", index + 1), device, |pin| landing(pin, fitted, &nets));
     }
-    socket
+    (socket, nets)
 }
 
 /// Where a pin of a device goes, given the nets by label.

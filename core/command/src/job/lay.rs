@@ -14,11 +14,13 @@ use gluewright_analysis::vectors::Strength;
 use gluewright_devices::device::Device;
 use gluewright_devices::drawer::Drawer;
 use gluewright_devices::fit::{Fitted, Wishes, fit};
-use gluewright_devices::seat::{landing, seat_all};
+use gluewright_devices::emit::{Wire, wires, wires_beside};
+use gluewright_devices::seat::{landing, probed, seat_all, seat_probed};
 use gluewright_kernel::board::{self, Board, Remainder};
 use gluewright_kernel::circuit::{Circuit, Label};
 use gluewright_kernel::prove::Question;
-use gluewright_kernel::signals::Wiring;
+use gluewright_report::Probing;
+use gluewright_report::probing::Wiring;
 
 /// What goes into the socket.
 #[derive(Clone, Debug, Default)]
@@ -75,7 +77,7 @@ impl Placed {
     }
 }
 
-impl<C: Wiring> Job<C> {
+impl<C: gluewright_kernel::signals::Wiring> Job<C> {
     /// Reads the card, builds the question, and splits the circuit if that is wanted: whether it splits is soon known, and a
     /// split is the longest way to a proof.
     pub(super) fn begun(self) -> Result<Begun, JobError> {
@@ -170,6 +172,37 @@ impl Begun {
     /// These devices, lifted from their files, in the socket: joined with each other, or with the packages that stay.
     pub(super) fn joined(&self, devices: &[(&str, &Circuit, &Fitted)]) -> Circuit {
         joined(self.remainder.as_ref(), &self.replacement, devices)
+    }
+}
+
+impl Begun {
+    /// The wires of the adapter, supplies included, by these devices in the order of their references.
+    pub(super) fn wires(&self, devices: &[(&str, &Circuit, &Fitted)]) -> Vec<Wire> {
+        let supplies = self.original.supplies();
+        match (&self.remainder, devices) {
+            (Some(remainder), [(reference, _, fitted)]) => wires_beside(remainder, reference, fitted, supplies),
+            (_, all) => wires(all.iter().map(|(.., fitted)| *fitted), supplies),
+        }
+    }
+
+    /// The probing sheet of the adapter with these devices.
+    pub(super) fn probing(&self, joined: &Circuit, devices: &[(&str, &Circuit, &Fitted)], wires: &[Wire]) -> Probing {
+        let kept = |reference: &str| self.remainder.iter().flat_map(|r| &r.kept).any(|(of, _)| of == reference);
+        let mut packages: Vec<(String, Circuit)> =
+            devices.iter().map(|(reference, circuit, _)| ((*reference).to_owned(), (*circuit).clone())).collect();
+        let chips = self.board.chips().filter(|(reference, _)| kept(reference));
+        packages.extend(chips.map(|(reference, part)| (reference.to_owned(), part.circuit().as_ref().clone())));
+        let probed = match &self.remainder {
+            Some(remainder) => probed(joined.clone(), &remainder.nets),
+            None => {
+                let seats: Vec<_> = devices.iter().map(|(_, circuit, fitted)| (*circuit, *fitted)).collect();
+                seat_probed(&seats, &self.replacement)
+            }
+        };
+        let own = self.replacement.supplies().iter();
+        let supplies = self.original.supplies().iter().chain(own).cloned().collect();
+        let wiring = Wiring { wires, packages, probed: &probed, supplies };
+        Probing::of_adapter(&self.question, joined, &wiring)
     }
 }
 

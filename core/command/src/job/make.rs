@@ -10,9 +10,7 @@ use gluewright_analysis::hazard;
 use gluewright_analysis::loading;
 use gluewright_analysis::synchronisers;
 use gluewright_analysis::timing;
-use gluewright_devices::emit::{wires, wires_beside};
 use gluewright_kernel::signals::Wiring;
-use gluewright_report::Probing;
 
 impl<C: Wiring> Job<C> {
     /// Does the whole job and gives everything as values, the files with their bytes among them: proves the source, fits it,
@@ -41,7 +39,8 @@ impl<C: Wiring> Job<C> {
         let seats: Vec<_> =
             emitted.iter().map(|e| (e.burned.reference.as_str(), &e.circuit, &e.burned.fitted)).collect();
         let joined = begun.joined(&seats);
-        let probing = Probing::new(&begun.question, &joined);
+        let wires = begun.wires(&seats);
+        let probing = begun.probing(&joined, &seats, &wires);
         let of = match emitted.as_slice() {
             [one] if is_alone && one.burned.kind == FileKind::Verilog => Of::Verilog,
             [_] if is_alone => Of::Fuses,
@@ -62,11 +61,6 @@ impl<C: Wiring> Job<C> {
         let (board, original, replacement) = (begun.board, begun.original, begun.replacement);
         let original_hazards = hazard::of_original(&original);
         findings.extend(Finding::of_original(&original_hazards));
-        let supplies = original.supplies();
-        let wires = match (&begun.remainder, devices.as_slice()) {
-            (Some(remainder), [one]) => wires_beside(remainder, &one.reference, &one.fitted, supplies),
-            (_, all) => wires(all.iter().map(|b| &b.fitted), supplies),
-        };
         let kept = begun.remainder.as_ref().map_or_else(Vec::new, staying);
         let seated: Vec<timing::Seated<'_>> = devices
             .iter()

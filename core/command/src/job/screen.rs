@@ -124,6 +124,13 @@ fn divided(s: &mut String, devices: usize, split: &Division) {
 
 /// What every job says last.
 fn end(s: &mut String, made: &Made, folder: &Path) {
+    if let Some(coverage) = &made.probing.coverage {
+        let _ = writeln!(s, "The probing sheet: {}", coverage.words());
+        if !coverage.missed.is_empty() {
+            let _ = writeln!(s, "  {} are found by no step: the report lists them with a cold check.", coverage.missed.len());
+        }
+        let _ = writeln!(s);
+    }
     if !made.findings.is_empty() {
         let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
         for finding in &made.findings {

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use super::meter;
 use crate::Report;
 use crate::printable::{Name, Printable as P};
-use crate::probing::{Expect, Reading, Row};
+use crate::probing::{Coverage, Expect, Reading, Row};
 use gluewright_kernel::circuit::{Direction, Polarity};
 
 pub(super) fn probes(report: &Report<'_>) -> Markup {
@@ -41,9 +41,17 @@ pub(super) fn probes(report: &Report<'_>) -> Markup {
                             }
                         }
                     }
+                    @for wire in &sheet.wires {
+                        tr {
+                            th { (Name(&wire.name)) " " span.name { (P(&wire.pins)) } }
+                            @for shows in &wire.shows { td { (shows.to_string()) } }
+                        }
+                    }
                 }
             }
+            @if let Some(coverage) = &sheet.coverage { (faults(coverage)) }
             ul {
+                li { "Read every contact at every step, those too that you hold: a contact that does not show the level that you give it is shorted, or on a pin that drives it. A wire without a contact is read at each of its pins." }
                 @for remark in &sheet.remarks { li { (P(remark)) } }
                 @for line in meter::lines(report.currents) { li { (P(&line)) } }
                 li { "Put levels on contacts through these resistors, and only on the bench or where the board doesn't drive." }
@@ -83,3 +91,22 @@ fn truth(polarity: Polarity, high: bool) -> &'static str {
         _ => "",
     }
 }
+
+/// Which faults of the adapter the steps find, and how to look for the others.
+fn faults(coverage: &Coverage) -> Markup {
+    html! {
+        p { (P(&coverage.words())) }
+        @if !coverage.missed.is_empty() {
+            p { "No step finds these. Check each while no supply is on and no device is in:" }
+            ul {
+                @for missed in coverage.missed.iter().take(LISTED) { li { (P(&missed.fault)) ": " (P(&missed.check)) } }
+                @if let Some(more) = coverage.missed.len().checked_sub(LISTED).filter(|n| *n > 0) {
+                    li { (more) " more, which the first check of the bench sheet finds too: ring out every wire of the wiring list." }
+                }
+            }
+        }
+    }
+}
+
+/// So many faults that no step finds are listed.
+const LISTED: usize = 60;

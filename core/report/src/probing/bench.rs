@@ -47,6 +47,11 @@ impl<'m> Bench<'m> {
         self.outside().get(port).copied().and_then(Ternary::known)
     }
 
+    /// Whether a port is driven, and its level then.
+    pub(super) fn shown(&self, port: usize) -> (Ternary, Ternary) {
+        self.machine.shown(&self.point, port)
+    }
+
     /// What a port shows.
     pub(super) fn shows(&self, port: usize) -> Expect {
         let (driven, level) = self.machine.shown(&self.point, port);

@@ -1,12 +1,20 @@
 //! The probing sheet: what every contact shows at rest, under reset, and over a few useful steps, from an unknown start.
 mod action;
+mod adapter;
 mod bench;
+mod coverage;
+mod faulty;
 mod moves;
 mod resets;
 mod search;
 
+pub use adapter::Wiring;
+pub use coverage::{Coverage, Missed};
+
 use action::Action;
+use adapter::Bare;
 use bench::Bench;
+use faulty::Faulty;
 use gluewright_kernel::machine::ternary::Ternary;
 
 use gluewright_kernel::circuit::{Circuit, Direction, Label, Polarity, Pull, Stage};
@@ -103,6 +111,8 @@ pub struct Moment {
     pub actions: Vec<String>,
     /// What the contacts then show, in the order of the rows.
     pub readings: Vec<Reading>,
+    /// Whether it is one of the numbered steps.
+    pub is_step: bool,
 }
 
 /// The probing sheet.
@@ -112,8 +122,23 @@ pub struct Probing {
     pub rows: Vec<Row>,
     /// The moments, in order of time.
     pub moments: Vec<Moment>,
+    /// The wires between packages, which have no contact: what is read at each of their pins.
+    pub wires: Vec<InnerWire>,
+    /// Which faults of the adapter the steps find, if the adapter is known.
+    pub coverage: Option<Coverage>,
     /// What a person should know about this sheet.
     pub remarks: Vec<String>,
+}
+
+/// A wire between packages, without a contact.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct InnerWire {
+    /// Its name in the wiring list and its signal.
+    pub name: String,
+    /// The pins on it.
+    pub pins: String,
+    /// What it shows at each moment.
+    pub shows: Vec<Expect>,
 }
 
 /// How many steps the sheet has.
@@ -123,6 +148,16 @@ impl Probing {
     /// For a question that was asked, and the device as it sits in the socket. No step breaks what the question assumes;
     /// contacts of a group change together.
     pub fn new(question: &Question, device: &Circuit) -> Probing {
+        Probing::made(question, device, None)
+    }
+
+    /// The same, with steps that find what can be wrong with the wires of the adapter.
+    pub fn of_adapter(question: &Question, device: &Circuit, wiring: &Wiring<'_>) -> Probing {
+        let is_contact = |label: &Label| question.replacement().contacts().iter().any(|c| c.label == *label);
+        Probing::made(question, device, Some(&Bare::new(wiring, is_contact)))
+    }
+
+    fn made(question: &Question, device: &Circuit, bare: Option<&Bare>) -> Probing {
         let (original, replacement) = (question.original(), question.replacement());
         let machine = Machine::new(original);
         let mut order: Vec<(Row, usize)> = Vec::new();
@@ -137,8 +172,9 @@ impl Probing {
         let ports: Vec<usize> = order.into_iter().map(|(_, port)| port).collect();
         let other = Machine::new(device);
         let mut sheet = Sheet {
-            probing: Probing { rows, moments: Vec::new(), remarks: Vec::new() },
+            probing: Probing { rows, ..Probing::default() },
             ports,
+            bare,
             original: &machine,
             device: &other,
             question,
@@ -152,12 +188,14 @@ struct Sheet<'a> {
     probing: Probing,
     /// The original's port of each row.
     ports: Vec<usize>,
+    /// The adapter, if it is known.
+    bare: Option<&'a Bare>,
     original: &'a Machine,
     device: &'a Machine,
     question: &'a Question,
 }
 
-impl Sheet<'_> {
+impl<'a> Sheet<'a> {
     /// The level at which a contact asks for nothing, if the board drives it.
     fn idle(row: &Row) -> Ternary {
         match (row.direction, row.polarity) {
@@ -187,6 +225,12 @@ impl Sheet<'_> {
         }));
         let moment = self.moment("at rest".to_owned(), Vec::new(), &rest, &stand_in, None);
         self.probing.moments.push(moment);
+        let mut faulty = self.bare.map(|bare| {
+            let find = |label: &Label| self.original.port(label).and_then(|p| rest.outside().get(p).copied());
+            let levels = bare.whole.ports().iter().map(|p| find(&p.label).unwrap_or(Ternary::Either)).collect();
+            Faulty::new(bare, levels)
+        });
+        self.note_wires(faulty.as_ref());
 
         let contacts = moves::Contacts {
             rows: &self.probing.rows.clone(),
@@ -210,6 +254,7 @@ impl Sheet<'_> {
             for (title, actions) in titles.into_iter().zip([&first.assert, &first.release]) {
                 let before = (now.clone(), beside.clone());
                 self.play(actions, &mut now, &mut beside);
+                self.follow(actions, faulty.as_mut());
                 let words = self.words(actions);
                 let moment = self.moment(title, words, &now, &beside, Some((&before.0, &before.1)));
                 self.probing.moments.push(moment);
@@ -221,18 +266,22 @@ impl Sheet<'_> {
             let actions = [pulse];
             let before = (now.clone(), beside.clone());
             self.play(&actions, &mut now, &mut beside);
+            self.follow(&actions, faulty.as_mut());
             let words = self.words(&actions);
             let moment = self.moment("after a pulse".to_owned(), words, &now, &beside, Some((&before.0, &before.1)));
             self.probing.moments.push(moment);
         } else if self.original.cells().iter().any(|c| c.is_register) {
             self.probing.remarks.push("No contact alone brings the registers to a known level.".to_owned());
         }
-        for (index, step) in contacts.steps(&now, STEPS).into_iter().enumerate() {
-            let before = (now.clone(), beside.clone());
-            self.play(&step, &mut now, &mut beside);
-            let words = self.words(&step);
-            let moment = self.moment(format!("step {}", index + 1), words, &now, &beside, Some((&before.0, &before.1)));
-            self.probing.moments.push(moment);
+        for step in contacts.steps(&now, STEPS) {
+            self.step(&step, &mut now, &mut beside, faulty.as_mut());
+        }
+        if let Some(faulty) = &mut faulty {
+            let by_first = coverage::found(faulty);
+            for step in self.steps_for_faults(&contacts, &now, faulty) {
+                self.step(&step, &mut now, &mut beside, Some(&mut *faulty));
+            }
+            self.probing.coverage = Some(coverage::coverage(faulty, by_first));
         }
         self.probing.remarks.extend(self.not_shown());
         if self.probing.rows.iter().any(|r| r.direction == Direction::InOut) {
@@ -240,6 +289,49 @@ impl Sheet<'_> {
                 "A two-way contact keeps what you put on it through 1 kΩ until the card drives it the other way."
                     .to_owned(),
             );
+        }
+    }
+
+    /// One more step, and what is found after it.
+    fn step(
+        &mut self,
+        step: &[Action],
+        now: &mut Bench<'a>,
+        beside: &mut Bench<'a>,
+        faulty: Option<&mut Faulty<'_>>,
+    ) {
+        let before = (now.clone(), beside.clone());
+        self.play(step, now, beside);
+        self.follow(step, faulty);
+        let words = self.words(step);
+        let number = 1 + self.probing.moments.iter().filter(|m| m.is_step).count();
+        let moment = self.moment(format!("step {number}"), words, now, beside, Some((&before.0, &before.1)));
+        self.probing.moments.push(Moment { is_step: true, ..moment });
+    }
+
+    /// The adapter follows, and everything is read.
+    fn follow(&mut self, actions: &[Action], faulty: Option<&mut Faulty<'_>>) {
+        if let Some(faulty) = faulty {
+            self.play_faulty(actions, faulty);
+            faulty.moment();
+            self.note_wires(Some(faulty));
+        }
+    }
+
+    /// Notes what the wires between packages show.
+    fn note_wires(&mut self, faulty: Option<&Faulty<'_>>) {
+        let Some(faulty) = faulty else { return };
+        let shown = faulty.wires();
+        if self.probing.wires.is_empty() {
+            let wire = |(name, pins, _): &(String, String, Expect)| InnerWire {
+                name: name.clone(),
+                pins: pins.clone(),
+                shows: Vec::new(),
+            };
+            self.probing.wires = shown.iter().map(wire).collect();
+        }
+        for (wire, (.., shows)) in self.probing.wires.iter_mut().zip(shown) {
+            wire.shows.push(shows);
         }
     }
 
@@ -324,7 +416,7 @@ impl Sheet<'_> {
             let changed = before.is_some_and(|(now, beside)| read(row, now, beside) != (applied, original, device));
             Reading { applied, original, device, changed }
         });
-        Moment { title, actions, readings: readings.collect() }
+        Moment { title, actions, readings: readings.collect(), is_step: false }
     }
 }
 

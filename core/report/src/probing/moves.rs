@@ -178,7 +178,7 @@ pub(super) struct Draw(pub(super) u64);
 
 impl Draw {
     /// A number below this one, which is not zero.
-    fn below(&mut self, limit: usize) -> usize {
+    pub(super) fn below(&mut self, limit: usize) -> usize {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         usize::try_from(self.0 >> 33).unwrap_or(0) % limit.max(1)
     }

@@ -1,0 +1,172 @@
+//! What the probing sheet finds of an adapter's single faults, and what it lists for a cold check.
+//!
+//! `cargo test -p gluewright-examples --test adapter -- --nocapture` prints the figures: of the steps that show the card's work
+//! alone, and of all steps.
+#![allow(clippy::expect_used, clippy::panic, clippy::indexing_slicing)] // a check stops at what it did not expect
+use gluewright::circuit::{Circuit, Contact, Direction, Label, Landing, NetId, Origin};
+use gluewright::report::Probing;
+use gluewright::report::probing::Coverage;
+use gluewright::simulate::{Shown, Simulator};
+use gluewright_examples::loom_bridge::{LoomBridge, lost_bridge};
+use gluewright_examples::sample_card::{SampleCard, lost_card};
+
+fn told(of: &str, coverage: Option<Coverage>) -> Coverage {
+    let coverage = coverage.expect("the adapter is known");
+    println!("{of}: {}", coverage.words());
+    for missed in coverage.missed.iter().take(20) {
+        println!("  {}: {}", missed.fault, missed.check);
+    }
+    let sum = |of: [usize; 3]| of.iter().sum::<usize>();
+    assert_eq!(sum(coverage.of), sum(coverage.found) + coverage.missed.len(), "each fault is found or listed");
+    assert!(coverage.missed.iter().all(|m| !m.check.is_empty()));
+    assert!(coverage.of.iter().all(|n| *n > 0), "{:?}", coverage.of);
+    coverage
+}
+
+#[test]
+fn one_device() {
+    let made = gluewright::job::<SampleCard>(lost_card()).testing(None).make().expect("made");
+    let coverage = told("sample card", made.probing.coverage.clone());
+    assert_eq!(coverage.found[0], coverage.of[0], "every open wire is found");
+    let sum = |of: [usize; 3]| of.iter().sum::<usize>();
+    assert!(sum(coverage.found) > sum(coverage.by_first), "steps were added that find more");
+    assert!(50 * coverage.missed.len() < sum(coverage.of), "{}", coverage.words());
+    // read and select do the same together: exchanged, nobody can tell, and nothing is wrong
+    assert!(coverage.missed.iter().any(|m| m.fault.contains("select") && m.fault.contains("read")));
+}
+
+/// A wire between devices that is open, two of them exchanged, an input that is open: all passed every step once.
+#[test]
+fn four_devices() {
+    let job = gluewright::job::<LoomBridge>(lost_bridge())
+        .acknowledging("clash_n")
+        .acknowledging("3 to_loom of the original")
+        .acknowledging("3 to_loom of the replacement");
+    let made = job.split_over("22V10").testing(None).make().expect("made");
+    let coverage = told("loom bridge over four devices", made.probing.coverage.clone());
+    assert!(!made.probing.wires.is_empty(), "wires between devices are read");
+    let is_inner = |fault: &str| fault.starts_with("wire W") && fault.ends_with("open");
+    assert!(!coverage.missed.iter().any(|m| is_inner(&m.fault)), "{:#?}", coverage.missed);
+    let sum = |of: [usize; 3]| of.iter().sum::<usize>();
+    assert!(10 * coverage.missed.len() < sum(coverage.of), "{}", coverage.words());
+}
+
+/// What one person did: the contacts that change at one moment.
+type Event = Vec<(Label, bool)>;
+
+/// The events of an action as the sheet words it.
+fn events(action: &str) -> Vec<Event> {
+    let level = |word: &str| match word {
+        "high" => true,
+        "low" => false,
+        other => panic!("`{other}` is no level: {action}"),
+    };
+    if let Some(rest) = action.strip_prefix("one pulse on ") {
+        let (contact, how) = rest.split_once(", ").expect("how it pulses");
+        let label = Label::new(contact.split(' ').next().expect("a contact"));
+        let first = level(how.split(' ').next().expect("a level"));
+        return vec![vec![(label.clone(), first)], vec![(label, !first)]];
+    }
+    let (puts, together) = match action.strip_suffix(" at one moment") {
+        Some(puts) => (puts, true),
+        None => (action, false),
+    };
+    let put = |put: &str| {
+        let mut words = put.split(' ');
+        (Label::new(words.next().expect("a contact")), level(words.last().expect("a level")))
+    };
+    let all: Event = puts.split(", ").map(put).collect();
+    if together { vec![all] } else { all.into_iter().map(|one| vec![one]).collect() }
+}
+
+/// A wire of the adapter: contact and pin of the device.
+type AdapterWire = (Label, Label);
+
+/// The device on an adapter with these wires; a pin that has none reads this level.
+fn assembled(like: &Circuit, device: &Circuit, wires: &[AdapterWire], open: bool) -> Circuit {
+    let mut whole = Circuit::new("adapter");
+    let mut nets: Vec<(Label, NetId)> = Vec::new();
+    for contact in like.contacts() {
+        let net = whole.add_net(contact.name.clone(), Origin::Nowhere);
+        whole.add_contact(Contact { net, direction: Direction::InOut, ..contact.clone() });
+        nets.push((contact.label.clone(), net));
+    }
+    let is_input = |pin: &Label| device.contacts().iter().any(|c| c.label == *pin && c.direction == Direction::Input);
+    whole.place("D1", device, |pin| {
+        let wire = wires.iter().find(|(_, p)| p == pin);
+        let net = wire.and_then(|(contact, _)| nets.iter().find(|(label, _)| label == contact));
+        match net {
+            Some(&(_, net)) => Landing::Net(net),
+            None if is_input(pin) => Landing::Tied(open),
+            None => Landing::Open,
+        }
+    });
+    whole
+}
+
+/// What a person reads at every contact at every moment of a sheet.
+fn read(circuit: &Circuit, sheet: &Probing) -> Vec<Vec<Option<bool>>> {
+    let held = |moment: usize| -> Vec<(Label, bool)> {
+        let readings = sheet.rows.iter().zip(&sheet.moments[moment].readings);
+        readings.filter_map(|(row, reading)| Some((row.label.clone(), reading.applied?))).collect()
+    };
+    let (mut bench, _) = Simulator::new(circuit, &held(0), |_, _| false).expect("a circuit");
+    let mut all = Vec::new();
+    for (at, moment) in sheet.moments.iter().enumerate() {
+        for event in moment.actions.iter().flat_map(|action| events(action)) {
+            bench.event(&event).expect("its contacts");
+        }
+        let held = held(at);
+        let find = |label: &Label| match bench.shown(label, 0).expect("a contact") {
+            Shown::High => Some(true),
+            Shown::Low => Some(false),
+            _ => held.iter().find(|(l, _)| l == label).map(|(_, high)| *high),
+        };
+        all.push(sheet.rows.iter().map(|row| find(&row.label)).collect());
+    }
+    all
+}
+
+/// Every fault that the sheet claims to find is put into the adapter, and the kernel's simulator, which knows nothing of faults
+/// and of the search for steps, plays the sheet on it: something has to read otherwise.
+#[test]
+fn what_is_claimed_to_be_found_is_seen_by_a_simulator() {
+    let made = gluewright::job::<SampleCard>(lost_card()).testing(None).make().expect("made");
+    let device = made.devices[0].device.lift(made.devices[0].fuses.as_ref().expect("fuses")).expect("its own fuses");
+    let like = gluewright::circuit_of::<SampleCard>().expect("sound");
+    let is_signal = |label: &Label| like.contacts().iter().any(|c| c.label == *label);
+    let wires: Vec<AdapterWire> =
+        made.wires.iter().filter(|w| is_signal(&w.contact)).map(|w| (w.contact.clone(), w.pin.clone())).collect();
+    let coverage = made.probing.coverage.as_ref().expect("known");
+    let good = read(&assembled(&like, &device, &wires, false), &made.probing);
+    let differs = |wires: &[AdapterWire], open| read(&assembled(&like, &device, wires, open), &made.probing) != good;
+    let claimed = |words: &[String]| {
+        !coverage.missed.iter().any(|m| words.iter().all(|w| m.fault.contains(w.as_str())))
+    };
+    let (mut checked, mut seen) = (0, 0);
+    for at in 0..wires.len() {
+        let mut without = wires.clone();
+        let (_, pin) = without.remove(at);
+        if claimed(&[format!("to D1 pin {pin} open")]) {
+            checked += 1;
+            assert!(differs(&without, false) && differs(&without, true), "pin {pin} is open, and nothing shows it");
+        }
+    }
+    for a in 0..wires.len() {
+        for b in a + 1..wires.len() {
+            let mut exchanged = wires.clone();
+            (exchanged[a].1, exchanged[b].1) = (wires[b].1.clone(), wires[a].1.clone());
+            let pins = [&wires[a].1, &wires[b].1].map(|pin| format!("D1 pin {pin} "));
+            let shown = differs(&exchanged, false);
+            seen += usize::from(shown);
+            let ends = [format!("D1 pin {} and", wires[a].1), format!("D1 pin {} exchanged", wires[b].1)];
+            let swapped = [format!("D1 pin {} and", wires[b].1), format!("D1 pin {} exchanged", wires[a].1)];
+            if claimed(&ends) && claimed(&swapped) {
+                checked += 1;
+                assert!(shown, "{pins:?} are exchanged, and nothing shows it");
+            }
+        }
+    }
+    println!("{checked} claims checked; {seen} exchanges are seen from registers that start low");
+    assert!(checked > 100);
+}
