@@ -81,6 +81,11 @@ impl<R: BufRead> Dump<R> {
         self.variables.iter().flat_map(|v| v.bits.iter().flatten().cloned()).collect()
     }
 
+    /// The names of each channel: its own, and its path where that is longer.
+    pub(super) fn names(&self) -> Vec<Vec<String>> {
+        self.variables.iter().flat_map(|v| v.bits.iter().cloned()).collect()
+    }
+
     /// Reads the changes.
     pub(super) fn read(mut self, wired: &Wired, mut progress: impl FnMut(u64)) -> Result<Capture, CaptureError> {
         let mut capture = Capture::new(&self.file, wired.wires.len());

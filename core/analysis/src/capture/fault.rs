@@ -37,6 +37,14 @@ fn apart(circuit: &Circuit, contact: usize, driver: Option<Driver>) -> Option<Ci
     Some(c)
 }
 
+/// Whether a contact's net has one driver, and that is always on: then nobody else drives the contact, or they would fight.
+fn drives_alone(circuit: &Circuit, net: NetId) -> bool {
+    let Some(net) = circuit.nets().get(net.index()) else { return false };
+    let always = |d: &Driver| d.enable == Expr::HIGH && d.stage == Stage::PushPull;
+    let is_contact = net.contact.is_some();
+    is_contact && matches!(net.drivers.as_slice(), [only] if always(only))
+}
+
 fn contacts(circuit: &Circuit) -> impl Iterator<Item = Faulty> + '_ {
     circuit.contacts().iter().enumerate().flat_map(move |(i, contact)| {
         let called = format!("contact {} {}", contact.label, contact.name);
@@ -60,7 +68,12 @@ fn contacts(circuit: &Circuit) -> impl Iterator<Item = Faulty> + '_ {
                 let driver = constant(&contact.name, level, &contact.origin);
                 add(format!("{called} is stuck {word} outside the chips"), apart(circuit, i, Some(driver)));
             }
-            add(format!("{called} floats: nothing reaches it"), apart(circuit, i, None));
+            // where others may drive, nobody knows what is seen then; else an open TTL input reads high (common practice, no
+            // source)
+            let alone = drives_alone(circuit, contact.net);
+            let driver = alone.then(|| constant(&contact.name, Expr::HIGH, &contact.origin));
+            let words = if alone { "is open: what reads it reads high" } else { "floats: nothing reaches it" };
+            add(format!("{called} {words}"), apart(circuit, i, driver));
         }
         all
     })
@@ -82,7 +95,10 @@ fn pins(circuit: &Circuit) -> impl Iterator<Item = Faulty> + '_ {
             [
                 set(Expr::HIGH, Expr::LOW, "is stuck low"),
                 set(Expr::HIGH, Expr::HIGH, "is stuck high"),
-                set(Expr::LOW, d.level, "never drives"),
+                match drives_alone(circuit, NetId::at(n)) {
+                    true => set(Expr::HIGH, Expr::HIGH, "never drives: what reads it reads high"),
+                    false => set(Expr::LOW, d.level, "never drives"),
+                },
                 (d.enable != Expr::HIGH).then(|| set(Expr::HIGH, d.level, "always drives")).flatten(),
             ]
             .into_iter()

@@ -8,6 +8,7 @@ mod channels;
 mod disagree;
 mod dump;
 mod error;
+mod exercise;
 mod fault;
 mod moments;
 mod record;
@@ -26,6 +27,7 @@ use gluewright_kernel::nearest::nearest;
 
 pub use channels::Channels;
 pub use error::{CaptureError, CaptureErrorKind};
+pub use exercise::Exercise;
 pub use record::{Capture, Sample};
 
 use channels::Wired;
@@ -116,6 +118,8 @@ pub struct Faults {
     pub tried: usize,
     /// How many of them leave too many states open to say.
     pub open: usize,
+    /// Whether every contact of the original has a channel already.
+    pub all_captured: bool,
     /// Whether the time was too short for all of them.
     pub cut_short: bool,
     /// How long it took.
@@ -143,16 +147,16 @@ pub fn read(
             CaptureError::new(file, None, CaptureErrorKind::Circuit, malformed.to_string(), mend)
         })?;
     }
-    let (capture, wired, known) = if ending == "csv" || ending == "txt" {
+    let (capture, wired, names) = if ending == "csv" || ending == "txt" {
         let table = table::Table::open(file, content)?;
-        let known = table.channels();
+        let (known, names) = (table.channels(), table.names());
         let wired = channels.wired(file, circuits, &known)?;
-        (table.read(&wired, progress)?, wired, known)
+        (table.read(&wired, progress)?, wired, names)
     } else {
         let dump = dump::Dump::open(file, content)?;
-        let known = dump.channels();
+        let (known, names) = (dump.channels(), dump.names());
         let wired = channels.wired(file, circuits, &known)?;
-        (dump.read(&wired, progress)?, wired, known)
+        (dump.read(&wired, progress)?, wired, names)
     };
     if wired.wires.is_empty() {
         return Err(CaptureError::new(
@@ -164,7 +168,12 @@ pub fn read(
         ));
     }
     let skew = u64::try_from(skew.as_nanos()).unwrap_or(u64::MAX).saturating_mul(1000);
-    let unused = known.into_iter().filter(|k| !wired.by_channel.contains_key(&k.to_lowercase())).collect();
+    // a channel goes by its own name and by its path: used by one of them it is used, and it is told once
+    let is_used = |name: &String| wired.by_channel.contains_key(&name.to_lowercase());
+    let mut unused: Vec<String> = Vec::new();
+    for channel in names.into_iter().filter(|names| !names.iter().any(is_used)) {
+        unused.extend(channel.into_iter().next().filter(|name| !unused.contains(name)));
+    }
     Ok(Observed { capture, wired, unused, original: original.clone(), replacement: replacement.clone(), skew })
 }
 
@@ -200,7 +209,27 @@ impl Observed {
     /// # Errors
     /// If a contact that it reads has no level, or too many states stay possible.
     pub fn original(&self, progress: impl FnMut(f64)) -> Result<Finding, CaptureError> {
-        self.check(&self.original, progress)
+        self.original_exercised(progress).map(|(finding, _)| finding)
+    }
+
+    /// The same, and what the capture did not exercise: what is explained says nothing of a fault that shows only there.
+    ///
+    /// # Errors
+    /// As [`original`](Observed::original).
+    pub fn original_exercised(&self, progress: impl FnMut(f64)) -> Result<(Finding, Exercise), CaptureError> {
+        let (finding, compared) = self.check(&self.original, self.skew, progress)?;
+        Ok((finding, Exercise::new(self, &compared)))
+    }
+
+    /// The shortest larger skew, of a few, with which some start of the original explains the capture: then it may be the
+    /// analyser's channels that lie apart, and no fault.
+    pub fn explained_with(&self) -> Option<Duration> {
+        let skews = [2, 4, 8, 16].into_iter().map(|times| self.skew.saturating_mul(times));
+        let explains = |skew: &u64| {
+            let said = self.check(&self.original, *skew, |_| ());
+            matches!(said, Ok((Finding::Explained { .. }, _)))
+        };
+        skews.filter(|skew| *skew > self.skew).find(explains).map(|skew| Duration::from_nanos(skew / 1000))
     }
 
     /// Whether some start of the replacement explains the capture.
@@ -208,10 +237,16 @@ impl Observed {
     /// # Errors
     /// As [`original`](Observed::original).
     pub fn replacement(&self, progress: impl FnMut(f64)) -> Result<Finding, CaptureError> {
-        self.check(&self.replacement, progress)
+        self.check(&self.replacement, self.skew, progress).map(|(finding, _)| finding)
     }
 
-    fn check(&self, circuit: &Circuit, mut progress: impl FnMut(f64)) -> Result<Finding, CaptureError> {
+    /// What the capture says of a circuit, and which wires were compared at some moment.
+    fn check(
+        &self,
+        circuit: &Circuit,
+        skew: u64,
+        mut progress: impl FnMut(f64),
+    ) -> Result<(Finding, Vec<bool>), CaptureError> {
         let mut track = Track::new(circuit, &self.wired);
         let missing = track.missing();
         if !missing.is_empty() {
@@ -236,12 +271,12 @@ impl Observed {
         }
         let reads = track.reads();
         let mut count = 0;
-        for moment in Moments::new(&self.capture, &reads, self.skew) {
+        for moment in Moments::new(&self.capture, &reads, skew) {
             let moment = moment.map_err(|(time, wire)| self.unclear(time, wire))?;
             let verdict = if count == 0 { track.begin(&moment) } else { track.step(&moment) };
             match verdict {
                 Verdict::Explained => count += 1,
-                Verdict::Not(wrong) => return Ok(self.unexplained(&moment, count, &wrong)),
+                Verdict::Not(wrong) => return Ok((self.unexplained(&moment, count, &wrong), track.compared)),
                 Verdict::TooOpen => {
                     let at = self.capture.nanoseconds(moment.time);
                     return Err(CaptureError::new(
@@ -249,7 +284,10 @@ impl Observed {
                         None,
                         CaptureErrorKind::TooOpen,
                         format!("at {at} ns too many states are still possible to go on"),
-                        "capture from a reset on, capture more contacts, or give a smaller --skew",
+                        match circuit.contacts().iter().all(|c| self.has_channel(&c.label)) {
+                            true => "capture from a reset on, or give a smaller --skew: all contacts are captured already",
+                            false => "capture from a reset on, capture more contacts, or give a smaller --skew",
+                        },
                     ));
                 }
             }
@@ -257,7 +295,7 @@ impl Observed {
                 progress(moment.time as f64 / self.capture.end.max(1) as f64);
             }
         }
-        Ok(Finding::Explained { moments: count })
+        Ok((Finding::Explained { moments: count }, track.compared))
     }
 
     fn unclear(&self, time: u64, wire: u16) -> CaptureError {
@@ -372,7 +410,11 @@ impl fmt::Display for Faults {
             }
         }
         if self.found.len() >= MOST_FAULTS {
-            writeln!(f, "  and perhaps others, which were not tried: capture more contacts to tell them apart")?;
+            let tell = match self.all_captured {
+                true => "all contacts are captured already: a longer run that moves more of them may tell them apart",
+                false => "capture more contacts to tell them apart",
+            };
+            writeln!(f, "  and perhaps others, which were not tried: {tell}")?;
         }
         match self.open {
             0 => {}

@@ -32,7 +32,8 @@ impl Observed {
     /// The same; `progress` is told how many have been tried.
     pub fn faults_told(&self, board: Option<&Board>, within: Duration, progress: impl FnMut(usize)) -> Faults {
         let began = Instant::now();
-        let mut all = Faults::default();
+        let all_captured = self.original.contacts().iter().all(|c| self.has_channel(&c.label));
+        let mut all = Faults { all_captured, ..Faults::default() };
         self.search(board, began + within, &mut all, progress);
         all.time = began.elapsed();
         all

@@ -49,6 +49,11 @@ impl<R: Read> Table<R> {
         self.names.clone()
     }
 
+    /// The names of each channel: a table has one each.
+    pub(super) fn names(&self) -> Vec<Vec<String>> {
+        self.names.iter().map(|name| vec![name.clone()]).collect()
+    }
+
     pub(super) fn read(mut self, wired: &Wired, mut progress: impl FnMut(u64)) -> Result<Capture, CaptureError> {
         let mut capture = Capture::new(&self.file, wired.wires.len());
         capture.zero = 1 << 63;

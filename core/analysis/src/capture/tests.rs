@@ -274,3 +274,81 @@ fn what_was_not_captured_is_said_and_never_counts_as_explained() {
     let good = observe("lamp.csv", &format!("{HEAD}0,0,1,0\n100,1,1,0\n112,1,1,1\n")).expect("it reads");
     assert_eq!(good.shows().to_string(), "Compared: contacts 3 lamp.\n");
 }
+
+/// What never moved is said: a data line that is open passes such a capture.
+#[test]
+fn explained_does_not_comfort_where_nothing_moved() {
+    let still = observe("lamp.csv", &format!("{HEAD}0,0,1,1\n100,1,1,1\n200,0,1,1\n300,1,1,1\n")).expect("it reads");
+    let (finding, exercise) = still.original_exercised(|_| ()).expect("it can be told");
+    assert!(matches!(finding, Finding::Explained { .. }));
+    assert_eq!(exercise.still_inputs, [(2.into(), "stop".to_owned(), Sample::High)]);
+    assert_eq!(exercise.still_outputs, [(3.into(), "lamp".to_owned(), Sample::High)]);
+    let text = exercise.to_string();
+    assert!(text.contains("The board never moved: contacts 2 stop (high)."), "{text}");
+    let moved = format!("{HEAD}0,0,1,0\n100,1,1,0\n112,1,1,1\n200,0,1,1\n300,0,0,1\n400,1,0,1\n415,1,0,0\n");
+    let (_, exercise) = observe("lamp.csv", &moved).and_then(|o| o.original_exercised(|_| ())).expect("told");
+    assert!(exercise.is_whole() && exercise.all_captured && exercise.to_string().is_empty(), "{exercise:?}");
+}
+
+/// The lamp behind a three-state driver that contact 4 turns on.
+fn switched() -> Circuit {
+    let mut c = lamp();
+    let net = c.add_net("show", Origin::Nowhere);
+    let (name, polarity, origin) = ("show".to_owned(), Polarity::Data, Origin::Nowhere);
+    c.add_contact(Contact { label: 4u16.into(), name, net, polarity, direction: Direction::Input, origin });
+    let (show, lamp) = (c.net(net), c.contacts().iter().find(|c| c.name == "lamp").expect("there").net);
+    c.net_mut(lamp).expect("there").drivers[0].enable = show;
+    c
+}
+
+#[test]
+fn a_contact_that_floats_is_not_listed_as_compared() {
+    let c = switched();
+    let text = "time (ns),clock,stop,lamp,show\n0,0,1,1,0\n100,1,1,1,0\n200,0,0,1,0\n300,1,0,1,0\n";
+    let of = |channels: &Channels| {
+        let o = read("a.csv", text.as_bytes(), channels, [&c, &c], Duration::from_nanos(20), |_| ()).expect("it reads");
+        let (_, exercise) = o.original_exercised(|_| ()).expect("it can be told");
+        (o.shows().but(&exercise), exercise)
+    };
+    let (shows, exercise) = of(&Channels::by_name());
+    assert!(shows.compared.is_empty(), "{shows}");
+    assert_eq!(exercise.never_compared, [(3.into(), "lamp".to_owned())]);
+    assert!(exercise.to_string().contains("a third column `rest`"), "{exercise}");
+    // where it is said at which level it rests, it is compared
+    let rows = "clock,clock\nstop,stop\nlamp,lamp,high\nshow,show\n";
+    let (shows, exercise) = of(&Channels::from_csv("channels.csv", rows).expect("a list"));
+    assert!(exercise.never_compared.is_empty() && shows.compared.len() == 1, "{exercise:?}");
+}
+
+#[test]
+fn a_channel_with_a_path_is_one_channel() {
+    let dump = "$timescale 1 ns $end $scope module card $end $var wire 1 ! clock $end $var wire 1 \" stop $end \
+                $var reg 1 # lamp $end $var wire 1 $ spare $end $upscope $end $enddefinitions $end\n#0 0! 1\" 0# 0$ #100 1! #112 1#";
+    let observed = observe("lamp.vcd", dump).expect("it reads");
+    let unused: Vec<String> = observed.shows().unused.into_iter().map(|(channel, _)| channel).collect();
+    assert_eq!(unused, ["spare"]);
+}
+
+#[test]
+fn a_skew_that_is_too_small_is_hinted_at() {
+    // the lamp follows 70 ns after the clock: late by a skew of 20, and no fault
+    let late = format!("{HEAD}0,0,1,0\n1000,1,1,0\n1070,1,1,1\n2000,0,0,1\n3000,1,0,1\n3070,1,0,0\n");
+    let observed = observe("lamp.csv", &late).expect("it reads");
+    assert!(matches!(observed.original(|_| ()), Ok(Finding::Unexplained { .. })));
+    assert_eq!(observed.explained_with(), Some(Duration::from_nanos(80)));
+    let wrong = format!("{HEAD}0,0,1,0\n1000,1,1,0\n1500,0,1,0\n9000,1,1,0\n");
+    assert_eq!(observe("lamp.csv", &wrong).expect("it reads").explained_with(), None);
+}
+
+/// Nothing else drives the lamp: open, it reads high, and so it does not explain a lamp that blinks wrongly.
+#[test]
+fn an_open_contact_is_no_wildcard() {
+    let mut text = HEAD.to_owned();
+    for k in 0..40u32 {
+        let lamp = u32::from(k % 3 == 0);
+        text += &format!("{},0,{},{lamp}\n{},1,{},{lamp}\n", k * 200, k % 2, k * 200 + 100, k % 2);
+    }
+    let faults = observe("lamp.csv", &text).expect("it reads").faults(None, Duration::from_secs(60));
+    let words: Vec<_> = faults.found.iter().map(|f| f.words.as_str()).collect();
+    assert!(!words.iter().any(|w| w.contains("never drives") || w.contains("open") || w.contains("floats")), "{faults}");
+}

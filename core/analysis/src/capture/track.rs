@@ -45,6 +45,8 @@ pub(super) struct Track<'w> {
     recount: usize,
     looks: usize,
     count_at: usize,
+    /// The wires that were compared at some moment: the circuit drove them, or it is said where they rest.
+    pub(super) compared: Vec<bool>,
 }
 
 /// Where a circuit stands after one moment.
@@ -87,6 +89,7 @@ impl<'w> Track<'w> {
             recount: MANY_TERMS,
             looks: 0,
             count_at: FIRST_COUNT,
+            compared: vec![false; wired.wires.len()],
         }
     }
 
@@ -195,8 +198,34 @@ impl<'w> Track<'w> {
         Explains::Yes
     }
 
+    /// Notes which contacts this moment says something about.
+    fn note(&mut self, moment: &Moment) {
+        for wire in 0..self.compared.len() {
+            if self.compared.get(wire) == Some(&true) {
+                continue;
+            }
+            let Some(port) = self.ports.get(wire).copied().flatten() else { continue };
+            let says = match moment.seen.get(wire) {
+                None | Some(Sample::Unknown) => false,
+                Some(Sample::Floating) => true,
+                Some(Sample::High | Sample::Low) => {
+                    let is_said = self.wired.wires.get(wire).is_some_and(|w| w.rest.is_some());
+                    let lanes = |known: &Known| {
+                        known.blocks.iter().any(|b| self.machine.shown(&b.point, port).0 & b.alive != 0)
+                    };
+                    let terms = |s: &State| self.machine.shown(&s.point, port).0 != Term::FALSE;
+                    is_said || self.known.as_ref().map_or_else(|| self.states.iter().any(terms), lanes)
+                }
+            };
+            if let Some(compared) = self.compared.get_mut(wire) {
+                *compared = says;
+            }
+        }
+    }
+
     /// Narrows the states down by what the contacts show.
     fn look(&mut self, moment: &Moment) -> Verdict {
+        self.note(moment);
         if let Some(mut known) = self.known.take() {
             let left: Vec<u64> = known.blocks.iter().map(|b| self.left(b, moment)).collect();
             let explained = left.iter().any(|&lanes| lanes != 0);

@@ -43,6 +43,12 @@ struct Checked {
     verdict: &'static str,
     changes: usize,
     shows: String,
+    /// What never moved, and what was never compared.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    exercise: String,
+    /// A larger skew with which the original explains it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    explained_with_skew_ns: Option<u64>,
     original: String,
     replacement: String,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -70,23 +76,36 @@ fn check<C: Wiring>(job: Job<C>, file: &Path, options: &Options, voice: &mut Voi
     };
     let skew = Duration::from_nanos(options.skew.into());
     let observed = read(file, &channels, [&original, &replacement], skew)?;
-    let shows = observed.shows().to_string();
-    voice.text(format_args!("{}: {} changes at the contacts.\n{shows}", file.display(), observed.changes()));
-    let mut said = |what: &'static str, name: &str| {
+    let told = |what: &'static str| {
         let progress = bar(1000, what);
-        let report = |done: f64| progress.set_position((done * 1000.0) as u64);
-        let finding = match what {
-            "original" => observed.original(report),
-            _ => observed.replacement(report),
-        };
-        progress.finish_and_clear();
-        let finding = finding.map_err(|e: CaptureError| e.to_string())?;
-        let words = format!("The {what} `{name}` {finding}.");
-        voice.text(format_args!("{words}\n"));
-        Ok::<_, String>((matches!(finding, Finding::Explained { .. }), words))
+        let bar = progress.clone();
+        (progress, move |done: f64| bar.set_position((done * 1000.0) as u64))
     };
-    let (explained, of_original) = said("original", &original.name)?;
-    let (_, of_replacement) = said("replacement", &replacement.name)?;
+    let words = |e: CaptureError| e.to_string();
+    let (progress, report) = told("original");
+    let checked = observed.original_exercised(report);
+    progress.finish_and_clear();
+    let exercise = checked.as_ref().map(|(_, exercise)| exercise.clone()).unwrap_or_default();
+    let shows = observed.shows().but(&exercise).to_string();
+    voice.text(format_args!("{}: {} changes at the contacts.\n{shows}", file.display(), observed.changes()));
+    let (finding, _) = checked.map_err(words)?;
+    let explained = matches!(finding, Finding::Explained { .. });
+    let of_original = format!("The original `{}` {finding}.", original.name);
+    voice.text(format_args!("{of_original}\n"));
+    let exercise = exercise.to_string();
+    voice.text(&exercise);
+    let (progress, report) = told("replacement");
+    let finding = observed.replacement(report);
+    progress.finish_and_clear();
+    let of_replacement = format!("The replacement `{}` {}.", replacement.name, finding.map_err(words)?);
+    voice.text(format_args!("{of_replacement}\n"));
+    let skew_ns = if explained { None } else { observed.explained_with().and_then(|skew| u64::try_from(skew.as_nanos()).ok()) };
+    if let Some(ns) = skew_ns {
+        voice.text(format_args!(
+            "With --skew {ns} the original explains all of it: if the analyser's channels, or slow parts, can lie that far apart, \
+             nothing is broken; if not, something is late.\n"
+        ));
+    }
     let faults = (!explained).then(|| {
         let progress = counter("faults tried");
         let tell = |tried| progress.set_position(tried as u64);
@@ -105,6 +124,8 @@ fn check<C: Wiring>(job: Job<C>, file: &Path, options: &Options, voice: &mut Voi
         verdict: if explained { EXPLAINED } else { "not explained" },
         changes: observed.changes(),
         shows,
+        exercise,
+        explained_with_skew_ns: skew_ns,
         original: of_original,
         replacement: of_replacement,
         faults,
