@@ -91,6 +91,11 @@ pub fn refutation_page(explanation: &Explanation, mends: Option<&Mends>) -> Stri
     page::refutation::html(explanation, mends)
 }
 
+/// The page that takes the place of an earlier refutation's once the circuit is proved.
+pub fn proved_page(circuit: &str) -> String {
+    page::refutation::nothing(circuit)
+}
+
 impl Report<'_> {
     /// The page: HTML that is also well-formed XML, without any reference to the outside.
     pub fn html(&self) -> String {

@@ -6,6 +6,7 @@ use super::JobError;
 use super::burning::{Burning, table};
 use super::made::{Burned, FileKind};
 use gluewright_analysis::hazard::{self, Hazards};
+use gluewright_analysis::vectors::Strength;
 use gluewright_devices::device::{Device, DeviceError};
 use gluewright_devices::fit::Fitted;
 use gluewright_devices::fusefile;
@@ -50,6 +51,9 @@ impl Share {
             (format!("{}.vhd", fitted.circuit), list.vhdl().into_bytes()),
         ];
         if device.blocks.is_some() {
+            if burning.package.is_some() || burning.testing == Some(Strength::Levels) {
+                return Err(JobError::NoVectors { device: device.name });
+            }
             let needed = fitted.plan.signature.len();
             if needed > 0 {
                 return Err(DeviceError::SignatureTooLong { device: device.name, limit: 0, needed }.into());

@@ -69,6 +69,15 @@ pub enum JobError {
         /// Those in which it comes.
         known: String,
     },
+    /// Something is asked of the test vectors of a device that has none.
+    #[error(
+        "a {device} has no fuse file here, so it has no test vectors: leave --package and --levels-only out, or choose a device \
+         with a fuse map"
+    )]
+    NoVectors {
+        /// The device.
+        device: &'static str,
+    },
     /// The drawer does not hold the device.
     #[error(
         "there is no {device} in {drawer}, which {}",
@@ -204,6 +213,7 @@ impl JobError {
             JobError::Proof { .. } => "proof",
             JobError::NoDevice(..) => "no_device",
             JobError::NoPackage { .. } => "no_package",
+            JobError::NoVectors { .. } => "no_vectors",
             JobError::NotInDrawer { .. } => "not_in_drawer",
             JobError::NoFit { .. } => "no_fit",
             JobError::Device(_) => "device",

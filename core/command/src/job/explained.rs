@@ -8,7 +8,7 @@ use gluewright_devices::device::Device;
 use gluewright_devices::fit::{Wishes, fit};
 use gluewright_kernel::explain::Explanation;
 use gluewright_kernel::prove::Failure;
-use gluewright_report::refutation_page;
+use gluewright_report::{proved_page, refutation_page};
 
 /// Lays the refutation out for the bench, if the error is one: that of a source with the pins that it would have in this
 /// device, if it fits.
@@ -35,6 +35,19 @@ pub(super) fn write(file: &Path, explanation: Option<&Explanation>, mends: Optio
         Ok(()) => format!("The refutation stands in {file_name}, with its waveform. Nothing on it is to be burned."),
         Err(e) => format!("can't write {file_name}: {e}; what was there is as it was"),
     }
+}
+
+/// A page that an earlier refutation left does not outlive a proof: what stands there then says that nothing is refuted. Where
+/// no file is, none is made. Gives what is to be said of it.
+pub(super) fn outlived(file: &Path, circuit: &str) -> Option<String> {
+    if !file.exists() {
+        return None;
+    }
+    let file_name = file.display();
+    Some(match put(file, proved_page(circuit).as_bytes()) {
+        Ok(()) => format!("{file_name} held an earlier page; it now says that nothing is refuted."),
+        Err(e) => format!("can't write {file_name}: {e}. It holds a page of an EARLIER run, which is not about this one."),
+    })
 }
 
 fn put(file: &Path, bytes: &[u8]) -> std::io::Result<()> {
@@ -90,6 +103,12 @@ pub(super) mod tests {
         let page = std::fs::read_to_string(&file).unwrap();
         assert!(page.contains("is refuted") && page.contains("<svg") && page.trim_end().ends_with("</html>"));
         assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 1, "nothing is left beside it");
+        // the mistake is mended, and the page with it
+        assert!(outlived(&file, "wire").is_some() && outlived(&room.path().join("other.html"), "wire").is_none());
+        let later = std::fs::read_to_string(&file).unwrap();
+        assert!(!later.contains("is refuted") && later.contains("Nothing is refuted"), "{later}");
+        assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 1);
+        write(&file, &error);
         let told = explanation(&error, Some((gluewright_devices::device::find("16V8").unwrap(), &Wishes::none())))
             .unwrap()
             .text();

@@ -15,7 +15,7 @@ use gluewright_report::cautions;
 pub(super) struct Options {
     /// The device to fit, by its generic type number, instead of the one that the job was written for; a wrong one is
     /// answered with those that are known
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["survey", "capture"])]
     pub(super) device: Option<String>,
     /// The folder under which the circuit's own folder is written
     #[arg(long, default_value = "out")]
@@ -27,14 +27,14 @@ pub(super) struct Options {
     #[arg(long, conflicts_with_all = ["survey", "keep"])]
     pub(super) split: bool,
     /// Give up programming the device in its circuit: the pins of its programming port carry signals like others
-    #[arg(long)]
+    #[arg(long, conflicts_with = "capture")]
     pub(super) use_port_pins: bool,
     /// Leave these packages of the original in place, and replace the rest by one device: --keep U1,U2
     #[arg(long, value_name = "PACKAGES", value_delimiter = ',', conflicts_with = "survey")]
     pub(super) keep: Vec<String>,
     /// The file that lists the devices you have (CSV: maker,type,grade,package,count), instead of those that the
     /// job was written for; without any, every known type
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", conflicts_with = "capture")]
     pub(super) drawer: Option<PathBuf>,
     /// Compare this file, read from the burned part, with the fuse file that was written under --out, fuse by fuse, and
     /// prove it against the card; nothing is written. With --split or --keep as the job had them; of several devices one
@@ -42,22 +42,24 @@ pub(super) struct Options {
     #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with = "survey")]
     pub(super) readback: Vec<PathBuf>,
     /// Write fuse files without test vectors, for a device programmer that stumbles over them
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["survey", "capture"])]
     pub(super) without_vectors: bool,
     /// The package of the device in the programmer, in whose pin order the test vectors stand, such as PLCC-28; without it
     /// the DIP
-    #[arg(long, value_name = "PACKAGE", conflicts_with = "without_vectors")]
+    #[arg(long, value_name = "PACKAGE", conflicts_with_all = ["without_vectors", "survey", "readback", "capture"])]
     pub(super) package: Option<String>,
     /// Make test vectors that test levels only, for a device programmer that can't tell that a pin floats
-    #[arg(long, conflicts_with = "without_vectors")]
+    #[arg(long, conflicts_with_all = ["without_vectors", "survey", "readback", "capture"])]
     pub(super) levels_only: bool,
     /// What the user signature of the device says, in as many characters as it has: a revision, a date, who burned it
-    #[arg(long, value_name = "TEXT", conflicts_with_all = ["survey", "readback"])]
+    #[arg(long, value_name = "TEXT", conflicts_with_all = ["survey", "readback", "capture"])]
     pub(super) signature: Option<String>,
     /// Check this capture of a logic analyser (value change dump, or .csv with a head like `time (ns),clk`) instead
     #[arg(long, value_name = "FILE", conflicts_with_all = ["survey", "split", "keep", "readback", "explain"])]
     pub(super) capture: Option<PathBuf>,
-    /// Which channel is on which contact: rows `channel,contact`; else channels are named like contacts
+    /// Which channel is on which contact: rows `channel,contact,rest`; else channels are named like contacts. `rest`, where it
+    /// is known, is the level, high or low, that the board gives the contact while the card lets go of it: without it a
+    /// contact is compared only while the card drives it
     #[arg(long, value_name = "FILE", requires = "capture")]
     pub(super) channels: Option<PathBuf>,
     /// How far apart in time channels may show what happens at once, in nanoseconds
@@ -74,7 +76,7 @@ pub(super) struct Options {
     pub(super) explain: Option<PathBuf>,
     /// If the replacement is refuted, put so many times the usual work, and time, into the search for a change that mends
     /// it; 0 leaves the search out
-    #[arg(long, value_name = "TIMES", default_value_t = 1, value_parser = clap::value_parser!(u32).range(0..=1000))]
+    #[arg(long, value_name = "TIMES", default_value_t = 1, conflicts_with_all = ["survey", "capture", "readback"], value_parser = clap::value_parser!(u32).range(0..=1000))]
     pub(super) mend_effort: u32,
 }
 

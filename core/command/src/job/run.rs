@@ -79,6 +79,10 @@ impl<C: Wiring> Job<C> {
                 if let (Some(page), Err(Failure::Refuted(r))) = (&options.explain, &readback.proof) {
                     voice.remark(explained::write(page, Some(&r.explain()), readback.mends.as_ref()));
                 }
+                let old = options.explain.as_deref().filter(|_| readback.is_good());
+                if let Some(words) = old.and_then(|page| explained::outlived(page, C::NAME)) {
+                    voice.remark(words);
+                }
                 voice.document(&record::readback(C::NAME, &readback));
                 u8::from(!readback.is_good())
             }
@@ -123,6 +127,9 @@ impl<C: Wiring> Job<C> {
         let e = match written {
             Ok(made) => {
                 voice.text(screen::made(&made, &folder));
+                if let Some(words) = options.explain.as_deref().and_then(|page| explained::outlived(page, C::NAME)) {
+                    voice.remark(words);
+                }
                 voice.document(&record::printed(&made));
                 return 0;
             }

@@ -17,6 +17,19 @@ pub struct PortPin {
     pub pin: PinNumber,
     /// What it is for, by the standard of the port: `TCK`.
     pub signal: &'static str,
+    /// What holds it once the programmer's plug is gone.
+    pub rest: PortRest,
+}
+
+/// What holds a pin of the programming port while no programmer is plugged in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum PortRest {
+    /// A resistor to the supply: an open input of this kind counts as high (IEEE 1149.1 on TDI and TMS).
+    High,
+    /// A resistor to ground: a clock that stands still low (common practice, no source).
+    Low,
+    /// Nothing: it is an output.
+    Output,
 }
 
 /// What a device of logic blocks offers: blocks of macrocells that read a limited number of signals, each macrocell with

@@ -14,7 +14,7 @@ mod plan;
 mod read;
 mod replace;
 
-pub use blocks::{Blocks, Limit, PortPin};
+pub use blocks::{Blocks, Limit, PortPin, PortRest};
 pub use catalogue::{all, find};
 pub use description::{
     Body, Configuration, Device, EnableSource, Feedback, Function, Inverter, Macrocell, Mode, Package, Pin, PinNumber,

@@ -93,7 +93,7 @@ pub enum NoFit {
     },
     /// A register with a clear on a device without one.
     #[error(
-        "{origin}: `{register}` has a {what} that acts at once; a {device} has no reset term: make it part of what is loaded, or choose a 22V10"
+        "{origin}: `{register}` has a {what} that acts at once; a {device} has no reset term: make it part of what is loaded, or choose a 22V10 (loaded, it acts on the next clock edge and no longer at once: another behaviour, which the proof refutes where the card shows the difference)"
     )]
     NoReset {
         /// The register.

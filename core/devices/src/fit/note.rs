@@ -167,7 +167,7 @@ impl fmt::Display for Note {
             }
             Note::SpareInputs { pins } => write!(
                 f,
-                "{} no signal: tie to ground with a wire, unless the sheet of the very maker says otherwise (report.html)",
+                "{} no signal: tie to ground with a wire, unless the sheet of the very maker says otherwise",
                 carry(pins, "an input and carries", "inputs and carry")
             ),
             Note::SpareMacrocells { pins } => write!(

@@ -13,6 +13,20 @@ pub(crate) fn html(explanation: &Explanation, mends: Option<&Mends>) -> String {
     frame(&title, &body(explanation, mends))
 }
 
+/// The page that says that an earlier one is over.
+pub(crate) fn nothing(circuit: &str) -> String {
+    let body = html! {
+        header {
+            h1 { "Nothing is refuted: " (Name(circuit)) " is proved" }
+            p.lead {
+                "An earlier run was refuted and left its page here. Since then the circuit has been proved; its folder has the \
+                 report and the files."
+            }
+        }
+    };
+    frame(&format!("{circuit} is proved"), &body)
+}
+
 fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
     html! {
         header {

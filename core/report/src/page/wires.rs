@@ -5,7 +5,7 @@ use crate::adapter::{Adapter, AdapterDevice, DevicePin, Purpose, SocketContact, 
 use crate::drawing;
 use crate::printable::{Name, Printable as P};
 use crate::{Report, Seated};
-use gluewright_devices::device::Package;
+use gluewright_devices::device::{Package, PortRest};
 use gluewright_kernel::circuit::{Label, Polarity, Rail, Stage};
 
 pub(super) fn wires(report: &Report<'_>) -> Markup {
@@ -117,7 +117,10 @@ fn device_sheet(seated: &Seated<'_>, device: &AdapterDevice) -> Markup {
                         @else { " leave it open." }
                     }
                 }
-                @for port in &seated.fitted.port { li { "Pin " (port.pin) " is " (port.signal) " of the programming port: lead it to the programmer's plug and nowhere else." } }
+                @for port in &seated.fitted.port { li { "Pin " (port.pin) " is " (port.signal) " of the programming port: lead it to the programmer's plug" (held(port.rest)) } }
+                @if !seated.fitted.port.is_empty() { li {
+                    "Without these resistors the port's inputs float once the plug is gone, and the device can leave its work. The maker's sheet may ask for other values, or for none where it pulls them up inside: that rule goes first."
+                } }
                 @if !unused.is_empty() { li { "Inputs without a signal: " (unused.join(", ")) "." } }
                 @if !silent.is_empty() { li {
                     @if seated.device.blocks.is_none() { "Macrocells without a signal, never driven: " }
@@ -163,5 +166,14 @@ fn stage(contact: &SocketContact) -> &'static str {
             Stage::OpenCollector => "open collector",
         },
         _ => "",
+    }
+}
+
+/// What else hangs on a pin of the programming port.
+fn held(rest: PortRest) -> &'static str {
+    match rest {
+        PortRest::High => ", and through 10 kΩ to the supply (an open one counts as high by IEEE 1149.1).",
+        PortRest::Low => ", and through 10 kΩ to ground (common practice, no source).",
+        PortRest::Output => " and nowhere else: it is an output.",
     }
 }

@@ -3,7 +3,7 @@
 //! Limits with a sheet were seen there; all others are from memory. Where parts of the class differ the tighter limit is
 //! taken: expander terms that several macrocells share are left to the maker's fitter, and so are clock enables.
 use crate::device::{
-    Blocks, Body, Device, Electrical, Figure, Grade, Inverter, Limit, Package, Pin, PinNumber, PortPin, Provenance,
+    Blocks, Body, Device, Electrical, Figure, Grade, Inverter, Limit, Package, Pin, PinNumber, PortPin, PortRest, Provenance,
     Role, Termination,
 };
 use gluewright_kernel::circuit::Start;
@@ -25,7 +25,12 @@ pub(super) fn device(layout: Layout) -> Device {
     let large = layout.macrocells.len() > 32;
     let sheet = Provenance::Sheet(if large { SHEET_64 } else { SHEET });
     let limit = |value, from| Limit { value, from };
-    let port = [(7, "TDI"), (13, "TMS"), (32, "TCK"), (38, "TDO")];
+    let port = [
+        (7, "TDI", PortRest::High),
+        (13, "TMS", PortRest::High),
+        (32, "TCK", PortRest::Low),
+        (38, "TDO", PortRest::Output),
+    ];
     Device {
         name: layout.name,
         pins: (1..=44).map(|number| Pin { number, role: role(number) }).collect(),
@@ -52,7 +57,7 @@ pub(super) fn device(layout: Layout) -> Device {
             clocks: vec![43, 2, 41],
             clear: Some(1),
             enables: vec![44, 2],
-            port: port.map(|(pin, signal)| PortPin { pin, signal }).into(),
+            port: port.map(|(pin, signal, rest)| PortPin { pin, signal, rest }).into(),
         }),
         // the register's own level reaches pin and array; the inverter stands before it (from memory)
         inverter: Inverter::BeforeRegister,
