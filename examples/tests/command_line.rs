@@ -43,6 +43,7 @@ fn a_proved_card_is_written_whole_and_the_same_each_time() {
         "proof.json",
         "proof.smt2",
         "report.html",
+        "runs.json",
         "sample_card.v",
         "sample_card.vhd",
         "timing.csv",
@@ -54,7 +55,9 @@ fn a_proved_card_is_written_whole_and_the_same_each_time() {
     assert_eq!(names, expected);
     let of = |name: &str| &written[0].iter().find(|(n, _)| n == name).expect("written").1;
     assert!(of("wiring.csv").starts_with(b"contact,signal,device,pin\n1,clock,D1,1\n"));
-    assert!(of("timing.csv").starts_with(b"kind,from,to,original_ns,replacement_ns,limit_ns,judgement,"));
+    assert!(
+        of("timing.csv").starts_with(b"kind,from,change,to,its_change,original_ns,replacement_ns,limit_ns,judgement,")
+    );
     assert_eq!(fs::read_dir(room.path()).expect("readable").count(), 1, "nothing is left beside it");
 }
 

@@ -21,7 +21,8 @@ pub(crate) fn hand_over(sheet: &Sheet) -> PartFigures {
             sheet::Change::Falls => Change::Falls,
             sheet::Change::FromOffToHigh => Change::DrivesHigh,
             sheet::Change::FromOffToLow => Change::DrivesLow,
-            sheet::Change::FromHighToOff | sheet::Change::FromLowToOff => Change::LetsGo,
+            sheet::Change::FromHighToOff => Change::LetsGoHigh,
+            sheet::Change::FromLowToOff => Change::LetsGoLow,
         };
         Some(Delay { from: d.from.clone(), to: d.to.clone(), change, most: one(d.ns.max?) })
     };

@@ -2,6 +2,7 @@
 pub mod boards;
 pub mod checked;
 pub mod circuits;
+pub mod delays;
 pub mod gates;
 pub mod icarus;
 pub mod judge;

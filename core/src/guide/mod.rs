@@ -7,11 +7,12 @@
 //! 5. [`assumptions`] about the board
 //! 6. [`proved`]: what it means, and what it doesn't
 //! 7. [`time`]: which of two changes comes first, and what is said where nobody knows
-//! 8. [`speed`]: how fast it is, and how to measure it again
-//! 9. [`jury`]: who else looked at the verdicts, and what they said
-//! 10. [`glossary`]: the words of the field, and where they live in the code
-//! 11. [`embedding`]: Gluewright in a program of your own
-//! 12. [`json`]: every value that a run came to, for another program
+//! 8. [`times`]: what the original is shown to take, and what the replacement never exceeds
+//! 9. [`speed`]: how fast it is, and how to measure it again
+//! 10. [`jury`]: who else looked at the verdicts, and what they said
+//! 11. [`glossary`]: the words of the field, and where they live in the code
+//! 12. [`embedding`]: Gluewright in a program of your own
+//! 13. [`json`]: every value that a run came to, for another program
 //!
 //! What rustc says when a wiring is wrong is explained in [`signals::messages`](crate::signals::messages), the words of a
 //! trace in [`board`](crate::board).
@@ -35,6 +36,9 @@ pub mod proved {}
 
 #[doc = include_str!("time.md")]
 pub mod time {}
+
+#[doc = include_str!("times.md")]
+pub mod times {}
 
 #[doc = include_str!("speed.md")]
 pub mod speed {}

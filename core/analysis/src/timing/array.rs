@@ -3,9 +3,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::arrival::{Arrival, Origin, Turns, after, merged};
 use super::rounds::{Rounds, TANGLED, Visit};
-use super::{At, Kind, Longest, Time, Timing};
+use super::{At, Edge, Kind, Longest, Time, Timing};
 use gluewright_devices::device::{
-    Cell, Configuration, Device, Enable, EnableSource, Feedback, Function, Grade, Mode, PinNumber, Source, Term,
+    Cell, Configuration, Device, Enable, EnableSource, Feedback, Function, Grade, Literal, Mode, PinNumber, Source,
+    Term,
 };
 use gluewright_devices::fit::Fitted;
 use gluewright_kernel::graph::cycles;
@@ -107,10 +108,7 @@ impl<'a> Sums<'a> {
     fn source(&mut self, source: Source) -> Vec<Arrival> {
         let pin = source.pin();
         let cell = self.fitted.plan.cells.get(&pin);
-        let from_contacts = |sums: &Self| {
-            let contacts = sums.contacts(pin).into_iter();
-            contacts.map(|at| Arrival { origin: Origin::Contact(at), time: Time::default() }).collect::<Vec<_>>()
-        };
+        let from_contacts = |sums: &Self| sums.contacts(pin).iter().flat_map(Arrival::at).collect::<Vec<_>>();
         match cell.map(|c| c.function) {
             None | Some(Function::Input) => from_contacts(self),
             Some(Function::Registered) => {
@@ -121,15 +119,9 @@ impl<'a> Sums<'a> {
                     (true, Some(figure)) => ("clock to feedback", Some(figure)),
                     _ => ("clock to output", grade.clock_to_output.as_ref()),
                 };
-                let clocks = self.clocks().into_iter();
-                let time = after(
-                    Time::default(),
-                    &format!("{} of pin {pin}", figure.0),
-                    "time from clock to output",
-                    figure.1,
-                );
-                let mut all: Vec<Arrival> =
-                    clocks.map(|at| Arrival { origin: Origin::Clock(at), time: time.clone() }).collect();
+                let through = format!("{} of pin {pin}", figure.0);
+                let time = after(Time::default(), &through, "time from clock to output", figure.1);
+                let mut all = self.clocked(&time);
                 all.extend(self.resets());
                 if !buried && cell.is_some_and(|c| c.enable != Enable::Always) {
                     all.extend(from_contacts(self));
@@ -146,27 +138,42 @@ impl<'a> Sums<'a> {
         }
     }
 
-    /// What reaches the array over the literals of some terms.
-    fn terms<'t>(&mut self, terms: impl IntoIterator<Item = &'t Term>) -> Vec<Arrival> {
-        let sources: BTreeSet<Source> = terms.into_iter().flat_map(|t| &t.0).map(|l| l.source).collect();
-        merged(sources.into_iter().flat_map(|source| self.source(source)))
+    /// What registers do this long after the clock's edge.
+    fn clocked(&self, time: &Time) -> Vec<Arrival> {
+        let edge = |at, edge| Arrival { origin: Origin::Clock(at), from: Edge::Rise, edge, time: time.clone() };
+        self.clocks().into_iter().flat_map(|at| Edge::BOTH.map(|e| edge(at.clone(), e))).collect()
     }
 
-    /// What clears the registers: no sheet says how fast their feedback follows, and the output is no faster.
+    /// What reaches the array over the literals of some terms, as changes of the terms.
+    fn terms<'t>(&mut self, terms: impl IntoIterator<Item = &'t Term>) -> Vec<Arrival> {
+        let literals = terms.into_iter().flat_map(|t| &t.0).map(|l| (l.source, l.complement));
+        let literals: BTreeSet<(Source, bool)> = literals.collect();
+        let arrivals = literals
+            .into_iter()
+            .flat_map(|(source, complement)| self.source(source).into_iter().map(move |a| a.inverted_if(complement)));
+        merged(arrivals)
+    }
+
+    /// What clears the registers: no sheet says how fast their feedback follows, and the output is no faster. The end of
+    /// a clear changes nothing.
     fn resets(&mut self) -> Vec<Arrival> {
         let Some(reset) = self.fitted.plan.reset.as_ref() else { return Vec::new() };
         let what = "time from a clear to the output";
-        self.at(Place::Reset, [reset], |sums, time| {
-            after(time, "the reset term to the feedback", what, sums.grade.reset_to_output.as_ref())
-        })
+        let cleared = self.at(Place::Reset, [reset], |sums, arrival| {
+            let through = "the reset term to the feedback";
+            let time = after(arrival.time, through, what, sums.grade.reset_to_output.as_ref());
+            Arrival { time, ..arrival }
+        });
+        cleared.into_iter().filter_map(cleared_by).flat_map(Arrival::either).collect()
     }
 
     /// What reaches a combinational macrocell's pin.
     fn pin(&mut self, pin: PinNumber) -> Vec<Arrival> {
         let Some(cell) = self.fitted.plan.cells.get(&pin) else { return Vec::new() };
         let pass = format!("a pass of the array to pin {pin}");
-        self.at(Place::Pin(pin), &cell.terms, |sums, time| {
-            after(time, &pass, "propagation delay", sums.grade.propagation.as_ref())
+        self.at(Place::Pin(pin), &cell.terms, |sums, arrival| {
+            let time = after(arrival.time, &pass, "propagation delay", sums.grade.propagation.as_ref());
+            Arrival { time, ..arrival }.inverted_if(cell.inverted)
         })
     }
 
@@ -175,13 +182,13 @@ impl<'a> Sums<'a> {
         &mut self,
         place: Place,
         terms: impl IntoIterator<Item = &'t Term>,
-        stretch: impl Fn(&Self, Time) -> Time,
+        stretch: impl Fn(&Self, Arrival) -> Arrival,
     ) -> Vec<Arrival> {
         if let Visit::Reached(known) = self.rounds.enter(place) {
             return known;
         }
         let arrivals = self.terms(terms).into_iter();
-        let all: Vec<Arrival> = arrivals.map(|a| Arrival { time: stretch(self, a.time), ..a }).collect();
+        let all: Vec<Arrival> = arrivals.map(|a| stretch(self, a)).collect();
         self.rounds.leave(place, &all);
         all
     }
@@ -193,31 +200,24 @@ impl<'a> Sums<'a> {
             Function::Input => return,
             Function::Combinational | Function::Latch => {
                 for arrival in self.pin(pin) {
-                    self.arrives(&outputs, &arrival.origin, &arrival.time, [Kind::Propagation, Kind::ClockToOutput]);
+                    self.arrives(&outputs, &arrival, [Kind::Propagation, Kind::ClockToOutput]);
                 }
             }
             Function::Registered => {
-                let out = after(
-                    Time::default(),
-                    &format!("clock to pin {pin}"),
-                    "time from clock to output",
-                    grade.clock_to_output.as_ref(),
-                );
-                for clock in self.clocks() {
-                    self.arrives(&outputs, &Origin::Clock(clock), &out, [Kind::ClockToOutput; 2]);
+                let through = format!("clock to pin {pin}");
+                let what = "time from clock to output";
+                let out = after(Time::default(), &through, what, grade.clock_to_output.as_ref());
+                for arrival in self.clocked(&out) {
+                    self.arrives(&outputs, &arrival, [Kind::ClockToOutput; 2]);
                 }
                 let loads = self.terms(&cell.terms);
                 self.samples(loads, pin);
                 if let Some(reset) = self.fitted.plan.reset.clone() {
-                    for arrival in self.terms([&reset]) {
-                        let through = format!("the reset term to pin {pin}");
-                        let time = after(
-                            arrival.time,
-                            &through,
-                            "time from a clear to the output",
-                            grade.reset_to_output.as_ref(),
-                        );
-                        self.arrives(&outputs, &arrival.origin, &time, [Kind::Propagation, Kind::ClockToOutput]);
+                    let (through, what) = (format!("the reset term to pin {pin}"), "time from a clear to the output");
+                    let cleared = self.terms([&reset]).into_iter().filter_map(cleared_by);
+                    for arrival in cleared.flat_map(Arrival::either) {
+                        let time = after(arrival.time.clone(), &through, what, grade.reset_to_output.as_ref());
+                        self.arrives(&outputs, &Arrival { time, ..arrival }, [Kind::Propagation, Kind::ClockToOutput]);
                     }
                 }
             }
@@ -238,39 +238,45 @@ impl<'a> Sums<'a> {
                     Some(EnableSource::Pin(enable)) => self.contacts(enable),
                     _ => Vec::new(),
                 };
-                let arrivals =
-                    contacts.into_iter().map(|at| Arrival { origin: Origin::Contact(at), time: Time::default() });
+                // the pin enables while it is low
+                let arrivals = contacts.iter().flat_map(Arrival::at).map(|a| a.inverted_if(true));
                 (arrivals.collect(), Turns::by_pin(grade, pulls), "the enable pin")
             }
         };
         let who = format!("{how} turns pin {pin}");
         for (arrival, kinds) in arrivals.iter().flat_map(|arrival| turns.after(arrival, &who)) {
-            self.arrives(outputs, &arrival.origin, &arrival.time, kinds);
+            self.arrives(outputs, &arrival, kinds);
         }
     }
 
     /// Takes down a time from where a change came to the contacts of a pin.
-    fn arrives(&mut self, outputs: &[At], origin: &Origin, time: &Time, kinds: [Kind; 2]) {
+    fn arrives(&mut self, outputs: &[At], arrival: &Arrival, kinds: [Kind; 2]) {
         for to in outputs {
-            self.rows.arrives(to, Arrival { origin: origin.clone(), time: time.clone() }, kinds);
+            self.rows.arrives(to, arrival.clone(), kinds);
         }
     }
 
     /// Takes down what the data of a register ask for.
     fn samples(&mut self, data: Vec<Arrival>, pin: PinNumber) {
         let grade = self.grade;
+        // while contacts alone clear all registers, none of them loads, and the end of a clear changes no data
+        let fitted = self.fitted;
+        let held = |l: &Literal| fitted.plan.cells.get(&l.source.pin()).is_none_or(|c| c.function == Function::Input);
+        let clears = fitted.plan.reset.as_ref().is_some_and(|term| term.0.iter().all(held));
         for arrival in data {
             let setup = after(arrival.time, &format!("setup of pin {pin}"), "setup time", grade.setup.as_ref());
             for clock in self.clocks() {
+                let to = (&clock, Some(Edge::Rise));
                 match &arrival.origin {
-                    Origin::Clock(_) => self.rows.take(Kind::Period, &clock, &clock, setup.clone()),
-                    Origin::Contact(from) if *from != clock => {
-                        self.rows.take(Kind::Setup, from, &clock, setup.clone());
+                    Origin::Clock(_) => self.rows.take(Kind::Period, to, to, setup.clone()),
+                    Origin::Reset(_) if clears => {}
+                    Origin::Contact(from) | Origin::Reset(from) if *from != clock => {
+                        self.rows.take(Kind::Setup, (from, Some(arrival.from)), to, setup.clone());
                         let hold =
                             after(Time::default(), &format!("hold of pin {pin}"), "hold time", grade.hold.as_ref());
-                        self.rows.take(Kind::Hold, from, &clock, hold);
+                        self.rows.take(Kind::Hold, (from, Some(arrival.from)), to, hold);
                     }
-                    Origin::Contact(_) => {}
+                    Origin::Contact(_) | Origin::Reset(_) => {}
                 }
             }
         }
@@ -288,37 +294,31 @@ impl<'a> Sums<'a> {
             for (kind, what, figure) in
                 [(Kind::HighPulse, "clock high", &grade.clock_high), (Kind::LowPulse, "clock low", &grade.clock_low)]
             {
-                self.rows.take(kind, clock, clock, after(Time::default(), what, "clock pulse", figure.as_ref()));
+                self.rows.pulse(kind, clock, after(Time::default(), what, "clock pulse", figure.as_ref()));
             }
         }
-        if let Some(preset) = self.fitted.plan.preset.clone() {
-            for arrival in self.terms([&preset]) {
-                let Origin::Contact(from) = &arrival.origin else { continue };
-                for clock in &clocks {
-                    let setup =
-                        after(arrival.time.clone(), "setup of the preset term", "setup time", grade.setup.as_ref());
-                    self.rows.take(Kind::Setup, from, clock, setup);
-                    let released = after(
-                        arrival.time.clone(),
-                        "recovery from the preset term",
-                        "recovery time from a preset",
-                        grade.preset_recovery.as_ref(),
-                    );
-                    self.rows.take(Kind::Setup, from, clock, released);
+        let (reset, preset) = (self.fitted.plan.reset.clone(), self.fitted.plan.preset.clone());
+        for arrival in preset.iter().flat_map(|preset| self.terms([preset])).collect::<Vec<_>>() {
+            let Origin::Contact(from) = &arrival.origin else { continue };
+            for clock in &clocks {
+                let (from, to) = ((from, Some(arrival.from)), (clock, Some(Edge::Rise)));
+                let through = "setup of the preset term";
+                let setup = after(arrival.time.clone(), through, "setup time", grade.setup.as_ref());
+                self.rows.take(Kind::Setup, from, to, setup);
+                if arrival.edge == Edge::Fall {
+                    let (through, what) = ("recovery from the preset term", "recovery time from a preset");
+                    let released = after(arrival.time.clone(), through, what, grade.preset_recovery.as_ref());
+                    self.rows.take(Kind::Recovery, from, to, released);
                 }
             }
         }
-        if let Some(reset) = self.fitted.plan.reset.clone() {
+        if let Some(reset) = reset {
             for arrival in self.terms([&reset]) {
                 let Origin::Contact(from) = &arrival.origin else { continue };
-                for clock in &clocks {
-                    let time = after(
-                        arrival.time.clone(),
-                        "recovery from the reset term",
-                        "recovery time from a reset",
-                        grade.reset_recovery.as_ref(),
-                    );
-                    self.rows.take(Kind::Setup, from, clock, time);
+                for clock in clocks.iter().filter(|_| arrival.edge == Edge::Fall) {
+                    let (through, what) = ("recovery from the reset term", "recovery time from a reset");
+                    let time = after(arrival.time.clone(), through, what, grade.reset_recovery.as_ref());
+                    self.rows.take(Kind::Recovery, (from, Some(arrival.from)), (clock, Some(Edge::Rise)), time);
                 }
                 let levels: BTreeSet<bool> =
                     reset.0.iter().filter(|l| self.carries(l.source, from)).map(|l| l.complement).collect();
@@ -330,7 +330,7 @@ impl<'a> Sums<'a> {
                         "width of a reset",
                         grade.reset_width.as_ref(),
                     );
-                    self.rows.take(kind, from, from, time);
+                    self.rows.pulse(kind, from, time);
                 }
             }
         }
@@ -360,6 +360,7 @@ impl<'a> Sums<'a> {
                 for gate in &arrivals {
                     let (Origin::Contact(from), Origin::Contact(to)) = (&data.origin, &gate.origin) else { continue };
                     if from != to {
+                        let (from, to) = ((from, Some(data.from)), (to, Some(gate.from)));
                         self.on_demand.take(Kind::Setup, from, to, data.time.clone());
                         self.on_demand.take(Kind::Hold, from, to, gate.time.clone());
                     }
@@ -367,4 +368,13 @@ impl<'a> Sums<'a> {
             }
         }
     }
+}
+
+/// A rise of the reset term clears; its fall does nothing to what registers hold.
+fn cleared_by(arrival: Arrival) -> Option<Arrival> {
+    let origin = match &arrival.origin {
+        Origin::Contact(at) | Origin::Reset(at) => Origin::Reset(at.clone()),
+        Origin::Clock(at) => Origin::Clock(at.clone()),
+    };
+    (arrival.edge == Edge::Rise).then_some(Arrival { origin, ..arrival })
 }

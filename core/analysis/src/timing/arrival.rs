@@ -1,11 +1,13 @@
 //! Changes on their way through a device: where they come from and how long they have taken.
-use super::{At, Kind, Longest, Step, Time};
+use super::{At, Edge, Kind, Longest, Step, Time};
 use gluewright_devices::device::{Figure, Grade, Provenance};
 
 /// Where a change comes from.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Origin {
     Contact(At),
+    /// A contact, through the clear of all registers.
+    Reset(At),
     /// The clock, through a register.
     Clock(At),
 }
@@ -14,14 +16,45 @@ pub(super) enum Origin {
 #[derive(Clone, Debug)]
 pub(super) struct Arrival {
     pub(super) origin: Origin,
+    /// The change there.
+    pub(super) from: Edge,
+    /// The change here.
+    pub(super) edge: Edge,
     pub(super) time: Time,
 }
 
-/// One arrival for each origin: the latest, with what is missing of any.
+impl Arrival {
+    /// Both changes of a contact, where it begins.
+    pub(super) fn at(contact: &At) -> [Arrival; 2] {
+        Edge::BOTH.map(|edge| Arrival {
+            origin: Origin::Contact(contact.clone()),
+            from: edge,
+            edge,
+            time: Time::default(),
+        })
+    }
+
+    /// The same where the level is inverted.
+    #[must_use]
+    pub(super) fn inverted_if(mut self, inverts: bool) -> Arrival {
+        if inverts {
+            self.edge = self.edge.other();
+        }
+        self
+    }
+
+    /// What it may bring about in a register or a driver: either change.
+    pub(super) fn either(self) -> [Arrival; 2] {
+        Edge::BOTH.map(|edge| Arrival { edge, ..self.clone() })
+    }
+}
+
+/// One arrival for each change of each origin: the latest, with what is missing of any.
 pub(super) fn merged(arrivals: impl IntoIterator<Item = Arrival>) -> Vec<Arrival> {
     let mut all: Vec<Arrival> = Vec::new();
     for arrival in arrivals {
-        match all.iter_mut().find(|a| a.origin == arrival.origin) {
+        let same = |a: &&mut Arrival| a.edge == arrival.edge && a.from == arrival.from && a.origin == arrival.origin;
+        match all.iter_mut().find(same) {
             Some(known) if known.time.ns >= arrival.time.ns => known.time.missing.extend(arrival.time.missing),
             Some(known) => {
                 let missing = std::mem::replace(&mut known.time, arrival.time).missing;
@@ -60,10 +93,12 @@ pub(super) fn after(mut time: Time, through: &str, what: &str, figure: Option<&F
 impl Longest {
     /// A change arrives at a contact: these are the kinds of its time if it comes from a contact, and if from a clock.
     pub(super) fn arrives(&mut self, to: &At, arrival: Arrival, [direct, clocked]: [Kind; 2]) {
-        match &arrival.origin {
-            Origin::Contact(from) if from.label != to.label => self.take(direct, from, to, arrival.time),
-            Origin::Contact(_) => {}
-            Origin::Clock(from) => self.take(clocked, from, to, arrival.time),
+        let (kind, from) = match &arrival.origin {
+            Origin::Contact(from) | Origin::Reset(from) => (direct, from),
+            Origin::Clock(from) => (clocked, from),
+        };
+        if kind != direct || from.label != to.label {
+            self.take(kind, (from, Some(arrival.from)), (to, Some(arrival.edge)), arrival.time);
         }
     }
 }
@@ -87,17 +122,22 @@ impl<'g> Turns<'g> {
         Turns { on: grade.pin_enable.as_ref(), off: grade.pin_disable.as_ref(), pulls }
     }
 
-    /// The changes of a driver after one of what enables it, with the kinds of their times.
+    /// The changes of a driver after one of what enables it, with the kinds of their times. Its edge is that of the level
+    /// that is driven from then on, or was until then.
     pub(super) fn after<'a>(
         &'a self,
         arrival: &'a Arrival,
         who: &'a str,
     ) -> impl Iterator<Item = (Arrival, [Kind; 2])> + 'a {
-        let turns = [(Kind::Enable, "on", "enable time", self.on), (Kind::Disable, "off", "disable time", self.off)];
-        turns.into_iter().map(move |(kind, word, what, figure)| {
-            let time = after(arrival.time.clone(), &format!("{who} {word}"), what, figure);
-            let kinds = if self.pulls { [Kind::Propagation, Kind::ClockToOutput] } else { [kind; 2] };
-            (Arrival { origin: arrival.origin.clone(), time }, kinds)
-        })
+        let (kind, word, what, figure) = match arrival.edge {
+            Edge::Rise => (Kind::Enable, "on", "enable time", self.on),
+            Edge::Fall => (Kind::Disable, "off", "disable time", self.off),
+        };
+        let time = after(arrival.time.clone(), &format!("{who} {word}"), what, figure);
+        let kinds = if self.pulls { [Kind::Propagation, Kind::ClockToOutput] } else { [kind; 2] };
+        let turned = Arrival { time, ..arrival.clone() };
+        // what pulls low and nothing else falls when it is turned on
+        let pulls = self.pulls;
+        turned.either().into_iter().filter(move |a| !pulls || a.edge != arrival.edge).map(move |a| (a, kinds))
     }
 }

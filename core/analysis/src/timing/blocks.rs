@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::arrival::{Arrival, Origin, Turns, after, merged};
 use super::rounds::{Rounds, TANGLED, Visit};
-use super::{At, Kind, Longest, Time, Timing};
+use super::{At, Edge, Kind, Longest, Time, Timing};
 use gluewright_devices::device::{Device, Function, Grade};
 use gluewright_devices::fit::{Drive, Fitted, FittedCell, Line};
 use gluewright_devices::logic::Product;
@@ -67,20 +67,25 @@ impl<'a> Sums<'a> {
         let fitted = self.fitted;
         let info = fitted.logic.signals.get(variable);
         let held = holder(fitted, variable);
-        let mut all = held.map_or_else(Vec::new, |cell| self.output(cell));
+        let output = held.map_or_else(Vec::new, |cell| self.output(cell));
+        // a macrocell may hold the complement of what is read
+        let mut all: Vec<Arrival> = output.into_iter().flat_map(Arrival::either).collect();
         // a wire that the board drives too, or only the board does
         let outside = held.is_none_or(|cell| fitted.cells.get(cell).is_some_and(|c| c.drive != Drive::Always));
         if let Some(label) = info.and_then(|i| i.label.as_ref()).filter(|_| outside) {
             let name = info.map_or_else(String::new, |i| i.name.clone());
             let at = At { label: label.to_string(), name };
-            all.push(Arrival { origin: Origin::Contact(at), time: Time::default() });
+            all.extend(Arrival::at(&at));
         }
         all
     }
 
     fn products<'p>(&mut self, products: impl IntoIterator<Item = &'p Product>) -> Vec<Arrival> {
-        let variables: BTreeSet<usize> = products.into_iter().flatten().map(|&(v, _)| v).collect();
-        merged(variables.into_iter().flat_map(|variable| self.variable(variable)))
+        let literals: BTreeSet<(usize, bool)> = products.into_iter().flatten().copied().collect();
+        let arrivals = literals
+            .into_iter()
+            .flat_map(|(variable, high)| self.variable(variable).into_iter().map(move |a| a.inverted_if(!high)));
+        merged(arrivals)
     }
 
     /// What reaches the output of a macrocell, before its driver.
@@ -92,16 +97,18 @@ impl<'a> Sums<'a> {
         let mut all = Vec::new();
         if cell.function != Function::Registered {
             let data = self.products(cell.terms.iter().map(|t| &t.product));
-            all.extend(data.into_iter().map(|a| Arrival { time: self.pass(a.time, cell), ..a }));
+            let passed = data.into_iter().map(|a| Arrival { time: self.pass(a.time.clone(), cell), ..a });
+            all.extend(passed.map(|a| a.inverted_if(cell.inverted)));
         }
-        for arrival in self.gate(cell) {
+        // a closing gate and an inactive edge of a clock start nothing
+        for arrival in self.gate(cell).into_iter().filter(|a| a.edge == Edge::Rise) {
             let through = format!("clock to output of {}", cell.name);
             let time = after(arrival.time, &through, "time from clock to output", self.grade.clock_to_output.as_ref());
             let origin = match (cell.function, arrival.origin) {
                 (Function::Registered, Origin::Contact(at)) => Origin::Clock(at),
                 (_, origin) => origin,
             };
-            all.push(Arrival { origin, time });
+            all.extend(Arrival { origin, from: arrival.from, edge: arrival.edge, time }.either());
         }
         for line in cell.control.iter().flat_map(|c| [&c.clear, &c.preset]).flatten() {
             for arrival in self.products([&line.product]) {
@@ -112,7 +119,7 @@ impl<'a> Sums<'a> {
                     "time from a clear to the output",
                     self.grade.reset_to_output.as_ref(),
                 );
-                all.push(Arrival { time, ..arrival });
+                all.extend(Arrival { time, ..arrival }.either());
             }
         }
         let all = merged(all);
@@ -153,7 +160,20 @@ impl<'a> Sums<'a> {
         if cell.function == Function::Combinational {
             return;
         }
-        let gates = self.gate(cell);
+        let loads = if cell.function == Function::Registered { Edge::Rise } else { Edge::Fall };
+        let gates: Vec<Arrival> = self.gate(cell).into_iter().filter(|a| a.edge == loads).collect();
+        let clears = cell.control.iter().flat_map(|c| [&c.clear, &c.preset]).flatten();
+        let clears: Vec<&Product> = clears.filter(|_| loads == Edge::Rise).map(|l| &l.product).collect();
+        for release in self.products(clears).into_iter().filter(|a| a.edge == Edge::Fall) {
+            let (through, what) = (format!("recovery of {}", cell.name), "recovery time");
+            let time = after(release.time.clone(), &through, what, None);
+            for gate in &gates {
+                if let (Origin::Contact(from), Origin::Contact(to)) = (&release.origin, &gate.origin) {
+                    let (from, to) = ((from, Some(release.from)), (to, Some(gate.from)));
+                    self.rows.take(Kind::Recovery, from, to, time.clone());
+                }
+            }
+        }
         for data in self.products(cell.terms.iter().map(|t| &t.product)) {
             let setup = after(data.time, &format!("setup of {}", cell.name), "setup time", self.grade.setup.as_ref());
             for gate in &gates {
@@ -162,11 +182,12 @@ impl<'a> Sums<'a> {
                     after(gate.time.clone(), &format!("hold of {}", cell.name), "hold time", self.grade.hold.as_ref());
                 match (&data.origin, &gate.origin) {
                     (Origin::Clock(from), Origin::Contact(to) | Origin::Clock(to)) if from == to => {
-                        self.rows.take(Kind::Period, to, to, setup.clone());
+                        self.rows.take(Kind::Period, (to, Some(data.from)), (to, Some(gate.from)), setup.clone());
                     }
                     (Origin::Contact(from) | Origin::Clock(from), Origin::Contact(to) | Origin::Clock(to))
                         if from != to =>
                     {
+                        let (from, to) = ((from, Some(data.from)), (to, Some(gate.from)));
                         self.rows.take(Kind::Setup, from, to, setup.clone());
                         if matches!(data.origin, Origin::Contact(_)) {
                             self.rows.take(Kind::Hold, from, to, hold);

@@ -1,7 +1,9 @@
 //! Original and replacement side by side: slower, faster, within a budget or not.
+use std::collections::HashMap;
+
 use serde::Serialize;
 
-use super::{At, Kind, Row, Time, Timing};
+use super::{At, Edge, Key, Kind, Row, Run, Time, Timing, Witness};
 
 /// What the board can bear, where it differs from what the original needed.
 ///
@@ -74,10 +76,16 @@ pub struct Compared {
     pub kind: Kind,
     /// The contact that changes, or must be steady.
     pub from: At,
+    /// Its change, as in [`Row`].
+    pub from_edge: Option<Edge>,
     /// The contact that follows, or the clock.
     pub to: At,
-    /// Of the original, if it has such a path.
+    /// Its change, as in [`Row`].
+    pub to_edge: Option<Edge>,
+    /// Of the original, if any state lets it happen.
     pub original: Option<Time>,
+    /// The run that shows the original's time, among [`Comparison::runs`].
+    pub witness: Option<Witness>,
     /// Of the replacement, if it has such a path.
     pub replacement: Option<Time>,
     /// The longest that it may be, in ns: the budget, or else the original's.
@@ -89,7 +97,7 @@ pub struct Compared {
 impl Compared {
     /// How much longer the replacement's time is, in ns; negative if it is shorter.
     pub fn slower_by(&self) -> Option<f64> {
-        Some(self.replacement.as_ref()?.ns - self.original.as_ref()?.ns)
+        Some(self.replacement.as_ref()?.ns - self.original.as_ref().filter(|t| t.is_known())?.ns)
     }
 }
 
@@ -123,6 +131,8 @@ pub struct Comparison {
     pub rows: Vec<Compared>,
     /// Outputs that may change earlier than they did.
     pub early: Vec<Early>,
+    /// The runs that show the original's times.
+    pub runs: Vec<Run>,
     /// What a reader must know about the sums of either side.
     pub notes: Vec<String>,
     /// Why one side has no times, if it has none.
@@ -143,18 +153,20 @@ impl Comparison {
     }
 }
 
+fn by_key(rows: &[Row]) -> HashMap<Key<'_>, &Row> {
+    rows.iter().map(|row| (row.key(), row)).collect()
+}
+
 /// Puts the times of both sides beside each other.
 pub fn compare(original: &Timing, replacement: &Timing, budget: &Budget) -> Comparison {
-    let same = |a: &Row, b: &Row| a.kind == b.kind && a.from.label == b.from.label && a.to.label == b.to.label;
-    let counterpart = |row: &Row| {
-        let own = replacement.rows.iter().find(|r| same(r, row));
-        own.or_else(|| replacement.on_demand.iter().find(|r| same(r, row)))
-    };
+    let (own, on_demand, before) = (by_key(&replacement.rows), by_key(&replacement.on_demand), by_key(&original.rows));
+    let counterpart = |row: &Row| own.get(&row.key()).or_else(|| on_demand.get(&row.key())).copied();
     let mut rows: Vec<Compared> =
         original.rows.iter().map(|row| compared(row, Some(row), counterpart(row), budget)).collect();
-    let new = replacement.rows.iter().filter(|r| !original.rows.iter().any(|o| same(o, r)));
+    let new = replacement.rows.iter().filter(|r| !before.contains_key(&r.key()));
     rows.extend(new.map(|row| compared(row, None, Some(row), budget)));
-    rows.sort_by(|a, b| (a.kind, &a.from, &a.to).cmp(&(b.kind, &b.from, &b.to)));
+    let place = |row: &Compared| (row.kind, row.from.clone(), row.to.clone(), row.from_edge, row.to_edge);
+    rows.sort_by_cached_key(place);
     let early = rows.iter().filter_map(|row| early(row, budget)).collect();
     let notes = [original, replacement].into_iter().flat_map(|t| t.notes.iter().map(|n| format!("{}: {n}", t.of)));
     Comparison {
@@ -162,12 +174,14 @@ pub fn compare(original: &Timing, replacement: &Timing, budget: &Budget) -> Comp
         replacement: replacement.of.clone(),
         rows,
         early,
+        runs: original.runs.clone(),
         notes: notes.collect(),
         gap: original.gap.clone().or_else(|| replacement.gap.clone()),
     }
 }
 
 fn compared(key: &Row, original: Option<&Row>, replacement: Option<&Row>, budget: &Budget) -> Compared {
+    let witness = original.and_then(|r| r.witness);
     let (original, replacement) = (original.map(|r| r.time.clone()), replacement.map(|r| r.time.clone()));
     let stated = budget.limit(key.kind, &key.from, &key.to);
     let limit = stated.or_else(|| original.as_ref().map(|t| t.ns));
@@ -180,7 +194,8 @@ fn compared(key: &Row, original: Option<&Row>, replacement: Option<&Row>, budget
         _ => Judgement::Unknown,
     };
     let (kind, from, to) = (key.kind, key.from.clone(), key.to.clone());
-    Compared { kind, from, to, original, replacement, limit, judgement }
+    let (from_edge, to_edge) = (key.from_edge, key.to_edge);
+    Compared { kind, from, from_edge, to, to_edge, original, witness, replacement, limit, judgement }
 }
 
 /// Sums of printed figures are exact to far less than this, in ns.

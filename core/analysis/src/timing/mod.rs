@@ -1,9 +1,10 @@
-//! Static worst-case times at the contacts: of the original from its parts' figures, of the replacement from the device's
-//! speed grade, and both side by side.
+//! Times at the contacts: of the original what its runs show, of the replacement what the device's speed grade never exceeds,
+//! and both side by side.
 //!
-//! Every time is a sum of the longest delays that data sheets print, over the slowest path, whatever the logic allows to
-//! happen at once. Shortest delays are in no sheet: where one would help (a hold time, a change that comes too early) it is
-//! taken as nought, and that is said.
+//! The two are not the same. What the original is shown to take, the board must bear; so its time is that of a run in which
+//! every part is as slow as its sheet allows, and the run is kept. What the replacement may take is the sum over its slowest
+//! path, whatever the logic allows to happen at once. Where a shortest delay would help (a hold time, a clock that comes
+//! early) it is taken as nought, and that is said.
 //!
 //! ```
 //! # mod gluewright { pub use gluewright_analysis::*; pub use gluewright_devices::*; pub use gluewright_kernel::*; }
@@ -21,6 +22,7 @@
 mod arcs;
 mod array;
 mod arrival;
+mod ask;
 mod blocks;
 mod compare;
 mod grades;
@@ -31,7 +33,10 @@ mod replacement;
 mod rounds;
 mod spans;
 mod text;
+mod timed;
 mod together;
+mod walk;
+mod witness;
 
 pub use compare::{Budget, Compared, Comparison, Early, Judgement, compare};
 pub use grades::{GradeChoice, Graded, TypeGrade, choose_grade};
@@ -39,14 +44,54 @@ pub use original::original;
 pub use replacement::replacement;
 // public: the report writes rows of contacts as the terminal does
 pub use spans::spans;
-pub use text::{judged, short};
+pub use text::{change, judged, short};
 pub use together::{Seated, choose_grades, together};
+pub use witness::{Held, Put, Run, Witness};
 
+use std::collections::HashMap;
 use std::fmt;
+use std::hash::{DefaultHasher, Hash, Hasher};
 
 use serde::Serialize;
 
 use gluewright_kernel::circuit::Label;
+
+/// A change of a contact.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Edge {
+    /// From low to high.
+    Rise,
+    /// From high to low.
+    Fall,
+}
+
+impl Edge {
+    /// Both.
+    pub const BOTH: [Edge; 2] = [Edge::Rise, Edge::Fall];
+
+    /// To this level.
+    pub fn to(high: bool) -> Edge {
+        if high { Edge::Rise } else { Edge::Fall }
+    }
+
+    /// The other one.
+    #[must_use]
+    pub fn other(self) -> Edge {
+        Edge::to(self == Edge::Fall)
+    }
+
+    /// Position in [`Edge::BOTH`].
+    pub(crate) fn index(self) -> usize {
+        usize::from(self == Edge::Fall)
+    }
+}
+
+impl fmt::Display for Edge {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(if *self == Edge::Rise { "rises" } else { "falls" })
+    }
+}
 
 /// What a time is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
@@ -64,6 +109,8 @@ pub enum Kind {
     Setup,
     /// How long it must stay steady afterwards, at least.
     Hold,
+    /// How long a clear or preset must have ended before the clock contact changes, at least.
+    Recovery,
     /// From one edge of the clock contact to the next one that registers act on, at least.
     Period,
     /// How long a contact must stay high, at least.
@@ -81,6 +128,7 @@ impl fmt::Display for Kind {
             Kind::Disable => "disable",
             Kind::Setup => "setup",
             Kind::Hold => "hold",
+            Kind::Recovery => "recovery",
             Kind::Period => "clock period",
             Kind::HighPulse => "high pulse",
             Kind::LowPulse => "low pulse",
@@ -140,6 +188,11 @@ pub struct Time {
 }
 
 impl Time {
+    /// Whether anything is known of it.
+    pub fn is_known(&self) -> bool {
+        self.is_complete() || !self.path.is_empty()
+    }
+
     /// Whether every figure that it needs is known.
     pub fn is_complete(&self) -> bool {
         self.missing.is_empty()
@@ -148,6 +201,9 @@ impl Time {
 
 impl fmt::Display for Time {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if !self.is_known() {
+            return f.pad("not known");
+        }
         let ns = (self.ns * 10.0).round() / 10.0;
         f.pad(&if self.is_complete() { format!("{ns} ns") } else { format!("{ns} ns and more") })
     }
@@ -160,10 +216,27 @@ pub struct Row {
     pub kind: Kind,
     /// The contact that changes, or must be steady.
     pub from: At,
+    /// Its change; nothing for a pulse.
+    pub from_edge: Option<Edge>,
     /// The contact that follows, or the clock; for a pulse the same as `from`.
     pub to: At,
+    /// Its change; nothing for a pulse. A contact that is turned on goes to this level: a rise is to high. One that is
+    /// turned off lets this level go: a rise was high.
+    pub to_edge: Option<Edge>,
     /// The time.
     pub time: Time,
+    /// The run that shows it: of an original, unless it is a pulse or not known.
+    pub witness: Option<Witness>,
+}
+
+/// What a row is about: kind, and label and change of both contacts.
+type Key<'r> = (Kind, &'r str, Option<Edge>, &'r str, Option<Edge>);
+
+impl Row {
+    /// What it is about.
+    fn key(&self) -> Key<'_> {
+        (self.kind, &self.from.label, self.from_edge, &self.to.label, self.to_edge)
+    }
 }
 
 /// All times at the contacts of one side.
@@ -173,6 +246,8 @@ pub struct Timing {
     pub of: String,
     /// The times, by kind and contacts.
     pub rows: Vec<Row>,
+    /// Runs that show the times of an original.
+    pub runs: Vec<Run>,
     /// Times that hold only where the other side has one of the same kind and contacts: a latch of product terms has no
     /// clock of its own that could be told from its data.
     pub on_demand: Vec<Row>,
@@ -183,28 +258,52 @@ pub struct Timing {
 }
 
 impl Timing {
-    /// The time of this kind between two contacts.
+    /// The longest time of this kind between two contacts, over their edges.
     pub fn find(&self, kind: Kind, from: &str, to: &str) -> Option<&Row> {
-        self.rows.iter().find(|r| r.kind == kind && r.from.label == from && r.to.label == to)
+        let between = self.rows.iter().filter(|r| r.kind == kind && r.from.label == from && r.to.label == to);
+        between.max_by(|a, b| a.time.ns.total_cmp(&b.time.ns))
+    }
+
+    /// The time of this kind from a change of one contact to one of the other.
+    pub fn between(&self, kind: Kind, from: (&str, Edge), to: (&str, Edge)) -> Option<&Row> {
+        self.rows.iter().find(|r| r.key() == (kind, from.0, Some(from.1), to.0, Some(to.1)))
     }
 
     fn finish(mut self) -> Self {
-        self.rows.sort_by(|a, b| (a.kind, &a.from, &a.to).cmp(&(b.kind, &b.from, &b.to)));
+        self.rows.sort_by(|a, b| a.place().cmp(&b.place()));
         self.notes.dedup();
         self
     }
 }
 
-/// Keeps the longest time of each kind between two contacts; what is missing anywhere stays missing.
+impl Row {
+    /// Where it stands in a list.
+    fn place(&self) -> (Kind, &At, &At, Option<Edge>, Option<Edge>) {
+        (self.kind, &self.from, &self.to, self.from_edge, self.to_edge)
+    }
+}
+
+/// Keeps the longest time of each kind between two changes; what is missing anywhere stays missing.
 #[derive(Debug, Default)]
 struct Longest {
     rows: Vec<Row>,
+    places: HashMap<u64, Vec<usize>>,
 }
 
 impl Longest {
-    fn take(&mut self, kind: Kind, from: &At, to: &At, time: Time) {
-        match self.rows.iter_mut().find(|r| r.kind == kind && &r.from == from && &r.to == to) {
-            None => self.rows.push(Row { kind, from: from.clone(), to: to.clone(), time }),
+    fn take(&mut self, kind: Kind, from: (&At, Option<Edge>), to: (&At, Option<Edge>), time: Time) {
+        let key: Key<'_> = (kind, &from.0.label, from.1, &to.0.label, to.1);
+        let mut hasher = DefaultHasher::new();
+        key.hash(&mut hasher);
+        let places = self.places.entry(hasher.finish()).or_default();
+        let known = places.iter().copied().find(|&at| self.rows.get(at).is_some_and(|row| row.key() == key));
+        match known.and_then(|at| self.rows.get_mut(at)) {
+            None => {
+                places.push(self.rows.len());
+                let (from_edge, to_edge) = (from.1, to.1);
+                let (from, to) = (from.0.clone(), to.0.clone());
+                self.rows.push(Row { kind, from, from_edge, to, to_edge, time, witness: None });
+            }
             Some(row) => {
                 let mut missing = std::mem::take(&mut row.time.missing);
                 if time.ns > row.time.ns {
@@ -217,5 +316,10 @@ impl Longest {
                 row.time.missing = missing;
             }
         }
+    }
+
+    /// The same for a pulse.
+    fn pulse(&mut self, kind: Kind, at: &At, time: Time) {
+        self.take(kind, (at, None), (at, None), time);
     }
 }

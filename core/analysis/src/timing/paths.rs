@@ -3,8 +3,8 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::arcs::{Arcs, DelayArc, step};
-use super::influence::{Sense, Way};
-use super::{Step, Time};
+use super::influence::Way;
+use super::{Edge, Step, Time};
 use gluewright_kernel::figures::Figure;
 
 /// A change of a net: which way, and whether it comes out of a register.
@@ -12,21 +12,19 @@ use gluewright_kernel::figures::Figure;
 pub(super) struct Place {
     pub(super) net: usize,
     pub(super) registered: bool,
-    pub(super) falls: bool,
+    pub(super) edge: Edge,
 }
 
 impl Place {
     fn index(self) -> usize {
-        self.net * 4 + usize::from(self.registered) * 2 + usize::from(self.falls)
+        self.net * 4 + usize::from(self.registered) * 2 + self.edge.index()
     }
 
     /// All changes of a net.
     pub(super) fn of(net: usize) -> [Place; 4] {
-        [(false, false), (false, true), (true, false), (true, true)].map(|(registered, falls)| Place {
-            net,
-            registered,
-            falls,
-        })
+        let both = |registered| Edge::BOTH.map(|edge| Place { net, registered, edge });
+        let ([a, b], [c, d]) = (both(false), both(true));
+        [a, b, c, d]
     }
 }
 
@@ -44,7 +42,7 @@ struct Arrival {
 #[derive(Debug)]
 struct Leg {
     arc: usize,
-    falls: bool,
+    edge: Edge,
     before: Option<Rc<Leg>>,
 }
 
@@ -68,15 +66,8 @@ impl DelayArc {
     /// Where a change at its input leads, with the figure for that.
     pub(super) fn stretches(&self, at: Place) -> impl Iterator<Item = (Place, Option<&Figure>)> {
         let registered = at.registered || self.way == Way::Clocked;
-        let follows = move |falls: bool| match (self.way, self.sense) {
-            (Way::Clocked | Way::Enabled, _) | (_, Sense::Either) => true,
-            (Way::Through, Sense::Same) => falls == at.falls,
-            (Way::Through, Sense::Opposite) => falls != at.falls,
-        };
-        let possible = |falls: bool| self.only.is_none_or(|rises| rises != falls);
-        let changes = [(false, &self.rise), (true, &self.fall)].into_iter().filter(move |&(falls, _)| possible(falls));
-        let there = move |falls| Place { net: self.to, registered, falls };
-        changes.filter(move |&(falls, _)| follows(falls)).map(move |(falls, f)| (there(falls), f.as_ref()))
+        let follows = Edge::BOTH.into_iter().zip(&self.most).filter(move |&(to, _)| self.edges.has(at.edge, to));
+        follows.map(move |(edge, figure)| (Place { net: self.to, registered, edge }, figure.as_ref()))
     }
 }
 
@@ -117,13 +108,11 @@ impl<'a> Graph<'a> {
         with_arcs.flat_map(|(i, arc)| arc.stretches(at).map(move |(p, f)| (i, p, f))).collect()
     }
 
-    /// The longest ways from a net. None comes to a net twice.
-    pub(super) fn from(&self, net: usize) -> Arrivals<'_> {
+    /// The longest ways from this change of a net. None comes to a net twice.
+    pub(super) fn from(&self, net: usize, edge: Edge) -> Arrivals<'_> {
         let mut all =
             Arrivals { graph: self, all: vec![None; self.leaving.len() * 4], closing: BTreeSet::new(), stretches: 0 };
-        for place in Place::of(net).into_iter().filter(|p| !p.registered && p.net < self.leaving.len()) {
-            all.take(place, &Arrival::default());
-        }
+        all.take(Place { net, registered: false, edge }, &Arrival::default());
         let first = self.group.get(net).copied().unwrap_or(self.groups.len());
         for group in self.groups.iter().skip(first) {
             let places = group.iter().flat_map(|&net| Place::of(net));
@@ -179,7 +168,7 @@ impl Arrival {
         while missing.len() > MOST_MISSING {
             missing.pop_last();
         }
-        let way = Leg { arc, falls: to.falls, before: self.way.clone() };
+        let way = Leg { arc, edge: to.edge, before: self.way.clone() };
         Arrival { ns: self.ns + figure.map_or(0.0, |f| f.value), way: Some(Rc::new(way)), missing }
     }
 }
@@ -258,7 +247,7 @@ impl Arrivals<'_> {
         let mut last = &arrival.way;
         while let Some(way) = last {
             let arc = self.graph.arcs.delays.get(way.arc)?;
-            path.push(step(&arc.through, if way.falls { arc.fall.as_ref() } else { arc.rise.as_ref() }));
+            path.push(step(&arc.through, arc.most[way.edge.index()].as_ref()));
             last = &way.before;
         }
         path.reverse();

@@ -1,25 +1,30 @@
 //! Comparisons as text for the terminal, and as rows of a table.
 use std::fmt;
 
-use super::{Compared, Comparison, GradeChoice, Judgement, Time};
+use super::{At, Compared, Comparison, Edge, GradeChoice, Judgement, Kind, Time};
 
 impl Comparison {
     /// The head of [`table`](Comparison::table).
-    pub const COLUMNS: [&'static str; 9] = [
+    pub const COLUMNS: [&'static str; 13] = [
         "kind",
         "from",
+        "change",
         "to",
+        "its_change",
         "original_ns",
         "replacement_ns",
         "limit_ns",
         "judgement",
         "not_known",
-        "slowest_path_of_replacement",
+        "path_of_original",
+        "path_of_replacement",
+        "run_and_event",
     ];
 
-    /// Every time as a row of words, for a spreadsheet: what is not known is empty.
-    pub fn table(&self) -> Vec<[String; 9]> {
-        let ns = |time: &Option<Time>| time.as_ref().map_or(String::new(), |t| round(t.ns));
+    /// Every time as a row of words, for a spreadsheet: what is not known is empty. The last column says where in
+    /// [`Comparison::runs`] the original's time shows.
+    pub fn table(&self) -> Vec<[String; 13]> {
+        let ns = |time: &Option<Time>| time.as_ref().filter(|t| t.is_known()).map_or(String::new(), |t| round(t.ns));
         let path = |time: &Time| {
             let steps = time.path.iter().map(|s| match s.ns {
                 Some(ns) => format!("{} {} ns", s.through, round(ns)),
@@ -27,21 +32,51 @@ impl Comparison {
             });
             steps.collect::<Vec<_>>().join("; ")
         };
+        let edge = |edge: Option<Edge>| edge.map_or(String::new(), |e| e.to_string());
         let row = |r: &Compared| {
             let missing = r.original.iter().chain(&r.replacement).flat_map(|t| t.missing.iter().cloned());
             [
                 r.kind.to_string(),
                 r.from.to_string(),
+                edge(r.from_edge),
                 r.to.to_string(),
+                r.to_edge.map_or(String::new(), |e| change(r.kind, e).to_owned()),
                 ns(&r.original),
                 ns(&r.replacement),
                 r.limit.map_or(String::new(), round),
                 r.judgement.to_string(),
                 missing.collect::<Vec<_>>().join("; "),
+                r.original.as_ref().map_or(String::new(), path),
                 r.replacement.as_ref().map_or(String::new(), path),
+                r.witness.map_or(String::new(), |w| format!("{} {}", w.run, w.event)),
             ]
         };
         self.rows.iter().map(row).collect()
+    }
+}
+
+/// What a contact does in a row of this kind.
+pub fn change(kind: Kind, edge: Edge) -> &'static str {
+    match (kind, edge) {
+        (Kind::Enable, Edge::Rise) => "is driven high",
+        (Kind::Enable, Edge::Fall) => "is driven low",
+        (Kind::Disable, Edge::Rise) => "lets go of high",
+        (Kind::Disable, Edge::Fall) => "lets go of low",
+        (_, Edge::Rise) => "rises",
+        (_, Edge::Fall) => "falls",
+    }
+}
+
+/// What the host must do where the replacement takes longer than it may.
+fn demand(kind: Kind, ns: f64) -> String {
+    let ns = round(ns);
+    match kind {
+        Kind::Propagation | Kind::ClockToOutput | Kind::Enable | Kind::Disable => {
+            format!("the host must wait {ns} ns")
+        }
+        Kind::Setup | Kind::Recovery => format!("the host must give {ns} ns before"),
+        Kind::Hold => format!("the host must give {ns} ns after"),
+        Kind::Period | Kind::HighPulse | Kind::LowPulse => format!("the host must give {ns} ns"),
     }
 }
 
@@ -49,6 +84,7 @@ impl Comparison {
 pub fn short(time: Option<&Time>) -> String {
     match time {
         None => "–".to_owned(),
+        Some(t) if !t.is_known() => "not known".to_owned(),
         Some(t) if t.is_complete() => round(t.ns),
         Some(t) => format!("{}+", round(t.ns)),
     }
@@ -69,6 +105,10 @@ fn verdict(row: &Compared) -> String {
         (Judgement::Within, Some(by)) if by < 0.0 => format!("{} shorter", round(-by)),
         (Judgement::Within, Some(by)) if by > 0.0 => format!("{} longer, within the budget", round(by)),
         (Judgement::Within, _) => String::new(),
+        (over @ Judgement::Over(_), _) => {
+            let must = row.replacement.as_ref().map(|t| demand(row.kind, t.ns));
+            format!("{over}: {}", must.unwrap_or_default())
+        }
         (other, _) => other.to_string(),
     }
 }
@@ -90,14 +130,19 @@ impl fmt::Display for Judgement {
 
 impl fmt::Display for Comparison {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(f, "Longest times by data sheets, in ns: {} and {}", self.original, self.replacement)?;
-        writeln!(f, "  {:15} {:16} {:16} {:>8} {:>11}", "", "from", "to", "original", "replacement")?;
+        writeln!(
+            f,
+            "Times by data sheets, in ns: what {} is shown to take, and what {} never exceeds",
+            self.original, self.replacement
+        )?;
+        writeln!(f, "  {:15} {:22} {:28} {:>9} {:>11}", "", "from", "to", "original", "replacement")?;
         for r in &self.rows {
+            let of = |at: &At, words: Option<&str>| format!("{at} {}", words.unwrap_or_default());
             let line = format!(
-                "  {:15} {:16} {:16} {:>8} {:>11}  {}",
+                "  {:15} {:22} {:28} {:>9} {:>11}  {}",
                 r.kind,
-                r.from,
-                r.to,
+                of(&r.from, r.from_edge.map(|e| change(Kind::Setup, e))),
+                of(&r.to, r.to_edge.map(|e| change(r.kind, e))),
                 short(r.original.as_ref()),
                 short(r.replacement.as_ref()),
                 judged(r)
@@ -107,7 +152,7 @@ impl fmt::Display for Comparison {
         if !self.early.is_empty() {
             writeln!(
                 f,
-                "  These may change earlier than they did. Shortest delays are in no sheet, so a hold time downstream can't be \
+                "  These may change earlier than they did. How early is not known here, so a hold time downstream can't be \
                  promised:"
             )?;
             for e in &self.early {

@@ -2,9 +2,9 @@
 use std::sync::Arc;
 
 use super::arcs::{Arcs, DelayArc, Sampling, arcs};
-use super::influence::{Sense, Way};
+use super::influence::{Edges, Way};
 use super::original::times;
-use super::{Budget, GradeChoice, Graded, Kind, Longest, Row, Timing, TypeGrade, compare, original, replacement};
+use super::{Budget, Edge, GradeChoice, Graded, Kind, Longest, Row, Timing, TypeGrade, compare, original, replacement};
 use gluewright_devices::device::{Device, Grade};
 use gluewright_devices::fit::Fitted;
 use gluewright_kernel::board::{Board, Net, Netlist, PinRole};
@@ -48,7 +48,7 @@ pub fn together(board: &Board, kept: &[String], devices: &[(Seated<'_>, &Grade)]
     }
     let mut timing = times(&name.join(", "), &joined.netlist, &joined.arcs);
     for row in std::mem::take(&mut timing.rows).into_iter().chain(std::mem::take(&mut joined.rows.rows)) {
-        joined.rows.take(row.kind, &row.from, &row.to, row.time);
+        joined.rows.take(row.kind, (&row.from, row.from_edge), (&row.to, row.to_edge), row.time);
     }
     timing.rows = joined.rows.rows;
     timing.on_demand = joined.on_demand;
@@ -130,6 +130,7 @@ impl Joined {
         self.netlist.nets.push(Net {
             name: label.to_string(),
             is_rail: false,
+            rail_is_high: false,
             contacts: Vec::new(),
             pins: Vec::<(usize, Label, PinRole)>::new(),
             pulls: Vec::new(),
@@ -154,45 +155,35 @@ impl Joined {
                 from_memory: row.time.path.iter().any(|step| step.from_memory),
             });
             let through: Arc<str> = format!("{reference} {} to {}", row.from.name, row.to.name).into();
-            let delay = |way, figure: Option<Figure>| DelayArc {
+            let way = match row.kind {
+                Kind::Propagation => Way::Through,
+                Kind::ClockToOutput => Way::Clocked,
+                Kind::Enable => Way::On,
+                Kind::Disable => Way::Off,
+                Kind::Setup | Kind::Hold | Kind::Recovery => {
+                    self.sampling((from, row.from_edge), (to, row.to_edge), &through, row.kind, figure);
+                    continue;
+                }
+                Kind::Period | Kind::HighPulse | Kind::LowPulse => {
+                    if self.is_contact(from) && self.is_contact(to) {
+                        self.rows.take(row.kind, (&row.from, row.from_edge), (&row.to, row.to_edge), row.time);
+                    }
+                    continue;
+                }
+            };
+            let (Some(from_edge), Some(to_edge)) = (row.from_edge, row.to_edge) else { continue };
+            let most = Edge::BOTH.map(|edge| figure.clone().filter(|_| edge == to_edge));
+            self.arcs.delays.push(DelayArc {
                 from,
                 to,
                 way,
-                sense: Sense::Either,
-                only: None,
-                is_end: false,
-                through: Arc::clone(&through),
-                rise: figure.clone(),
-                fall: figure,
-                off: None,
-            };
-            match row.kind {
-                Kind::Propagation => self.arcs.delays.push(delay(Way::Through, figure)),
-                Kind::ClockToOutput => self.arcs.delays.push(delay(Way::Clocked, figure)),
-                Kind::Enable => {
-                    let is_end = self.is_contact(to);
-                    self.arcs.delays.push(DelayArc { is_end, ..delay(Way::Enabled, figure) });
-                }
-                Kind::Disable => {
-                    let turned = self.arcs.delays.iter_mut().rev();
-                    let its = |a: &&mut DelayArc| {
-                        a.way == Way::Enabled && a.from == from && a.to == to && a.through.starts_with(reference)
-                    };
-                    match turned.into_iter().find(its) {
-                        Some(arc) => arc.off = figure,
-                        None => {
-                            let is_end = self.is_contact(to);
-                            self.arcs.delays.push(DelayArc { is_end, off: figure, ..delay(Way::Enabled, None) });
-                        }
-                    }
-                }
-                Kind::Setup | Kind::Hold => self.sampling(from, to, &through, row.kind, figure),
-                Kind::Period | Kind::HighPulse | Kind::LowPulse => {
-                    if self.is_contact(from) && self.is_contact(to) {
-                        self.rows.take(row.kind, &row.from, &row.to, row.time);
-                    }
-                }
-            }
+                edges: Edges::from(from_edge, &[to_edge]),
+                is_end: matches!(way, Way::On | Way::Off) && self.is_contact(to),
+                through,
+                sure: most.clone(),
+                most,
+                pins: None,
+            });
         }
         for row in timing.on_demand {
             let (from, to) = (self.net(&row.from.label), self.net(&row.to.label));
@@ -202,27 +193,43 @@ impl Joined {
         }
     }
 
-    fn sampling(&mut self, data: usize, clock: usize, through: &str, kind: Kind, figure: Option<Figure>) {
-        let same = |s: &Sampling| s.data == data && s.clock == clock && s.through == through;
+    fn sampling(
+        &mut self,
+        (data, data_edge): (usize, Option<Edge>),
+        (clock, clock_edge): (usize, Option<Edge>),
+        through: &Arc<str>,
+        kind: Kind,
+        figure: Option<Figure>,
+    ) {
+        let only = |edge: Option<Edge>| Edge::BOTH.map(|e| edge.is_none_or(|only| only == e));
+        let (data_edges, clock_edges, is_recovery) = (only(data_edge), only(clock_edge), kind == Kind::Recovery);
+        let same = |s: &Sampling| {
+            (s.data, s.clock, s.data_edges, s.clock_edges, s.is_recovery)
+                == (data, clock, data_edges, clock_edges, is_recovery)
+                && s.through == *through
+        };
         let index = match self.arcs.samplings.iter().position(same) {
             Some(index) => index,
             None => {
-                let through = through.to_owned();
                 self.arcs.samplings.push(Sampling {
                     data,
                     clock,
-                    through,
-                    setup: None,
-                    hold: None,
-                    is_recovery: false,
+                    through: Arc::clone(through),
+                    data_edges,
+                    clock_edges,
+                    setup: [None, None],
+                    hold: [None, None],
+                    is_recovery,
+                    pins: None,
                 });
                 self.arcs.samplings.len() - 1
             }
         };
         if let Some(sampling) = self.arcs.samplings.get_mut(index) {
+            let both = [figure.clone(), figure];
             match kind {
-                Kind::Setup => sampling.setup = figure,
-                _ => sampling.hold = figure,
+                Kind::Hold => sampling.hold = both,
+                _ => sampling.setup = both,
             }
         }
     }

@@ -3,7 +3,7 @@ use std::fmt::Write;
 
 use gluewright_analysis::loading::Loading;
 use gluewright_analysis::synchronisers::Habit;
-use gluewright_analysis::timing::{Comparison, GradeChoice, Judgement};
+use gluewright_analysis::timing::{Comparison, GradeChoice, Judgement, Put};
 
 /// `timing.csv`: every time of both sides, for the grade that is chosen.
 pub(super) fn times_csv(choice: &GradeChoice) -> Result<Vec<u8>, csv::Error> {
@@ -13,6 +13,25 @@ pub(super) fn times_csv(choice: &GradeChoice) -> Result<Vec<u8>, csv::Error> {
         to.write_record(row)?;
     }
     to.into_inner().map_err(|e| csv::Error::from(e.into_error()))
+}
+
+/// `runs.json`: the runs of the original that show its times; `timing.csv` says where.
+pub(super) fn runs_json(choice: &GradeChoice) -> String {
+    let runs: Vec<serde_json::Value> = choice
+        .best()
+        .map_or(&[][..], |g| &g.comparison.runs)
+        .iter()
+        .map(|run| {
+            let levels = |all: &[Put]| -> serde_json::Map<String, serde_json::Value> {
+                all.iter().map(|put| (put.at.clone(), put.high.into())).collect()
+            };
+            let start: serde_json::Map<String, serde_json::Value> =
+                run.start.iter().map(|held| (held.part.clone(), levels(&held.bits).into())).collect();
+            let events: Vec<_> = run.events.iter().map(|put| serde_json::json!([put.at, put.high])).collect();
+            serde_json::json!({ "start": start, "levels": levels(&run.levels), "events": events })
+        })
+        .collect();
+    format!("{}\n", serde_json::Value::from(runs))
 }
 
 /// A few lines for the terminal.
@@ -45,7 +64,7 @@ pub(super) fn times_summary(choice: &GradeChoice) -> String {
     if !grade.comparison.early.is_empty() {
         let _ = writeln!(
             s,
-            "  {} outputs may change earlier than they did; shortest delays are in no sheet: check what the board clocks \
+            "  {} outputs may change earlier than they did; how early is not known here: check what the board clocks \
              with them.",
             grade.comparison.early.iter().map(|e| &e.to).collect::<std::collections::BTreeSet<_>>().len()
         );

@@ -13,6 +13,7 @@ pub(super) fn add(made: &mut Made) -> Result<(), JobError> {
         ("equations.txt", equations(made).into_bytes()),
         ("wiring.csv", emit::wiring(&made.wires)?.into_bytes()),
         ("timing.csv", bench::times_csv(&made.times)?),
+        ("runs.json", bench::runs_json(&made.times).into_bytes()),
         ("proof.json", record::folder(made).into_bytes()),
     ];
     made.files.extend(more.map(|(name, bytes)| (name.to_owned(), bytes)));

@@ -5,7 +5,7 @@ use super::Board;
 use super::library::{Part, PinRole};
 use super::nets::Role;
 use super::package::Fitted;
-use super::vocabulary::Wire;
+use super::vocabulary::{Supply, Wire};
 use crate::circuit::Label;
 
 /// All packages and nets of a board.
@@ -24,6 +24,8 @@ pub struct Net {
     pub name: String,
     /// It is a rail.
     pub is_rail: bool,
+    /// It is a rail that reads high.
+    pub rail_is_high: bool,
     /// The contacts on it.
     pub contacts: Vec<Label>,
     /// The pins of known parts on it: position in [`Netlist::chips`], pin, what it does.
@@ -71,6 +73,7 @@ impl Board {
             let mut seen = Net {
                 name: net.name.clone(),
                 is_rail: net.supply.is_some(),
+                rail_is_high: net.supply.is_some_and(|s| !matches!(s, Supply::Gnd | Supply::Negative)),
                 contacts: net.boundary.iter().cloned().collect(),
                 pins: Vec::new(),
                 pulls: net.pulls.clone(),

@@ -30,8 +30,10 @@ pub enum Change {
     DrivesHigh,
     /// It comes out of the off state with a low level.
     DrivesLow,
-    /// It lets go of its net.
-    LetsGo,
+    /// It lets go of its net, which it drove high.
+    LetsGoHigh,
+    /// It lets go of its net, which it drove low.
+    LetsGoLow,
 }
 
 /// How long a change of one pin takes to another at most, in ns.
@@ -176,5 +178,12 @@ impl PartFigures {
     pub fn longest(&self, from: &Label, to: &Label, change: Change) -> Option<&Figure> {
         let all = self.delays.iter().filter(|d| &d.from == from && &d.to == to && d.change == change);
         all.map(|d| &d.most).max_by(|a, b| a.value.total_cmp(&b.value))
+    }
+
+    /// Of several such figures for different conditions the least: whatever the condition, the sheet allows a delay of so
+    /// much.
+    pub fn least_of_longest(&self, from: &Label, to: &Label, change: Change) -> Option<&Figure> {
+        let all = self.delays.iter().filter(|d| &d.from == from && &d.to == to && d.change == change);
+        all.map(|d| &d.most).min_by(|a, b| a.value.total_cmp(&b.value))
     }
 }

@@ -1,5 +1,5 @@
 //! Times as a chapter of the report: rows that say the same of several contacts stand in one line.
-use gluewright_analysis::timing::{At, Compared, GradeChoice, Kind, judged, short, spans};
+use gluewright_analysis::timing::{At, Compared, Edge, GradeChoice, Kind, change, judged, short, spans};
 
 use crate::Chapter;
 
@@ -8,27 +8,52 @@ struct Line<'a> {
     kind: Kind,
     from: Vec<&'a At>,
     to: Vec<&'a At>,
+    /// The changes of both; nothing for a pulse, and where both changes say the same.
+    edges: [Option<Edge>; 2],
     /// Original, replacement, judgement.
     cells: [String; 3],
 }
 
-/// Joins what differs in its contacts only: first over outputs, then over inputs.
+/// Joins what differs in its contacts only, first over outputs, then over inputs, and last what differs in a change only.
 fn lines(rows: &[Compared]) -> Vec<Line<'_>> {
     let mut lines: Vec<Line<'_>> = Vec::new();
     for row in rows {
         let cells = [short(row.original.as_ref()), short(row.replacement.as_ref()), judged(row)];
-        match lines.iter_mut().find(|l| l.kind == row.kind && l.from == [&row.from] && l.cells == cells) {
+        let edges = [row.from_edge, row.to_edge];
+        let same =
+            |l: &&mut Line<'_>| l.kind == row.kind && l.from == [&row.from] && l.edges == edges && l.cells == cells;
+        match lines.iter_mut().find(same) {
             Some(line) => line.to.push(&row.to),
-            None => lines.push(Line { kind: row.kind, from: vec![&row.from], to: vec![&row.to], cells }),
+            None => lines.push(Line { kind: row.kind, from: vec![&row.from], to: vec![&row.to], edges, cells }),
         }
     }
     let mut joined: Vec<Line<'_>> = Vec::new();
     for line in lines {
         // a pulse is at one contact
         let is_pulse = line.from == line.to;
-        let same = |l: &&mut Line<'_>| l.kind == line.kind && l.to == line.to && l.cells == line.cells && !is_pulse;
+        let same = |l: &&mut Line<'_>| {
+            l.kind == line.kind && l.to == line.to && l.edges == line.edges && l.cells == line.cells && !is_pulse
+        };
         match joined.iter_mut().find(same) {
             Some(known) => known.from.extend(line.from),
+            None => joined.push(line),
+        }
+    }
+    [1, 0].into_iter().fold(joined, either)
+}
+
+/// Joins two lines that differ in this change only.
+fn either(lines: Vec<Line<'_>>, which: usize) -> Vec<Line<'_>> {
+    let mut joined: Vec<Line<'_>> = Vec::new();
+    for line in lines {
+        let [other, own] = [1 - which, which];
+        let same = |l: &&mut Line<'_>| {
+            (l.kind, &l.from, &l.to, &l.cells) == (line.kind, &line.from, &line.to, &line.cells)
+                && l.edges[other] == line.edges[other]
+                && l.edges[own].is_some_and(|edge| line.edges[own] == Some(edge.other()))
+        };
+        match joined.iter_mut().find(same) {
+            Some(known) => known.edges[own] = None,
             None => joined.push(line),
         }
     }
@@ -56,14 +81,23 @@ pub fn times(choice: &GradeChoice) -> Chapter {
     });
     let slower = choice.exceeding_words().into_iter().map(|words| format!("Grade {words}"));
     chapter = chapter.list(slower.chain(choice.open_words())).paragraph(
-        "Times are sums of the longest delays in data sheets over the slowest path, in nanoseconds; setup, hold, period and \
-         pulses are the least that is needed. A plus sign says that a figure is not known, so that the time may be longer.",
+        "Times are in nanoseconds. The original's is what a run of it shows, every part as slow as its data sheet allows: \
+         timing.csv names its path, runs.json the run. The replacement's is a sum over its slowest path that it never exceeds. \
+         Setup, hold, recovery, period and pulses are the least that is needed. A plus sign says that a figure is not known, so \
+         that the time may be longer; not known, that no run was found and none could be ruled out.",
     );
     let rows = lines(&c.rows)
         .into_iter()
         .map(|line| {
             let [original, replacement, judgement] = line.cells.clone();
-            vec![line.kind.to_string(), spans(&line.from), spans(&line.to), original, replacement, judgement]
+            let [from, to] = line.edges;
+            let said = |all: &[&At], words: Option<&str>| match words {
+                Some(words) => format!("{} {words}", spans(all)),
+                None => spans(all),
+            };
+            let from = said(&line.from, from.map(|e| change(Kind::Setup, e)));
+            let to = said(&line.to, to.map(|e| change(line.kind, e)));
+            vec![line.kind.to_string(), from, to, original, replacement, judgement]
         })
         .collect();
     let caption = format!("{} beside {}", c.original, c.replacement);
@@ -71,7 +105,7 @@ pub fn times(choice: &GradeChoice) -> Chapter {
     if !c.early.is_empty() {
         let outputs: std::collections::BTreeSet<&At> = c.early.iter().map(|e| &e.to).collect();
         chapter = chapter.paragraph(format!(
-            "These outputs may change earlier than they did: {}. Shortest delays are in no sheet, so a hold time of what the \
+            "These outputs may change earlier than they did: {}. How early is not known here, so a hold time of what the \
              board clocks with them can't be promised; check it there.",
             spans(&outputs.into_iter().collect::<Vec<_>>())
         ));

@@ -1,0 +1,483 @@
+//! A board that runs by its sheets' longest delays, 64 runs side by side: event-driven, each output with one change under way
+//! (inertial delay), so that what arrives is seen and not summed.
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+use super::Edge;
+use super::arcs::Arcs;
+use super::influence::Way;
+use gluewright_kernel::board::{Behaviour, Netlist, PinRole};
+use gluewright_kernel::circuit::{Direction, Label, Stage};
+use gluewright_kernel::figures::OpenInput;
+use gluewright_kernel::machine::{Lanes, Limits, Machine, Point};
+use gluewright_kernel::random::SplitMix;
+
+/// So many changes of outputs follow one event; what does more does not come to rest.
+const MOST_CHANGES: usize = 4_000;
+
+/// So many turns are taken until everything stands at power-up.
+const MOST_ROUNDS: usize = 128;
+
+/// Picoseconds: sums of printed figures are exact in them.
+pub(super) type Picoseconds = i64;
+
+/// What made an output change.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Cause {
+    /// The arc's number.
+    pub(super) arc: usize,
+    /// When its input changed.
+    pub(super) when: Picoseconds,
+}
+
+/// A net changes in some of the runs.
+#[derive(Clone, Debug)]
+pub(super) struct Change {
+    pub(super) at: Picoseconds,
+    pub(super) net: usize,
+    pub(super) lanes: u64,
+    /// Whether it is driven by the board, before and after, and its level.
+    pub(super) driven: [u64; 2],
+    pub(super) level: [u64; 2],
+    /// Through a register, since the event.
+    pub(super) clocked: u64,
+    /// Nothing where the event itself changes it, or nobody knows.
+    pub(super) cause: Option<Cause>,
+}
+
+/// A part took up, or held, its data at an edge, and would have done otherwise had one input been different; or an edge came
+/// that a clear must not be released too shortly before.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sample {
+    /// The sampling's number.
+    pub(super) sampling: usize,
+    pub(super) at: Picoseconds,
+    pub(super) lanes: u64,
+}
+
+#[derive(Clone, Copy)]
+struct Pending {
+    at: Picoseconds,
+    /// It turns the output on or off.
+    turns: bool,
+    lanes: u64,
+    drive: u64,
+    level: u64,
+    clocked: u64,
+    cause: Option<Cause>,
+}
+
+struct Output {
+    port: usize,
+    net: usize,
+    /// It pulls low and nothing else: it is on at all times then, and low while it pulls.
+    pulls: bool,
+    /// Its arcs with the port that each comes from.
+    arcs: Vec<(usize, usize)>,
+    drive: u64,
+    level: u64,
+    pending: Vec<Pending>,
+}
+
+struct Chip {
+    machine: Machine,
+    point: Point<u64>,
+    /// Port and net of what it reads.
+    inputs: Vec<(usize, usize)>,
+    /// Levels of ports that are on no net.
+    fixed: Vec<(usize, u64)>,
+    outputs: Vec<Output>,
+    /// Samplings with the ports of data and clock.
+    samplings: Vec<(usize, usize, usize)>,
+    /// What changed at its inputs since it was last looked at.
+    changed: Vec<(usize, u64)>,
+}
+
+struct Wire {
+    readers: Vec<(usize, usize)>,
+    drivers: Vec<(usize, usize)>,
+    /// What the host puts there, or a resistor.
+    outside: u64,
+    driven: u64,
+    level: u64,
+    clocked: u64,
+}
+
+/// A board under power.
+pub(super) struct Timed<'a> {
+    arcs: &'a Arcs,
+    chips: Vec<Option<Chip>>,
+    wires: Vec<Wire>,
+    due: BinaryHeap<Reverse<(Picoseconds, usize, usize)>>,
+    /// What the last event changed, in order.
+    pub(super) log: Vec<Change>,
+    pub(super) samples: Vec<Sample>,
+    /// It did not come to rest: nothing after that counts.
+    pub(super) lost: bool,
+}
+
+impl<'a> Timed<'a> {
+    pub(super) fn new(netlist: &Netlist, arcs: &'a Arcs) -> Self {
+        let wire = |net: &gluewright_kernel::board::Net| Wire {
+            readers: Vec::new(),
+            drivers: Vec::new(),
+            outside: if net.pulls.iter().any(|(up, _)| !up) { 0 } else { u64::MAX },
+            driven: 0,
+            level: 0,
+            clocked: 0,
+        };
+        let mut wires: Vec<Wire> = netlist.nets.iter().map(wire).collect();
+        let chips = netlist.chips.iter().enumerate().map(|(at, chip)| {
+            if *chip.part.behaviour() != Behaviour::Logic {
+                return None;
+            }
+            let machine = Machine::new(chip.part.circuit());
+            let port = |pin: &Label| machine.port(pin);
+            let (mut inputs, mut fixed, mut outputs) = (Vec::new(), Vec::new(), Vec::new());
+            for (number, contact) in chip.part.circuit().contacts().iter().enumerate() {
+                let net = chip.net(&contact.label);
+                let rail = net.and_then(|n| netlist.nets.get(n)).filter(|n| n.is_rail);
+                let on = net.filter(|_| rail.is_none()).and_then(|n| Some((n, wires.get_mut(n)?)));
+                if contact.direction != Direction::Input {
+                    let stage = chip.part.pin(&contact.label);
+                    let pulls = matches!(
+                        stage,
+                        Some(PinRole::Output(Stage::OpenCollector) | PinRole::InOut(Stage::OpenCollector))
+                    );
+                    let net = on.as_ref().map(|(n, _)| *n);
+                    let own = |pins: &super::arcs::Pins| pins.chip == at && pins.to == contact.label;
+                    let its = arcs.delays.iter().enumerate().filter(|(_, a)| a.pins.as_ref().is_some_and(own));
+                    let its = its.filter_map(|(i, a)| Some((i, port(&a.pins.as_ref()?.from)?)));
+                    if let Some(net) = net {
+                        let (arcs, pending) = (its.collect(), Vec::new());
+                        outputs.push(Output { port: number, net, pulls, arcs, drive: 0, level: 0, pending });
+                    }
+                }
+                match (on, rail) {
+                    (Some((net, wire)), _) => {
+                        if contact.direction != Direction::Output {
+                            inputs.push((number, net));
+                            wire.readers.push((at, number));
+                        }
+                        if contact.direction != Direction::Input {
+                            wire.drivers.push((at, outputs.len() - 1));
+                        }
+                    }
+                    (None, Some(rail)) => fixed.push((number, if rail.rail_is_high { u64::MAX } else { 0 })),
+                    (None, None) => {
+                        let high = chip.part.open_inputs() != OpenInput::Low;
+                        fixed.push((number, if high { u64::MAX } else { 0 }));
+                    }
+                }
+            }
+            let own = arcs.samplings.iter().enumerate().filter_map(|(i, s)| {
+                let pins = s.pins.as_ref().filter(|pins| pins.chip == at)?;
+                Some((i, port(&pins.from)?, port(&pins.to)?))
+            });
+            let samplings = own.collect();
+            let point = machine.point(&mut Lanes::default(), &[], &[]);
+            Some(Chip { machine, point, inputs, fixed, outputs, samplings, changed: Vec::new() })
+        });
+        let chips = chips.collect();
+        Timed { arcs, chips, wires, due: BinaryHeap::new(), log: Vec::new(), samples: Vec::new(), lost: false }
+    }
+
+    /// The names of what the parts hold: part by position, names.
+    pub(super) fn cells(&self) -> impl Iterator<Item = (usize, Vec<String>)> {
+        let named = |chip: &Chip| chip.machine.cells().iter().map(|c| c.name.clone()).collect();
+        self.chips.iter().enumerate().filter_map(move |(at, chip)| Some((at, named(chip.as_ref()?))))
+    }
+
+    /// Puts it under power with these levels outside, by net, and these bits in the parts.
+    pub(super) fn power_up(&mut self, outside: &[(usize, u64)], held: &[Vec<u64>]) {
+        for &(net, word) in outside {
+            if let Some(wire) = self.wires.get_mut(net) {
+                wire.outside = word;
+            }
+        }
+        self.due.clear();
+        self.lost = false;
+        // parts and nets by turns, until nothing changes: no edge counts before everything stands
+        let mut random = SplitMix::new(0x5e77);
+        for round in 0..MOST_ROUNDS {
+            for at in 0..self.chips.len() {
+                let levels: Vec<u64> = self.wires.iter().map(|w| w.level).collect();
+                let Some(Some(chip)) = self.chips.get_mut(at) else { continue };
+                let mut all = vec![0; chip.machine.ports().len()];
+                let read = chip.inputs.iter().map(|&(port, net)| (port, levels.get(net).copied().unwrap_or(0)));
+                for (port, word) in read.chain(chip.fixed.iter().copied()) {
+                    if let Some(slot) = all.get_mut(port) {
+                        *slot = word;
+                    }
+                }
+                let mut lanes = Lanes::default();
+                let cells = held.get(at).map_or(&[][..], |h| h);
+                let point = chip.machine.point(&mut lanes, &all, cells);
+                let limits = Limits::ample(&chip.machine);
+                chip.point = chip.machine.rest(&mut lanes, &point, limits).point;
+                chip.changed.clear();
+                for output in &mut chip.outputs {
+                    (output.drive, output.level) = shown(&chip.machine, &chip.point, output);
+                    output.pending.clear();
+                }
+            }
+            let mut moved = false;
+            for net in 0..self.wires.len() {
+                let (driven, level) = self.resolve(net);
+                // gates that chase each other stop when one of them is late
+                let follows = if round < MOST_ROUNDS / 4 { u64::MAX } else { random.word() };
+                if let Some(wire) = self.wires.get_mut(net) {
+                    moved |= (wire.driven, wire.level) != (driven, level);
+                    wire.driven = (wire.driven & !follows) | (driven & follows);
+                    wire.level = (wire.level & !follows) | (level & follows);
+                }
+            }
+            if !moved {
+                return;
+            }
+        }
+        self.lost = true;
+    }
+
+    /// What the host puts there.
+    pub(super) fn outside(&self, net: usize) -> u64 {
+        self.wires.get(net).map_or(0, |w| w.outside)
+    }
+
+    fn resolve(&self, net: usize) -> (u64, u64) {
+        let Some(wire) = self.wires.get(net) else { return (0, 0) };
+        let (mut high, mut low, mut holds) = (0, 0, 0);
+        for &(chip, output) in &wire.drivers {
+            let output = self.chips.get(chip).and_then(Option::as_ref).and_then(|c| c.outputs.get(output));
+            let Some(output) = output else { continue };
+            low |= output.drive & !output.level;
+            // what pulls only lets go to a high level
+            if output.pulls {
+                holds |= output.drive;
+            } else {
+                high |= output.drive & output.level;
+            }
+        }
+        let driven = high | low | holds;
+        (driven, !low & (high | wire.outside))
+    }
+
+    /// These contacts' nets change, each in these runs; the board comes to rest.
+    pub(super) fn event(&mut self, toggled: &[(usize, u64)]) {
+        self.log.clear();
+        self.samples.clear();
+        self.wires.iter_mut().for_each(|w| w.clocked = 0);
+        for &(net, lanes) in toggled {
+            if let Some(wire) = self.wires.get_mut(net) {
+                wire.outside ^= lanes;
+            }
+            self.touch(net, 0, None, 0);
+        }
+        self.look(0);
+        while let Some(&Reverse((now, ..))) = self.due.peek() {
+            if self.log.len() > MOST_CHANGES {
+                self.lost = true;
+                self.due.clear();
+                return;
+            }
+            while let Some(&Reverse((at, chip, output))) = self.due.peek()
+                && at == now
+            {
+                self.due.pop();
+                self.arrive(now, chip, output);
+            }
+            self.look(now);
+        }
+    }
+
+    /// A change that was under way is there.
+    fn arrive(&mut self, now: Picoseconds, chip: usize, output: usize) {
+        let its = self.chips.get_mut(chip).and_then(Option::as_mut).and_then(|c| c.outputs.get_mut(output));
+        let Some(its) = its else { return };
+        let (ripe, rest) = std::mem::take(&mut its.pending).into_iter().partition(|p| p.at <= now);
+        its.pending = rest;
+        let net = its.net;
+        for p in Vec::<Pending>::from_iter::<Vec<_>>(ripe) {
+            let its = self.chips.get_mut(chip).and_then(Option::as_mut).and_then(|c| c.outputs.get_mut(output));
+            if let Some(its) = its {
+                its.drive = (its.drive & !p.lanes) | (p.drive & p.lanes);
+                its.level = (its.level & !p.lanes) | (p.level & p.lanes);
+            }
+            self.touch(net, now, p.cause, p.clocked);
+        }
+    }
+
+    /// A net may have changed.
+    fn touch(&mut self, net: usize, at: Picoseconds, cause: Option<Cause>, clocked: u64) {
+        let (driven, level) = self.resolve(net);
+        let Some(wire) = self.wires.get_mut(net) else { return };
+        let (was_driven, was) = (wire.driven, wire.level);
+        let lanes = (was_driven ^ driven) | (was ^ level);
+        if lanes == 0 {
+            return;
+        }
+        (wire.driven, wire.level) = (driven, level);
+        wire.clocked = (wire.clocked & !lanes) | (clocked & lanes);
+        let clocked = wire.clocked;
+        self.log.push(Change { at, net, lanes, driven: [was_driven, driven], level: [was, level], clocked, cause });
+        if was == level {
+            return;
+        }
+        for &(chip, port) in &wire.readers {
+            let Some(Some(chip)) = self.chips.get_mut(chip) else { continue };
+            match chip.changed.iter_mut().find(|(p, _)| *p == port) {
+                Some((_, lanes)) => *lanes ^= was ^ level,
+                None => chip.changed.push((port, was ^ level)),
+            }
+        }
+    }
+
+    /// All parts whose inputs changed.
+    fn look(&mut self, now: Picoseconds) {
+        for at in 0..self.chips.len() {
+            let levels = |chip: &Chip, wires: &[Wire]| -> Vec<(usize, u64)> {
+                let port = |port: usize| chip.inputs.iter().find(|(p, _)| *p == port);
+                let net = |p: usize| port(p).and_then(|&(_, net)| wires.get(net)).map_or(0, |w| w.level);
+                chip.changed.iter().map(|&(p, _)| (p, net(p))).collect()
+            };
+            let Some(Some(chip)) = self.chips.get_mut(at) else { continue };
+            chip.changed.retain(|(_, lanes)| *lanes != 0);
+            if chip.changed.is_empty() {
+                continue;
+            }
+            let change = levels(chip, &self.wires);
+            let changed = std::mem::take(&mut chip.changed);
+            let limits = Limits::ample(&chip.machine);
+            let step = |point: &Point<u64>, change: &[(usize, u64)]| {
+                chip.machine.step(&mut Lanes::default(), point, change, limits).point
+            };
+            let point = step(&chip.point, &change);
+            for &(sampling, data, clock) in &chip.samplings {
+                let Some(s) = self.arcs.samplings.get(sampling) else { continue };
+                let of = |port: usize| changed.iter().find(|(p, _)| *p == port).map_or(0, |&(_, lanes)| lanes);
+                let lanes = of(clock) & !of(data);
+                let high = change.iter().find(|(p, _)| *p == clock).map_or(0, |&(_, word)| word);
+                let acts = Edge::BOTH.into_iter().zip(s.clock_edges).filter(|(_, acts)| *acts);
+                let acts = acts.fold(0, |all, (e, _)| all | if e == Edge::Rise { high } else { !high });
+                if lanes & acts == 0 {
+                    continue;
+                }
+                let mut matters = lanes & acts;
+                // of a release the sheet asks at every edge; of data only where they are taken up
+                if !s.is_recovery {
+                    let outside = chip.machine.outside(&chip.point);
+                    let other = step(&chip.point, &[(data, !outside.get(data).copied().unwrap_or(0))]);
+                    let rest: Vec<_> = change.iter().copied().filter(|(port, _)| *port != data).collect();
+                    let other = step(&other, &rest);
+                    let [is, would] = [&point, &other].map(|p| chip.machine.held(p));
+                    matters &= is.iter().zip(&would).fold(0, |all, (a, b)| all | (a ^ b));
+                }
+                if matters != 0 {
+                    self.samples.push(Sample { sampling, at: now, lanes: matters });
+                }
+            }
+            chip.point = point;
+            let edges: Vec<(usize, [u64; 2])> = changed
+                .iter()
+                .zip(&change)
+                .map(|(&(port, lanes), &(_, word))| (port, [lanes & word, lanes & !word]))
+                .collect();
+            let clocked = |net: usize| self.wires.get(net).map_or(0, |w| w.clocked);
+            for (number, output) in chip.outputs.iter_mut().enumerate() {
+                let target = shown(&chip.machine, &chip.point, output);
+                let due = output.schedule(now, target, &edges, self.arcs, &clocked);
+                self.due.extend(due.into_iter().map(|time| Reverse((time, at, number))));
+            }
+        }
+    }
+}
+
+/// Whether an output is on, and its level.
+fn shown(machine: &Machine, point: &Point<u64>, output: &Output) -> (u64, u64) {
+    let (drive, level) = machine.shown(point, output.port);
+    if output.pulls { (u64::MAX, !drive) } else { (drive, level & drive) }
+}
+
+impl Output {
+    /// Puts changes under way, and takes back those that they overtake; returns when they arrive.
+    fn schedule(
+        &mut self,
+        now: Picoseconds,
+        (drive, level): (u64, u64),
+        edges: &[(usize, [u64; 2])],
+        arcs: &Arcs,
+        clocked: &impl Fn(usize) -> u64,
+    ) -> Vec<Picoseconds> {
+        // no sheet says how long a driver takes to turn whose level changes meanwhile
+        let through = |arc: usize| arcs.delays.get(arc).is_some_and(|a| matches!(a.way, Way::Through | Way::Clocked));
+        let its = |port: usize| self.arcs.iter().any(|&(arc, from)| from == port && through(arc));
+        let stirred = edges.iter().filter(|(port, _)| its(*port)).fold(0, |all, (_, [r, f])| all | r | f);
+        let mut open = Vec::new();
+        for p in self.pending.iter_mut().filter(|p| p.turns && p.lanes & stirred != 0) {
+            open.push(Pending { lanes: p.lanes & stirred, cause: None, ..*p });
+            p.lanes &= !stirred;
+        }
+        self.pending.extend(open);
+        let (mut to_drive, mut to_level) = (self.drive, self.level);
+        for p in &self.pending {
+            to_drive = (to_drive & !p.lanes) | (p.drive & p.lanes);
+            to_level = (to_level & !p.lanes) | (p.level & p.lanes);
+        }
+        let moved = (to_drive ^ drive) | (to_level ^ level);
+        self.pending.iter_mut().for_each(|p| p.lanes &= !moved);
+        self.pending.retain(|p| p.lanes != 0);
+        if moved == 0 {
+            return Vec::new();
+        }
+        let (on, high) = (self.drive, self.level);
+        let stays = on & drive;
+        let kinds = [
+            (None, Edge::Rise, stays & !high & level),
+            (None, Edge::Fall, stays & high & !level),
+            (Some(Way::On), Edge::Rise, !on & drive & level),
+            (Some(Way::On), Edge::Fall, !on & drive & !level),
+            (Some(Way::Off), Edge::Rise, on & !drive & high),
+            (Some(Way::Off), Edge::Fall, on & !drive & !high),
+        ];
+        let mut due = Vec::new();
+        for (way, edge, lanes) in kinds {
+            let mut left = lanes & moved;
+            if left == 0 {
+                continue;
+            }
+            let fits = |w: Way| way.map_or(matches!(w, Way::Through | Way::Clocked), |way| way == w);
+            let its = self.arcs.iter().filter_map(|&(i, port)| Some((i, port, arcs.delays.get(i)?)));
+            let its = its.filter(|(_, _, arc)| fits(arc.way));
+            let mut ways: Vec<_> = its.map(|(i, port, arc)| (picoseconds(arc, edge), i, port, arc)).collect();
+            // of what changed at once the fastest is what the output waits for
+            ways.sort_by_key(|&(delay, i, ..)| (delay, i));
+            for (delay, i, port, arc) in ways {
+                let Some((_, by_edge)) = edges.iter().find(|(p, _)| *p == port) else { continue };
+                let from = Edge::BOTH.into_iter().zip(by_edge).filter(|(from, _)| arc.edges.has(*from, edge));
+                let lanes = from.fold(0, |all, (_, lanes)| all | lanes) & left;
+                if lanes == 0 {
+                    continue;
+                }
+                left &= !lanes;
+                let clocked = if arc.way == Way::Clocked { lanes } else { clocked(arc.from) & lanes };
+                let (at, turns, cause) = (now + delay, way.is_some(), Some(Cause { arc: i, when: now }));
+                let sure = if turns { lanes & !stirred } else { lanes };
+                for (lanes, cause) in [(sure, cause), (lanes & !sure, None)] {
+                    self.pending.push(Pending { at, turns, lanes, drive, level, clocked, cause });
+                }
+                due.push(at);
+            }
+            if left != 0 {
+                let turns = way.is_some();
+                self.pending.push(Pending { at: now, turns, lanes: left, drive, level, clocked: 0, cause: None });
+                due.push(now);
+            }
+        }
+        due
+    }
+}
+
+/// The delay of an arc to this edge; nought where no sheet gives one.
+fn picoseconds(arc: &super::arcs::DelayArc, edge: Edge) -> Picoseconds {
+    arc.sure[edge.index()].as_ref().map_or(0, |f| (f.value * 1000.0).round() as Picoseconds)
+}

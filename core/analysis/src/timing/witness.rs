@@ -1,0 +1,40 @@
+//! What shows that an original can take a time: a run of the board, so that somebody else can do it again.
+use serde::Serialize;
+
+/// A level that a contact, or a bit of a part, is given.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Put {
+    /// The contact's label, or the bit's name in its part.
+    pub at: String,
+    /// Whether it is high.
+    pub high: bool,
+}
+
+/// What a part holds when power comes on.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Held {
+    /// The package.
+    pub part: String,
+    /// Its registers and latches.
+    pub bits: Vec<Put>,
+}
+
+/// A run of the original from power-up on: one contact changes at a time, and everything comes to rest in between.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Run {
+    /// What registers and latches hold first.
+    pub start: Vec<Held>,
+    /// The levels outside at first.
+    pub levels: Vec<Put>,
+    /// What changes, in order.
+    pub events: Vec<Put>,
+}
+
+/// The place in a run where a time shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Witness {
+    /// Its number among the [runs](super::Timing::runs).
+    pub run: usize,
+    /// The event after which it shows, by its number: of setup and recovery the change of the clock, of hold that of the data.
+    pub event: usize,
+}
