@@ -5,7 +5,7 @@ use serde::Deserialize;
 use crate::model::Model;
 
 /// The version that the checker reads.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// A certificate.
 #[derive(Debug, Deserialize)]
@@ -145,8 +145,11 @@ pub struct Relation {
     pub classes: Vec<Class>,
     /// Bits that take certain combinations only.
     pub combinations: Vec<Combinations>,
-    /// Where the original starts a bit that no class ties to the replacement.
-    pub start: Vec<Start>,
+    /// Contacts that show the same at rest.
+    pub alike: Vec<String>,
+    /// How the original may start bits that no class ties to the replacement: one of these is to match, whatever the board
+    /// and the replacement start with.
+    pub starts: Vec<Vec<Start>>,
 }
 
 /// A bit of one side, and whether it is opposite to the value of its class.
@@ -194,7 +197,17 @@ pub struct Start {
     /// The bit.
     pub bit: String,
     /// What it holds.
-    pub value: bool,
+    pub holds: Holds,
+}
+
+/// What a bit of the original starts with.
+#[derive(Debug, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Holds {
+    /// This level.
+    Level(bool),
+    /// What a bit of the replacement holds once that has come to rest.
+    Like(Bit),
 }
 
 /// The table of a walk.

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
-use crate::certificate::{Certificate, VERSION};
+use crate::certificate::{Certificate, Holds, Relation, VERSION};
 use crate::induction::{self, Report};
 use crate::machine::Machine;
 use crate::pair::Pair;
@@ -121,11 +121,16 @@ fn checked(folder: &Path, verdict: &mut Verdict) -> Result<(), String> {
             socket::model((&*text(named("parts")?)?, &wiring), fuses, &contacts, &supplies, &library)?
         }
     };
-    let relation = certificate.relation.as_ref();
-    let classes = relation.iter().flat_map(|r| r.classes.iter().flat_map(|c| &c.bits));
-    let bits = classes.chain(relation.iter().flat_map(|r| r.combinations.iter().flat_map(|c| &c.bits)));
-    let starts = relation.iter().flat_map(|r| r.start.iter().map(|s| s.bit.clone()));
-    let named: HashSet<String> = bits.map(|b| b.bit.clone()).chain(starts).collect();
+    let none = Relation { classes: Vec::new(), combinations: Vec::new(), alike: Vec::new(), starts: Vec::new() };
+    let relation = certificate.relation.as_ref().unwrap_or(&none);
+    let bits = relation.classes.iter().flat_map(|c| &c.bits).chain(relation.combinations.iter().flat_map(|c| &c.bits));
+    let mut named: HashSet<String> = bits.map(|b| b.bit.clone()).collect();
+    for start in relation.starts.iter().flatten() {
+        named.insert(start.bit.clone());
+        if let Holds::Like(bit) = &start.holds {
+            named.insert(bit.bit.clone());
+        }
+    }
     // a walk's states hold idle bits as well: they are named, and nothing hangs on them
     let table: HashSet<String> = certificate.walk.iter().flat_map(|w| w.bits.iter().flatten().cloned()).collect();
     let cuts = named.union(&table).cloned().collect();

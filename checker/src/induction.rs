@@ -1,7 +1,7 @@
 //! The obligations of a proof by induction, derived from both circuits and the relation alone.
 use std::collections::{BTreeSet, HashMap};
 
-use crate::certificate::{Bit, Relation, Side};
+use crate::certificate::{Bit, Holds, Relation, Side};
 use crate::graph::{Graph, Lit, value};
 use crate::machine::{Freedom, Limits, Point, Unknown, Values};
 use crate::pair::{Pair, Place};
@@ -70,7 +70,25 @@ struct Induction<'p> {
     pair: &'p Pair<'p>,
     classes: Vec<Class>,
     groups: Vec<Group>,
-    start: HashMap<Place, bool>,
+    /// Contacts that show the same at rest.
+    alike: Vec<usize>,
+    starts: Vec<HashMap<Place, Begin>>,
+}
+
+/// What a bit of the original begins with.
+enum Begin {
+    Level(bool),
+    /// What this bit of the replacement holds, or the opposite.
+    Like(Place, bool),
+}
+
+/// The replacement at rest, and what every start of the original shares.
+struct Woken<'w> {
+    point: &'w Point,
+    values: &'w Values,
+    levels: &'w [Lit],
+    coded: HashMap<Place, Lit>,
+    float: Vec<Lit>,
 }
 
 /// One thing that must not happen.
@@ -122,8 +140,30 @@ impl<'p> Induction<'p> {
             }
             groups.push(Group { bits, points, words: words(&c.bits) });
         }
-        let start = relation.start.iter().filter_map(|s| Some((pair.bit(0, &s.bit)?, s.value))).collect();
-        Ok(Induction { pair, classes, groups, start })
+        let mut starts = Vec::new();
+        for start in &relation.starts {
+            let mut all = HashMap::new();
+            for s in start {
+                let begin = match &s.holds {
+                    Holds::Level(level) => Begin::Level(*level),
+                    Holds::Like(bit) => match found(bit)? {
+                        (1, place, inverted) => Begin::Like(place, inverted),
+                        _ => return Err(format!("a start of the original is told by itself: `{}`", bit.bit)),
+                    },
+                };
+                all.extend(pair.bit(0, &s.bit).map(|place| (place, begin)));
+            }
+            starts.push(all);
+        }
+        if starts.is_empty() {
+            starts.push(HashMap::new());
+        }
+        let contact = |label: &String| {
+            let found = pair.contacts.iter().position(|c| c.label == *label);
+            found.ok_or_else(|| format!("the relation names contact {label}: there is none"))
+        };
+        let alike = relation.alike.iter().map(contact).collect::<Result<Vec<_>, _>>()?;
+        Ok(Induction { pair, classes, groups, alike, starts })
     }
 
     /// Two settled points that match.
@@ -184,6 +224,11 @@ impl<'p> Induction<'p> {
             let bits: Vec<Lit> = group.bits.iter().map(at).collect();
             let holds = among(g, points, &bits);
             all.push(Bad { kind, when: !holds, words: format!("{when}: the combinations are left: {}", group.words) });
+        }
+        for &c in &self.alike {
+            let differs = self.pair.differs(g, c, [&values[0], &values[1]], [&[], &[]]);
+            let label = &self.pair.contacts[c].label;
+            all.push(Bad { kind, when: differs, words: format!("{when}: contact {label} shows another level at rest") });
         }
         all
     }
@@ -325,7 +370,7 @@ impl<'p> Induction<'p> {
             return false;
         }
         self.vacuous(g, &levels, report);
-        let [original, replacement] = [&pair.machines[0], &pair.machines[1]];
+        let replacement = &pair.machines[1];
         let from = Point {
             held: replacement.model.elements.iter().map(|e| e.start.map_or_else(|| g.free(), Lit::from)).collect(),
             mark: vec![Lit::FALSE; replacement.model.elements.len()],
@@ -334,20 +379,56 @@ impl<'p> Induction<'p> {
             float: pair.floats(g, 1),
         };
         let woken = replacement.rest(g, &from, Freedom::Against, limits);
+        let coded: HashMap<Place, Lit> =
+            self.groups.iter().flat_map(|group| self.coded(g, group, &woken.point, &woken.values)).collect();
+        let float = pair.floats(g, 0);
+        let of = Woken { point: &woken.point, values: &woken.values, levels: &levels, coded, float };
+        let mut bad = vec![Bad {
+            kind: "settles",
+            when: woken.unsettled,
+            words: "power-up: the replacement does not come to rest".to_owned(),
+        }];
+        let settled = replacement.settled(g, &woken.point, &woken.values);
+        let words = "power-up: the replacement is not settled afterwards".to_owned();
+        bad.push(Bad { kind: "initial", when: !settled, words });
+        let mut each: Vec<Vec<Bad>> =
+            self.starts.iter().map(|start| self.begun(g, start, &of, limits)).collect();
+        if each.len() == 1 {
+            bad.append(&mut each.remove(0));
+        } else {
+            // whatever board and replacement begin with, one of the starts matches; where one has not yet come to rest,
+            // more phases may show that it does
+            let fails: Vec<Lit> = each.iter().map(|bad| g.any(bad.iter().map(|b| b.when))).collect();
+            let none = g.all(fails);
+            let restless: Vec<Lit> = each.iter().flatten().filter(|b| b.kind == "settles").map(|b| b.when).collect();
+            let restless = g.any(restless);
+            for (kind, when) in [("settles", restless), ("initial", !restless)] {
+                let words = format!("power-up: none of {} starts of the original matches", each.len());
+                bad.push(Bad { kind, when: g.and(none, when), words });
+            }
+        }
+        self.never(g, &[allowed], &bad, report)
+    }
+
+    /// The original from one start, beside the replacement at rest: what is not to be.
+    fn begun(&self, g: &mut Graph, start: &HashMap<Place, Begin>, woken: &Woken<'_>, limits: Limits) -> Vec<Bad> {
+        let pair = self.pair;
+        let original = &pair.machines[0];
         let told = |place: Place, bits: &[Found], constant: bool| {
             let (_, _, turned) = bits.iter().find(|&&(s, p, _)| s == 0 && p == place)?;
             if constant {
                 return Some(Lit::from(*turned));
             }
             let &(_, lead, inverted) = bits.iter().find(|(s, ..)| *s == 1)?;
-            Some(pair.at(1, lead, &woken.point, &woken.values).flip(inverted != *turned))
+            Some(pair.at(1, lead, woken.point, woken.values).flip(inverted != *turned))
         };
-        let coded: HashMap<Place, Lit> =
-            self.groups.iter().flat_map(|group| self.coded(g, group, &woken.point, &woken.values)).collect();
         let of = |place: Place| {
             let tied = self.classes.iter().find_map(|c| told(place, &c.bits, c.constant));
-            tied.or_else(|| self.spread(place, &coded))
-                .unwrap_or_else(|| Lit::from(self.start.get(&place).copied().unwrap_or(false)))
+            tied.or_else(|| self.spread(place, &woken.coded)).unwrap_or_else(|| match start.get(&place) {
+                None => Lit::FALSE,
+                Some(&Begin::Level(level)) => Lit::from(level),
+                Some(&Begin::Like(like, inverted)) => pair.at(1, like, woken.point, woken.values).flip(inverted),
+            })
         };
         let from = Point {
             held: (0..original.model.elements.len()).map(|e| of(Place::Held(e))).collect(),
@@ -355,35 +436,23 @@ impl<'p> Induction<'p> {
                 .map(|e| if original.marked[e] { of(Place::Mark(e)) } else { Lit::FALSE })
                 .collect(),
             cut: (0..original.cuts.len()).map(|c| of(Place::Cut(c))).collect(),
-            outside: pair.outside(0, &levels),
-            float: pair.floats(g, 0),
+            outside: pair.outside(0, woken.levels),
+            float: woken.float.clone(),
         };
         let none = HashMap::new();
         let matched = original.rest(g, &from, Freedom::Usual(&none), limits);
-        let points = [matched.point, woken.point];
-        let values = [matched.values, woken.values];
-        let mut bad = vec![
-            Bad {
-                kind: "settles",
-                when: matched.unsettled,
-                words: "power-up: the original does not come to rest".to_owned(),
-            },
-            Bad {
-                kind: "settles",
-                when: woken.unsettled,
-                words: "power-up: the replacement does not come to rest".to_owned(),
-            },
-        ];
+        let points = [matched.point, woken.point.clone()];
+        let values = [matched.values, woken.values.clone()];
+        let mut bad = vec![Bad {
+            kind: "settles",
+            when: matched.unsettled,
+            words: "power-up: the original does not come to rest".to_owned(),
+        }];
         bad.extend(self.broken(g, &points, &values, "power-up"));
-        for (s, of) in ["original", "replacement"].iter().enumerate() {
-            let settled = pair.machines[s].settled(g, &points[s], &values[s]);
-            bad.push(Bad {
-                kind: "initial",
-                when: !settled,
-                words: format!("power-up: the {of} is not settled afterwards"),
-            });
-        }
-        self.never(g, &[allowed], &bad, report)
+        let settled = original.settled(g, &points[0], &values[0]);
+        let words = "power-up: the original is not settled afterwards".to_owned();
+        bad.push(Bad { kind: "initial", when: !settled, words });
+        bad
     }
 
     /// Under assumptions, every contact must still be able to change both ways.

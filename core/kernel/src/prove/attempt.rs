@@ -2,17 +2,16 @@
 use std::sync::Arc;
 use std::time::Instant;
 
-use super::cluster::Cluster;
 use super::draw::Draw;
 use super::drawn;
 use super::guess::{self, Partner};
 use super::liar;
-use super::matching::{self, Class, Open};
+use super::matching::{self, Open, Relation};
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::progress::Step;
 use super::run::{Explained, Run};
 use super::search::{Search, Searched};
-use super::start::{self, Starts};
+use super::start::{self, Begin, Starts};
 use super::strengthen::strengthen;
 use super::walk::{self, Budget, Walked};
 use super::{Failure, Proof, Question, Refusal, Restless, SIDES, Undecided, restless, sanity};
@@ -30,7 +29,7 @@ pub(super) struct Attempt<'q> {
 }
 
 /// A relation that is not inductive, and a start of the original for bits that it leaves out.
-type Left = (Vec<Class>, Vec<Cluster>, Vec<bool>);
+type Left = (Relation, Vec<Begin>);
 
 /// A pair of states that match, as far as a drawn run tells, and how to draw on.
 struct Seed {
@@ -39,7 +38,12 @@ struct Seed {
     replacement: Vec<bool>,
     draw: Draw,
     /// The matching that induction was left with.
-    classes: Vec<Class>,
+    relation: Relation,
+}
+
+/// All cells of the original begin as in one start.
+fn with(start: &[bool]) -> Vec<Begin> {
+    start.iter().map(|&b| Begin::With(b)).collect()
 }
 
 /// A walk of this many runs is tried before anything that takes longer.
@@ -85,7 +89,7 @@ impl Attempt<'_> {
             let word = |b: &bool| if *b { u64::MAX } else { 0 };
             let first: Vec<u64> = run.levels.iter().map(word).collect();
             let mut start = start;
-            let mut classes = Vec::new();
+            let mut relation = Relation::default();
             let mut doubled = false;
             // in a large pair a drawn run never shows everything
             let large = self.pair.events.len() > LARGE;
@@ -103,14 +107,14 @@ impl Attempt<'_> {
                 }
                 let guess = guess::guess(&self.pair, &first, &cells(&start), &mut draw);
                 let (refined, outcome) = matching::induct(&self.pair, guess, effort);
-                classes = refined;
+                relation = refined;
                 match outcome {
-                    Ok(closed) => match start::check(&self.pair, &classes, &[], &start, effort) {
-                        Starts::Matched => return Ok(self.proof(classes, Vec::new(), start, &closed)),
-                        Starts::Open(why) => {
+                    Ok(closed) => match self.starts(&relation, (&first, &cells(&start)), &start) {
+                        (Starts::Matched, begins) => return Ok(self.proof(relation, begins, &closed)),
+                        (Starts::Open(why), _) => {
                             self.tried.push(format!("induction over matched bits: closed; power-up: {why}"))
                         }
-                        Starts::GaveUp(why) => self.tried.push(format!("power-up: the solver gave up ({why})")),
+                        (Starts::GaveUp(why), _) => self.tried.push(format!("power-up: the solver gave up ({why})")),
                     },
                     Err(Open::Restless(side)) if lap < PATIENCE => {
                         self.tried
@@ -138,10 +142,23 @@ impl Attempt<'_> {
             if doubled {
                 continue;
             }
-            let seed = Seed { levels: first, original: start, replacement: run.cells, draw, classes };
+            let seed = Seed { levels: first, original: start, replacement: run.cells, draw, relation };
             return self.decide(Some(seed), None);
         }
         self.decide(None, None)
+    }
+
+    /// Whether every start of the replacement has one of the original in a relation, from a pair of states that match.
+    fn starts(
+        &self,
+        relation: &Relation,
+        (levels, cells): (&[u64], &[Vec<u64>; 2]),
+        start: &[bool],
+    ) -> (Starts, Vec<Vec<Begin>>) {
+        let mut begins = vec![with(start)];
+        let partners = || guess::partners(&self.pair, levels, cells, &mut Draw::new(1984));
+        let starts = start::check(&self.pair, relation, &mut begins, partners, self.question.effort);
+        (starts, begins)
     }
 
     /// A long drawn run of the replacement, and a start of the original that explains it. Nothing if the replacement does
@@ -170,7 +187,7 @@ impl Attempt<'_> {
         let mut follow = None;
         match seed {
             // what is refuted needs no invariant
-            Some(seed) if known.is_some() => follow = Some((seed.classes, Vec::new(), seed.original)),
+            Some(seed) if known.is_some() => follow = Some((seed.relation, with(&seed.original))),
             Some(seed) => match self.strengthened(seed) {
                 Ok(proof) => return Ok(*proof),
                 Err(left) => follow = Some(left),
@@ -186,8 +203,8 @@ impl Attempt<'_> {
             effort.steps = POLISH;
         }
         let mut search = Search::new(&pair, &partners, effort);
-        if let Some((classes, clusters, spare)) = follow {
-            search.follow((&classes, &clusters), &spare);
+        if let Some((relation, begin)) = follow {
+            search.follow(&relation, &[begin]);
         }
         match search.run(deepest, &self.question.watcher) {
             Searched::Found(run) => {
@@ -240,15 +257,13 @@ impl Attempt<'_> {
         let cells = [&seed.original, &seed.replacement].map(|c| c.iter().map(word).collect::<Vec<u64>>());
         let what = "induction with what bits in different codes take together";
         let Some(s) = strengthen(&self.pair, &seed.levels, &cells, &mut seed.draw, effort) else {
-            return Err((seed.classes, Vec::new(), seed.original));
+            return Err((seed.relation, with(&seed.original)));
         };
         match s.outcome {
-            Ok(closed) => match start::check(&self.pair, &s.classes, &s.clusters, &seed.original, effort) {
-                Starts::Matched => {
-                    return Ok(Box::new(self.proof(s.classes, s.clusters, seed.original, &closed)));
-                }
-                Starts::Open(why) => self.tried.push(format!("{what}: closed; power-up: {why}")),
-                Starts::GaveUp(why) => self.tried.push(format!("{what}: closed; power-up: the solver gave up ({why})")),
+            Ok(closed) => match self.starts(&s.relation, (&seed.levels, &cells), &seed.original) {
+                (Starts::Matched, begins) => return Ok(Box::new(self.proof(s.relation, begins, &closed))),
+                (Starts::Open(why), _) => self.tried.push(format!("{what}: closed; power-up: {why}")),
+                (Starts::GaveUp(why), _) => self.tried.push(format!("{what}: closed; power-up: the solver gave up ({why})")),
             },
             Err(Open::Contacts(contacts)) => {
                 let names: Vec<_> = contacts.iter().map(|&c| self.pair.contacts[c].name.clone()).collect();
@@ -257,7 +272,7 @@ impl Attempt<'_> {
             Err(Open::Restless(side)) => self.tried.push(format!("{what}: the {} may not come to rest", SIDES[side])),
             Err(Open::GaveUp(why)) => self.tried.push(format!("{what}: {why}")),
         }
-        Err((s.classes, s.clusters, seed.original))
+        Err((s.relation, with(&seed.original)))
     }
 
     pub(super) fn undecided(&mut self, obligation: Option<String>) -> Failure {

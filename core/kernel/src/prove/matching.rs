@@ -21,6 +21,25 @@ pub(super) struct Class {
     pub(super) is_constant: bool,
 }
 
+/// What holds of two settled points that match: a candidate for an inductive invariant.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Relation {
+    /// Bits that are always equal or opposite.
+    pub(super) classes: Vec<Class>,
+    /// The combinations that bits in different codes take.
+    pub(super) clusters: Vec<Cluster>,
+    /// Contacts that show the same at rest although the classes alone do not say so. They stand for bits that have no
+    /// partner because they are held elsewhere: a latch of gates may be cut at a net of which the other side has no copy.
+    pub(super) alike: Vec<usize>,
+}
+
+impl Relation {
+    /// These classes, and nothing else.
+    pub(super) fn of(classes: Vec<Class>) -> Self {
+        Relation { classes, ..Relation::default() }
+    }
+}
+
 /// Why an induction step does not go through.
 #[derive(Clone, Debug)]
 pub(super) enum Open {
@@ -45,37 +64,44 @@ pub(super) struct Closed {
     pub(super) fights: [Vec<usize>; 2],
 }
 
-/// Refines the classes until every kind of event keeps them and all contacts agree, or says what stays open.
-pub(super) fn induct(pair: &Pair, mut classes: Vec<Class>, effort: Effort) -> (Vec<Class>, Result<Closed, Open>) {
+/// Refines the classes until every kind of event keeps them and all contacts agree, or says what stays open. What is left
+/// may be a relation that holds by itself but at no power-up: [`start::check`](super::start::check) asks about that.
+pub(super) fn induct(pair: &Pair, classes: Vec<Class>, effort: Effort) -> (Relation, Result<Closed, Open>) {
+    let mut relation = Relation::of(classes);
     let mut closed = Closed::default();
     loop {
         closed.rounds += 1;
-        match round(pair, (&classes, &[]), effort, &mut closed) {
-            Round::Kept => return (classes, Ok(closed)),
-            Round::Open(open) => return (classes, Err(open)),
-            Round::Split(next) => classes = next,
+        match round(pair, &relation, effort, &mut closed) {
+            Round::Kept => return (relation, Ok(closed)),
+            Round::Open(open) => return (relation, Err(open)),
+            Round::Split(next) => relation.classes = next,
+            Round::Alike(contacts) => relation.alike.extend(contacts),
         }
     }
 }
 
-/// Whether the matching and the clusters close the induction as they stand.
-pub(super) fn close(pair: &Pair, classes: &[Class], clusters: &[Cluster], effort: Effort) -> Result<Closed, Open> {
-    let mut closed = Closed { rounds: 1, ..Closed::default() };
-    match round(pair, (classes, clusters), effort, &mut closed) {
-        Round::Kept => Ok(closed),
-        Round::Open(open) => Err(open),
-        Round::Split(_) => {
-            Err(Open::GaveUp("a matching that was closed is not: this is a mistake of the prover".to_owned()))
+/// Whether a relation closes the induction as it stands, but for contacts that must be alike at rest.
+pub(super) fn close(pair: &Pair, relation: &mut Relation, effort: Effort) -> Result<Closed, Open> {
+    let mut closed = Closed::default();
+    loop {
+        closed.rounds += 1;
+        match round(pair, relation, effort, &mut closed) {
+            Round::Kept => return Ok(closed),
+            Round::Open(open) => return Err(open),
+            Round::Split(_) => {
+                let why = "a matching that was closed is not: this is a mistake of the prover";
+                return Err(Open::GaveUp(why.to_owned()));
+            }
+            Round::Alike(contacts) => relation.alike.extend(contacts),
         }
     }
 }
-
-/// The classes, and the clusters that are assumed besides.
-type Relation<'r> = (&'r [Class], &'r [Cluster]);
 
 enum Round {
     Kept,
     Split(Vec<Class>),
+    /// The relation does not say that these contacts show the same at rest.
+    Alike(Vec<usize>),
     Open(Open),
 }
 
@@ -92,7 +118,7 @@ const LARGE: usize = 300_000;
 /// How many shares a large pair makes: the same on every machine, so that its verdict and its report are.
 const SHARES: usize = 4;
 
-fn round(pair: &Pair, relation: Relation<'_>, effort: Effort, closed: &mut Closed) -> Round {
+fn round(pair: &Pair, relation: &Relation, effort: Effort, closed: &mut Closed) -> Round {
     let gates: usize = pair.machines.iter().map(Machine::gate_count).sum();
     let count = pair.events.len();
     let shares = if gates.saturating_mul(count) < LARGE { 1 } else { SHARES };
@@ -100,21 +126,30 @@ fn round(pair: &Pair, relation: Relation<'_>, effort: Effort, closed: &mut Close
 }
 
 /// One round with the events shared out; each share has terms of its own and its own solver.
-fn shared(pair: &Pair, relation: Relation<'_>, effort: Effort, closed: &mut Closed, shares: usize) -> Round {
+fn shared(pair: &Pair, relation: &Relation, effort: Effort, closed: &mut Closed, shares: usize) -> Round {
     let size = pair.events.len().div_ceil(shares).max(1);
     let chunks: Vec<&[Event]> = if pair.events.is_empty() { vec![&[]] } else { pair.events.chunks(size).collect() };
-    let mut world = World::new(pair, relation.0);
-    world.assume(relation.1);
+    let mut world = World::new(pair, &relation.classes);
+    world.assume(pair, relation);
+    let mut solver = Solver::new(effort);
+    // first, so that no class is split by a model in which contacts differ at rest
+    if let Err(round) = at_rest(pair, relation, &mut world, &mut solver) {
+        closed.questions += solver.questions;
+        closed.tables += solver.tables;
+        return round;
+    }
     let done: Vec<Share> = if let [only] = chunks[..] {
-        vec![share(pair, relation, effort, only, true, world)]
+        vec![share(pair, relation, only, true, (world, solver))]
     } else {
+        closed.questions += solver.questions;
+        closed.tables += solver.tables;
         std::thread::scope(|scope| {
             let running: Vec<_> = chunks
                 .iter()
                 .enumerate()
                 .map(|(i, chunk)| {
                     let world = world.clone();
-                    scope.spawn(move || share(pair, relation, effort, chunk, i == 0, world))
+                    scope.spawn(move || share(pair, relation, chunk, i == 0, (world, Solver::new(effort))))
                 })
                 .collect();
             let lost = || Share {
@@ -146,18 +181,30 @@ fn shared(pair: &Pair, relation: Relation<'_>, effort: Effort, closed: &mut Clos
     Round::Kept
 }
 
-/// A share of the events; one of the shares also looks at what holds at rest.
+/// Do the contacts show the same at rest, as far as the relation says?
+fn at_rest(pair: &Pair, relation: &Relation, world: &mut World, solver: &mut Solver) -> Result<(), Round> {
+    let contacts: Vec<usize> = (0..pair.contacts.len()).filter(|c| !relation.alike.contains(c)).collect();
+    let mut open = Vec::new();
+    for (c, differs) in world.contacts_differ(pair, &contacts, [&[]; 2]) {
+        match world.ask(solver, &[differs]) {
+            Answer::No => {}
+            Answer::Yes(_) => open.push(c),
+            Answer::Unknown(why) => return Err(Round::Open(Open::GaveUp(why))),
+        }
+    }
+    if open.is_empty() { Ok(()) } else { Err(Round::Alike(open)) }
+}
+
+/// A share of the events; one of the shares also looks for fights.
 fn share(
     pair: &Pair,
-    relation: Relation<'_>,
-    effort: Effort,
+    relation: &Relation,
     events: &[Event],
-    at_rest: bool,
-    mut world: World,
+    fights: bool,
+    (mut world, mut solver): (World, Solver),
 ) -> Share {
     let mut closed = Closed::default();
-    let mut solver = Solver::new(effort);
-    let failed = kept(pair, relation, events, at_rest, (&mut world, &mut solver), &mut closed).err();
+    let failed = kept(pair, relation, events, fights, (&mut world, &mut solver), &mut closed).err();
     closed.questions = solver.questions;
     closed.tables = solver.tables;
     Share { failed, closed }
@@ -165,14 +212,13 @@ fn share(
 
 fn kept(
     pair: &Pair,
-    (classes, clusters): Relation<'_>,
+    relation: &Relation,
     events: &[Event],
-    at_rest: bool,
+    fights: bool,
     (world, solver): (&mut World, &mut Solver),
     closed: &mut Closed,
 ) -> Result<(), Round> {
-    let everywhere: Vec<usize> = if at_rest { (0..pair.contacts.len()).collect() } else { Vec::new() };
-    let resting = world.contacts_differ(pair, &everywhere, [&[]; 2]);
+    let (classes, clusters) = (&relation.classes[..], &relation.clusters[..]);
     let mut met: BTreeMap<(usize, Unknown), Vec<Term>> = BTreeMap::new();
     for event in events {
         let case = world.case(pair, classes, event);
@@ -209,24 +255,13 @@ fn kept(
         let contacts = case.differ.iter().filter(|(_, d)| assignment.value(*d)).map(|&(c, _)| c).collect();
         return Err(Round::Open(Open::Contacts(contacts)));
     }
-    let mut open = Vec::new();
-    for (c, differs) in resting {
-        match world.ask(solver, &[differs]) {
-            Answer::No => {}
-            Answer::Yes(_) => open.push(c),
-            Answer::Unknown(why) => return Err(Round::Open(Open::GaveUp(why))),
-        }
-    }
-    if !open.is_empty() {
-        return Err(Round::Open(Open::Contacts(open)));
-    }
     for (site, when) in met {
         let any = world.terms.any(when);
         if !matches!(world.ask(solver, &[any]), Answer::No) {
             closed.unknowns.push(site);
         }
     }
-    for side in if at_rest { 0..2 } else { 0..0 } {
+    for side in if fights { 0..2 } else { 0..0 } {
         for (f, _) in pair.machines[side].fights().iter().enumerate() {
             let when = pair.machines[side].fights_at(&world.points[side], f);
             if !matches!(world.ask(solver, &[when]), Answer::No) {
@@ -296,14 +331,15 @@ mod tests {
             let [a, b] = machines;
             let pair = Pair::new(a, b, Vec::new(), Vec::new(), &[]);
             let class = |c| Class { bits: vec![((0, c), false), ((1, c), false)], is_constant: false };
-            let classes: Vec<Class> = (0..4).map(class).collect();
+            let relation = Relation::of((0..4).map(class).collect());
             let told: Vec<String> = [1, 2, 3, 8]
                 .into_iter()
                 .map(|shares| {
                     let mut closed = Closed::default();
-                    match shared(&pair, (&classes, &[]), Effort::default(), &mut closed, shares) {
+                    match shared(&pair, &relation, Effort::default(), &mut closed, shares) {
                         Round::Kept => format!("kept {:?} {}", closed.unknowns, closed.structural),
                         Round::Split(next) => format!("split {next:?}"),
+                        Round::Alike(contacts) => format!("alike {contacts:?}"),
                         Round::Open(open) => format!("{open:?}"),
                     }
                 })

@@ -5,10 +5,9 @@ use std::sync::Arc;
 
 use crate::terms::{Node, Term, Terms};
 
-use super::cluster::Cluster;
-use super::matching::Class;
-use super::pair::{Event, Pair, REPLACEMENT};
-use super::start;
+use super::matching::Relation;
+use super::pair::{Event, ORIGINAL, Pair, REPLACEMENT};
+use super::start::{Begin, Power};
 use super::world::World;
 use super::{Proof, SIDES};
 
@@ -29,9 +28,9 @@ pub struct Obligation {
 #[derive(Clone)]
 pub(super) struct Certificate {
     pub(super) pair: Arc<Pair>,
-    pub(super) classes: Vec<Class>,
-    pub(super) clusters: Vec<Cluster>,
-    pub(super) spare: Vec<bool>,
+    pub(super) relation: Relation,
+    /// The starts of the original, one of which matches whatever the replacement starts with.
+    pub(super) begins: Vec<Vec<Begin>>,
 }
 
 impl Proof {
@@ -45,7 +44,7 @@ impl Proof {
 
     /// Cells of the replacement that never change by the matching, with what they hold; nothing if there is no matching.
     pub(super) fn constant(&self) -> Option<Vec<(usize, bool)>> {
-        let classes = self.certificate.as_ref()?.classes.iter().filter(|class| class.is_constant);
+        let classes = self.certificate.as_ref()?.relation.classes.iter().filter(|class| class.is_constant);
         let bits = classes.flat_map(|class| &class.bits).filter(|((side, _), _)| *side == REPLACEMENT);
         Some(bits.map(|&((_, cell), opposite)| (cell, opposite)).collect())
     }
@@ -103,7 +102,7 @@ impl Proof {
 
 impl std::fmt::Debug for Certificate {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "Certificate of {} classes", self.classes.len())
+        write!(f, "Certificate of {} classes", self.relation.classes.len())
     }
 }
 
@@ -123,7 +122,7 @@ impl Certificate {
 
     /// A class in words.
     pub(super) fn class_words(&self, class: usize) -> String {
-        let Some(class) = self.classes.get(class) else { return String::new() };
+        let Some(class) = self.relation.classes.get(class) else { return String::new() };
         let bits: Vec<_> = class
             .bits
             .iter()
@@ -135,7 +134,7 @@ impl Certificate {
 
     /// The bits of a cluster in words.
     pub(super) fn cluster_words(&self, cluster: usize) -> String {
-        let bits = self.clusters.get(cluster).map_or(&[][..], |c| &c.bits);
+        let bits = self.relation.clusters.get(cluster).map_or(&[][..], |c| &c.bits);
         bits.iter().map(|&(bit, _)| self.bit_words(bit)).collect::<Vec<_>>().join(", ")
     }
 }
@@ -174,7 +173,9 @@ impl List<'_> {
     }
 
     fn power_up(&mut self) {
-        let power = start::power(&self.of.pair, &self.of.classes, &self.of.clusters, &self.of.spare);
+        let mut power = Power::new(&self.of.pair);
+        let starts: Vec<_> =
+            self.of.begins.iter().map(|b| power.start(&self.of.pair, &self.of.relation, b)).collect();
         let mut names = HashMap::new();
         self.levels(&power.levels, &power.terms, &mut names);
         for (cell, &t) in power.cells.iter().enumerate() {
@@ -182,23 +183,34 @@ impl List<'_> {
                 names.insert(v, format!("{} at power-up", self.of.bit_words((1, cell))));
             }
         }
-        for (side, of) in SIDES.iter().enumerate() {
-            let never = format!("the {of} does not come to rest");
-            self.add("power-up", never, &power.terms, &[power.allowed, power.unsettled[side]], &names);
-        }
-        for (class, apart) in &power.apart {
+        let never = format!("the {} does not come to rest", SIDES[REPLACEMENT]);
+        self.add("power-up", never, &power.terms, &[power.allowed, power.unsettled], &names);
+        let [start] = &starts[..] else {
+            // whatever the replacement starts with, one of several starts of the original matches
+            let mut all = vec![power.allowed];
+            all.extend(starts.iter().map(|s| s.bad(&mut power.terms)));
+            let never = format!("all {} starts of the original that are tried fail to match", starts.len());
+            return self.add("power-up", never, &power.terms, &all, &names);
+        };
+        let never = format!("the {} does not come to rest", SIDES[ORIGINAL]);
+        self.add("power-up", never, &power.terms, &[power.allowed, start.unsettled], &names);
+        for (class, apart) in &start.apart {
             let never = format!("not {}", self.of.class_words(*class));
             self.add("power-up", never, &power.terms, &[power.allowed, *apart], &names);
         }
-        for (cluster, outside) in &power.outside {
+        for (cluster, outside) in &start.outside {
             let never = format!("none of the combinations of {}", self.of.cluster_words(*cluster));
             self.add("power-up", never, &power.terms, &[power.allowed, *outside], &names);
+        }
+        for (contact, differs) in &start.differ {
+            let never = format!("contact {} differs", self.contact(*contact));
+            self.add("power-up", never, &power.terms, &[power.allowed, *differs], &names);
         }
     }
 
     fn world(&self) -> (World, HashMap<u32, String>) {
-        let mut world = World::new(&self.of.pair, &self.of.classes);
-        world.assume(&self.of.clusters);
+        let mut world = World::new(&self.of.pair, &self.of.relation.classes);
+        world.assume(&self.of.pair, &self.of.relation);
         let mut names = HashMap::new();
         self.levels(&world.levels, &world.terms, &mut names);
         for (class, &value) in world.values.iter().enumerate() {
@@ -211,7 +223,8 @@ impl List<'_> {
 
     fn at_rest(&mut self) {
         let (mut world, names) = self.world();
-        let everywhere: Vec<usize> = (0..self.of.pair.contacts.len()).collect();
+        let everywhere: Vec<usize> =
+            (0..self.of.pair.contacts.len()).filter(|c| !self.of.relation.alike.contains(c)).collect();
         for (c, differs) in world.contacts_differ(&self.of.pair, &everywhere, [&[]; 2]) {
             let mut all = world.hypothesis.clone();
             all.push(differs);
@@ -232,10 +245,10 @@ impl List<'_> {
         for event in &pair.events {
             // a world of its own for each, so that a file says no more than it needs
             let (mut world, names) = self.world();
-            let case = world.case(&pair, &self.of.classes, event);
+            let case = world.case(&pair, &self.of.relation.classes, event);
             let event = self.event(event);
             let outside: Vec<Term> =
-                self.of.clusters.iter().map(|c| world.outside(&pair, &case, std::slice::from_ref(c))).collect();
+                self.of.relation.clusters.iter().map(|c| world.outside(&pair, &case, std::slice::from_ref(c))).collect();
             let ask = |list: &mut Self, never: String, bad: Term| {
                 let mut all = world.hypothesis.clone();
                 all.extend([case.may, bad]);

@@ -8,14 +8,14 @@ use crate::solver::Solver;
 
 use super::attempt::{Attempt, PATIENCE};
 use super::certificate::Ground;
-use super::cluster::Cluster;
 use super::guess;
 use super::hidden::{Hidden, Of, Why};
-use super::matching::{Class, Closed};
+use super::matching::{Closed, Relation};
 use super::matter::Evidence;
 use super::obligations::Certificate;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::run::Run;
+use super::start::Begin;
 use super::walk::Facts;
 use super::{Difference, Figures, Happening, Method, Proof, Refutation, SIDES, start};
 
@@ -75,9 +75,8 @@ impl Attempt<'_> {
 
     pub(super) fn proof(
         &self,
-        classes: Vec<Class>,
-        clusters: Vec<Cluster>,
-        spare: Vec<bool>,
+        relation: Relation,
+        begins: Vec<Vec<Begin>>,
         closed: &Closed,
     ) -> Proof {
         let pair = &self.pair;
@@ -88,7 +87,8 @@ impl Attempt<'_> {
             let name = cell.net.map_or(cell.name.as_str(), |net| circuits[s].called(net));
             format!("{}{name} ({of})", if opposite { "¬" } else { "" })
         };
-        let mut matches: Vec<String> = classes
+        let mut matches: Vec<String> = relation
+            .classes
             .iter()
             .map(|class| {
                 // the first bit of a class stands upright, and constants as what they are opposite to
@@ -101,11 +101,16 @@ impl Attempt<'_> {
                 }
             })
             .collect();
-        for cluster in &clusters {
+        for cluster in &relation.clusters {
             if let Some(points) = cluster.points.as_ref().filter(|_| cluster.bits.len() > 1) {
                 let bits: Vec<_> = cluster.bits.iter().map(|&(bit, _)| name(&(bit, false))).collect();
                 matches.push(format!("in another code, {} combinations: {}", points.len(), bits.join(", ")));
             }
+        }
+        if !relation.alike.is_empty() {
+            let contacts = relation.alike.iter().filter_map(|&c| pair.contacts.get(c));
+            let names: Vec<_> = contacts.map(|c| format!("{} {}", c.label, c.name)).collect();
+            matches.push(format!("held elsewhere, the same as far as contacts show it at rest: {}", names.join(", ")));
         }
         let proof = self.proved(Method::Induction, &closed.unknowns, &closed.fights);
         Proof {
@@ -117,7 +122,7 @@ impl Attempt<'_> {
                 structural: closed.structural,
                 ..proof.figures
             },
-            certificate: Some(Certificate { pair: Arc::clone(&self.pair), classes, clusters, spare }),
+            certificate: Some(Certificate { pair: Arc::clone(&self.pair), relation, begins }),
             ..proof
         }
     }

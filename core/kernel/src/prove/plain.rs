@@ -14,7 +14,7 @@ impl Proof {
     pub fn unrolled(&self, events: usize, effort: Effort) -> Result<bool, String> {
         let certificate = self.certificate.as_ref().ok_or("it was not proved by a matching")?;
         let mut search = Search::new(&certificate.pair, &[], effort);
-        search.follow((&certificate.classes, &certificate.clusters), &certificate.spare);
+        search.follow(&certificate.relation, &certificate.begins);
         match search.at_once(events) {
             Searched::Found(_) => Ok(false),
             Searched::NothingTo(_) => Ok(true),

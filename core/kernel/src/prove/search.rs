@@ -5,13 +5,12 @@ use crate::machine::{Freedom, Point, Symbolic, Unknown};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
-use super::cluster::Cluster;
 use super::guess::{Partner, wishes};
-use super::matching::Class;
+use super::matching::Relation;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
 use super::progress::{Step, Watcher};
 use super::run::{Explained, Run};
-use super::start;
+use super::start::{self, Begin};
 
 /// Starts of the original that are run beside each other, at most.
 const COPIES: usize = 512;
@@ -97,10 +96,13 @@ impl<'p> Search<'p> {
         }
     }
 
-    /// A copy of the original that starts in the state that a matching gives it.
-    pub(super) fn follow(&mut self, relation: (&[Class], &[Cluster]), spare: &[bool]) {
-        let start = start::original(&mut self.terms, self.pair, relation, spare, &self.cells);
-        self.add(start);
+    /// Copies of the original that start in the states that a relation gives it.
+    pub(super) fn follow(&mut self, relation: &Relation, begins: &[Vec<Begin>]) {
+        for begin in begins {
+            let spare = start::spare(begin, &self.cells);
+            let start = start::original(&mut self.terms, self.pair, relation, &spare, &self.cells);
+            self.add(start);
+        }
     }
 
     fn add(&mut self, start: Vec<Term>) {

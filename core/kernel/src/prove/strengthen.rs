@@ -6,7 +6,7 @@ use crate::terms::Assignment;
 use super::cluster::Cluster;
 use super::draw::Draw;
 use super::guess;
-use super::matching::{self, Class, Closed, Open};
+use super::matching::{self, Class, Closed, Open, Relation};
 use super::pair::Pair;
 use super::world::World;
 
@@ -21,8 +21,7 @@ const ROUNDS: usize = 64;
 
 /// A matching with an invariant, and whether it closes the induction.
 pub(super) struct Strengthened {
-    pub(super) classes: Vec<Class>,
-    pub(super) clusters: Vec<Cluster>,
+    pub(super) relation: Relation,
     pub(super) outcome: Result<Closed, Open>,
 }
 
@@ -41,37 +40,38 @@ pub(super) fn strengthen(
     draw: &mut Draw,
     effort: Effort,
 ) -> Option<Strengthened> {
-    let mut classes = guess::guess(pair, levels, cells, draw);
+    let mut relation = Relation::of(guess::guess(pair, levels, cells, draw));
     for _ in 0..ROUNDS {
-        let mut clusters = Cluster::find(pair, &classes)?;
-        guess::combinations(pair, levels, cells, draw, &mut clusters, MOST);
-        match grow(pair, &classes, &mut clusters, effort) {
-            Grown::Split(next) => classes = next,
-            Grown::Open(open) => return Some(Strengthened { classes, clusters, outcome: Err(open) }),
+        relation.clusters = Cluster::find(pair, &relation.classes)?;
+        guess::combinations(pair, levels, cells, draw, &mut relation.clusters, MOST);
+        match grow(pair, &mut relation, effort) {
+            Grown::Split(next) => relation.classes = next,
+            Grown::Open(open) => return Some(Strengthened { relation, outcome: Err(open) }),
             Grown::Closed => {
                 // closed one way, checked the usual way
-                let outcome = matching::close(pair, &classes, &clusters, effort);
-                return Some(Strengthened { classes, clusters, outcome });
+                let outcome = matching::close(pair, &mut relation, effort);
+                return Some(Strengthened { relation, outcome });
             }
         }
     }
     let outcome = Err(Open::GaveUp("the matching falls apart again and again".to_owned()));
-    Some(Strengthened { classes, clusters: Vec::new(), outcome })
+    Some(Strengthened { relation, outcome })
 }
 
 /// Adds combinations to which an event leads until there are no more.
-fn grow(pair: &Pair, classes: &[Class], clusters: &mut [Cluster], effort: Effort) -> Grown {
-    let mut world = World::new(pair, classes);
-    world.assume(clusters);
+fn grow(pair: &Pair, relation: &mut Relation, effort: Effort) -> Grown {
+    let classes = relation.classes.clone();
+    let mut world = World::new(pair, &classes);
+    world.assume(pair, relation);
     let mut solver = Solver::new(effort);
-    let cases: Vec<_> = pair.events.iter().map(|event| world.case(pair, classes, event)).collect();
+    let cases: Vec<_> = pair.events.iter().map(|event| world.case(pair, &classes, event)).collect();
     let mut added = 0;
     loop {
         let mut moved = false;
         for case in &cases {
             loop {
                 let wrong = case.bad(&mut world.terms);
-                let outside = world.outside(pair, case, clusters);
+                let outside = world.outside(pair, case, &relation.clusters);
                 let bad = world.terms.or(wrong, outside);
                 let values = match world.ask(&mut solver, &[case.may, bad]) {
                     Answer::No => break,
@@ -80,7 +80,7 @@ fn grow(pair: &Pair, classes: &[Class], clusters: &mut [Cluster], effort: Effort
                 };
                 let at = Assignment::new(&world.terms, |v| values.get(v as usize).copied().unwrap_or(false));
                 let mut grew = false;
-                for cluster in clusters.iter_mut() {
+                for cluster in &mut relation.clusters {
                     let point = cluster.point(|bit| at.value(world.after(pair, case, bit)));
                     let Some(points) = &mut cluster.points else { continue };
                     grew |= points.insert(point);
@@ -96,10 +96,10 @@ fn grow(pair: &Pair, classes: &[Class], clusters: &mut [Cluster], effort: Effort
                         ));
                     }
                     moved = true;
-                    world.assume(clusters);
+                    world.assume(pair, relation);
                     continue;
                 }
-                if let Some(split) = matching::split(classes, |bit| at.value(world.after(pair, case, bit))) {
+                if let Some(split) = matching::split(&classes, |bit| at.value(world.after(pair, case, bit))) {
                     return Grown::Split(split);
                 }
                 if let Some(side) = (0..2).find(|&s| at.value(case.unsettled[s])) {

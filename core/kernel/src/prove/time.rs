@@ -7,9 +7,8 @@ use crate::order::{Doubt, Moving, Opened, Outcome, Rule, Signal, Site, Typically
 use crate::solver::{Answer, Effort, Solver};
 
 use super::acknowledge;
-use super::cluster::Cluster;
 use super::hidden::{Hidden, Of, Why};
-use super::matching::{self, Class};
+use super::matching::{self, Class, Relation};
 use super::pair::{Event, ORIGINAL, Pair};
 use super::run::Explained;
 use super::world::World;
@@ -172,7 +171,7 @@ impl Timed {
     /// What can matter in states that the proof allows.
     pub(super) fn open(&self, pair: &Pair, proof: &Proof, effort: Effort) -> Vec<Open> {
         match &proof.certificate {
-            Some(c) => self.open_in(&c.pair, (&c.classes, &c.clusters), effort),
+            Some(c) => self.open_in(&c.pair, &c.relation, effort),
             None => {
                 // no invariant: every settled state that keeps the assumptions
                 let cells = (0..2).flat_map(|s| (0..pair.machines[s].cells().len()).map(move |c| (s, c)));
@@ -180,17 +179,18 @@ impl Timed {
                     cells.map(|bit| Class { bits: vec![(bit, false)], is_constant: false }).collect();
                 let mut longer = pair.clone();
                 longer.limits = Limits { phases: PHASES, iterations: PHASES };
-                self.open_in(&longer, (&anything, &[]), effort)
+                self.open_in(&longer, &Relation::of(anything), effort)
             }
         }
     }
 
-    fn open_in(&self, pair: &Pair, (classes, clusters): (&[Class], &[Cluster]), effort: Effort) -> Vec<Open> {
+    fn open_in(&self, pair: &Pair, relation: &Relation, effort: Effort) -> Vec<Open> {
         if self.doubts.iter().flatten().flatten().all(|k| k.said.is_some()) {
             return Vec::new();
         }
+        let classes = &relation.classes[..];
         let mut world = World::new(pair, classes);
-        world.assume(clusters);
+        world.assume(pair, relation);
         world.films(true);
         let mut solver = Solver::new(effort);
         let mut all = Vec::new();
@@ -249,11 +249,13 @@ impl Timed {
                 |side, event, k: &Known| open.iter().any(|o| o.side == side && o.event == event && o.doubt == k.doubt);
             let mut pair = self.opened(&c.pair, is_open);
             pair.hostile = true;
-            if matching::close(&pair, &c.classes, &c.clusters, effort).is_err() {
+            // contacts that must be alike besides would have to be so from the start
+            let mut relation = c.relation.clone();
+            if matching::close(&pair, &mut relation, effort).is_err() || relation.alike != c.relation.alike {
                 return false;
             }
             let more: Vec<Open> = self
-                .open_in(&pair, (&c.classes, &c.clusters), effort)
+                .open_in(&pair, &c.relation, effort)
                 .into_iter()
                 .filter(|o| o.side != ORIGINAL || o.typically.is_none())
                 .filter(|o| !open.iter().any(|k| k.side == o.side && k.event == o.event && k.doubt == o.doubt))

@@ -7,7 +7,7 @@ use crate::terms::{Term, Terms};
 
 use super::cluster::Cluster;
 use super::liar;
-use super::matching::{Bit, Class};
+use super::matching::{Bit, Class, Relation};
 use super::pair::{Event, ORIGINAL, Pair, REPLACEMENT};
 
 /// All that an induction step starts from.
@@ -119,18 +119,21 @@ impl World {
         self.desks.iter_mut().for_each(|d| d.film = wanted.then(Film::new));
     }
 
-    /// Takes the clusters to have one of their combinations, instead of what was assumed before.
-    pub(super) fn assume(&mut self, clusters: &[Cluster]) {
+    /// Takes the clusters to have one of their combinations, and the contacts that are said to be alike to show the same at
+    /// rest, instead of what was assumed before.
+    pub(super) fn assume(&mut self, pair: &Pair, relation: &Relation) {
         self.hypothesis.truncate(self.firm);
         self.supports.truncate(self.firm);
-        for cluster in clusters {
+        let mut more = Vec::new();
+        for cluster in &relation.clusters {
             let values: Vec<Term> =
                 cluster.classes.iter().map(|&i| self.values.get(i).copied().unwrap_or(Term::FALSE)).collect();
-            let holds = cluster.holds(&mut self.terms, &values);
-            if holds != Term::TRUE {
-                self.supports.push(self.terms.support(holds));
-                self.hypothesis.push(holds);
-            }
+            more.push(cluster.holds(&mut self.terms, &values));
+        }
+        more.extend(self.contacts_differ(pair, &relation.alike, [&[]; 2]).into_iter().map(|(_, differs)| !differs));
+        for holds in more.into_iter().filter(|&h| h != Term::TRUE) {
+            self.supports.push(self.terms.support(holds));
+            self.hypothesis.push(holds);
         }
     }
 

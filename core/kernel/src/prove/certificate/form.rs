@@ -1,4 +1,4 @@
-//! The form of a certificate, version 1: what is written, and nothing that works it out.
+//! The form of a certificate, version 2: what is written, and nothing that works it out.
 use serde::Serialize;
 
 use crate::circuit::Circuit;
@@ -6,7 +6,7 @@ use crate::prove;
 
 use super::{digest, systems};
 
-pub(super) const VERSION: u32 = 1;
+pub(super) const VERSION: u32 = 2;
 
 #[derive(Serialize)]
 pub(super) struct Document<'d> {
@@ -210,7 +210,11 @@ pub(super) struct Contact {
 pub(super) struct Relation {
     pub(super) classes: Vec<Class>,
     pub(super) combinations: Vec<Combinations>,
-    pub(super) start: Vec<Start>,
+    /// Contacts that show the same at rest, by their labels.
+    pub(super) alike: Vec<String>,
+    /// Starts of the original for bits that no class ties to the replacement: whatever board and replacement begin with,
+    /// one of them matches.
+    pub(super) starts: Vec<Vec<Start>>,
 }
 
 #[derive(Serialize)]
@@ -235,7 +239,16 @@ pub(super) struct Combinations {
 #[derive(Serialize)]
 pub(super) struct Start {
     pub(super) bit: String,
-    pub(super) value: bool,
+    pub(super) holds: Holds,
+}
+
+/// What a bit of the original begins with.
+#[derive(Serialize)]
+#[serde(rename_all = "snake_case")]
+pub(super) enum Holds {
+    Level(bool),
+    /// What a bit of the replacement holds once that has come to rest.
+    Like(Bit),
 }
 
 /// Every place that a walk visited: the contacts' levels, the replacement's state, and the states in which the original

@@ -22,7 +22,8 @@ use sha2::{Digest, Sha256};
 use crate::circuit::Pull;
 
 use super::obligations::Certificate;
-use super::pair::{Compared, ORIGINAL, Pair};
+use super::pair::{Compared, ORIGINAL, Pair, REPLACEMENT};
+use super::start::Begin;
 use super::{Method, Proof, Question};
 
 pub(super) use table::Table;
@@ -148,22 +149,34 @@ impl Certificate {
     }
 
     fn relation(&self) -> form::Relation {
-        let classes = self.classes.iter().map(|c| form::Class {
+        let classes = self.relation.classes.iter().map(|c| form::Class {
             bits: c.bits.iter().map(|&(bit, opposite)| self.bit(bit, opposite)).collect(),
             constant: c.is_constant,
         });
-        let combinations = self.clusters.iter().map(|c| form::Combinations {
+        let combinations = self.relation.clusters.iter().map(|c| form::Combinations {
             bits: c.bits.iter().map(|&(bit, opposite)| self.bit(bit, opposite)).collect(),
             points: c.points.as_ref().map(|points| {
                 let text = |p: &u64| (0..c.bits.len()).map(|k| if (p >> k) & 1 == 1 { '1' } else { '0' }).collect();
                 points.iter().map(text).collect()
             }),
         });
-        let cells = self.pair.machines[ORIGINAL].cells().iter().zip(&self.spare);
+        let cells = self.pair.machines[ORIGINAL].cells();
+        let start = |begin: &Vec<Begin>| {
+            let each = cells.iter().zip(begin).map(|(c, &begin)| form::Start {
+                bit: c.name.clone(),
+                holds: match begin {
+                    Begin::With(level) => form::Holds::Level(level),
+                    Begin::Like(cell, opposite) => form::Holds::Like(self.bit((REPLACEMENT, cell), opposite)),
+                },
+            });
+            each.collect()
+        };
+        let alike = self.relation.alike.iter().filter_map(|&c| self.pair.contacts.get(c));
         form::Relation {
             classes: classes.collect(),
             combinations: combinations.collect(),
-            start: cells.map(|(c, &value)| form::Start { bit: c.name.clone(), value }).collect(),
+            alike: alike.map(|c| c.label.to_string()).collect(),
+            starts: self.begins.iter().map(start).collect(),
         }
     }
 }

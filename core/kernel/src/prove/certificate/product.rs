@@ -13,7 +13,8 @@ use std::fmt::Write;
 
 use crate::prove::obligations::Certificate;
 use crate::prove::world::{Case, World};
-use crate::prove::{SIDES, start};
+use crate::prove::start::Power;
+use crate::prove::{SIDES, pair::ORIGINAL};
 use crate::terms::{Node, Term, Terms};
 
 use super::script::{broken, resting};
@@ -137,13 +138,13 @@ struct Kind {
 
 pub(super) fn product(of: &Certificate) -> Product {
     let pair = &*of.pair;
-    let mut world = World::separate(pair, &of.classes);
+    let mut world = World::separate(pair, &of.relation.classes);
     let relation = broken(of, &mut world);
     let resting: Vec<Term> = resting(of, &mut world).into_values().collect();
     let mut kinds = Vec::new();
     for event in &pair.events {
         let first = world.terms.variable_count() as u32;
-        let case = world.case(pair, &of.classes, event);
+        let case = world.case(pair, &of.relation.classes, event);
         let next = match event.contacts.as_slice() {
             [one] => vec![(*one, !world.levels[*one])],
             // the new levels of a group are the first variables that the case has made
@@ -151,7 +152,9 @@ pub(super) fn product(of: &Certificate) -> Product {
         };
         kinds.push(Kind { case, next });
     }
-    let power = start::power(pair, &of.classes, &of.clusters, &of.spare);
+    let mut power = Power::new(pair);
+    let starts: Vec<_> = of.begins.iter().map(|b| power.start(pair, &of.relation, b)).collect();
+    let (original, unsettled) = power.first_that_matches(&starts);
 
     let mut inputs: Vec<String> = (0..kinds.len()).map(|e| format!("event {e}")).collect();
     let mut latches = vec!["started".to_owned(), "allowed so far".to_owned()];
@@ -234,7 +237,7 @@ pub(super) fn product(of: &Certificate) -> Product {
     let before = g.or(started ^ 1, so_far);
     allowed = g.and(before, allowed);
     let mut restless = 0;
-    for t in power.unsettled {
+    for t in [unsettled, power.unsettled] {
         let when = begun(&mut g, t);
         restless = g.or(restless, when);
     }
@@ -259,7 +262,7 @@ pub(super) fn product(of: &Certificate) -> Product {
     }
     for (k, &(s, c)) in cells.iter().enumerate() {
         let own = latch(2 + reads.len() + k);
-        let first = begun(&mut g, power.held[s].get(c).copied().unwrap_or(Term::FALSE));
+        let first = begun(&mut g, if s == ORIGINAL { &original } else { &power.rested }.get(c).copied().unwrap_or(Term::FALSE));
         becomes(&mut g, own, first, &mut |g, e| at(g, world.after(pair, &kinds[e].case, (s, c))));
     }
     let model = g.written(&next, bad, "a contact differs, or a side does not come to rest");

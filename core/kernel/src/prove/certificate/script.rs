@@ -6,8 +6,10 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use crate::prove::obligations::Certificate;
+use crate::prove::pair::{ORIGINAL, REPLACEMENT};
+use crate::prove::start::{Begun, Power};
 use crate::prove::world::{World, apart};
-use crate::prove::{Proof, SIDES, start};
+use crate::prove::{Proof, SIDES};
 use crate::terms::{Node, Term, Terms};
 
 use super::form;
@@ -87,7 +89,7 @@ fn each(of: &Certificate, mut chapter: impl FnMut(Chapter)) {
     chapter(at_rest(of));
     for event in &of.pair.events {
         let (mut world, names, mut given) = separate(of);
-        let case = world.case(&of.pair, &of.classes, event);
+        let case = world.case(&of.pair, &of.relation.classes, event);
         given.push(case.may);
         let contacts: Vec<String> = event.contacts.iter().map(|&c| contact(of, c)).collect();
         let event = match contacts.as_slice() {
@@ -117,7 +119,7 @@ fn each(of: &Certificate, mut chapter: impl FnMut(Chapter)) {
 
 /// A world in which the two sides share nothing but the contacts, and the relation as assertions.
 fn separate(of: &Certificate) -> (World, BTreeMap<u32, String>, Vec<Term>) {
-    let mut world = World::separate(&of.pair, &of.classes);
+    let mut world = World::separate(&of.pair, &of.relation.classes);
     let mut names = BTreeMap::new();
     let mut name = |terms: &Terms, t: Term, text: String| {
         if let Node::Variable(v) = terms.node(t) {
@@ -146,18 +148,19 @@ pub(super) fn broken(of: &Certificate, world: &mut World) -> Vec<Term> {
     let held: Vec<Vec<Term>> = (0..2).map(|s| of.pair.machines[s].held(&world.points[s])).collect();
     let mut never = Vec::new();
     kept(of, &mut world.terms, "step", &held, &mut never);
-    never.into_iter().map(|n| n.when).collect()
+    let alike = world.contacts_differ(&of.pair, &of.relation.alike, [&[]; 2]);
+    never.into_iter().map(|n| n.when).chain(alike.into_iter().map(|(_, differs)| differs)).collect()
 }
 
 /// Where the relation does not hold between what cells hold: every class, every cluster.
 fn kept(of: &Certificate, terms: &mut Terms, kind: &'static str, held: &[Vec<Term>], never: &mut Vec<Never>) {
     let at = |(s, c): (usize, usize)| held.get(s).and_then(|h| h.get(c)).copied().unwrap_or(Term::FALSE);
-    let broken: BTreeMap<usize, Term> = apart(terms, of.classes.iter().enumerate(), at).into_iter().collect();
-    for i in 0..of.classes.len() {
+    let broken: BTreeMap<usize, Term> = apart(terms, of.relation.classes.iter().enumerate(), at).into_iter().collect();
+    for i in 0..of.relation.classes.len() {
         let when = broken.get(&i).copied().unwrap_or(Term::FALSE);
         never.push(Never { kind, words: format!("not {}", of.class_words(i)), when });
     }
-    for (i, cluster) in of.clusters.iter().enumerate() {
+    for (i, cluster) in of.relation.clusters.iter().enumerate() {
         let values: Vec<Term> = cluster.bits.iter().map(|&(bit, opposite)| at(bit).inverted_if(opposite)).collect();
         let holds = cluster.holds(terms, &values);
         never.push(Never { kind, words: format!("none of the combinations of {}", of.cluster_words(i)), when: !holds });
@@ -183,7 +186,8 @@ fn at_rest(of: &Certificate) -> Chapter {
 }
 
 fn power_up(of: &Certificate) -> Chapter {
-    let mut power = start::power(&of.pair, &of.classes, &of.clusters, &of.spare);
+    let mut power = Power::new(&of.pair);
+    let starts: Vec<Begun> = of.begins.iter().map(|b| power.start(&of.pair, &of.relation, b)).collect();
     let mut names = BTreeMap::new();
     for (c, &t) in power.levels.iter().enumerate() {
         if let Node::Variable(v) = power.terms.node(t) {
@@ -195,13 +199,27 @@ fn power_up(of: &Certificate) -> Chapter {
             names.insert(v, format!("`{}` of the replacement at power-up", cell.name));
         }
     }
-    let mut never: Vec<Never> = SIDES
-        .iter()
-        .zip(power.unsettled)
-        .map(|(of, when)| Never { kind: "settles", words: format!("the {of} does not come to rest"), when })
-        .collect();
-    let held = power.held.clone();
-    kept(of, &mut power.terms, "initial", &held, &mut never);
+    let rests = |side: usize, when: Term| Never {
+        kind: "settles",
+        words: format!("the {} does not come to rest", SIDES[side]),
+        when,
+    };
+    let mut never = vec![rests(REPLACEMENT, power.unsettled)];
+    if let [start] = &starts[..] {
+        never.insert(0, rests(ORIGINAL, start.unsettled));
+        kept(of, &mut power.terms, "initial", &[start.held.clone(), power.rested.clone()], &mut never);
+        let differ: BTreeMap<usize, Term> = start.differ.iter().copied().collect();
+        never.extend(of.relation.alike.iter().map(|&c| Never {
+            kind: "initial",
+            words: format!("contact {} differs", contact(of, c)),
+            when: differ.get(&c).copied().unwrap_or(Term::FALSE),
+        }));
+    } else {
+        // whatever the replacement starts with, one of several starts of the original matches
+        let bad: Vec<Term> = starts.iter().map(|s| s.bad(&mut power.terms)).collect();
+        let words = format!("all {} starts of the original that are tried fail to match", starts.len());
+        never.push(Never { kind: "initial", words, when: power.terms.all(bad) });
+    }
     Chapter { event: "power-up".to_owned(), given: vec![power.allowed], terms: power.terms, names, never }
 }
 

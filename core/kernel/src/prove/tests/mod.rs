@@ -301,6 +301,7 @@ fn an_expression_of_another_circuit_is_refused() {
 }
 
 mod assumptions;
+mod beside;
 mod codes;
 mod hides;
 mod limits;

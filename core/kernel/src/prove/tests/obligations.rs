@@ -23,7 +23,7 @@ fn every_obligation_has_no_solution_and_says_what_it_is() {
 #[test]
 fn a_matching_that_does_not_hold_leaves_an_obligation_with_a_solution() {
     let mut proof = Question::new(shift(Start::Any, false), shift(Start::Low, true)).ask().unwrap();
-    for class in &mut proof.certificate.as_mut().unwrap().classes {
+    for class in &mut proof.certificate.as_mut().unwrap().relation.classes {
         for (bit, opposite) in &mut class.bits {
             *opposite ^= *bit == (1, 1);
         }
