@@ -72,6 +72,7 @@
 //! | [`board`] | traces, and what is found in them |
 //! | [`prove`](mod@prove) | claims, proofs, refutations |
 //! | [`simulate`] | a circuit on concrete levels |
+//! | [`limit`] | how long all that may take, and a token that stops it |
 //! | [`explain`] | a refutation in words, with its waveform |
 //! | [`circuit`] | what everything becomes: nets, elements, contacts |
 //! | [`device`], [`fit`], [`fusefile`], [`emit`], [`netlist`] | devices, the fit into one, the files for it |
@@ -102,7 +103,7 @@ pub use gluewright_command::job;
 pub use gluewright_command::job::job;
 #[cfg(feature = "devices")]
 pub use gluewright_devices::{device, drawer, emit, fit, fusefile, netlist, seat};
-pub use gluewright_kernel::{board, circuit, explain, figures, order, prove, signals, simulate};
+pub use gluewright_kernel::{board, circuit, explain, figures, limit, order, prove, signals, simulate};
 #[cfg(feature = "report")]
 pub use gluewright_report::{self as report, cautions};
 

@@ -12,6 +12,7 @@ pub mod circuit;
 pub mod explain;
 pub mod figures;
 pub mod graph;
+pub mod limit;
 pub mod machine;
 pub mod nearest;
 pub mod order;

@@ -38,6 +38,8 @@ pub enum CaptureErrorKind {
     Circuit,
     /// Too many states stay possible to go on.
     TooOpen,
+    /// Its time is over, or somebody stopped it.
+    Over,
 }
 
 impl CaptureError {

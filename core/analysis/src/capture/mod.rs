@@ -23,6 +23,7 @@ use std::io::BufRead;
 use std::time::Duration;
 
 use gluewright_kernel::circuit::{Circuit, Direction, Label, Origin};
+use gluewright_kernel::limit::{Limit, Over};
 use gluewright_kernel::nearest::nearest;
 
 pub use channels::Channels;
@@ -48,6 +49,7 @@ pub struct Observed {
     original: Circuit,
     replacement: Circuit,
     skew: u64,
+    limit: Limit,
 }
 
 /// One contact that was seen to do what the circuit would not.
@@ -174,10 +176,25 @@ pub fn read(
     for channel in names.into_iter().filter(|names| !names.iter().any(is_used)) {
         unused.extend(channel.into_iter().next().filter(|name| !unused.contains(name)));
     }
-    Ok(Observed { capture, wired, unused, original: original.clone(), replacement: replacement.clone(), skew })
+    Ok(Observed {
+        capture,
+        wired,
+        unused,
+        original: original.clone(),
+        replacement: replacement.clone(),
+        skew,
+        limit: Limit::default(),
+    })
 }
 
 impl Observed {
+    /// The same, with a limit of time and a token that stops for everything that is asked of it.
+    #[must_use]
+    pub fn within(mut self, limit: Limit) -> Self {
+        self.limit = limit;
+        self
+    }
+
     /// How many changes were captured.
     pub fn changes(&self) -> usize {
         self.capture.len()
@@ -247,7 +264,7 @@ impl Observed {
         skew: u64,
         mut progress: impl FnMut(f64),
     ) -> Result<(Finding, Vec<bool>), CaptureError> {
-        let mut track = Track::new(circuit, &self.wired);
+        let mut track = Track::new(circuit, &self.wired).within(self.limit);
         let missing = track.missing();
         if !missing.is_empty() {
             return Err(CaptureError::new(
@@ -272,6 +289,9 @@ impl Observed {
         let reads = track.reads();
         let mut count = 0;
         for moment in Moments::new(&self.capture, &reads, skew) {
+            if let Some(over) = self.limit.over() {
+                return Err(self.over(over, count));
+            }
             let moment = moment.map_err(|(time, wire)| self.unclear(time, wire))?;
             let verdict = if count == 0 { track.begin(&moment) } else { track.step(&moment) };
             match verdict {
@@ -296,6 +316,16 @@ impl Observed {
             }
         }
         Ok((Finding::Explained { moments: count }, track.compared))
+    }
+
+    fn over(&self, over: Over, explained: usize) -> CaptureError {
+        CaptureError::new(
+            &self.capture.file,
+            None,
+            CaptureErrorKind::Over,
+            format!("{over}: {explained} moments were explained by then"),
+            "give it more time, or a shorter capture",
+        )
     }
 
     fn unclear(&self, time: u64, wire: u16) -> CaptureError {

@@ -4,6 +4,7 @@ use std::time::{Duration, Instant};
 
 use gluewright_kernel::board::Board;
 use gluewright_kernel::circuit::Circuit;
+use gluewright_kernel::limit::Limit;
 use gluewright_kernel::prove::Question;
 use gluewright_kernel::solver::Effort;
 use gluewright_kernel::threads::side_by_side;
@@ -34,19 +35,19 @@ impl Observed {
         let began = Instant::now();
         let all_captured = self.original.contacts().iter().all(|c| self.has_channel(&c.label));
         let mut all = Faults { all_captured, ..Faults::default() };
-        self.search(board, began + within, &mut all, progress);
+        self.search(board, Limit::within(within).and(self.limit), &mut all, progress);
         all.time = began.elapsed();
         all
     }
 
-    fn search(&self, board: Option<&Board>, ends: Instant, all: &mut Faults, mut progress: impl FnMut(usize)) {
-        let windows = self.windows();
+    fn search(&self, board: Option<&Board>, limit: Limit, all: &mut Faults, mut progress: impl FnMut(usize)) {
+        let windows = self.windows(limit);
         let fits = |circuit: &Circuit| {
-            let track = || Track::new(circuit, &self.wired);
+            let track = || Track::new(circuit, &self.wired).within(limit);
             if !track().missing().is_empty() {
                 return Explains::No;
             }
-            let on = |moments: &[Moment]| track().explains(moments.iter().cloned().map(Ok), ends);
+            let on = |moments: &[Moment]| track().explains(moments.iter().cloned().map(Ok));
             windows.iter().map(|w| on(w)).find(|e| *e != Explains::Yes).unwrap_or(Explains::Yes)
         };
         let mut explaining: Vec<Circuit> = Vec::new();
@@ -59,8 +60,10 @@ impl Observed {
             let answers = side_by_side(&batch, |f| fits(&f.circuit));
             for (Faulty { words, origin, circuit }, on_windows) in batch.into_iter().zip(answers) {
                 let answer = match on_windows {
-                    Explains::Yes if explaining.iter().any(|known| does_all_of(&circuit, known)) => Explains::Yes,
-                    Explains::Yes => self.whole(&circuit, ends),
+                    Explains::Yes if explaining.iter().any(|known| does_all_of(&circuit, known, limit)) => {
+                        Explains::Yes
+                    }
+                    Explains::Yes => self.whole(&circuit, limit),
                     other => other,
                 };
                 match answer {
@@ -84,16 +87,16 @@ impl Observed {
         }
     }
 
-    fn whole(&self, circuit: &Circuit, ends: Instant) -> Explains {
-        let track = Track::new(circuit, &self.wired);
+    fn whole(&self, circuit: &Circuit, limit: Limit) -> Explains {
+        let track = Track::new(circuit, &self.wired).within(limit);
         let reads = track.reads();
-        track.explains(Moments::new(&self.capture, &reads, self.skew), ends)
+        track.explains(Moments::new(&self.capture, &reads, self.skew))
     }
 
     /// Stretches of the capture on which most faults fail already, from whatever start: the closest to the first moment
     /// that nothing explains, more around it, and some from all over the capture.
-    fn windows(&self) -> Vec<Vec<Moment>> {
-        let mut track = Track::new(&self.original, &self.wired);
+    fn windows(&self, limit: Limit) -> Vec<Vec<Moment>> {
+        let mut track = Track::new(&self.original, &self.wired).within(limit);
         let reads = track.reads();
         let mut recent: Vec<Moment> = Vec::new();
         let mut failed = None;
@@ -103,6 +106,9 @@ impl Observed {
         let mut open: Vec<Moment> = Vec::new();
         for (k, moment) in Moments::new(&self.capture, &reads, self.skew).enumerate() {
             let Ok(moment) = moment else { break };
+            if limit.over().is_some() {
+                break;
+            }
             if failed.is_none_or(|at| recent.len() <= at + WINDOW) {
                 if failed.is_none() {
                     if recent.len() >= 2 * WINDOW {
@@ -132,8 +138,8 @@ impl Observed {
 }
 
 /// Whether a proof says that one circuit can do at its contacts whatever another does: then it explains what that explains.
-fn does_all_of(circuit: &Circuit, other: &Circuit) -> bool {
-    let effort = Effort { milliseconds: 0, steps: 200_000, until: None };
+fn does_all_of(circuit: &Circuit, other: &Circuit, limit: Limit) -> bool {
+    let effort = Effort { steps: 200_000, limit, ..Effort::default() };
     let question = Question::new(circuit.clone(), other.clone()).settled_only().to_depth(0).walking(0).within(effort);
     question.ask().is_ok()
 }

@@ -3,9 +3,9 @@
 //! A state is a point of the machine over terms of a start that nobody knows, with the condition under which it is the
 //! one; orders of changes that the skew leaves open make several. Once the states can be counted they are followed one by
 //! one ([`Known`]), and a step costs no more than a simulation.
-use std::time::Instant;
 
 use gluewright_kernel::circuit::Circuit;
+use gluewright_kernel::limit::Limit;
 use gluewright_kernel::machine::known::{Block, Known};
 use gluewright_kernel::machine::{Freedom, Limits, Machine, Point, Symbolic};
 use gluewright_kernel::solver::{Answer, Effort, Solver};
@@ -47,6 +47,7 @@ pub(super) struct Track<'w> {
     count_at: usize,
     /// The wires that were compared at some moment: the circuit drove them, or it is said where they rest.
     pub(super) compared: Vec<bool>,
+    limit: Limit,
 }
 
 /// Where a circuit stands after one moment.
@@ -90,7 +91,13 @@ impl<'w> Track<'w> {
             looks: 0,
             count_at: FIRST_COUNT,
             compared: vec![false; wired.wires.len()],
+            limit: Limit::default(),
         }
+    }
+
+    /// For so long.
+    pub(super) fn within(self, limit: Limit) -> Self {
+        Track { limit, ..self }
     }
 
     /// Which wires the circuit reads.
@@ -179,14 +186,10 @@ impl<'w> Track<'w> {
     }
 
     /// Follows moments from their beginning to their end, for as long as there is time.
-    pub(super) fn explains(
-        mut self,
-        moments: impl Iterator<Item = Result<Moment, Unclear>>,
-        ends: Instant,
-    ) -> Explains {
+    pub(super) fn explains(mut self, moments: impl Iterator<Item = Result<Moment, Unclear>>) -> Explains {
         for (k, moment) in moments.enumerate() {
             let Ok(moment) = moment else { return Explains::No };
-            if (k % 256 == 0 || self.known.is_none()) && Instant::now() >= ends {
+            if (k % 256 == 0 || self.known.is_none()) && self.limit.over().is_some() {
                 return Explains::Late;
             }
             match if k == 0 { self.begin(&moment) } else { self.step(&moment) } {
@@ -299,7 +302,8 @@ impl<'w> Track<'w> {
     }
 
     pub(super) fn ask(&mut self, wanted: &[Term]) -> Answer {
-        self.solver.get_or_insert_with(|| Solver::new(Effort::default())).satisfy(&self.terms, wanted)
+        let effort = Effort { limit: self.limit, ..Effort::default() };
+        self.solver.get_or_insert_with(|| Solver::new(effort)).satisfy(&self.terms, wanted)
     }
 
     /// When a state shows at a contact what was seen there.

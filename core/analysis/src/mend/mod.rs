@@ -20,7 +20,9 @@ use gluewright_devices::device::Device;
 use gluewright_devices::fusefile::Fuses;
 use gluewright_kernel::board::{Alteration, Board};
 use gluewright_kernel::circuit::{Circuit, Origin};
+use gluewright_kernel::limit::Limit;
 use gluewright_kernel::prove::{Failure, Proof, Question, Refutation};
+use gluewright_kernel::solver::Effort;
 use gluewright_kernel::threads::side_by_side;
 
 use fuses::FuseChange;
@@ -185,14 +187,11 @@ fn kinds(all: impl Iterator<Item = &'static str>) -> Vec<&'static str> {
 /// Changes that go through the runs before what is left of them is asked about.
 const BATCH: usize = 128;
 
-/// What a time that no clock can tell comes to.
-const MONTHS: Duration = Duration::from_secs(1 << 24);
-
 struct Search {
     sieve: Sieve,
     question: Question,
     began: Instant,
-    ends: Instant,
+    limit: Limit,
     work: Work,
     seen: HashSet<u64>,
     walked: usize,
@@ -208,7 +207,7 @@ impl Search {
             sieve: Sieve::new(&question, refutation, effort),
             question: question.within(effort),
             began,
-            ends: began.checked_add(work.time()).unwrap_or(began + MONTHS),
+            limit: work.limit(),
             work,
             seen: HashSet::new(),
             walked: 0,
@@ -233,9 +232,9 @@ impl Search {
         self.walked = 0;
         for batch in changes.chunks(BATCH) {
             let sieve = &self.sieve;
-            let ends = self.ends;
+            let limit = self.limit;
             let passed = side_by_side(batch, |change| {
-                if Instant::now() >= ends {
+                if limit.over().is_some() {
                     return Err(());
                 }
                 let refutes = |c: &Circuit| match place {
@@ -287,12 +286,11 @@ impl Search {
         if self.sieve.nothing_explains_what_was_drawn(pair) {
             return None;
         }
-        let left = self.ends.saturating_duration_since(Instant::now());
         let question = match place {
             Place::Trace => self.question.clone().against(changed).in_another_form(),
             Place::Replacement | Place::Fuses => self.question.clone().about(changed).in_another_form(),
         };
-        let question = question.in_time(left);
+        let question = question.within(Effort { limit: self.limit, ..self.work.effort() }).in_time(Duration::MAX);
         // most mends go by induction alone, and that is quick
         match question.clone().to_depth(0).walking(0).ask() {
             Ok(proof) => return Some(proof),

@@ -1,6 +1,7 @@
 //! How much a search for a mend may work.
 use std::time::Duration;
 
+use gluewright_kernel::limit::{Limit, Stop};
 use gluewright_kernel::solver::Effort;
 
 /// How much a search for a mend may work. What it tries is bounded by work, the same on every machine; after its time it
@@ -19,6 +20,7 @@ use gluewright_kernel::solver::Effort;
 pub struct Work {
     times: u32,
     within: Duration,
+    stop: Option<Stop>,
 }
 
 /// How long the usual work may take.
@@ -40,7 +42,7 @@ impl Work {
 
     /// So many times the usual work, and the time for it.
     pub fn times(times: u32) -> Self {
-        Work { times, within: WITHIN * times }
+        Work { times, within: WITHIN.saturating_mul(times), stop: None }
     }
 
     /// The same work, but no longer than this.
@@ -50,12 +52,20 @@ impl Work {
         self
     }
 
-    pub(super) fn time(self) -> Duration {
-        self.within
+    /// The same work, until somebody stops it with this token.
+    #[must_use]
+    pub fn stopped_by(mut self, stop: Stop) -> Self {
+        self.stop = Some(stop);
+        self
+    }
+
+    /// From now on.
+    pub(super) fn limit(self) -> Limit {
+        Limit::within(self.within).or_when(self.stop)
     }
 
     pub(super) fn effort(self) -> Effort {
-        Effort { milliseconds: 0, steps: STEPS.saturating_mul(self.times), until: None }
+        Effort { steps: STEPS.saturating_mul(self.times), ..Effort::default() }
     }
 
     pub(super) fn most_asked(self) -> usize {

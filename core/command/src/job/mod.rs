@@ -27,12 +27,15 @@ mod traced;
 mod values;
 mod voice;
 
+use std::time::Duration;
+
 use gluewright_analysis::timing::Budget;
 use gluewright_analysis::vectors::Strength;
 use gluewright_devices::drawer::Drawer;
 use gluewright_devices::fit::Wishes;
 use gluewright_kernel::board::{Board, TraceError};
 use gluewright_kernel::circuit::Label;
+use gluewright_kernel::limit::Stop;
 use gluewright_kernel::prove::{Assumed, Claim, Step, prove};
 use gluewright_kernel::signals::Wiring;
 use lay::Layout;
@@ -98,6 +101,20 @@ impl<C: Wiring> Job<C> {
     #[must_use]
     pub fn assuming(mut self, assumed: impl Fn(&C) -> Assumed + Send + 'static) -> Self {
         self.claim = self.claim.assuming(assumed);
+        self
+    }
+
+    /// Each proof in this time; see [`Claim::in_time`].
+    #[must_use]
+    pub fn in_time(mut self, time: Duration) -> Self {
+        self.claim = self.claim.in_time(time);
+        self
+    }
+
+    /// Until somebody stops its proofs with this token; see [`Claim::stopped_by`].
+    #[must_use]
+    pub fn stopped_by(mut self, stop: Stop) -> Self {
+        self.claim = self.claim.stopped_by(stop);
         self
     }
 

@@ -54,7 +54,8 @@ impl Circuit {
         self.cone(contacts.chain(bus).chain(besides), |_| true)
     }
 
-    fn kept(&self, cone: &Cone) -> Circuit {
+    /// What of the circuit is in a cone, with the contacts whose nets are.
+    pub(crate) fn kept(&self, cone: &Cone) -> Circuit {
         let mut live = Circuit::new(self.name.clone());
         live.supplies.clone_from(&self.supplies);
         live.foreign.clone_from(&self.foreign);

@@ -4,7 +4,7 @@ use crate::circuit::{Circuit, Cone, ElementId, Expr, Kind, Net, NetId, Op, Pull,
 use crate::figures::OpenInput;
 
 use super::gates::{Gates, HIGH, LOW};
-use super::{Cell, Feed, Fight, Gate, Machine, NodeId, Port, Release};
+use super::{Cell, Feed, Fight, Gate, Machine, NodeId, Place, Port, Release};
 
 impl Machine {
     /// Makes a circuit ready to run.
@@ -58,24 +58,25 @@ impl<'c> Compiler<'c> {
             releases: Vec::new(),
             feedback: circuit.feedback(Through::Latches),
         };
-        for e in circuit.elements() {
+        for (id, e) in circuit.numbered_elements() {
             let register = matches!(e.kind, Kind::Register { .. });
-            c.cell(e.name.clone(), e.start.level(), register, Feed::Memory { next: LOW });
+            c.cell(Place::Element(id), e.name.clone(), e.start.level(), register);
         }
-        for e in circuit.elements() {
+        for (id, e) in circuit.numbered_elements() {
             let both = ![e.clear, e.preset].iter().any(|&x| c.constant(x, 100) == Some(false));
             let register = matches!(e.kind, Kind::Register { .. });
             // the mark follows clear and preset alone: no circuit powers up with a mark that they don't give
             let name = format!("{} (clear and preset)", e.name);
-            let joint = both.then(|| c.cell(name, Some(false), register, Feed::Memory { next: LOW }));
+            let joint = both.then(|| c.cell(Place::Mark(id), name, Some(false), register));
             c.joints.push(joint);
         }
         c
     }
 
-    fn cell(&mut self, name: String, start: Option<bool>, is_register: bool, feed: Feed) -> NodeId {
+    fn cell(&mut self, place: Place, name: String, start: Option<bool>, is_register: bool) -> NodeId {
+        let feed = Feed::Memory { next: LOW };
         let source = self.gates.gate(Gate::Cell(self.cells.len() as u32));
-        self.cells.push(Cell { name, start, is_register, net: None, source, feed });
+        self.cells.push(Cell { name, start, is_register, place, source, feed });
         source
     }
 
@@ -247,10 +248,7 @@ impl<'c> Compiler<'c> {
                 Some(Progress::Done(node) | Progress::Cut(node)) => node,
                 Some(Progress::Begun) => {
                     let name = self.circuit.nets()[n.index()].name.clone();
-                    let source = self.cell(name, None, false, Feed::Memory { next: LOW });
-                    if let Some(cell) = self.cells.last_mut() {
-                        cell.net = Some(n);
-                    }
+                    let source = self.cell(Place::Net(n), name, None, false);
                     self.cuts.push(self.cells.len() - 1);
                     self.nets[n.index()] = Progress::Cut(source);
                     source

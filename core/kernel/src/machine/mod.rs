@@ -16,7 +16,7 @@ mod step;
 // public: captures and mends ask what is certain while levels are unknown
 pub mod ternary;
 
-use crate::circuit::{Expr, Label, NetId, Pull};
+use crate::circuit::{ElementId, Expr, Label, NetId, Pull};
 use crate::order::Opened;
 
 pub(crate) use algebra::sixty_four_runs;
@@ -65,10 +65,31 @@ pub struct Cell {
     pub start: Option<bool>,
     /// Whether it acts on an edge.
     pub is_register: bool,
-    /// The net on which it cuts a loop, if it does.
-    pub net: Option<NetId>,
+    /// What of the circuit it is.
+    pub(crate) place: Place,
     source: NodeId,
     feed: Feed,
+}
+
+impl Cell {
+    /// The net on which it cuts a loop, if it does.
+    pub fn net(&self) -> Option<NetId> {
+        match self.place {
+            Place::Net(net) => Some(net),
+            Place::Element(_) | Place::Mark(_) => None,
+        }
+    }
+}
+
+/// What of a circuit a cell is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(crate) enum Place {
+    /// What a register or a latch holds.
+    Element(ElementId),
+    /// The mark of one whose clear and preset are both asserted.
+    Mark(ElementId),
+    /// A net on which a loop is cut.
+    Net(NetId),
 }
 
 #[derive(Clone, Copy, Debug)]

@@ -2,6 +2,7 @@
 use std::sync::Arc;
 use std::time::Instant;
 
+use crate::limit::Limit;
 use crate::machine::Machine;
 use crate::order::Rule;
 use crate::solver::Effort;
@@ -34,6 +35,20 @@ impl Question {
         })
     }
 
+    /// Asks part by part at once, without an induction over the whole before; nothing if it does not fall apart.
+    #[cfg(test)]
+    pub(super) fn ask_in_parts(&self) -> Option<Result<Proof, Failure>> {
+        let falls_apart = std::cell::Cell::new(true);
+        let verdict = self.put(|mut attempt| match attempt.in_parts() {
+            Some(verdict) => verdict,
+            None => {
+                falls_apart.set(false);
+                Err(attempt.undecided(None))
+            }
+        });
+        falls_apart.get().then_some(verdict)
+    }
+
     fn put(&self, ask: impl Fn(Attempt<'_>) -> Result<Proof, Failure>) -> Result<Proof, Failure> {
         let began = Instant::now();
         for (side, circuit) in [(Of::Original, &self.original), (Of::Replacement, &self.replacement)] {
@@ -50,6 +65,8 @@ impl Question {
             self.restrictions.clone(),
             &self.groups,
         );
+        let limit = self.time.map_or_else(Limit::default, Limit::within).or_when(self.stop).and(self.effort.limit);
+        pair.limit = limit;
         let circuits = [&original, &replacement];
         let mut timed = (!self.all_acknowledged).then(|| time::Timed::new(&mut pair, circuits, !self.by_causality));
         let refused = |why| Failure::Refused(Refusal::Acknowledgement(why));
@@ -74,21 +91,14 @@ impl Question {
         for left in &left_out {
             pair.leave_out(left.contact);
         }
-        let effort = Effort { until: self.time.and_then(|t| began.checked_add(t)), ..self.effort };
+        let effort = Effort { limit, ..self.effort };
         let question = Question { original, replacement, effort, ..self.clone() };
         let mut hidden = question.hidden(&pair);
         call(&mut hidden, &names);
         covered(&self.acknowledged, &hidden).map_err(refused)?;
         let mut pair = Arc::new(pair);
         let circuits = [&question.original, &question.replacement];
-        let attempt = |pair: Arc<Pair>| Attempt {
-            asked: self,
-            question: &question,
-            pair,
-            began,
-            tried: Vec::new(),
-            partners: Vec::new(),
-        };
+        let attempt = |pair: Arc<Pair>| Attempt::new(self, &question, pair, began);
         let mut first = ask(attempt(Arc::clone(&pair)));
         let Some(mut timed) = timed else {
             let proof = first?;

@@ -26,6 +26,12 @@ pub(super) struct Attempt<'q> {
     pub(super) tried: Vec<String>,
     /// Which cells are likely to correspond, once somebody asked.
     pub(super) partners: Vec<Partner>,
+    /// Whether the question is about one of several parts that have nothing in common but inputs.
+    pub(super) is_part: bool,
+    /// No run of up to so many events is a refutation.
+    pub(super) searched: Option<usize>,
+    /// Places that a walk visited.
+    pub(super) visited: usize,
 }
 
 /// A relation that is not inductive, and a start of the original for bits that it leaves out.
@@ -53,7 +59,7 @@ const SHORT_WALK: usize = 1 << 15;
 pub(super) const PATIENCE: u32 = 3;
 
 /// Steps of the solver for one question while a shorter run is looked for than one that is known.
-const POLISH: u32 = 20_000_000;
+pub(super) const POLISH: u32 = 20_000_000;
 
 /// Events of the run from which the matching is guessed.
 const RUN: usize = 200;
@@ -61,7 +67,12 @@ const RUN: usize = 200;
 /// A pair with more kinds of events than this is large: hidden bits get likely starts at once.
 const LARGE: usize = 16;
 
-impl Attempt<'_> {
+impl<'q> Attempt<'q> {
+    pub(super) fn new(asked: &'q Question, question: &'q Question, pair: Arc<Pair>, began: Instant) -> Self {
+        let (tried, partners) = (Vec::new(), Vec::new());
+        Attempt { asked, question, pair, began, tried, partners, is_part: false, searched: None, visited: 0 }
+    }
+
     pub(super) fn run(mut self) -> Result<Proof, Failure> {
         let effort = self.question.effort;
         sanity::check(&self.pair, effort).map_err(Failure::Refused)?;
@@ -177,6 +188,11 @@ impl Attempt<'_> {
     /// What induction left open: by a walk if the pair is small, by search, by a longer walk. `known` is a run that
     /// nothing explains, but longer than need be.
     fn decide(mut self, seed: Option<Seed>, known: Option<Run>) -> Result<Proof, Failure> {
+        if !self.is_part
+            && let Some(verdict) = self.in_parts()
+        {
+            return verdict;
+        }
         let partners = self.partners(seed.as_ref());
         self.partners.clone_from(&partners);
         let short = self.question.walk.min(SHORT_WALK);
@@ -210,8 +226,12 @@ impl Attempt<'_> {
             Searched::Found(run) => {
                 return Err(Failure::Refuted(Box::new(self.refutation(run, search.is_shortest()))));
             }
-            Searched::NothingTo(n) => self.tried.push(format!("search for a refutation: none with up to {n} events")),
+            Searched::NothingTo(n) => {
+                self.searched = Some(n);
+                self.tried.push(format!("search for a refutation: none with up to {n} events"));
+            }
             Searched::GaveUp(n, why) => {
+                self.searched = n.checked_sub(1);
                 self.tried.push(format!("search for a refutation: gave up at {n} events ({why})"));
             }
         }
@@ -263,7 +283,9 @@ impl Attempt<'_> {
             Ok(closed) => match self.starts(&s.relation, (&seed.levels, &cells), &seed.original) {
                 (Starts::Matched, begins) => return Ok(Box::new(self.proof(s.relation, begins, &closed))),
                 (Starts::Open(why), _) => self.tried.push(format!("{what}: closed; power-up: {why}")),
-                (Starts::GaveUp(why), _) => self.tried.push(format!("{what}: closed; power-up: the solver gave up ({why})")),
+                (Starts::GaveUp(why), _) => {
+                    self.tried.push(format!("{what}: closed; power-up: the solver gave up ({why})"))
+                }
             },
             Err(Open::Contacts(contacts)) => {
                 let names: Vec<_> = contacts.iter().map(|&c| self.pair.contacts[c].name.clone()).collect();
@@ -281,15 +303,14 @@ impl Attempt<'_> {
         let help = "a deeper search, more time for the solver, a longer walk, or a replacement whose registers are closer to \
                     the original's";
         let tried = std::mem::take(&mut self.tried);
-        match restless {
-            Some(restless) => restless_on(restless, tried),
-            None => Failure::Undecided(Undecided { obligation, tried, help: help.to_owned(), restless: None }),
-        }
+        let (searched, visited) = (self.searched, self.visited);
+        let undecided = Undecided { obligation, tried, searched, visited, help: help.to_owned(), ..Undecided::default() };
+        Failure::Undecided(restless.map_or(undecided.clone(), |restless| undecided.because(restless)))
     }
 
     /// Walks over the pair's states; `None` if that leads nowhere.
     pub(super) fn walk(&mut self, runs: usize) -> Option<Result<Proof, Failure>> {
-        let budget = Budget { runs, until: self.question.effort.until };
+        let budget = Budget { runs };
         self.question.watcher.tell(&Step::Walking { runs });
         match walk::walk(&self.pair, budget) {
             Walked::Closed(facts) => Some(Ok(self.walked(facts))),
@@ -309,9 +330,12 @@ impl Attempt<'_> {
                 self.tried.push("a walk over all states".to_owned());
                 let circuit = [&self.question.original, &self.question.replacement][side];
                 let restless = restless::after(&self.pair, circuit, side, &run, way);
-                Some(Err(restless_on(restless, std::mem::take(&mut self.tried))))
+                let tried = std::mem::take(&mut self.tried);
+                let undecided = Undecided { tried, searched: self.searched, visited: self.visited, ..Undecided::default() };
+                Some(Err(Failure::Undecided(undecided.because(restless))))
             }
-            Walked::Beyond(why) => {
+            Walked::Beyond(why, places) => {
+                self.visited = self.visited.max(places);
                 self.tried.push(format!("a walk over all states: {why}"));
                 None
             }
@@ -319,8 +343,9 @@ impl Attempt<'_> {
     }
 }
 
-/// Undecided because a side swings for ever.
-fn restless_on(restless: Restless, tried: Vec<String>) -> Failure {
-    let (obligation, help) = (restless.to_string(), restless.help());
-    Failure::Undecided(Undecided { obligation, tried, help, restless: Some(restless) })
+impl Undecided {
+    /// Undecided because a side swings for ever.
+    fn because(self, restless: Restless) -> Self {
+        Undecided { obligation: restless.to_string(), help: restless.help(), restless: Some(restless), ..self }
+    }
 }

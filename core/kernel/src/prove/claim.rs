@@ -6,6 +6,7 @@ use std::time::Duration;
 
 use crate::board::Board;
 use crate::circuit::{Circuit, Expr, Label};
+use crate::limit::Stop;
 use crate::signals::{Condition, Source, Wiring, build_with};
 use crate::solver::Effort;
 
@@ -167,10 +168,16 @@ impl<C: Wiring> Claim<C> {
         self.set(move |q| q.within(effort))
     }
 
-    /// No longer than this for everything.
+    /// No longer than this for everything; see [`Question::in_time`].
     #[must_use]
     pub fn in_time(self, time: Duration) -> Self {
         self.set(move |q| q.in_time(time))
+    }
+
+    /// Until somebody stops it with this token; see [`Question::stopped_by`].
+    #[must_use]
+    pub fn stopped_by(self, stop: Stop) -> Self {
+        self.set(move |q| q.stopped_by(stop))
     }
 
     /// Search for refutations of at most this many events.
@@ -285,5 +292,22 @@ impl<C: Wiring, O: Original> Against<'_, C, O> {
     pub fn run(self) -> Result<Proof, Failure> {
         let (_, question) = self.claim.question(self.original)?;
         question.ask()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn may_go_to_another_thread<T: Send>() {}
+
+    #[test]
+    fn a_claim_a_question_and_a_verdict_may_go_to_another_thread() {
+        // what the derive makes is the same for every circuit: any type will do
+        may_go_to_another_thread::<Claim<()>>();
+        may_go_to_another_thread::<Against<'static, (), Circuit>>();
+        may_go_to_another_thread::<Against<'static, (), Board>>();
+        may_go_to_another_thread::<Question>();
+        may_go_to_another_thread::<Result<Proof, Failure>>();
     }
 }

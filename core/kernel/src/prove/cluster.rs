@@ -60,6 +60,9 @@ impl Cluster {
             join(&world.terms, None, h);
         }
         for event in &pair.events {
+            if pair.limit.over().is_some() {
+                return None;
+            }
             let case = world.case(pair, classes, event);
             for (k, &i) in loose.iter().enumerate() {
                 let Some(&(bit, _)) = classes[i].bits.first() else { continue };

@@ -28,6 +28,9 @@ pub(super) fn search(
     let (mut tells, mut tries) = (u64::MAX, 0);
     for _ in 0..LAPS {
         for event in draw.lap(pair) {
+            if pair.limit.over().is_some() {
+                return None;
+            }
             let before = runs.levels.clone();
             let (_, open, differ) = runs.step_and_compare(draw, event);
             let after = before.iter().zip(&runs.levels).enumerate();

@@ -111,6 +111,9 @@ pub(super) fn guess(pair: &Pair, levels: &[u64], cells: &[Vec<u64>; 2], draw: &m
             break;
         }
         for event in draw.lap(pair) {
+            if pair.limit.over().is_some() {
+                break;
+            }
             round += 1;
             let (moved, open) = runs.step(draw, event);
             tells &= !open;
@@ -167,6 +170,9 @@ pub(super) fn combinations(
     let mut alike = u64::MAX;
     for _ in 0..LAPS {
         for event in draw.lap(pair) {
+            if pair.limit.over().is_some() {
+                return;
+            }
             let (moved, _, differ) = runs.step_and_compare(draw, event);
             alike &= !differ;
             let mut touched: Vec<usize> = moved.iter().filter_map(|bit| of.get(bit).copied()).collect();
@@ -196,6 +202,9 @@ pub(super) fn partners(pair: &Pair, levels: &[u64], cells: &[Vec<u64>; 2], draw:
     let mut runs = Runs::new(pair, levels, cells);
     for _ in 0..FORGET / 2 {
         for event in draw.lap(pair) {
+            if pair.limit.over().is_some() {
+                return Vec::new();
+            }
             runs.step(draw, event);
         }
     }
@@ -208,6 +217,9 @@ pub(super) fn partners(pair: &Pair, levels: &[u64], cells: &[Vec<u64>; 2], draw:
     let mut round = 0u64;
     for _ in 0..FORGET - FORGET / 2 {
         for event in draw.lap(pair) {
+            if pair.limit.over().is_some() {
+                return Vec::new();
+            }
             round += 1;
             let moment = mixed(round);
             let (moved, _) = runs.step(draw, event);

@@ -3,7 +3,7 @@ use serde::ser::SerializeSeq;
 use serde::{Serialize, Serializer};
 
 use super::{
-    Difference, Failure, Figures, Happening, Hidden, Method, Of, Proof, Refutation, Typical, Undecided, Why, Withheld,
+    Difference, Failure, Figures, Happening, Hidden, Method, Of, Proof, ProvedPart, Refutation, Typical, Undecided, Why, Withheld,
 };
 use crate::circuit::Label;
 use crate::order::Typically;
@@ -230,6 +230,7 @@ impl Serialize for Proof {
             untraced: &'v [String],
             by_typical_delays: &'v [Typical],
             findings: &'v [String],
+            parts: &'v [ProvedPart],
             figures: &'v Figures,
         }
         Record {
@@ -246,9 +247,21 @@ impl Serialize for Proof {
             untraced: &self.untraced,
             by_typical_delays: &self.typical,
             findings: &self.findings,
+            parts: &self.parts,
             figures: &self.figures,
         }
         .serialize(to)
+    }
+}
+
+impl Serialize for ProvedPart {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Record<'v> {
+            contacts: &'v [String],
+            method: &'v Method,
+        }
+        Record { contacts: &self.contacts, method: &self.method }.serialize(to)
     }
 }
 
@@ -258,9 +271,20 @@ impl Serialize for Undecided {
         struct Record<'v> {
             obligation: &'v str,
             tried: &'v [String],
+            proved_contacts: &'v [String],
+            no_refutation_up_to_events: Option<usize>,
+            states_visited: usize,
             would_help: &'v str,
         }
-        Record { obligation: &self.obligation, tried: &self.tried, would_help: &self.help }.serialize(to)
+        Record {
+            obligation: &self.obligation,
+            tried: &self.tried,
+            proved_contacts: &self.proved,
+            no_refutation_up_to_events: self.searched,
+            states_visited: self.visited,
+            would_help: &self.help,
+        }
+        .serialize(to)
     }
 }
 

@@ -221,6 +221,9 @@ fn kept(
     let (classes, clusters) = (&relation.classes[..], &relation.clusters[..]);
     let mut met: BTreeMap<(usize, Unknown), Vec<Term>> = BTreeMap::new();
     for event in events {
+        if let Some(over) = pair.limit.over() {
+            return Err(Round::Open(Open::GaveUp(over.to_string())));
+        }
         let case = world.case(pair, classes, event);
         for &(side, site, when) in &case.met {
             met.entry((side, site)).or_default().push(when);

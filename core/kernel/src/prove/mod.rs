@@ -14,6 +14,7 @@ mod draw;
 mod drawn;
 mod guess;
 mod hidden;
+mod joined;
 pub(crate) mod json;
 mod liar;
 mod matching;
@@ -22,6 +23,7 @@ mod obligations;
 mod outcome;
 mod pair;
 mod partial;
+mod parts;
 mod plain;
 mod progress;
 mod question;
@@ -56,7 +58,7 @@ pub use progress::Step;
 pub use question::Question;
 pub use refusal::Refusal;
 pub use restless::Restless;
-pub use verdict::{Difference, Failure, Figures, Happening, Method, Proof, Refutation, Typical, Undecided, Withheld};
+pub use verdict::{Difference, Failure, Figures, Happening, Method, Proof, ProvedPart, Refutation, Typical, Undecided, Withheld};
 
 /// The two sides in words, by number.
 const SIDES: [&str; 2] = ["original", "replacement"];

@@ -62,7 +62,10 @@ impl Proof {
                 Some(_) => {
                     "; every obligation was closed by structure: both sides are the same functions, node by node\n"
                 }
-                None => "; proved by visiting every state: there is no induction whose obligations could stand here\n",
+                None if self.parts.is_empty() => {
+                    "; proved by visiting every state: there is no induction whose obligations could stand here\n"
+                }
+                None => "; proved part by part, not all by induction: there are no obligations of the whole\n",
             });
         } else {
             let _ = writeln!(text, "; {} obligations; the answer to each must be unsat", all.len());
@@ -107,6 +110,7 @@ impl std::fmt::Debug for Certificate {
 }
 
 impl Certificate {
+    /// The obligations after those of other parts, in whose numbers they go on.
     fn obligations(&self) -> Vec<Obligation> {
         let mut all = List { of: self, all: Vec::new() };
         all.power_up();
@@ -174,8 +178,7 @@ impl List<'_> {
 
     fn power_up(&mut self) {
         let mut power = Power::new(&self.of.pair);
-        let starts: Vec<_> =
-            self.of.begins.iter().map(|b| power.start(&self.of.pair, &self.of.relation, b)).collect();
+        let starts: Vec<_> = self.of.begins.iter().map(|b| power.start(&self.of.pair, &self.of.relation, b)).collect();
         let mut names = HashMap::new();
         self.levels(&power.levels, &power.terms, &mut names);
         for (cell, &t) in power.cells.iter().enumerate() {
@@ -247,8 +250,13 @@ impl List<'_> {
             let (mut world, names) = self.world();
             let case = world.case(&pair, &self.of.relation.classes, event);
             let event = self.event(event);
-            let outside: Vec<Term> =
-                self.of.relation.clusters.iter().map(|c| world.outside(&pair, &case, std::slice::from_ref(c))).collect();
+            let outside: Vec<Term> = self
+                .of
+                .relation
+                .clusters
+                .iter()
+                .map(|c| world.outside(&pair, &case, std::slice::from_ref(c)))
+                .collect();
             let ask = |list: &mut Self, never: String, bad: Term| {
                 let mut all = world.hypothesis.clone();
                 all.extend([case.may, bad]);

@@ -48,7 +48,7 @@ impl Attempt<'_> {
     }
 
     /// What every proof says, however it was found.
-    fn proved(&self, method: Method, met: &[(usize, Unknown)], fights: &[Vec<usize>; 2]) -> Proof {
+    pub(super) fn proved(&self, method: Method, met: &[(usize, Unknown)], fights: &[Vec<usize>; 2]) -> Proof {
         Proof {
             original: self.question.original.name.clone(),
             replacement: self.question.replacement.name.clone(),
@@ -68,23 +68,19 @@ impl Attempt<'_> {
                 solver: Solver::version(),
                 ..Figures::default()
             },
+            parts: Vec::new(),
             certificate: None,
-            ground: Ground { asked: Arc::new(self.asked.clone()), pair: Arc::clone(&self.pair), table: None },
+            ground: Ground { asked: Arc::new(self.asked.clone()), pair: Arc::new(self.pair.unlimited()), table: None },
         }
     }
 
-    pub(super) fn proof(
-        &self,
-        relation: Relation,
-        begins: Vec<Vec<Begin>>,
-        closed: &Closed,
-    ) -> Proof {
+    pub(super) fn proof(&self, relation: Relation, begins: Vec<Vec<Begin>>, closed: &Closed) -> Proof {
         let pair = &self.pair;
         let circuits = [&self.question.original, &self.question.replacement];
         let name = |&((s, c), opposite): &((usize, usize), bool)| {
             let of = ["original", "replacement"][s];
             let cell = &pair.machines[s].cells()[c];
-            let name = cell.net.map_or(cell.name.as_str(), |net| circuits[s].called(net));
+            let name = cell.net().map_or(cell.name.as_str(), |net| circuits[s].called(net));
             format!("{}{name} ({of})", if opposite { "¬" } else { "" })
         };
         let mut matches: Vec<String> = relation
@@ -122,7 +118,7 @@ impl Attempt<'_> {
                 structural: closed.structural,
                 ..proof.figures
             },
-            certificate: Some(Certificate { pair: Arc::clone(&self.pair), relation, begins }),
+certificate: Some(Certificate { pair: Arc::new(self.pair.unlimited()), relation, begins }),
             ..proof
         }
     }
@@ -134,7 +130,8 @@ impl Attempt<'_> {
             Some(false) => findings.push("from some starts the original may not come to rest".to_owned()),
             None => findings.push("whether the original rests from every start: the solver gave up".to_owned()),
         }
-        findings.extend(self.unseen_restless());
+        // of the whole, that is asked once
+        findings.extend((!self.is_part).then(|| self.unseen_restless()).flatten());
         for (side, of) in SIDES.iter().enumerate() {
             for &f in &fights[side] {
                 let fight = &self.pair.machines[side].fights()[f];
@@ -220,7 +217,7 @@ impl Attempt<'_> {
         levels.chain(self.question.restrictions.iter().map(|r| r.text.clone())).collect()
     }
 
-    pub(super) fn refutation(&self, run: Run, shortest: bool) -> Refutation {
+    pub(super) fn refutation(&self, mut run: Run, shortest: bool) -> Refutation {
         let pair = &self.pair;
         let named = |&(c, high): &(usize, bool)| (pair.contacts[c].label.clone(), pair.contacts[c].name.clone(), high);
         let levels = (0..pair.contacts.len())
@@ -238,6 +235,7 @@ impl Attempt<'_> {
         let wishes = guess::wishes(&self.partners, &run.cells);
         let explains = run.explain_most(&wishes, self.question.effort);
         let differences = self.differences(&run, &explains);
+        run.pair = Arc::new(run.pair.unlimited());
         let evidence = Evidence {
             circuits: [&self.question.original, &self.question.replacement].map(|c| Arc::new(c.clone())),
             starts: [explains, run.cells.clone()],

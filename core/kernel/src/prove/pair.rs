@@ -2,6 +2,7 @@
 use std::collections::{HashMap, HashSet};
 
 use crate::circuit::{Label, Pull};
+use crate::limit::Limit;
 use crate::machine::{Algebra, Desk, Freedom, Lanes, Limits, Machine, Passed, Point, Stepped, Symbolic, View};
 use crate::terms::{Term, Terms};
 
@@ -54,6 +55,8 @@ pub(super) struct Pair {
     pub(super) reactions: Vec<Assumption>,
     pub(super) restrictions: Vec<Restriction>,
     pub(super) limits: Limits,
+    /// When everything that is done with it must end.
+    pub(super) limit: Limit,
     /// What the replacement's unknowns become: free, so that it must hold either way, but for a circuit beside itself.
     pub(super) against: Freedom,
     /// Whether what delays decide in the original is against the proof too: it must hold either way.
@@ -178,6 +181,7 @@ impl Pair {
             reactions,
             restrictions,
             limits,
+            limit: Limit::default(),
             against: Freedom::Free,
             hostile: false,
             answers,
@@ -358,6 +362,16 @@ impl Pair {
     pub(super) fn leave_out(&mut self, contact: usize) {
         self.contacts[contact].compared = Compared::Not;
         self.contacts[contact].pulls = [Pull::None; 2];
+    }
+
+    /// Whether a contact is left out of everything that is compared.
+    pub(super) fn is_left_out(&self, contact: usize) -> bool {
+        self.contacts.get(contact).is_none_or(|c| c.compared == Compared::Not)
+    }
+
+    /// The same pair, for who looks at a verdict later.
+    pub(super) fn unlimited(&self) -> Pair {
+        Pair { limit: Limit::default(), ..self.clone() }
     }
 
     /// The contacts that may have changed in a step of either side, in order.

@@ -10,6 +10,15 @@ pub enum Step {
         /// The how-manieth time, with more rounds for settling each time.
         attempt: usize,
     },
+    /// Deciding one of several parts that have nothing in common but inputs.
+    Part {
+        /// Which one, from 1 on.
+        number: usize,
+        /// Of how many.
+        of: usize,
+        /// The contacts that it covers.
+        contacts: String,
+    },
     /// Walking over all states.
     Walking {
         /// Runs of one event, at most.
@@ -28,6 +37,7 @@ impl std::fmt::Display for Step {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Step::Matching { attempt } => write!(f, "matching the bits of the two circuits, attempt {attempt}"),
+            Step::Part { number, of, contacts } => write!(f, "part {number} of {of}: {contacts}"),
             Step::Walking { runs } => write!(f, "walking over all states, at most {runs} runs of one event"),
             Step::Searching { events, deepest } => {
                 write!(f, "searching for a refutation of {events} events, at most {deepest}")

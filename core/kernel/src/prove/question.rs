@@ -2,6 +2,7 @@
 use std::time::Duration;
 
 use crate::circuit::{Circuit, Label};
+use crate::limit::Stop;
 use crate::signals::Source;
 use crate::solver::Effort;
 
@@ -24,6 +25,7 @@ pub struct Question {
     pub(super) deepest: usize,
     pub(super) walk: usize,
     pub(super) time: Option<Duration>,
+    pub(super) stop: Option<Stop>,
     pub(super) acknowledged: Vec<String>,
     pub(super) all_acknowledged: bool,
     pub(super) by_causality: bool,
@@ -48,6 +50,7 @@ impl Question {
             deepest: 24,
             walk: 1 << 20,
             time: Some(TIME),
+            stop: None,
             acknowledged: Vec::new(),
             all_acknowledged: false,
             by_causality: false,
@@ -105,7 +108,7 @@ impl Question {
         &self.groups
     }
 
-    /// No longer than this for one question to the solver.
+    /// No longer than this for one question to the solver: some minutes' work, if nothing is said.
     #[must_use]
     pub fn within(mut self, effort: Effort) -> Self {
         self.effort = effort;
@@ -192,10 +195,18 @@ impl Question {
         self
     }
 
-    /// No longer than this for everything: ten minutes, if nothing is said. `Duration::MAX` is no limit.
+    /// No longer than this for everything, give or take a tenth of it: ten minutes, if nothing is said. What is reached by
+    /// then stands in [`Undecided`](super::Undecided). `Duration::MAX` is no limit.
     #[must_use]
     pub fn in_time(mut self, time: Duration) -> Self {
         self.time = Some(time);
+        self
+    }
+
+    /// Until somebody stops it with this token: then it ends within 0.2 seconds, undecided.
+    #[must_use]
+    pub fn stopped_by(mut self, stop: Stop) -> Self {
+        self.stop = Some(stop);
         self
     }
 

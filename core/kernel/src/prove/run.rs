@@ -2,6 +2,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use crate::limit::Over;
 use crate::machine::{Freedom, Lanes, Limits, Symbolic, Unknown};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
@@ -131,6 +132,10 @@ impl Run {
             vec![(0..pair.contacts.len()).map(|c| bits(pair.seen(REPLACEMENT, c, &point, &[], 0))).collect()];
         let mut now = all;
         for event in &events {
+            // a run may end anywhere
+            if pair.limit.over().is_some() {
+                break;
+            }
             let change: Vec<_> = event.iter().map(|(c, b)| (*c, word(b))).collect();
             let mut next = now.clone();
             change.iter().for_each(|&(c, word)| next[c] = word);
@@ -176,7 +181,10 @@ impl Run {
     fn explain_freely(&self, effort: Effort) -> Explained {
         // a start that has not come to rest within the rounds may still do so: then they are too few
         for limits in [FEW, self.pair.ample()] {
-            let Story { terms, cells, mut wanted, last, restless, .. } = self.story(limits, Freedom::Free);
+            let Story { terms, cells, mut wanted, last, restless, .. } = match self.story(limits, Freedom::Free) {
+                Ok(story) => story,
+                Err(over) => return Explained::Unknown(over.to_string()),
+            };
             wanted.extend(last);
             wanted.retain(|&t| t != Term::TRUE);
             let mut solver = Solver::new(effort);
@@ -203,7 +211,7 @@ impl Run {
     /// a start that explains as much of the run as it can tell, and at worst one that the power-up has.
     pub(super) fn explain_most(&self, wishes: &[(usize, bool)], effort: Effort) -> Vec<bool> {
         for (limits, freedom) in [(FEW, Freedom::Usual), (FEW, Freedom::Free), (self.pair.ample(), Freedom::Free)] {
-            let Story { terms, cells, mut wanted, last, .. } = self.story(limits, freedom);
+            let Ok(Story { terms, cells, mut wanted, last, .. }) = self.story(limits, freedom) else { break };
             let mut solver = Solver::new(effort);
             let Answer::Yes(values) = solver.satisfy(&terms, &wanted) else { continue };
             let mut best = granted(&mut solver, &terms, &cells, &mut wanted, wishes, values);
@@ -237,7 +245,7 @@ impl Run {
     /// A start of the original that explains the run with unknowns as usual, and in which as many of these bits as go
     /// together, in their order, are as wished.
     pub(super) fn explain_with(&self, wishes: &[(usize, bool)], effort: Effort) -> Option<Vec<bool>> {
-        let Story { terms, cells, mut wanted, last, .. } = self.story(FEW, Freedom::Usual);
+        let Story { terms, cells, mut wanted, last, .. } = self.story(FEW, Freedom::Usual).ok()?;
         wanted.extend(last);
         wanted.retain(|&t| t != Term::TRUE);
         let mut solver = Solver::new(effort);
@@ -249,7 +257,7 @@ impl Run {
     /// Whether every start and resolution that explains this run meets these unknowns in more than so many events. False
     /// if the solver does not know, or if nothing explains the run.
     pub(super) fn needs(&self, which: impl Fn(Unknown) -> bool, most: usize, effort: Effort) -> bool {
-        let Story { mut terms, mut wanted, last, met, .. } = self.story(FEW, Freedom::Free);
+        let Ok(Story { mut terms, mut wanted, last, met, .. }) = self.story(FEW, Freedom::Free) else { return false };
         wanted.extend(last);
         wanted.retain(|&t| t != Term::TRUE);
         // more than none, one, two … events so far
@@ -273,8 +281,8 @@ impl Run {
             && matches!(solver.satisfy(&terms, &wanted), Answer::Yes(_))
     }
 
-    /// The original over this run from a symbolic start.
-    fn story(&self, limits: Limits, freedom: Freedom) -> Story {
+    /// The original over this run from a symbolic start, unless it must end before.
+    fn story(&self, limits: Limits, freedom: Freedom) -> Result<Story, Over> {
         let pair = &*self.pair;
         let mut terms = Terms::new();
         let cells: Vec<Term> = pair.starts(ORIGINAL, Term::constant, |_| Term::TRUE);
@@ -299,6 +307,7 @@ impl Run {
             }
         }
         for (k, shown) in self.shown.iter().enumerate() {
+            pair.limit.check()?;
             let before = point.clone();
             let mut views = Vec::new();
             if k > 0 {
@@ -341,7 +350,7 @@ impl Run {
                 break;
             }
         }
-        Story { terms, cells, wanted, last, restless, met }
+        Ok(Story { terms, cells, wanted, last, restless, met })
     }
 
     /// The shortest prefix of this run that nothing explains, if the whole isn't explained. Short ones are asked about

@@ -116,6 +116,10 @@ impl<'p> Search<'p> {
             copy.differs = self.terms.or(copy.differs, !alike);
         }
         for k in 0..self.changes.len() {
+            // a copy that is not run to the end says nothing, and there is no time to ask it
+            if pair.limit.over().is_some() {
+                return;
+            }
             self.advance(&mut copy, k);
         }
         self.copies.push(copy);
@@ -182,6 +186,9 @@ impl<'p> Search<'p> {
         for _ in 0..events {
             self.extend();
         }
+        if self.copies.is_empty() {
+            return Searched::GaveUp(events, "there is no start of the original to compare with".to_owned());
+        }
         let mut wanted = self.constraints.clone();
         wanted.extend(self.copies.iter().map(|c| c.differs));
         match self.solver.satisfy(&self.terms, &wanted) {
@@ -205,6 +212,9 @@ impl<'p> Search<'p> {
         }
         for depth in 0..=deepest {
             watcher.tell(&Step::Searching { events: depth, deepest });
+            if let Some(over) = self.pair.limit.over() {
+                return Searched::GaveUp(depth, over.to_string());
+            }
             if depth > 0 {
                 self.extend();
             }

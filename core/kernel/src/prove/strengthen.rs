@@ -64,7 +64,13 @@ fn grow(pair: &Pair, relation: &mut Relation, effort: Effort) -> Grown {
     let mut world = World::new(pair, &classes);
     world.assume(pair, relation);
     let mut solver = Solver::new(effort);
-    let cases: Vec<_> = pair.events.iter().map(|event| world.case(pair, &classes, event)).collect();
+    let mut cases = Vec::with_capacity(pair.events.len());
+    for event in &pair.events {
+        if let Some(over) = pair.limit.over() {
+            return Grown::Open(Open::GaveUp(over.to_string()));
+        }
+        cases.push(world.case(pair, &classes, event));
+    }
     let mut added = 0;
     loop {
         let mut moved = false;

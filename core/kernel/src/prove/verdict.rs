@@ -49,6 +49,8 @@ pub struct Proof {
     pub findings: Vec<String>,
     /// How it was done.
     pub figures: Figures,
+    /// The parts that have nothing in common but inputs and were proved by themselves; nothing if it was proved as a whole.
+    pub parts: Vec<ProvedPart>,
     pub(super) certificate: Option<super::obligations::Certificate>,
     pub(super) ground: super::certificate::Ground,
 }
@@ -78,6 +80,15 @@ impl fmt::Display for Typical {
             (self.by.spread * 100.0).floor()
         )
     }
+}
+
+/// A part of a pair that was proved by itself.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ProvedPart {
+    /// The contacts that it covers: label and name.
+    pub contacts: Vec<String>,
+    /// How it was proved.
+    pub method: Method,
 }
 
 /// Figures of one proof.
@@ -208,12 +219,18 @@ impl fmt::Display for Withheld {
 }
 
 /// Neither proved nor refuted.
-#[derive(Clone)]
+#[derive(Clone, Default)]
 pub struct Undecided {
     /// The obligation that stayed open.
     pub obligation: String,
     /// What was tried, in order.
     pub tried: Vec<String>,
+    /// Contacts about which everything is proved, where the pair falls into parts of which others stayed open.
+    pub proved: Vec<String>,
+    /// No run of up to so many events is one that nothing explains: all of them were searched.
+    pub searched: Option<usize>,
+    /// States of the replacement that a walk visited, each with the states in which the original may then be.
+    pub visited: usize,
     /// What would help.
     pub help: String,
     /// What never comes to rest, if that is why.
@@ -280,6 +297,15 @@ impl fmt::Display for Undecided {
         for t in &self.tried {
             writeln!(f, "  tried: {t}")?;
         }
+        if !self.proved.is_empty() {
+            writeln!(f, "  proved all the same, of contacts by themselves: {}", self.proved.join(", "))?;
+        }
+        if let Some(events) = self.searched {
+            writeln!(f, "  reached: no run of up to {events} events is a refutation")?;
+        }
+        if self.visited > 0 {
+            writeln!(f, "  reached: {} states visited", self.visited)?;
+        }
         write!(f, "  what would help: {}", self.help)
     }
 }
@@ -322,13 +348,23 @@ impl fmt::Display for Proof {
         for a in &self.assumptions {
             writeln!(f, "  assuming {a}")?;
         }
+        let walked = |places| {
+            format!(
+                "no bits correspond throughout: all states were visited, {places} of them with the original's states that \
+                 show the same"
+            )
+        };
         match self.method {
-            Method::Induction => {}
-            Method::Walk { places } => writeln!(
-                f,
-                "  no bits correspond throughout: all states were visited, {places} of them with the original's states \
-                 that show the same"
-            )?,
+            Method::Walk { places } if self.parts.is_empty() => writeln!(f, "  {}", walked(places))?,
+            Method::Walk { .. } | Method::Induction => {}
+        }
+        for part in &self.parts {
+            let contacts = if part.contacts.is_empty() { "no contact".to_owned() } else { part.contacts.join(", ") };
+            let how = match part.method {
+                Method::Induction => "by induction".to_owned(),
+                Method::Walk { places } => walked(places),
+            };
+            writeln!(f, "  a part by itself, of {contacts}: {how}")?;
         }
         for m in &self.matches {
             writeln!(f, "  {m}")?;

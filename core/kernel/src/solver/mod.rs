@@ -6,11 +6,13 @@
 //! pops are paired in one function, a limit that was not understood is found by a test, and anything but a plain yes or
 //! no is [`Answer::Unknown`].
 
-use std::time::Instant;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
 
 use z3::ast::Bool;
-use z3::{Params, SatResult};
+use z3::{Context, Params, SatResult};
 
+use crate::limit::{Limit, Stop};
 use crate::terms::{Assignment, Node, Table, Term, Terms};
 
 /// The solver's answer to whether terms can all be true.
@@ -31,9 +33,15 @@ pub struct Effort {
     pub milliseconds: u32,
     /// Elementary steps of the solver for a question, the same on every machine; 0 for no limit.
     pub steps: u32,
-    /// When all questions together must be over.
-    pub until: Option<Instant>,
+    /// When all questions together must be over, and with them what is done between them.
+    pub limit: Limit,
 }
+
+/// Milliseconds for which a question is asked without a thread beside it.
+const SOON: u32 = 60;
+
+/// How often that thread looks at the token.
+const LOOK: Duration = Duration::from_millis(20);
 
 /// A solver for the terms of one graph.
 #[derive(Debug)]
@@ -134,18 +142,16 @@ impl Solver {
             }
             solver
         });
-        if let Some(left) = left {
-            solver.set_params(&Solver::limited(effort, left));
-        }
         solver.push();
         for f in &formulas {
             solver.assert(f);
         }
-        let answer = match solver.check() {
+        let answer = match Solver::checked(solver, effort, left) {
             SatResult::Unsat => Answer::No,
-            SatResult::Unknown => {
-                Answer::Unknown(solver.get_reason_unknown().unwrap_or_else(|| "no reason given".to_owned()))
-            }
+            SatResult::Unknown => Answer::Unknown(match effort.limit.over() {
+                Some(over) => over.to_string(),
+                None => solver.get_reason_unknown().unwrap_or_else(|| "no reason given".to_owned()),
+            }),
             SatResult::Sat => Solver::model(solver, &self.variables, terms, (&wanted, found)),
         };
         solver.pop(1);
@@ -154,13 +160,54 @@ impl Solver {
 
     /// The milliseconds that a question may take when all must be over at some time.
     fn left(&self) -> Result<Option<u32>, String> {
-        let Some(until) = self.effort.until else { return Ok(None) };
-        let left = until.saturating_duration_since(Instant::now()).as_millis();
-        if left == 0 {
-            return Err("no time left".to_owned());
-        }
-        let left = u32::try_from(left).unwrap_or(u32::MAX);
+        self.effort.limit.check().map_err(|over| over.to_string())?;
+        let Some(left) = self.effort.limit.left() else { return Ok(None) };
+        let left = u32::try_from(left.as_millis()).unwrap_or(u32::MAX).max(1);
         Ok(Some(if self.effort.milliseconds > 0 { self.effort.milliseconds.min(left) } else { left }))
+    }
+
+    /// Asks what was asserted, for so many milliseconds at most, until somebody stops it. A question that is answered
+    /// soon needs no thread beside it that looks at the token.
+    fn checked(solver: &z3::Solver, effort: Effort, left: Option<u32>) -> SatResult {
+        let Some(stop) = effort.limit.stop() else {
+            if let Some(left) = left {
+                solver.set_params(&Solver::limited(effort, left));
+            }
+            return solver.check();
+        };
+        let most = left.unwrap_or(effort.milliseconds);
+        let first = if most == 0 { SOON } else { SOON.min(most) };
+        solver.set_params(&Solver::limited(effort, first));
+        let began = std::time::Instant::now();
+        let answer = solver.check();
+        let is_cut_short = began.elapsed() >= Duration::from_millis(u64::from(first)) && first == SOON;
+        if answer != SatResult::Unknown || !is_cut_short || effort.limit.over().is_some() {
+            return answer;
+        }
+        let rest = if most == 0 { u32::MAX } else { most.saturating_sub(SOON).max(1) };
+        solver.set_params(&Solver::limited(effort, rest));
+        Solver::watched(solver, stop)
+    }
+
+    /// Asks, with a thread beside that interrupts when somebody stops it.
+    fn watched(solver: &z3::Solver, stop: Stop) -> SatResult {
+        let context = Context::thread_local();
+        let handle = context.handle();
+        let is_done = AtomicBool::new(false);
+        std::thread::scope(|scope| {
+            let watcher = scope.spawn(|| {
+                while !is_done.load(Ordering::Acquire) {
+                    if stop.is_stopped() {
+                        handle.interrupt();
+                    }
+                    std::thread::park_timeout(LOOK);
+                }
+            });
+            let answer = solver.check();
+            is_done.store(true, Ordering::Release);
+            watcher.thread().unpark();
+            answer
+        })
     }
 
     fn model(
@@ -272,11 +319,29 @@ mod tests {
     fn a_time_for_all_questions_gives_unknown_when_it_is_over() {
         let mut terms = Terms::new();
         let all = pigeons(&mut terms, 11);
-        let until = |ms| Some(Instant::now() + std::time::Duration::from_millis(ms));
-        let mut solver = Solver::new(Effort { until: until(30), ..Effort::default() });
+        let limit = Limit::within(Duration::from_millis(30));
+        let mut solver = Solver::new(Effort { limit, ..Effort::default() });
         for _ in 0..2 {
             assert!(matches!(solver.satisfy(&terms, &all), Answer::Unknown(_)));
         }
+    }
+
+    #[test]
+    fn somebody_else_stops_a_long_question_and_the_next_is_answered() {
+        let stop = Stop::new();
+        let limit = Limit::default().or_when(Some(stop));
+        let mut terms = Terms::new();
+        let all = pigeons(&mut terms, 12);
+        let mut solver = Solver::new(Effort { limit, ..Effort::default() });
+        let waker = std::thread::spawn(move || {
+            std::thread::sleep(Duration::from_millis(200));
+            stop.stop();
+        });
+        assert!(matches!(solver.satisfy(&terms, &all), Answer::Unknown(why) if why == "stopped"));
+        waker.join().expect("it ran");
+        // this one is stopped for good, another is not
+        assert!(matches!(solver.satisfy(&terms, &all[..1]), Answer::Unknown(_)));
+        assert!(matches!(Solver::new(Effort::default()).satisfy(&terms, &all[..1]), Answer::Yes(_)));
     }
 
     #[test]

@@ -51,7 +51,10 @@ pub(super) fn script(proof: &Proof) -> String {
         let _ = writeln!(text, "; assuming {}", line(a));
     }
     let Some(certificate) = &proof.certificate else {
-        text.push_str("; proved by visiting every state: the table of the states is in the certificate\n(exit)\n");
+        text.push_str(match proof.parts[..] {
+            [] => "; proved by visiting every state: the table of the states is in the certificate\n(exit)\n",
+            _ => "; proved part by part, not all by induction: there are no obligations of the whole\n(exit)\n",
+        });
         return text;
     };
     text.push_str("; the answer to each check must be unsat\n");

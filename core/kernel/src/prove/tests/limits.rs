@@ -1,5 +1,8 @@
-//! Limits of work: what has no time limit ends all the same.
+//! Limits of time and work, and a token that stops: what is kept, and what is said of what was reached.
+use std::time::Instant;
+
 use super::*;
+use crate::limit::{Limit, Stop};
 use crate::solver::Effort;
 
 /// More bits than any walk visits, each mixed with others: hard without a matching. Contacts clock 1, clear 2, data 4, and
@@ -60,9 +63,75 @@ fn undecided(question: &Question) -> Undecided {
 }
 
 #[test]
+fn a_time_limit_is_kept_and_what_was_reached_is_said() {
+    let time = Duration::from_secs(2);
+    let began = Instant::now();
+    let undecided = undecided(&Question::new(tangle(40), recoded(40)).to_depth(1000).in_time(time));
+    let took = began.elapsed();
+    // a tenth is promised; a machine that is busy with other things gets more
+    assert!(took < time * 2, "{took:?}: {undecided}");
+    assert!(undecided.searched.is_some() || undecided.tried.iter().any(|t| t.contains("no time left")), "{undecided}");
+}
+
+#[test]
 fn work_is_bounded_where_time_is_not() {
     let effort = Effort { steps: 20_000, ..Effort::default() };
     let question = Question::new(tangle(24), recoded(24)).within(effort).in_time(Duration::MAX).walking(1 << 10);
     let undecided = undecided(&question.to_depth(4));
     assert!(undecided.to_string().contains("runs over one event") || undecided.to_string().contains("starts"));
+}
+
+#[test]
+fn a_token_that_is_used_before_stops_at_once_and_one_of_another_question_does_not() {
+    let stop = Stop::new();
+    stop.stop();
+    let question = Question::new(shift(Start::Any, false), shift(Start::Any, false));
+    assert!(question.clone().ask().is_ok());
+    assert!(question.clone().stopped_by(Stop::new()).ask().is_ok());
+    let verdict = question.clone().stopped_by(stop).ask();
+    assert!(verdict.is_err(), "{verdict:?}");
+    let limit = Limit::default().or_when(Some(stop));
+    assert!(question.within(Effort { limit, ..Effort::default() }).ask().is_err());
+}
+
+#[test]
+fn a_token_stops_a_long_proof() {
+    let stop = Stop::new();
+    let question = Question::new(tangle(40), recoded(40)).to_depth(1000).stopped_by(stop);
+    let waker = std::thread::spawn(move || {
+        std::thread::sleep(Duration::from_millis(500));
+        stop.stop();
+        Instant::now()
+    });
+    let undecided = undecided(&question);
+    let took = waker.join().expect("it ran").elapsed();
+    assert!(took < Duration::from_secs(2), "{took:?}: {undecided}");
+}
+
+#[test]
+fn a_part_that_is_proved_is_named_beside_one_that_stays_open() {
+    let beside = |mut b: Circuit| {
+        let net = b.add_net("x", Origin::Nowhere);
+        let contact = |label: u16, name: &str, net, direction| Contact {
+            label: label.into(),
+            name: name.into(),
+            net,
+            polarity: Polarity::Data,
+            direction,
+            origin: Origin::Nowhere,
+        };
+        b.add_contact(contact(10, "x", net, Direction::Input));
+        let x = b.net(net);
+        let y = b.not(x);
+        let shown = b.add_net("y", Origin::Nowhere);
+        let (stage, origin) = (Stage::PushPull, Origin::Nowhere);
+        b.drive(shown, Driver { enable: Expr::HIGH, level: y, stage, by: By::signal("gate"), origin });
+        b.add_contact(contact(11, "y", shown, Direction::Output));
+        b
+    };
+    let effort = Effort { steps: 20_000, ..Effort::default() };
+    let question = Question::new(beside(tangle(24)), beside(recoded(24))).within(effort).walking(1 << 10);
+    let undecided = undecided(&question.to_depth(3));
+    assert_eq!(undecided.proved, ["11 y"], "{undecided}");
+    assert!(undecided.obligation.contains("3 parity"), "{undecided}");
 }

@@ -303,6 +303,7 @@ fn an_expression_of_another_circuit_is_refused() {
 mod assumptions;
 mod beside;
 mod codes;
+mod drawn;
 mod hides;
 mod limits;
 mod obligations;

@@ -5,7 +5,6 @@ mod side;
 
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
-use std::time::Instant;
 
 use crate::machine::{Lanes, Unknown};
 
@@ -19,8 +18,6 @@ use side::{Beyond, Bits, Side, Traces};
 pub(super) struct Budget {
     /// Runs of a machine over one event, both sides together.
     pub(super) runs: usize,
-    /// When to stop.
-    pub(super) until: Option<Instant>,
 }
 
 /// What a walk found.
@@ -31,8 +28,8 @@ pub(super) enum Walked {
     Found(Run),
     /// This side does not come to rest after this run.
     Restless(usize, Run),
-    /// It did not get to the end.
-    Beyond(String),
+    /// It did not get to the end: why, and how many places it visited.
+    Beyond(String, usize),
 }
 
 /// What a closed walk met.
@@ -88,10 +85,10 @@ impl From<Beyond> for Stop {
 /// Walks.
 pub(super) fn walk(pair: &Arc<Pair>, budget: Budget) -> Walked {
     let reads: Vec<usize> = (0..pair.contacts.len()).filter(|&c| pair.contacts[c].is_free).collect();
-    let sides = [ORIGINAL, REPLACEMENT].map(|s| Side::new(pair, s, reads.clone(), budget));
+    let sides = [ORIGINAL, REPLACEMENT].map(|s| Side::new(pair, s, reads.clone(), budget.runs));
     let sides = match sides {
         [Ok(a), Ok(b)] => [a, b],
-        [Err(b), _] | [_, Err(b)] => return Walked::Beyond(b.0),
+        [Err(b), _] | [_, Err(b)] => return Walked::Beyond(b.0, 0),
     };
     let mut walk = Walk {
         pair,
@@ -116,7 +113,7 @@ pub(super) fn walk(pair: &Arc<Pair>, budget: Budget) -> Walked {
             fights: [0, 1].map(|s| walk.sides[s].fights.iter().copied().collect()),
             table: walk.table(),
         }),
-        Err(Stop::Beyond(why)) => Walked::Beyond(why),
+        Err(Stop::Beyond(why)) => Walked::Beyond(why, walk.places.len()),
         Err(Stop::Found(run)) => Walked::Found(run),
         Err(Stop::Restless(side, run)) => Walked::Restless(side, run),
     }
@@ -153,10 +150,7 @@ impl<'p> Walk<'p> {
         if self.looked > most {
             return Err(Stop::Beyond(format!("more than {most} states that show the same were looked at")));
         }
-        if self.budget.until.is_some_and(|t| Instant::now() > t) {
-            return Err(Stop::Beyond("no time left".to_owned()));
-        }
-        Ok(())
+        self.pair.limit.check().map_err(|over| Stop::Beyond(over.to_string()))
     }
 
     /// Levels as words, one a contact, from levels in 64 lanes.

@@ -1,11 +1,9 @@
 //! One side of a walk: its settled states and where every event leads from them, each worked out once.
 use std::collections::{BTreeSet, HashMap};
-use std::time::Instant;
 
 use crate::machine::{Point, Stepped, Unknown, View};
 
 use super::super::pair::{Pair, Seen};
-use super::Budget;
 use super::answers::{Answers, SCRIPT};
 
 /// What the contacts show over an event, interned: contacts that keep still are left out.
@@ -87,11 +85,12 @@ pub(super) struct Side<'p> {
     pub(super) fights: BTreeSet<usize>,
     /// Lanes that were run.
     pub(super) lanes: usize,
-    budget: Budget,
+    /// And that may be.
+    most: usize,
 }
 
 impl<'p> Side<'p> {
-    pub(super) fn new(pair: &'p Pair, side: usize, reads: Vec<usize>, budget: Budget) -> Result<Self, Beyond> {
+    pub(super) fn new(pair: &'p Pair, side: usize, reads: Vec<usize>, most: usize) -> Result<Self, Beyond> {
         let machine = &pair.machines[side];
         let cells = machine.cells().len();
         if cells + machine.floating().len() > 128 || reads.len() > 64 {
@@ -108,7 +107,7 @@ impl<'p> Side<'p> {
             met: BTreeSet::new(),
             fights: BTreeSet::new(),
             lanes: 0,
-            budget,
+            most,
         })
     }
 
@@ -206,11 +205,11 @@ impl<'p> Side<'p> {
             let others = lanes.iter().rposition(|lane| kind(lane) != last).map_or(0, |at| at + 1);
             let batch = lanes.split_off(others.max(lanes.len().saturating_sub(64)));
             self.lanes += batch.len();
-            if self.lanes > self.budget.runs {
-                return Err(Beyond(format!("more than {} runs over one event", self.budget.runs)));
+            if let Some(over) = self.pair.limit.over() {
+                return Err(Beyond(over.to_string()));
             }
-            if self.budget.until.is_some_and(|t| Instant::now() > t) {
-                return Err(Beyond("no time left".to_owned()));
+            if self.lanes > self.most {
+                return Err(Beyond(format!("more than {} runs over one event", self.most)));
             }
             let word = |bit: &dyn Fn(&Lane) -> bool| {
                 batch.iter().enumerate().fold(0u64, |w, (i, lane)| w | (u64::from(bit(lane)) << i))
