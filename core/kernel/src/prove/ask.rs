@@ -5,7 +5,7 @@ use std::time::Instant;
 use crate::limit::Limit;
 use crate::machine::Machine;
 use crate::order::Rule;
-use crate::solver::Effort;
+use crate::solver::{Effort, watched};
 
 use super::acknowledge::{Names, call, contact_of, covered, is_covered};
 use super::attempt::Attempt;
@@ -93,17 +93,30 @@ impl Question {
         }
         let effort = Effort { limit, ..self.effort };
         let question = Question { original, replacement, effort, ..self.clone() };
-        let mut hidden = question.hidden(&pair);
-        call(&mut hidden, &names);
+        watched(limit, || question.verdict(self, (Arc::new(pair), timed), ask, (left_out, &names), began))
+    }
+
+    /// The verdict on what is left of a question, from a proof of it and what that hides.
+    fn verdict(
+        &self,
+        asked: &Question,
+        (mut pair, timed): (Arc<Pair>, Option<time::Timed>),
+        ask: impl Fn(Attempt<'_>) -> Result<Proof, Failure>,
+        (left_out, names): (Vec<partial::LeftOut>, &Names),
+        began: Instant,
+    ) -> Result<Proof, Failure> {
+        let effort = self.effort;
+        let refused = |why| Failure::Refused(Refusal::Acknowledgement(why));
+        let mut hidden = self.hidden(&pair);
+        call(&mut hidden, names);
         covered(&self.acknowledged, &hidden).map_err(refused)?;
-        let mut pair = Arc::new(pair);
-        let circuits = [&question.original, &question.replacement];
-        let attempt = |pair: Arc<Pair>| Attempt::new(self, &question, pair, began);
+        let circuits = [&self.original, &self.replacement];
+        let attempt = |pair: Arc<Pair>| Attempt::new(asked, self, pair, began);
         let mut first = ask(attempt(Arc::clone(&pair)));
         let Some(mut timed) = timed else {
             let proof = first?;
             hidden.extend(vacuity::alarms(&pair, proof.constant().as_deref(), effort));
-            return question.complete(proof, hidden, left_out, &names);
+            return self.complete(proof, hidden, left_out, names);
         };
         let (mut proof, open) = loop {
             match first {
@@ -144,7 +157,7 @@ impl Question {
         } else {
             hidden.extend(found);
         }
-        question.complete(proof, hidden, left_out, &names)
+        self.complete(proof, hidden, left_out, names)
     }
 
     /// Nets that settling hides.

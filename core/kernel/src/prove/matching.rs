@@ -2,7 +2,7 @@
 use std::collections::BTreeMap;
 
 use crate::machine::{Machine, Unknown};
-use crate::solver::{Answer, Effort, Solver};
+use crate::solver::{Answer, Effort, Solver, watched};
 use crate::terms::{Assignment, Term};
 
 use super::cluster::Cluster;
@@ -149,7 +149,9 @@ fn shared(pair: &Pair, relation: &Relation, effort: Effort, closed: &mut Closed,
                 .enumerate()
                 .map(|(i, chunk)| {
                     let world = world.clone();
-                    scope.spawn(move || share(pair, relation, chunk, i == 0, (world, Solver::new(effort))))
+                    scope.spawn(move || {
+                        watched(effort.limit, || share(pair, relation, chunk, i == 0, (world, Solver::new(effort))))
+                    })
                 })
                 .collect();
             let lost = || Share {

@@ -195,7 +195,8 @@ pub(super) fn divide(question: &Question, pair: &Pair) -> Vec<Part> {
     for Hangs { side, of, cone } in &all {
         let circuit = circuits[*side];
         let at = sets.node(of.clone());
-        let holds = |net: &NetId| feedback[*side].contains(*net) || may_float(circuit, *net) || may_fight(circuit, *net);
+        let holds =
+            |net: &NetId| feedback[*side].contains(*net) || may_float(circuit, *net) || may_fight(circuit, *net);
         let mut nodes: Vec<Node> = cone.elements().map(|e| Node::Element(*side, e)).collect();
         nodes.extend(cone.nets().filter(holds).map(|n| Node::Net(*side, n)));
         nodes.extend(labels_in(circuit, cone).filter_map(tie_of).filter(|&t| is_tied[t]).map(Node::Tie));

@@ -6,13 +6,14 @@
 //! pops are paired in one function, a limit that was not understood is found by a test, and anything but a plain yes or
 //! no is [`Answer::Unknown`].
 
+use std::cell::Cell;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use z3::ast::Bool;
 use z3::{Context, Params, SatResult};
 
-use crate::limit::{Limit, Stop};
+use crate::limit::Limit;
 use crate::terms::{Assignment, Node, Table, Term, Terms};
 
 /// The solver's answer to whether terms can all be true.
@@ -37,11 +38,48 @@ pub struct Effort {
     pub limit: Limit,
 }
 
-/// Milliseconds for which a question is asked without a thread beside it.
-const SOON: u32 = 60;
-
-/// How often that thread looks at the token.
+/// How often a watcher looks at the token.
 const LOOK: Duration = Duration::from_millis(20);
+
+thread_local! {
+    /// The limit at which a thread beside this one interrupts its questions.
+    static WATCHED: Cell<Option<Limit>> = const { Cell::new(None) };
+}
+
+/// Does some work with a thread beside it that interrupts every question which this thread asks once the limit is over. One
+/// watcher for much work costs less than a clock for each question.
+pub(crate) fn watched<T>(limit: Limit, work: impl FnOnce() -> T) -> T {
+    let outer = WATCHED.get();
+    if limit == Limit::default() || outer == Some(limit) {
+        return work();
+    }
+    /// Watched as before, however the work ends.
+    struct Watch<'w>(&'w AtomicBool, std::thread::Thread, Option<Limit>);
+    impl Drop for Watch<'_> {
+        fn drop(&mut self) {
+            WATCHED.set(self.2);
+            self.0.store(true, Ordering::Release);
+            self.1.unpark();
+        }
+    }
+    let context = Context::thread_local();
+    let handle = context.handle();
+    let is_done = AtomicBool::new(false);
+    std::thread::scope(|scope| {
+        let watcher = scope.spawn(|| {
+            while !is_done.load(Ordering::Acquire) {
+                if limit.over().is_some() {
+                    handle.interrupt();
+                }
+                let soon = limit.left().filter(|left| !left.is_zero());
+                std::thread::park_timeout(soon.map_or(LOOK, |left| left.min(LOOK)));
+            }
+        });
+        let _watch = Watch(&is_done, watcher.thread().clone(), outer);
+        WATCHED.set(Some(limit));
+        work()
+    })
+}
 
 /// A solver for the terms of one graph.
 #[derive(Debug)]
@@ -166,48 +204,17 @@ impl Solver {
         Ok(Some(if self.effort.milliseconds > 0 { self.effort.milliseconds.min(left) } else { left }))
     }
 
-    /// Asks what was asserted, for so many milliseconds at most, until somebody stops it. A question that is answered
-    /// soon needs no thread beside it that looks at the token.
+    /// Asks what was asserted, for so many milliseconds at most, until somebody stops it.
     fn checked(solver: &z3::Solver, effort: Effort, left: Option<u32>) -> SatResult {
-        let Some(stop) = effort.limit.stop() else {
-            if let Some(left) = left {
-                solver.set_params(&Solver::limited(effort, left));
-            }
+        // who is watched is interrupted in time, and needs no clock of the library's own for each question
+        if WATCHED.get() == Some(effort.limit) {
             return solver.check();
-        };
-        let most = left.unwrap_or(effort.milliseconds);
-        let first = if most == 0 { SOON } else { SOON.min(most) };
-        solver.set_params(&Solver::limited(effort, first));
-        let began = std::time::Instant::now();
-        let answer = solver.check();
-        let is_cut_short = began.elapsed() >= Duration::from_millis(u64::from(first)) && first == SOON;
-        if answer != SatResult::Unknown || !is_cut_short || effort.limit.over().is_some() {
-            return answer;
         }
-        let rest = if most == 0 { u32::MAX } else { most.saturating_sub(SOON).max(1) };
-        solver.set_params(&Solver::limited(effort, rest));
-        Solver::watched(solver, stop)
-    }
-
-    /// Asks, with a thread beside that interrupts when somebody stops it.
-    fn watched(solver: &z3::Solver, stop: Stop) -> SatResult {
-        let context = Context::thread_local();
-        let handle = context.handle();
-        let is_done = AtomicBool::new(false);
-        std::thread::scope(|scope| {
-            let watcher = scope.spawn(|| {
-                while !is_done.load(Ordering::Acquire) {
-                    if stop.is_stopped() {
-                        handle.interrupt();
-                    }
-                    std::thread::park_timeout(LOOK);
-                }
-            });
-            let answer = solver.check();
-            is_done.store(true, Ordering::Release);
-            watcher.thread().unpark();
-            answer
-        })
+        if let Some(left) = left {
+            solver.set_params(&Solver::limited(effort, left));
+        }
+        let token = Limit::default().or_when(effort.limit.stop());
+        watched(token, || solver.check())
     }
 
     fn model(
@@ -281,6 +288,7 @@ impl Solver {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::limit::Stop;
     use proptest::prelude::*;
 
     /// Pigeons in holes: unsatisfiable, and slow for resolution. (Haken 1985.)
