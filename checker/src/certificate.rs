@@ -24,11 +24,21 @@ pub struct Certificate {
     pub relation: Option<Relation>,
     /// The table of states, if the proof is a walk.
     pub walk: Option<Walk>,
+    /// What the prover decided by itself, for its own convenience.
+    #[serde(default)]
+    pub parts: Vec<Part>,
     /// Names of what was to be shown, for comparison.
     pub obligations: Vec<Obligation>,
     /// What the proof rests on beside the settled semantics, in words: the checker takes it on trust and says so.
     #[serde(default)]
     pub trusted: Vec<String>,
+}
+
+/// Contacts that the prover decided by themselves.
+#[derive(Debug, Deserialize)]
+pub struct Part {
+    /// The contacts.
+    pub contacts: Vec<String>,
 }
 
 /// A file with its digest.

@@ -155,6 +155,12 @@ fn checked(folder: &Path, verdict: &mut Verdict) -> Result<(), String> {
     let report = match (&certificate.relation, &certificate.walk) {
         (Some(relation), _) => induction::check(&pair, relation),
         (None, Some(table)) => walk::check(&pair, table),
+        _ if !certificate.parts.is_empty() => {
+            let n = certificate.parts.len();
+            return Err(format!(
+                "the proof was made of {n} parts, not all by induction: nothing here is about the whole"
+            ));
+        }
         _ => return Err("the certificate has neither a relation nor a table of states".to_owned()),
     };
     let Report { objections, obligations, chosen, counts: asked } = report;

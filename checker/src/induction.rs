@@ -228,7 +228,11 @@ impl<'p> Induction<'p> {
         for &c in &self.alike {
             let differs = self.pair.differs(g, c, [&values[0], &values[1]], [&[], &[]]);
             let label = &self.pair.contacts[c].label;
-            all.push(Bad { kind, when: differs, words: format!("{when}: contact {label} shows another level at rest") });
+            all.push(Bad {
+                kind,
+                when: differs,
+                words: format!("{when}: contact {label} shows another level at rest"),
+            });
         }
         all
     }
@@ -391,8 +395,7 @@ impl<'p> Induction<'p> {
         let settled = replacement.settled(g, &woken.point, &woken.values);
         let words = "power-up: the replacement is not settled afterwards".to_owned();
         bad.push(Bad { kind: "initial", when: !settled, words });
-        let mut each: Vec<Vec<Bad>> =
-            self.starts.iter().map(|start| self.begun(g, start, &of, limits)).collect();
+        let mut each: Vec<Vec<Bad>> = self.starts.iter().map(|start| self.begun(g, start, &of, limits)).collect();
         if each.len() == 1 {
             bad.append(&mut each.remove(0));
         } else {

@@ -2,7 +2,8 @@
 //! part must not be multiplied by the states of the others.
 use gluewright::board::Board;
 use gluewright::prelude::*;
-use gluewright::prove::Method;
+use gluewright::prove::{Method, Question};
+use gluewright_tests::checked::{certificate, checked};
 
 /// Hoist control of a warehouse lift: a delay line, a latch that remembers start and stop, a selector for the lamp, and a
 /// bell on a common line.
@@ -115,6 +116,10 @@ fn board(rows: &str) -> Board {
     Board::from_csv("hoist.csv", rows, gluewright_parts::ttl()).expect("the trace is sound")
 }
 
+fn circuit(rows: &str) -> gluewright::circuit::Circuit {
+    board(rows).circuit().expect("it has logic")
+}
+
 #[test]
 fn a_latch_of_gates_beside_a_delay_line_is_proved_without_visiting_states() {
     let proof = prove::<Hoist>().against(&board(HOIST)).run().unwrap_or_else(|e| panic!("{e}"));
@@ -148,4 +153,110 @@ fn a_slip_in_each_part_of_the_trace_is_refuted() {
             other => panic!("{what}: {other:?}"),
         }
     }
+}
+
+/// The same card traced from a later issue, whose latch is built of other gates.
+fn later() -> String {
+    let rows = HOIST.lines().filter(|row| !row.starts_with("U2,")).map(|row| format!("{row}\n"));
+    let pins = [
+        (
+            "U5,74LS08",
+            [
+                (1, "moving"),
+                (2, "halt_n"),
+                (3, "kept"),
+                (4, "GND"),
+                (5, "GND"),
+                (9, "GND"),
+                (10, "GND"),
+                (12, "GND"),
+                (13, "GND"),
+                (7, "GND"),
+                (14, "VCC"),
+            ],
+        ),
+        (
+            "U6,74LS32",
+            [
+                (1, "kept"),
+                (2, "go"),
+                (3, "moving"),
+                (4, "GND"),
+                (5, "GND"),
+                (9, "GND"),
+                (10, "GND"),
+                (12, "GND"),
+                (13, "GND"),
+                (7, "GND"),
+                (14, "VCC"),
+            ],
+        ),
+        (
+            "U7,74LS04",
+            [
+                (1, "go_n"),
+                (2, "go"),
+                (3, "GND"),
+                (5, "GND"),
+                (9, "GND"),
+                (11, "GND"),
+                (13, "GND"),
+                (7, "GND"),
+                (14, "VCC"),
+                (4, "NC4"),
+                (6, "NC6"),
+            ],
+        ),
+    ];
+    let more = pins.iter().flat_map(|(part, pins)| {
+        let wired = pins.iter().filter(|(_, net)| !net.starts_with("NC"));
+        wired.map(move |(pin, net)| format!("{part},{pin},{net}\n")).chain([format!("{part},others,open\n")])
+    });
+    rows.chain(more).collect()
+}
+
+/// The whole has a certificate that holds without any word about parts, and it does not hold without what it says.
+#[test]
+fn the_certificate_says_what_both_latches_show_and_hold() {
+    let later = later();
+    let question = Question::new(circuit(HOIST), circuit(&later));
+    let proof = question.ask().unwrap_or_else(|e| panic!("{e}"));
+    let written = certificate(&proof, HOIST, &later);
+    let mut json: serde_json::Value = serde_json::from_str(&written).unwrap();
+    println!("{}", json["relation"]["alike"]);
+    let verdict = checked(&written, HOIST, &later);
+    assert!(verdict.stands(), "{verdict}");
+    assert_eq!(json["relation"]["alike"], serde_json::json!(["17"]), "{proof}");
+    // without that contact the relation is kept by no event
+    json["relation"]["alike"] = serde_json::json!([]);
+    let verdict = checked(&json.to_string(), HOIST, &later);
+    assert!(!verdict.stands(), "{verdict}");
+}
+
+/// One of several starts must match; a list of which none does is objected to, and so is one that starts nothing.
+#[test]
+fn starts_that_match_nothing_are_objected_to() {
+    let later = later();
+    let proof = Question::new(circuit(HOIST), circuit(&later)).ask().unwrap();
+    let written = certificate(&proof, HOIST, &later);
+    let json: serde_json::Value = serde_json::from_str(&written).unwrap();
+    let starts = json["relation"]["starts"].as_array().unwrap().clone();
+    println!("{} starts", starts.len());
+    let level = |level: bool| {
+        let mut start = starts[0].clone();
+        for bit in start.as_array_mut().unwrap() {
+            bit["holds"] = serde_json::json!({ "level": level });
+        }
+        start
+    };
+    let with = |all: Vec<serde_json::Value>| {
+        let mut json = json.clone();
+        json["relation"]["starts"] = all.into();
+        checked(&json.to_string(), HOIST, &later)
+    };
+    // the latch may start either way: one level for its gate matches half of the starts, both match all
+    assert!(!with(vec![level(false)]).stands());
+    assert!(!with(vec![level(true), level(true)]).stands());
+    let both = with(vec![level(false), level(true)]);
+    assert!(both.stands(), "{both}");
 }

@@ -304,7 +304,8 @@ impl<'q> Attempt<'q> {
                     the original's";
         let tried = std::mem::take(&mut self.tried);
         let (searched, visited) = (self.searched, self.visited);
-        let undecided = Undecided { obligation, tried, searched, visited, help: help.to_owned(), ..Undecided::default() };
+        let undecided =
+            Undecided { obligation, tried, searched, visited, help: help.to_owned(), ..Undecided::default() };
         Failure::Undecided(restless.map_or(undecided.clone(), |restless| undecided.because(restless)))
     }
 
@@ -331,7 +332,8 @@ impl<'q> Attempt<'q> {
                 let circuit = [&self.question.original, &self.question.replacement][side];
                 let restless = restless::after(&self.pair, circuit, side, &run, way);
                 let tried = std::mem::take(&mut self.tried);
-                let undecided = Undecided { tried, searched: self.searched, visited: self.visited, ..Undecided::default() };
+                let undecided =
+                    Undecided { tried, searched: self.searched, visited: self.visited, ..Undecided::default() };
                 Some(Err(Failure::Undecided(undecided.because(restless))))
             }
             Walked::Beyond(why, places) => {

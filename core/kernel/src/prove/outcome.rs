@@ -118,7 +118,7 @@ impl Attempt<'_> {
                 structural: closed.structural,
                 ..proof.figures
             },
-certificate: Some(Certificate { pair: Arc::new(self.pair.unlimited()), relation, begins }),
+            certificate: Some(Certificate { pair: Arc::new(self.pair.unlimited()), relation, begins }),
             ..proof
         }
     }

@@ -22,6 +22,9 @@ pub(super) struct Document<'d> {
     pub(super) method: &'static str,
     pub(super) relation: Option<Relation>,
     pub(super) walk: Option<Walk>,
+    /// What was proved by itself. Where the relation is there, it is one of the whole all the same.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) parts: Vec<Part>,
     pub(super) obligations: Vec<Obligation>,
     /// What the sheets leave open of the original, and the proof resolved in the replacement's favour, in words.
     pub(super) unknowns: &'d [String],
@@ -34,6 +37,15 @@ pub(super) struct File<'d> {
     pub(super) role: &'d str,
     pub(super) name: &'d str,
     pub(super) sha256: String,
+}
+
+/// Contacts that have nothing in common with others but inputs.
+#[derive(Serialize)]
+pub(super) struct Part {
+    /// Label and name of each.
+    pub(super) contacts: Vec<String>,
+    /// `induction` or `walk`.
+    pub(super) method: &'static str,
 }
 
 #[derive(Serialize)]

@@ -61,6 +61,14 @@ pub(crate) fn digest(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
+/// A method as it stands in a certificate.
+fn written(method: &Method) -> &'static str {
+    match method {
+        Method::Induction => "induction",
+        Method::Walk { .. } => "walk",
+    }
+}
+
 impl Proof {
     /// The certificate, tied to these files. `source` is the proof of the source, if there is one: the certificate holds the
     /// digest of the circuit that it was about.
@@ -80,12 +88,14 @@ impl Proof {
                 original: systems::written(&ground.asked.original),
                 replacement: systems::written(&ground.asked.replacement),
             },
-            method: match self.method {
-                Method::Induction => "induction",
-                Method::Walk { .. } => "walk",
-            },
+            method: written(&self.method),
             relation: self.certificate.as_ref().map(Certificate::relation),
             walk: ground.table.as_ref().map(|t| t.written(&ground.pair)),
+            parts: self
+                .parts
+                .iter()
+                .map(|p| form::Part { contacts: p.contacts.clone(), method: written(&p.method) })
+                .collect(),
             obligations: self.certificate.as_ref().map(script::listed).unwrap_or_default(),
             unknowns: &self.unknowns,
             trusted: Vec::new(),

@@ -12,8 +12,8 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use crate::prove::obligations::Certificate;
-use crate::prove::world::{Case, World};
 use crate::prove::start::Power;
+use crate::prove::world::{Case, World};
 use crate::prove::{SIDES, pair::ORIGINAL};
 use crate::terms::{Node, Term, Terms};
 
@@ -262,7 +262,8 @@ pub(super) fn product(of: &Certificate) -> Product {
     }
     for (k, &(s, c)) in cells.iter().enumerate() {
         let own = latch(2 + reads.len() + k);
-        let first = begun(&mut g, if s == ORIGINAL { &original } else { &power.rested }.get(c).copied().unwrap_or(Term::FALSE));
+        let first =
+            begun(&mut g, if s == ORIGINAL { &original } else { &power.rested }.get(c).copied().unwrap_or(Term::FALSE));
         becomes(&mut g, own, first, &mut |g, e| at(g, world.after(pair, &kinds[e].case, (s, c))));
     }
     let model = g.written(&next, bad, "a contact differs, or a side does not come to rest");
