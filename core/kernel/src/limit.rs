@@ -50,7 +50,8 @@ pub struct Limit {
 }
 
 /// Why a computation had to end.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, thiserror::Error)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, thiserror::Error, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Over {
     /// Its time is over.
     #[error("no time left")]
@@ -61,6 +62,9 @@ pub enum Over {
 }
 
 impl Limit {
+    /// None.
+    pub const NONE: Limit = Limit { until: None, stop: None };
+
     /// So long from now.
     #[must_use]
     pub fn within(time: Duration) -> Self {

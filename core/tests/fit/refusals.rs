@@ -2,6 +2,8 @@
 use super::bench::Bench;
 use gluewright::circuit::{Expr, Kind, Stage, Start};
 use gluewright::fit::{NoFit, Wishes};
+use gluewright::limit::{Limit, Over, Stop};
+use std::time::{Duration, Instant};
 
 fn refused(b: &Bench) -> NoFit {
     b.fit(&Wishes::none()).unwrap_err()
@@ -168,4 +170,55 @@ fn wishes_that_cannot_be() {
     said(&fit(Wishes::none().pin(1, 24)), &["supply pin"]);
     said(&fit(Wishes::none().pin(1, 40)), &["no such pin"]);
     said(&fit(Wishes::none().pin(1, 20).pin(2, 20)), &["`y` is to be there too"]);
+}
+
+/// What was found when the time is over may not be what more time would find: it is no fit, and is said.
+#[test]
+fn no_time() {
+    let mut b = Bench::new();
+    let (x, y) = (b.input("x"), b.input("y"));
+    let both = b.c.and(x, y);
+    b.output("q", both);
+    let (used, unused) = (Stop::new(), Stop::new());
+    used.stop();
+    let no = b.fit(&Wishes::none().within(Limit::default().or_when(Some(used)))).unwrap_err();
+    assert!(matches!(no, NoFit::Over { over: Over::Stopped, .. }), "{no}");
+    let no = b.fit(&Wishes::none().within(Limit::within(Duration::ZERO))).unwrap_err();
+    assert!(matches!(no, NoFit::Over { over: Over::Time, .. }), "{no}");
+    let ample = Limit::within(Duration::MAX).or_when(Some(unused));
+    let (with, without) = (b.fit(&Wishes::none().within(ample)), b.fit(&Wishes::none()));
+    assert_eq!(with.unwrap().plan, without.unwrap().plan);
+}
+
+/// Sums of sixty drawn terms over eleven inputs: their covers are looked for for long.
+#[test]
+fn a_token_ends_a_long_fit() {
+    let mut b = Bench::new();
+    let x: Vec<Expr> = (0..11).map(|i| b.input(&format!("x{i}"))).collect();
+    for out in 0..6 {
+        let mut sum = Expr::LOW;
+        for term in 0..60u32 {
+            let mut product = Expr::HIGH;
+            for (i, &input) in x.iter().enumerate() {
+                let draw = (term * 2_654_435_761).rotate_left(out * 5 + i as u32) % 5;
+                if draw < 2 {
+                    let literal = if draw == 0 { input } else { b.c.not(input) };
+                    product = b.c.and(product, literal);
+                }
+            }
+            sum = b.c.or(sum, product);
+        }
+        b.output(&format!("y{out}"), sum);
+    }
+    let stop = Stop::new();
+    let waker = std::thread::spawn(move || {
+        std::thread::sleep(Duration::from_millis(100));
+        stop.stop();
+        Instant::now()
+    });
+    let fitted = b.fit(&Wishes::none().within(Limit::default().or_when(Some(stop))));
+    let took = waker.join().expect("it ran").elapsed();
+    // 0.2 s are promised of the optimised library; this one is not, and the machine may be busy with other things
+    assert!(took < Duration::from_secs(4), "{took:?}");
+    assert!(fitted.is_err());
 }

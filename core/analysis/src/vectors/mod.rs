@@ -23,6 +23,7 @@ mod written;
 
 use gluewright_devices::device::{Device, DeviceError, PinNumber, Role};
 use gluewright_devices::fusefile::Fuses;
+use gluewright_kernel::limit::{Limit, Over};
 
 use flips::campaign::Campaign;
 use flips::coverage::Tried;
@@ -33,6 +34,29 @@ use search::{Compaction, Search};
 use socket::array::Array;
 use socket::bank::{Bank, State};
 use socket::rules::{Rules, Step};
+
+/// Why there are no vectors.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum NoVectors {
+    /// What is wrong with the fuse map or the device.
+    #[error(transparent)]
+    Device(#[from] DeviceError),
+    /// There was no time for them.
+    #[error(
+        "{over}: by then {vectors} vectors found {found} of {of} single wrong fuses: give it more time, or leave vectors out"
+    )]
+    Over {
+        /// Why it ended.
+        over: Over,
+        /// How many vectors there were.
+        vectors: usize,
+        /// How many wrong fuses they find.
+        found: usize,
+        /// Of how many.
+        of: usize,
+    },
+}
 
 impl Vectors {
     /// Vectors for a device with this fuse map, for a tester of this strength.
@@ -54,6 +78,19 @@ impl Vectors {
     /// # Errors
     /// If the map isn't one of this device, or sets it up in a way that no data sheet defines.
     pub fn new(device: &Device, fuses: &Fuses, strength: Strength) -> Result<Vectors, DeviceError> {
+        match Vectors::within(device, fuses, strength, Limit::NONE) {
+            Ok(vectors) => Ok(vectors),
+            Err(NoVectors::Device(error)) => Err(error),
+            // no limit is never over
+            Err(NoVectors::Over { .. }) => Err(DeviceError::NoFuseMap { device: device.name }),
+        }
+    }
+
+    /// The same until a limit: vectors that were made in too little time might be others with more, and are none.
+    ///
+    /// # Errors
+    /// As for [`new`](Vectors::new), and if the limit is over, with what was reached by then.
+    pub fn within(device: &Device, fuses: &Fuses, strength: Strength, limit: Limit) -> Result<Vectors, NoVectors> {
         let array = Array::new(device, fuses)?;
         let mut flips = Flips::of(device, fuses, &array);
         let drivable = device.pins.iter().map(|p| !matches!(p.role, Role::Vcc | Role::Gnd)).collect();
@@ -61,12 +98,21 @@ impl Vectors {
         let good = Bank::new(array);
         let floating = strength == Strength::Floating;
         let mut search = Search::new(&good, &rules, std::mem::take(&mut flips.list), floating, device.power_up.level());
+        search.limit = limit;
         search.run();
         let wanted = search.campaign.tally();
         let Search { by_starts, steps, flips: list_of, harmless, hidden, timed, .. } = search;
-        let compaction = Compaction { good: &good, rules: &rules, flips: &list_of, by_starts: &by_starts, floating };
+        let compaction =
+            Compaction { good: &good, rules: &rules, flips: &list_of, by_starts: &by_starts, floating, limit };
         let steps = compaction.run(steps, wanted);
         let mut campaign = Campaign::new(&good, &list_of, &by_starts);
+        if let Some(over) = limit.over() {
+            steps.iter().for_each(|step| {
+                campaign.step(&good, &list_of, step, floating);
+            });
+            let found = campaign.found.iter().filter(|f| **f).count();
+            return Err(NoVectors::Over { over, vectors: steps.len(), found, of: list_of.len() });
+        }
         let mut list = Vec::with_capacity(steps.len());
         let mut homed = false;
         for step in &steps {

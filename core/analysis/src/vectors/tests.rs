@@ -167,3 +167,21 @@ fn what_the_vectors_of_a_file_miss() {
     println!("{:?}", began.elapsed());
     report(&path, &vectors);
 }
+
+#[test]
+fn no_time_gives_no_vectors_and_says_how_far_they_were() {
+    let device = find("22V10").unwrap();
+    let fuses = device.encode(&mixed()).unwrap();
+    let stop = gluewright_kernel::limit::Stop::new();
+    let limit = Limit::default().or_when(Some(stop));
+    let made = Vectors::within(device, &fuses, Strength::Levels, limit).unwrap();
+    let plainly = Vectors::new(device, &fuses, Strength::Levels).unwrap();
+    assert_eq!(made.list, plainly.list);
+    stop.stop();
+    match Vectors::within(device, &fuses, Strength::Levels, limit) {
+        Err(NoVectors::Over { over: Over::Stopped, vectors, found, of }) => {
+            assert!(vectors <= plainly.list.len() && found < of, "{vectors} {found} {of}");
+        }
+        other => panic!("{other:?}"),
+    }
+}

@@ -6,6 +6,7 @@ use gluewright_analysis::vectors::{Strength, Vectors};
 use gluewright_devices::device::{Device, Package, PinNumber};
 use gluewright_devices::fit::Fitted;
 use gluewright_devices::fusefile::{self, FuseFile, Note};
+use gluewright_kernel::limit::Limit;
 use gluewright_kernel::prove::Proof;
 
 /// What goes into a fuse file beside the fuses.
@@ -17,6 +18,8 @@ pub(super) struct Burning<'a> {
     pub(super) source: Option<&'a Proof>,
     /// The package in whose pin order the vectors stand; none: the device's first.
     pub(super) package: Option<&'a str>,
+    /// Until when vectors are looked for.
+    pub(super) limit: Limit,
 }
 
 impl Burning<'_> {
@@ -24,7 +27,8 @@ impl Burning<'_> {
     pub(super) fn fuse_file(&self, fitted: &Fitted, device: &Device) -> Result<(Vec<u8>, Option<Vectors>), JobError> {
         let package = self.package_of(device)?;
         let fuses = device.encode(&fitted.plan)?;
-        let vectors = self.testing.map(|strength| Vectors::new(device, &fuses, strength)).transpose()?;
+        let vectors = self.testing.map(|strength| Vectors::within(device, &fuses, strength, self.limit));
+        let vectors = vectors.transpose()?;
         let part = device.part.as_ref().map_or_else(String::new, |part| format!(", {part}"));
         let mut notes = vec![format!("circuit {}", fitted.circuit), format!("device {}{part}", device.name)];
         notes.extend(fitted.wires.iter().map(|w| format!("contact {} {} on pin {}", w.label, w.signal, w.pin)));

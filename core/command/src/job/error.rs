@@ -103,6 +103,9 @@ pub enum JobError {
     /// The device refuses the plan, or its fuses.
     #[error("{0}")]
     Device(#[from] device::DeviceError),
+    /// There are no test vectors.
+    #[error("no test vectors: {0}")]
+    Vectors(#[from] gluewright_analysis::vectors::NoVectors),
     /// The written fuse file can't be read back.
     #[error("a fuse file can't be read: {0}")]
     FuseFile(#[from] fusefile::FuseFileError),
@@ -217,6 +220,7 @@ impl JobError {
             JobError::NotInDrawer { .. } => "not_in_drawer",
             JobError::NoFit { .. } => "no_fit",
             JobError::Device(_) => "device",
+            JobError::Vectors(_) => "vectors",
             JobError::FuseFile(_) => "fuse_file",
             JobError::Hazard(_) => "hazard",
             JobError::Netlist(_) => "netlist",

@@ -31,7 +31,12 @@ impl<C: Wiring> Job<C> {
         findings.extend(of_parts);
 
         let plan = &begun.plan;
-        let burning = Burning { testing: plan.testing, source: source.as_ref(), package: plan.package.as_deref() };
+        let burning = Burning {
+            testing: plan.testing,
+            source: source.as_ref(),
+            package: plan.package.as_deref(),
+            limit: plan.wishes.limit(),
+        };
         let is_alone = placed.is_alone();
         let emitted: Result<Vec<Emitted>, JobError> =
             placed.shares.into_iter().map(|share| share.emitted(is_alone, burning)).collect();

@@ -111,10 +111,13 @@ impl<C: Wiring> Job<C> {
         self
     }
 
-    /// Until somebody stops its proofs with this token; see [`Claim::stopped_by`].
+    /// Until somebody stops it with this token: its proofs (see [`Claim::stopped_by`]), the fit, the split and the test
+    /// vectors. Say it after [`wishing`](Job::wishing).
     #[must_use]
     pub fn stopped_by(mut self, stop: Stop) -> Self {
         self.claim = self.claim.stopped_by(stop);
+        let limit = self.wishes.limit().or_when(Some(stop));
+        self.wishes = self.wishes.within(limit);
         self
     }
 

@@ -12,6 +12,7 @@ use gluewright_devices::device::{Device, Meaning};
 use gluewright_devices::fit::Fitted;
 use gluewright_devices::fusefile::{self, FuseFile, Fuses};
 use gluewright_kernel::circuit::Circuit;
+use gluewright_kernel::limit::Limit;
 use gluewright_kernel::prove::{Failure, Proof};
 use gluewright_kernel::signals::Wiring;
 
@@ -260,7 +261,8 @@ fn part(share: Share, is_alone: bool, folder: &Path, file: &Path) -> Result<Part
     let written = folder.join(share.fuse_file_name(is_alone));
     let (before, _) = load(&written)?;
     let (read, mut remarks) = load(file)?;
-    let (now, _) = Burning { testing: None, source: None, package: None }.fuse_file(&share.fitted, device)?;
+    let burning = Burning { testing: None, source: None, package: None, limit: Limit::default() };
+    let (now, _) = burning.fuse_file(&share.fitted, device)?;
     let now = fusefile::read("the fit", &now)?.0;
     // the signature is what the command line said then, and says nothing about the source; another maker's part may have none
     let bears = |d: &WrongFuse| !matches!(d.meaning, Meaning::Signature(_));

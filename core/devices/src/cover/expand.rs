@@ -42,7 +42,7 @@ impl Upper {
 }
 
 /// What a round may spend on its choice.
-const ROUND: Budget = Budget { swaps: 5_000_000, tree: 2_000_000, cost_tree: 0, useful: u64::MAX };
+const ROUND: Budget = Budget::steps(5_000_000, 2_000_000);
 
 /// How often each round widens each term.
 const WIDENINGS: usize = 3;

@@ -16,7 +16,7 @@ pub(super) struct Choice {
 }
 
 /// Rounds with a small budget before every round gets the full one.
-const ROUGH: Budget = Budget { swaps: 200_000, tree: 100_000, cost_tree: 0, useful: u64::MAX };
+const ROUGH: Budget = Budget::steps(200_000, 100_000);
 
 /// The fewest of `columns` such that each of `rows` lies within one of them or of `given`, and `missing` has nothing to
 /// add. `missing` sees the terms, given and chosen, and returns places that must be inside one term and aren't; it may

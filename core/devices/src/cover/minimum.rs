@@ -1,4 +1,6 @@
 //! The sum of products with the fewest terms: which way is taken, and how much of it is proved.
+use gluewright_kernel::limit::Limit;
+
 use super::covering::{Budget, Solution, solve};
 use super::cube::Cube;
 use super::dense;
@@ -11,7 +13,8 @@ use super::primes;
 use super::recursion;
 use super::table::{MAX_DENSE_INPUTS, Table};
 
-/// How much may be spent on one minimum. All limits count steps, never time: the same call always gives the same answer.
+/// How much may be spent on one minimum. All but the last count steps, never time: the same call always gives the same
+/// answer, unless its time was over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Effort {
     /// Primes that may be listed. With more than this the minimum is searched without the list of all of them.
@@ -26,6 +29,8 @@ pub struct Effort {
     pub rounds: u32,
     /// Covers with more terms than this are of no use: once none can be as small, the search ends.
     pub useful: usize,
+    /// When nothing smaller is looked for any more, whatever is proved by then.
+    pub limit: Limit,
 }
 
 impl Default for Effort {
@@ -39,6 +44,7 @@ impl Default for Effort {
             literals: 5_000_000,
             rounds: 30,
             useful: usize::MAX,
+            limit: Limit::default(),
         }
     }
 }
@@ -57,12 +63,17 @@ impl Effort {
 
     /// Only what comes at once: no search tree.
     pub fn quick() -> Effort {
-        Effort { primes: 5_000, swaps: 500_000, terms: 0, literals: 0, rounds: 5, useful: usize::MAX }
+        Effort { primes: 5_000, swaps: 500_000, terms: 0, literals: 0, rounds: 5, ..Effort::default() }
     }
 
     /// The same, for covers of at most this many terms.
     pub fn within(self, terms: usize) -> Effort {
         Effort { useful: terms, ..self }
+    }
+
+    /// The same, until this limit.
+    pub fn until(self, limit: Limit) -> Effort {
+        Effort { limit, ..self }
     }
 
     /// What is left for the covering once `fixed` terms are known.
@@ -72,6 +83,7 @@ impl Effort {
             tree: self.terms,
             cost_tree: self.literals,
             useful: self.useful.saturating_sub(fixed) as u64,
+            limit: self.limit,
         }
     }
 }

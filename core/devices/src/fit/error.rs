@@ -5,12 +5,25 @@ use thiserror::Error;
 use crate::device::PinNumber;
 use crate::logic::LogicError;
 use gluewright_kernel::circuit::{Label, Origin};
+use gluewright_kernel::limit::Over;
 
 /// Why a circuit doesn't fit a device: the first reason, with the mend that is nearest.
 #[derive(Clone, Debug, Error, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum NoFit {
+    /// There was no time to find out.
+    #[error("{over}: whether `{circuit}` fits a {device} is open; {reached}: give it more time")]
+    Over {
+        /// Why it ended.
+        over: Over,
+        /// The circuit.
+        circuit: String,
+        /// The device.
+        device: &'static str,
+        /// What was reached by then, in words.
+        reached: String,
+    },
     /// The circuit has no form that any device could hold.
     #[error(transparent)]
     Logic(#[from] LogicError),

@@ -46,6 +46,19 @@ use gluewright_kernel::circuit::{Circuit, NetId};
 /// The first reason why it doesn't fit, with the nearest change that would help. Of a device with several modes, the
 /// reason of the mode that comes nearest.
 pub fn fit(circuit: &Circuit, device: &Device, wishes: &Wishes) -> Result<Fitted, NoFit> {
+    let found = placed(circuit, device, wishes);
+    // what was found in too little time might be another with more: then it is none, on every machine
+    let Some(over) = wishes.limit.over() else { return found };
+    let reached = match &found {
+        Ok(fitted) => {
+            format!("one way was found, with {} product terms, and perhaps not the best", fitted.term_count())
+        }
+        Err(no) => format!("so far no way was found: {no}"),
+    };
+    Err(NoFit::Over { over, circuit: circuit.name.clone(), device: device.name, reached })
+}
+
+fn placed(circuit: &Circuit, device: &Device, wishes: &Wishes) -> Result<Fitted, NoFit> {
     circuit.check().map_err(LogicError::from)?;
     let keep = kept(circuit, wishes)?;
     diagnose::known(circuit, wishes)?;
@@ -58,6 +71,9 @@ pub fn fit(circuit: &Circuit, device: &Device, wishes: &Wishes) -> Result<Fitted
     let mut best: Option<(Cost, Placed, Place<'_>)> = None;
     let mut reason: Option<NoFit> = None;
     for (index, mode) in device.modes.iter().enumerate() {
+        if wishes.limit.over().is_some() {
+            break;
+        }
         let place = Place { device, index, mode };
         match in_mode(circuit, place, wishes, &keep) {
             Ok(placed) => {
@@ -133,6 +149,7 @@ fn kept(circuit: &Circuit, wishes: &Wishes) -> Result<BTreeSet<NetId>, NoFit> {
 /// The circuit as functions, with what is known of contacts that change together.
 fn collapsed(circuit: &Circuit, keep: &BTreeSet<NetId>, wishes: &Wishes) -> Result<Logic, LogicError> {
     let mut logic = collapse(circuit, keep)?;
+    logic.diagrams.limit_to(wishes.limit);
     for moves in &wishes.moves {
         let of = |label| logic.signals.iter().position(|s| s.label.as_ref() == Some(label));
         let mut sources: Vec<usize> = moves.contacts.iter().filter_map(of).collect();

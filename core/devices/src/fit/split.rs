@@ -37,7 +37,7 @@ pub(super) fn narrower(
     let mut tries = 0;
     for set in (1..=3).flat_map(|size| sets(&nodes, size)) {
         tries += 1;
-        if tries > TRIES {
+        if tries > TRIES || wishes.limit.over().is_some() {
             break;
         }
         let all = keep.iter().chain(&set).copied().collect();
@@ -80,6 +80,9 @@ fn cut(demands: &Demands, place: Place<'_>, wishes: &Wishes, tries: &mut usize) 
     let (index, widest) = demands.list.iter().enumerate().max_by_key(|(i, d)| (d.width(), std::cmp::Reverse(*i)))?;
     // the even cut comes first: another one may succeed where it fails, but takes no fewer macrocells
     for size in sizes(place, widest) {
+        if wishes.limit.over().is_some() {
+            return None;
+        }
         *tries = tries.checked_sub(1)?;
         let mut logic = demands.logic.clone();
         if !halve(&mut logic, demands.list.get(index)?, size) {

@@ -110,7 +110,7 @@ fn loaded(diagrams: &mut Diagrams, at_least: Diagram, at_most: Diagram) -> Sum {
     let free = diagrams.and(at_most, outside);
     let minimum = frame.cover(diagrams, at_least).and_then(|on| {
         let function = Function::new(on, frame.cover(diagrams, free)?)?;
-        Ok(minimise(&function, &effort()))
+        Ok(minimise(&function, &effort(diagrams)))
     });
     match minimum {
         Ok(m) => Sum {
@@ -140,15 +140,15 @@ pub(super) fn steady(diagrams: &mut Diagrams, function: Diagram, changes: &[BTre
     }
     let found = frame.cover(diagrams, function).and_then(|on| {
         let function = Function::from_cover(on);
-        let minimum = minimise_steady(&function, &demands, &[], &effort())?;
+        let minimum = minimise_steady(&function, &demands, &[], &effort(diagrams))?;
         let terms = explained(&frame, &minimum.cover, &function, &demands)?;
         Ok(Sum { terms, fewest: minimum.terms.is_proved() })
     });
     found.unwrap_or_else(|_| plain(diagrams, function, function))
 }
 
-fn effort() -> Effort {
-    Effort::default().within(USEFUL)
+fn effort(diagrams: &Diagrams) -> Effort {
+    Effort::default().within(USEFUL).until(diagrams.limit())
 }
 
 /// Says of each term whether it is there only to keep the sum steady, and while what changes.

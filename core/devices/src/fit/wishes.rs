@@ -3,6 +3,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::device::PinNumber;
 use gluewright_kernel::circuit::{Circuit, Label, NetId};
+use gluewright_kernel::limit::Limit;
 
 /// Contacts that may change within one settling step although nothing in the circuit says so: the circuit is a share of
 /// a larger one, and another share makes some of them follow others.
@@ -25,6 +26,7 @@ pub struct Wishes {
     pub(super) open: BTreeSet<Label>,
     pub(super) port: bool,
     pub(super) moves: Vec<Moves>,
+    pub(super) limit: Limit,
 }
 
 impl Default for Wishes {
@@ -38,6 +40,7 @@ impl Default for Wishes {
             open: BTreeSet::new(),
             port: true,
             moves: Vec::new(),
+            limit: Limit::default(),
         }
     }
 }
@@ -46,6 +49,18 @@ impl Wishes {
     /// No wishes.
     pub fn none() -> Self {
         Wishes::default()
+    }
+
+    /// Until this limit: then it is no fit, whatever was found.
+    #[must_use]
+    pub fn within(mut self, limit: Limit) -> Self {
+        self.limit = limit;
+        self
+    }
+
+    /// The limit of everything that is done for these wishes.
+    pub fn limit(&self) -> Limit {
+        self.limit
     }
 
     /// This contact goes to this pin of the device.

@@ -1,4 +1,5 @@
 //! Ordered binary decision diagrams: one canonical handle for each function, so that equal functions are equal handles.
+use gluewright_kernel::limit::Limit;
 use std::collections::{BTreeSet, HashMap};
 
 /// A function of signals, as a handle into [`Diagrams`]. Equal handles mean equal functions.
@@ -46,12 +47,14 @@ pub struct Diagrams {
     unique: HashMap<Node, Diagram>,
     chosen: HashMap<(Diagram, Diagram, Diagram), Diagram>,
     overflowed: bool,
+    /// When nothing smaller is looked for any more in what is made of them.
+    limit: Limit,
 }
 
 impl std::fmt::Debug for Diagrams {
     /// The size of the table: its nodes say nothing to a person.
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let Diagrams { nodes, unique: _, chosen: _, overflowed } = self;
+        let Diagrams { nodes, unique: _, chosen: _, overflowed, limit: _ } = self;
         f.debug_struct("Diagrams").field("nodes", &nodes.len()).field("overflowed", overflowed).finish_non_exhaustive()
     }
 }
@@ -64,7 +67,20 @@ impl Default for Diagrams {
             unique: HashMap::new(),
             chosen: HashMap::new(),
             overflowed: false,
+            limit: Limit::default(),
         }
+    }
+}
+
+impl Diagrams {
+    /// The limit of everything that is made of them.
+    pub(crate) fn limit(&self) -> Limit {
+        self.limit
+    }
+
+    /// Puts a limit to everything that is made of them.
+    pub(crate) fn limit_to(&mut self, limit: Limit) {
+        self.limit = limit;
     }
 }
 

@@ -15,6 +15,7 @@ use gluewright_devices::device::Device;
 use gluewright_devices::fit::{Fitted, Moves, NoFit, Wishes, fit};
 use gluewright_devices::logic::{LogicError, collapse};
 use gluewright_kernel::circuit::Circuit;
+use gluewright_kernel::limit::Over;
 use packing::{Slot, pack};
 pub use stock::Stock;
 use stock::choices;
@@ -77,6 +78,18 @@ pub struct Between {
 #[derive(Clone, Debug, Error, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum NoSplit {
+    /// There was no time to find out.
+    #[error("{over}: whether `{circuit}` can be split over {device} is open; {reached}: give it more time")]
+    Over {
+        /// Why it ended.
+        over: Over,
+        /// The circuit.
+        circuit: String,
+        /// The device.
+        device: String,
+        /// What was reached by then, in words.
+        reached: String,
+    },
     /// The circuit has no form that any device could hold.
     #[error(transparent)]
     Logic(#[from] LogicError),
@@ -188,6 +201,13 @@ pub fn split_over<'d>(circuit: &Circuit, stock: &[Stock<'d>], wishes: &Wishes) -
         .enumerate()
         .map(|(kind, s)| Slot { kind, capacity: stock::capacity(s.device), forbidden: alone.unfit(s.device) })
         .collect();
+    let over = |reached: &str| {
+        let over = wishes.limit().over()?;
+        Some(NoSplit::Over { over, circuit: circuit.name.clone(), device: names.clone(), reached: reached.to_owned() })
+    };
+    if let Some(over) = over("no way was tried yet") {
+        return Err(over);
+    }
     let nowhere = slots.iter().fold(u128::MAX, |units, slot| units & slot.forbidden);
     if let Some(unit) = (0..units.list.len()).find(|unit| nowhere >> unit & 1 == 1)
         && let Some(no) = stock.first().and_then(|s| alone.refusal(unit, s.device))
@@ -207,7 +227,10 @@ pub fn split_over<'d>(circuit: &Circuit, stock: &[Stock<'d>], wishes: &Wishes) -
             let device = |slot: usize| choice.get(slot).and_then(|&i| stock.get(i)).map(|s| s.device);
             let mut refused = Vec::new();
             loop {
-                let packed = match pack(&units, &slots, &refused) {
+                if let Some(over) = over(&reached(count, &nearest)) {
+                    return Err(over);
+                }
+                let packed = match pack(&units, &slots, &refused, wishes.limit()) {
                     Ok(packed) => packed,
                     Err(proved) => {
                         // what the fit refused is refused; only for one device that rules out everything
@@ -230,8 +253,10 @@ pub fn split_over<'d>(circuit: &Circuit, stock: &[Stock<'d>], wishes: &Wishes) -
                             fewest_wires: packed.fewest && refused.is_empty() && place == 0,
                         };
                         alone.take_smaller(&mut found, &stock);
-                        return Ok(found);
+                        // with more time smaller devices might have held them
+                        return over(&format!("one way was found, over {count} devices")).map_or(Ok(found), Err);
                     }
+                    Err(_) if wishes.limit().over().is_some() => {}
                     Err((share, reason)) => {
                         nearest = reason.to_string();
                         let members = packed.groups.iter().enumerate().filter(|(_, g)| **g == share);
@@ -248,6 +273,11 @@ pub fn split_over<'d>(circuit: &Circuit, stock: &[Stock<'d>], wishes: &Wishes) -
         }
     }
     Err(NoSplit::NotFound { circuit: circuit.name.clone(), device: names, most, nearest })
+}
+
+fn reached(count: usize, nearest: &str) -> String {
+    let tried = format!("ways over {count} devices were tried");
+    if nearest.is_empty() { tried } else { format!("{tried}, and the nearest one stopped at: {nearest}") }
 }
 
 /// The shares as they fit, and the wires between them.

@@ -1,5 +1,6 @@
 //! Packs units into devices: exactly where the search is small, else by cooling moves and exchanges from several starts.
 use super::units::{Set, Unit, Units};
+use gluewright_kernel::limit::Limit;
 use gluewright_kernel::random::Xorshift;
 
 /// What one device holds.
@@ -39,6 +40,9 @@ const STEPS: usize = 150_000;
 const STARTS: u64 = 4;
 const MOVES: usize = 12_000;
 
+/// So many steps lie between two looks at the limit.
+const LOOK: usize = 256;
+
 /// What a device too full weighs against wires.
 const TOO_FULL: usize = 40;
 
@@ -47,8 +51,8 @@ const TOO_FULL: usize = 40;
 ///
 /// # Errors
 /// Whether it is proved that there is none.
-pub(super) fn pack(units: &Units, slots: &[Slot], refused: &[(usize, u128)]) -> Result<Packed, bool> {
-    let problem = Problem { units: &units.list, slots, refused };
+pub(super) fn pack(units: &Units, slots: &[Slot], refused: &[(usize, u128)], limit: Limit) -> Result<Packed, bool> {
+    let problem = Problem { units: &units.list, slots, refused, limit };
     let mut best: Option<(Vec<usize>, usize)> = None;
     for seed in 1..=STARTS {
         if slots.len() == 1 && seed > 1 {
@@ -82,6 +86,8 @@ struct Problem<'a> {
     units: &'a [Unit],
     slots: &'a [Slot],
     refused: &'a [(usize, u128)],
+    /// When nothing more is tried.
+    limit: Limit,
 }
 
 /// What the units of one device need together.
@@ -159,6 +165,9 @@ impl Problem<'_> {
             return best;
         }
         for step in 0..MOVES {
+            if step % LOOK == 0 && self.limit.over().is_some() {
+                break;
+            }
             let before = groups.clone();
             let (a, b) = (next(count), next(count));
             if next(2) == 0 {
@@ -201,6 +210,10 @@ impl Exact<'_> {
     fn place(&mut self, loads: &[Load]) -> bool {
         let Some(steps) = self.steps.checked_sub(1) else { return false };
         self.steps = steps;
+        if steps % LOOK == 0 && self.problem.limit.over().is_some() {
+            self.steps = 0;
+            return false;
+        }
         let index = self.groups.len();
         let later = self.problem.units.iter().skip(index).fold(Set::default(), |s, u| s.or(u.drives));
         let (excess, wires) = self.problem.judge(loads, later);

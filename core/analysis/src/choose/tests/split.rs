@@ -4,6 +4,7 @@ use gluewright_devices::device::{self, Device};
 use gluewright_devices::fit::{Fitted, Wishes};
 use gluewright_devices::seat::seat_all;
 use gluewright_kernel::circuit::{Circuit, Label};
+use gluewright_kernel::limit::{Limit, Over, Stop};
 use gluewright_kernel::prelude::*;
 use gluewright_kernel::prove::Question;
 
@@ -156,4 +157,17 @@ fn what_does_not_split_says_why() {
     let unreset = split(&circuit, device::find("20V8").expect("known"), 8, &Wishes::none()).expect_err("no reset");
     assert!(matches!(unreset, NoSplit::Unfit(_)));
     assert!(unreset.to_string().contains("has no reset term"), "{unreset}");
+}
+
+#[test]
+fn no_time_is_no_split_and_is_said() {
+    let circuit = gluewright_kernel::circuit_of::<Marker>().expect("sound");
+    let (used, unused) = (Stop::new(), Stop::new());
+    used.stop();
+    let wishes = |stop| Wishes::none().within(Limit::default().or_when(Some(stop)));
+    let no = split(&circuit, d22v10(), 8, &wishes(used)).expect_err("no time");
+    assert!(matches!(no, NoSplit::Over { over: Over::Stopped, .. }), "{no}");
+    let found = split(&circuit, d22v10(), 8, &wishes(unused)).expect("splits");
+    let plainly = split(&circuit, d22v10(), 8, &Wishes::none()).expect("splits");
+    assert_eq!((found.shares.len(), found.wires), (plainly.shares.len(), plainly.wires));
 }

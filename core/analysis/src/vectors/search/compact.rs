@@ -3,6 +3,7 @@ use crate::vectors::flips::campaign::{Campaign, Tally};
 use crate::vectors::flips::flip::Flip;
 use crate::vectors::socket::bank::Bank;
 use crate::vectors::socket::rules::{Rules, Step};
+use gluewright_kernel::limit::Limit;
 
 /// How many vectors may be run again in all, sixty-four devices at a time, so that a long list costs no more than a
 /// short one.
@@ -14,6 +15,7 @@ pub(in crate::vectors) struct Compaction<'a> {
     pub(in crate::vectors) flips: &'a [Flip],
     pub(in crate::vectors) by_starts: &'a [usize],
     pub(in crate::vectors) floating: bool,
+    pub(in crate::vectors) limit: Limit,
 }
 
 impl Compaction<'_> {
@@ -29,7 +31,7 @@ impl Compaction<'_> {
         for at in (0..steps.len()).rev() {
             let Some(from) = before.get(at) else { break };
             let cost = (steps.len() - at) * from.cost();
-            if budget < cost {
+            if budget < cost || self.limit.over().is_some() {
                 break;
             }
             let (kept, rest) = (steps.get(..at).unwrap_or_default(), steps.get(at + 1..).unwrap_or_default());

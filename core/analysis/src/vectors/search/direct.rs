@@ -124,6 +124,9 @@ impl Search<'_> {
     }
 
     fn is_harmless(&mut self, flip: &Flip) -> bool {
+        if self.limit.over().is_some() {
+            return false;
+        }
         let cone = Cone::new(&self.good.array, self.rules, flip);
         let work = self.work.min(WORK_FOR_ONE);
         let mut explorer = Explorer { cone: &cone, floating: self.floating, board: true, work };
@@ -135,6 +138,9 @@ impl Search<'_> {
     /// Looks for vectors for every open flip, from where the vectors so far have come to.
     pub(super) fn direct(&mut self, most: usize, wanted: impl Fn(usize) -> bool) {
         for index in (0..self.flips.len()).filter(|&f| wanted(f)) {
+            if self.limit.over().is_some() {
+                return;
+            }
             if self.campaign.found.get(index) != Some(&false)
                 || self.steps.len() >= LONGEST
                 || self.flips.get(index).is_some_and(|f| self.hidden.contains(&f.fuse))

@@ -8,6 +8,7 @@ use crate::vectors::socket::array::{Array, Signal};
 use crate::vectors::socket::bank::{Bank, State};
 use crate::vectors::socket::rules::{Rules, Step};
 use crate::vectors::socket::ternary::Ternary;
+use gluewright_kernel::limit::Limit;
 use gluewright_kernel::random::SplitMix;
 
 /// Vectors at most, whatever there may still be to find.
@@ -45,6 +46,8 @@ pub(in crate::vectors) struct Search<'a> {
     pub(super) memories: Vec<usize>,
     /// Flips that are found from every power-up, one by one.
     pub(in crate::vectors) by_starts: Vec<usize>,
+    /// When nothing more is looked for: what there is by then is not used.
+    pub(in crate::vectors) limit: Limit,
 }
 
 impl<'a> Search<'a> {
@@ -75,6 +78,7 @@ impl<'a> Search<'a> {
             read: (0..array.pins).map(|pin| array.reads(pin)).collect(),
             memories: memories(array, rules),
             by_starts: Vec::new(),
+            limit: Limit::NONE,
         }
     }
 

@@ -57,7 +57,7 @@ impl Search<'_> {
     fn home(&mut self) {
         let mut idle = 0;
         let mut best = 0;
-        while idle < 12 && (self.steps.is_empty() || best < self.memories.len()) {
+        while self.limit.over().is_none() && idle < 12 && (self.steps.is_empty() || best < self.memories.len()) {
             let pulse = if idle % 3 == 2 { None } else { self.rules.clock };
             let from = self.campaign.good.clone();
             let (outside, state, legal) = self.sixty_four(&from, pulse, None);
@@ -85,7 +85,7 @@ impl Search<'_> {
         let remembers = !self.memories.is_empty();
         let mut mark = (self.campaign.clone(), self.steps.len());
         let mut idle = 0;
-        while self.campaign.open() > 0 && idle < PATIENCE && self.steps.len() < LONGEST {
+        while self.limit.over().is_none() && self.campaign.open() > 0 && idle < PATIENCE && self.steps.len() < LONGEST {
             let pulse = if self.draw.one_in(4) { None } else { self.rules.clock };
             let from = self.campaign.good.clone();
             let aim = self.an_open_flip();

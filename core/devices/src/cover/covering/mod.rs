@@ -9,6 +9,7 @@ pub(crate) use lists::Lists;
 pub(crate) use matrix::Matrix;
 
 use bound::{Pace, Prices};
+use gluewright_kernel::limit::Limit;
 use gluewright_kernel::random::Xorshift;
 use local::{cheaper, greedy, weighted};
 use search::Tree;
@@ -30,6 +31,15 @@ pub(crate) struct Budget {
     pub(crate) cost_tree: u64,
     /// Covers with more columns are of no use: whether they could be smaller isn't worth a search.
     pub(crate) useful: u64,
+    /// When no tree is searched any further.
+    pub(crate) limit: Limit,
+}
+
+impl Budget {
+    /// So much work, at any time.
+    pub(crate) const fn steps(swaps: u64, tree: u64) -> Budget {
+        Budget { swaps, tree, cost_tree: 0, useful: u64::MAX, limit: Limit::NONE }
+    }
 }
 
 /// A cover and how good it may be.
@@ -74,7 +84,7 @@ pub(crate) fn solve(mut m: Matrix, mut budget: Budget) -> Option<Solution> {
     for part in m.parts() {
         budget.useful = useful.saturating_sub(all.least_columns);
         if all.least_columns > useful {
-            budget = Budget { swaps: 0, tree: 0, cost_tree: 0, useful: 0 };
+            budget = Budget { useful: 0, ..Budget::steps(0, 0) };
         }
         all.join(solve_part(part, &mut budget));
     }
@@ -110,7 +120,7 @@ fn solve_part(mut part: Matrix, budget: &mut Budget) -> Solution {
     prices.improve(&part, count, cost, Pace { steps: 100, scale: 1.0 }, |_| cost);
     let mut least_cost = prices.lower();
     if least_cost < cost {
-        let mut tree = Tree { upper: cost, best: None, count, work: &mut budget.cost_tree };
+        let mut tree = Tree { upper: cost, best: None, count, work: &mut budget.cost_tree, limit: budget.limit };
         least_cost = least_cost.max(tree.search(part, &prices));
         cost = tree.upper;
         if let Some(best) = tree.best {
@@ -148,7 +158,8 @@ fn fewest_columns(mut m: Matrix, budget: &mut Budget) -> (Vec<u32>, u64) {
         if lower < columns.len() as u64 {
             let mut work = budget.tree.min(first_tree);
             let given = work;
-            let mut tree = Tree { upper: columns.len() as u64, best: None, count: None, work: &mut work };
+            let (upper, limit) = (columns.len() as u64, budget.limit);
+            let mut tree = Tree { upper, best: None, count: None, work: &mut work, limit };
             lower = lower.max(tree.search(m.clone(), &prices));
             if let Some(found) = tree.best {
                 best = found.iter().map(|l| m.label.binary_search(l).unwrap_or(0) as u32).collect();

@@ -1,4 +1,6 @@
 //! Branch and bound over one part of a covering matrix.
+use gluewright_kernel::limit::Limit;
+
 use super::bound::{Pace, Prices};
 use super::local::greedy;
 use super::matrix::Matrix;
@@ -14,6 +16,8 @@ pub(crate) struct Tree<'a> {
     pub(crate) count: Option<u64>,
     /// How many matrix entries may still be looked at.
     pub(crate) work: &'a mut u64,
+    /// When none may.
+    pub(crate) limit: Limit,
 }
 
 /// A node of the tree: what is left to cover after some choices.
@@ -37,6 +41,9 @@ impl Tree<'_> {
 
     fn node(&mut self, mut node: Node, path: &mut Vec<u32>) -> u64 {
         let depth = path.len();
+        if self.limit.over().is_some() {
+            *self.work = 0;
+        }
         let mut lower = self.bound(&mut node, path);
         if lower < self.upper && *self.work > 0 {
             lower = self.branch(node, path);

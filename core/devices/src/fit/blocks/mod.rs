@@ -51,7 +51,9 @@ pub(super) fn fit(
     keep: &BTreeSet<NetId>,
 ) -> Result<Fitted, NoFit> {
     let site = Site { device, blocks, wishes };
-    let needs = needs(collapse(circuit, keep)?, site)?;
+    let mut logic = collapse(circuit, keep)?;
+    logic.diagrams.limit_to(wishes.limit);
+    let needs = needs(logic, site)?;
     let locks = locks::locks(&needs, site);
     locks::check(&needs, site, &locks)?;
     let globals = globals(&needs, site, &locks);
