@@ -3,7 +3,8 @@ use serde::ser::SerializeSeq;
 use serde::{Serialize, Serializer};
 
 use super::{
-    Difference, Failure, Figures, Happening, Hidden, Method, Of, Proof, ProvedPart, Refutation, Typical, Undecided, Why, Withheld,
+    Difference, Failure, Figures, Happening, Hidden, Method, Of, Proof, ProvedPart, Refutation, Typical, Undecided,
+    Why, Withheld,
 };
 use crate::circuit::Label;
 use crate::order::Typically;

@@ -58,7 +58,9 @@ pub use progress::Step;
 pub use question::Question;
 pub use refusal::Refusal;
 pub use restless::Restless;
-pub use verdict::{Difference, Failure, Figures, Happening, Method, Proof, ProvedPart, Refutation, Typical, Undecided, Withheld};
+pub use verdict::{
+    Difference, Failure, Figures, Happening, Method, Proof, ProvedPart, Refutation, Typical, Undecided, Withheld,
+};
 
 /// The two sides in words, by number.
 const SIDES: [&str; 2] = ["original", "replacement"];
