@@ -140,9 +140,8 @@ fn what_is_claimed_to_be_found_is_seen_by_a_simulator() {
     let coverage = made.probing.coverage.as_ref().expect("known");
     let good = read(&assembled(&like, &device, &wires, false), &made.probing);
     let differs = |wires: &[AdapterWire], open| read(&assembled(&like, &device, wires, open), &made.probing) != good;
-    let claimed = |words: &[String]| {
-        !coverage.missed.iter().any(|m| words.iter().all(|w| m.fault.contains(w.as_str())))
-    };
+    let claimed =
+        |words: &[String]| !coverage.missed.iter().any(|m| words.iter().all(|w| m.fault.contains(w.as_str())));
     let (mut checked, mut seen) = (0, 0);
     for at in 0..wires.len() {
         let mut without = wires.clone();

@@ -50,14 +50,20 @@ fn of_several_kinds_the_slowest_safe_one_is_taken_with_its_own_figures() {
         _ => assert!(file.fuses.len() == 5892 && !page.contains("ABT22V10A"), "{grade}"),
     }
     assert_eq!(alone.2.fuses.len(), 5892);
-    assert!(alone.1.contains("pull-up on every pin") && !alone.1.contains("ATF"), "its own pull-ups, no other's keeper");
+    assert!(
+        alone.1.contains("pull-up on every pin") && !alone.1.contains("ATF"),
+        "its own pull-ups, no other's keeper"
+    );
 }
 
 #[test]
 fn a_part_without_a_sheet_is_said_to_have_none() {
     let (record, page, _) = with("maker,type,grade,count\na maker,XYZ22V10D-25LP,,1\n");
     let found = record["findings"].as_array().expect("findings");
-    assert!(found.iter().any(|f| f.as_str().is_some_and(|f| f.contains("no sheet of a maker XYZ22V10D-25LP"))), "{record}");
+    assert!(
+        found.iter().any(|f| f.as_str().is_some_and(|f| f.contains("no sheet of a maker XYZ22V10D-25LP"))),
+        "{record}"
+    );
     assert_eq!(record["values"]["currents"]["supply_after"]["missing"][0], "22V10 -25", "{record}");
     assert!(page.contains("its limits are not known"), "the page says it too");
 }

@@ -189,7 +189,8 @@ fn a_fuse_that_takes_the_hazard_cover_is_not_passed_over() {
     let found = made.devices.iter().enumerate().find_map(|(at, d)| {
         let (fuses, mode) = (d.fuses.as_ref()?, d.device.modes.first()?);
         let steadying = d.fitted.cells.iter().filter(|c| c.terms.iter().any(|t| !t.steadies.is_empty()));
-        let rows = steadying.filter_map(|c| mode.macrocell(c.pin?)?.configuration(c.function)).flat_map(|c| c.rows.clone());
+        let rows =
+            steadying.filter_map(|c| mode.macrocell(c.pin?)?.configuration(c.function)).flat_map(|c| c.rows.clone());
         let mut links = rows.flat_map(|row| row * 44..row * 44 + 44);
         let fuse = links.find(|&fuse| {
             let mut wrong = fuses.clone();

@@ -1,8 +1,6 @@
 //! Devices in their socket: the circuits lifted from fuses, wired to the contacts and to each other by the adapter.
 use crate::fit::Fitted;
-use gluewright_kernel::circuit::{
-    Circuit, Contact, Direction, Label, Landing, NetId, Origin, Polarity, Rail,
-};
+use gluewright_kernel::circuit::{Circuit, Contact, Direction, Label, Landing, NetId, Origin, Polarity, Rail};
 
 /// The socket's circuit with the device in it: the contacts of `replacement`, each wired to the device's pins as
 /// the fit says, and pins tied to a rail where it says so. The pull resistors that the replacement declares sit on the adapter.

@@ -305,7 +305,9 @@ impl Observed {
                         CaptureErrorKind::TooOpen,
                         format!("at {at} ns too many states are still possible to go on"),
                         match circuit.contacts().iter().all(|c| self.has_channel(&c.label)) {
-                            true => "capture from a reset on, or give a smaller --skew: all contacts are captured already",
+                            true => {
+                                "capture from a reset on, or give a smaller --skew: all contacts are captured already"
+                            }
                             false => "capture from a reset on, capture more contacts, or give a smaller --skew",
                         },
                     ));

@@ -350,5 +350,8 @@ fn an_open_contact_is_no_wildcard() {
     }
     let faults = observe("lamp.csv", &text).expect("it reads").faults(None, Duration::from_secs(60));
     let words: Vec<_> = faults.found.iter().map(|f| f.words.as_str()).collect();
-    assert!(!words.iter().any(|w| w.contains("never drives") || w.contains("open") || w.contains("floats")), "{faults}");
+    assert!(
+        !words.iter().any(|w| w.contains("never drives") || w.contains("open") || w.contains("floats")),
+        "{faults}"
+    );
 }

@@ -204,7 +204,9 @@ fn notes(device: &Device, electrical: &Electrical) -> Vec<String> {
     if let Some(part) = &device.part {
         notes.push(match part.has_limits {
             true => format!("The limits are those of {} ({}).", part, electrical.parts),
-            false => format!("No sheet of {part} is known here: its limits are not known. Look them up before it is burned."),
+            false => {
+                format!("No sheet of {part} is known here: its limits are not known. Look them up before it is burned.")
+            }
         });
         notes.extend(part.notes.iter().map(|note| (*note).to_owned()));
     }

@@ -82,7 +82,7 @@ impl Questions {
             !drivers.is_empty() && drivers.iter().all(|d| d.stage == Stage::OpenCollector)
         });
         let pulls = pulls.collect();
-        let solver = Solver::new(Effort { milliseconds: 0, steps: STEPS, until: None });
+        let solver = Solver::new(Effort { milliseconds: 0, steps: STEPS, ..Effort::default() });
         let points = HashMap::from([(Vec::new(), start)]);
         Some(Questions { machine, cells, elements, pulls, terms, solver, settled, points })
     }

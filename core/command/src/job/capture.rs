@@ -99,7 +99,8 @@ fn check<C: Wiring>(job: Job<C>, file: &Path, options: &Options, voice: &mut Voi
     progress.finish_and_clear();
     let of_replacement = format!("The replacement `{}` {}.", replacement.name, finding.map_err(words)?);
     voice.text(format_args!("{of_replacement}\n"));
-    let skew_ns = if explained { None } else { observed.explained_with().and_then(|skew| u64::try_from(skew.as_nanos()).ok()) };
+    let skew_ns =
+        if explained { None } else { observed.explained_with().and_then(|skew| u64::try_from(skew.as_nanos()).ok()) };
     if let Some(ns) = skew_ns {
         voice.text(format_args!(
             "With --skew {ns} the original explains all of it: if the analyser's channels, or slow parts, can lie that far apart, \

@@ -46,7 +46,9 @@ pub(super) fn outlived(file: &Path, circuit: &str) -> Option<String> {
     let file_name = file.display();
     Some(match put(file, proved_page(circuit).as_bytes()) {
         Ok(()) => format!("{file_name} held an earlier page; it now says that nothing is refuted."),
-        Err(e) => format!("can't write {file_name}: {e}. It holds a page of an EARLIER run, which is not about this one."),
+        Err(e) => {
+            format!("can't write {file_name}: {e}. It holds a page of an EARLIER run, which is not about this one.")
+        }
     })
 }
 

@@ -13,8 +13,8 @@ use gluewright_analysis::timing;
 use gluewright_analysis::vectors::Strength;
 use gluewright_devices::device::Device;
 use gluewright_devices::drawer::Drawer;
-use gluewright_devices::fit::{Fitted, Wishes, fit};
 use gluewright_devices::emit::{Wire, wires, wires_beside};
+use gluewright_devices::fit::{Fitted, Wishes, fit};
 use gluewright_devices::seat::{landing, probed, seat_all, seat_probed};
 use gluewright_kernel::board::{self, Board, Remainder};
 use gluewright_kernel::circuit::{Circuit, Label};
@@ -238,10 +238,7 @@ fn divided<'d>(split: Split<'d>, of: impl Fn(&'d Device) -> Cow<'static, Device>
 
 /// The shares as the analysis of times takes them.
 fn seated(shares: &[Share]) -> Vec<timing::Seated<'_>> {
-    shares
-        .iter()
-        .map(|s| timing::Seated { reference: &s.reference, fitted: &s.fitted, device: &s.device })
-        .collect()
+    shares.iter().map(|s| timing::Seated { reference: &s.reference, fitted: &s.fitted, device: &s.device }).collect()
 }
 
 /// The times at the card's contacts with these devices, and packages that stay, in its place.

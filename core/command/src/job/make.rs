@@ -51,7 +51,8 @@ impl<C: Wiring> Job<C> {
             [_] if is_alone => Of::Fuses,
             _ => Of::Files,
         };
-        let written = begun.question.about(joined).in_another_form().ask().map_err(|failure| JobError::Proof { of, failure })?;
+        let written =
+            begun.question.about(joined).in_another_form().ask().map_err(|failure| JobError::Proof { of, failure })?;
 
         let (mut devices, mut files) = (Vec::with_capacity(emitted.len()), Vec::new());
         for one in emitted {

@@ -13,7 +13,9 @@ use gluewright_devices::fit::Fitted;
 /// sheet and grade once.
 fn kinds(drawer: &Drawer, device: &Device, needed: usize) -> Vec<Device> {
     let enough = |e: &&Entry| {
-        e.is_there() && e.device.name == device.name && e.count.is_none_or(|n| usize::try_from(n).is_ok_and(|n| n >= needed))
+        e.is_there()
+            && e.device.name == device.name
+            && e.count.is_none_or(|n| usize::try_from(n).is_ok_and(|n| n >= needed))
     };
     let mut all: Vec<Device> = Vec::new();
     for kind in drawer.entries.iter().filter(enough).map(Entry::part) {
@@ -71,11 +73,7 @@ pub(super) fn one(
 
 /// The kinds that the shares of a split are: all shares of a type by one kind, of which there must be enough. Types for which
 /// there is no such kind stay generic, and are named.
-pub(super) fn several(
-    drawer: &Drawer,
-    shares: &mut [Share],
-    times: impl Fn(&[Share]) -> GradeChoice,
-) -> Vec<Finding> {
+pub(super) fn several(drawer: &Drawer, shares: &mut [Share], times: impl Fn(&[Share]) -> GradeChoice) -> Vec<Finding> {
     let mut names: Vec<&'static str> = Vec::new();
     for share in shares.iter() {
         if !names.contains(&share.device.name) {
@@ -97,11 +95,12 @@ pub(super) fn several(
             seated.collect()
         };
         match best(all, |kind| times(&seat(kind))) {
-            Some(kind) => shares
-                .iter_mut()
-                .filter(|s| s.device.name == name)
-                .for_each(|s| s.device = Cow::Owned(kind.clone())),
-            None => findings.push(Finding::Part { device: None, doubt: PartDoubt::NotOneKind { device: name, needed } }),
+            Some(kind) => {
+                shares.iter_mut().filter(|s| s.device.name == name).for_each(|s| s.device = Cow::Owned(kind.clone()))
+            }
+            None => {
+                findings.push(Finding::Part { device: None, doubt: PartDoubt::NotOneKind { device: name, needed } })
+            }
         }
     }
     findings

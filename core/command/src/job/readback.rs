@@ -239,7 +239,8 @@ impl<C: Wiring> Job<C> {
         let proof = begun.question.clone().about(with(None)).in_another_form().ask();
         // of several parts the one with the fewest wrong fuses is the likeliest to have a slip; a blank part, or another card's,
         // is no slip
-        let is_slip = |told: &ReadDevice| (1..SOMETHING_ELSE).contains(&told.differences.len()) && told.uniform.is_none();
+        let is_slip =
+            |told: &ReadDevice| (1..SOMETHING_ELSE).contains(&told.differences.len()) && told.uniform.is_none();
         let wrong = parts.iter().enumerate().filter(|(_, p)| is_slip(&p.told));
         let mends = match (&proof, wrong.min_by_key(|(_, p)| p.told.differences.len())) {
             (Err(Failure::Refuted(r)), Some((at, part))) => {

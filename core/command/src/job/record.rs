@@ -354,7 +354,7 @@ pub(super) fn readback<'d>(circuit: &'d str, readback: &'d Readback) -> impl Ser
     #[derive(Serialize)]
     struct Record<'d> {
         circuit: &'d str,
-        verdict: &'static str,
+        verdict: String,
         #[serde(flatten)]
         one: Option<PartRead<'d>>,
         #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -370,9 +370,9 @@ pub(super) fn readback<'d>(circuit: &'d str, readback: &'d Readback) -> impl Ser
     Record {
         circuit,
         verdict: match &readback.proof {
-            Ok(_) if readback.is_uncovered() => "hazard cover lost",
+            Ok(_) if readback.is_uncovered() => "hazard cover lost".to_owned(),
             Ok(proof) => word(proof),
-            Err(failure) => verdict(Some(failure)),
+            Err(failure) => verdict(Some(failure)).to_owned(),
         },
         one,
         devices,

@@ -127,7 +127,11 @@ fn end(s: &mut String, made: &Made, folder: &Path) {
     if let Some(coverage) = &made.probing.coverage {
         let _ = writeln!(s, "The probing sheet: {}", coverage.words());
         if !coverage.missed.is_empty() {
-            let _ = writeln!(s, "  {} are found by no step: the report lists them with a cold check.", coverage.missed.len());
+            let _ = writeln!(
+                s,
+                "  {} are found by no step: the report lists them with a cold check.",
+                coverage.missed.len()
+            );
         }
         let _ = writeln!(s);
     }

@@ -242,7 +242,8 @@ impl Bare {
         match place {
             Place::Pin(pin) => self.pin_words(pin),
             Place::Contact(net, label) => {
-                let label = self.nets.get(net).and_then(|n| n.labels.get(label)).map_or_else(String::new, Label::to_string);
+                let label =
+                    self.nets.get(net).and_then(|n| n.labels.get(label)).map_or_else(String::new, Label::to_string);
                 format!("contact {label}")
             }
         }

@@ -120,7 +120,9 @@ impl<'m> Sheet<'m> {
         for event in actions.iter().flat_map(Action::events) {
             let change: Vec<_> = event
                 .iter()
-                .filter_map(|&(row, level)| Some((faulty.bare().whole.port(&self.probing.rows.get(row)?.label)?, level)))
+                .filter_map(|&(row, level)| {
+                    Some((faulty.bare().whole.port(&self.probing.rows.get(row)?.label)?, level))
+                })
                 .collect();
             faulty.event(&change);
         }

@@ -195,11 +195,8 @@ impl<'m> Faulty<'m> {
     /// Every package follows what is on its wires.
     fn follow(&mut self) {
         let of_alone: Vec<Vec<Ternary>> = (0..self.alone.len()).map(|p| self.outside(p, None)).collect();
-        let of_variants: Vec<Option<Vec<Ternary>>> = self
-            .variants
-            .iter()
-            .map(|v| is_open(v).then(|| self.outside(v.package, Some(&v.wrong))))
-            .collect();
+        let of_variants: Vec<Option<Vec<Ternary>>> =
+            self.variants.iter().map(|v| is_open(v).then(|| self.outside(v.package, Some(&v.wrong)))).collect();
         for (variant, outside) in self.variants.iter_mut().zip(of_variants) {
             let Some(outside) = outside else { continue };
             let alone = (of_alone.get(variant.package), self.alone.get(variant.package));
@@ -265,7 +262,8 @@ impl<'m> Faulty<'m> {
             let good = self.on(net).found();
             good.is_some() && self.found_with(variant, net).is_some_and(|found| Some(found) != good)
         };
-        nets.iter().any(differs) || self.pins(variant.package).any(|(pin, port)| self.differs_at_pin(variant, pin, port))
+        nets.iter().any(differs)
+            || self.pins(variant.package).any(|(pin, port)| self.differs_at_pin(variant, pin, port))
     }
 
     /// Whether a wire between packages reads otherwise at this pin: such wires are read at each of their pins.

@@ -293,13 +293,7 @@ impl<'a> Sheet<'a> {
     }
 
     /// One more step, and what is found after it.
-    fn step(
-        &mut self,
-        step: &[Action],
-        now: &mut Bench<'a>,
-        beside: &mut Bench<'a>,
-        faulty: Option<&mut Faulty<'_>>,
-    ) {
+    fn step(&mut self, step: &[Action], now: &mut Bench<'a>, beside: &mut Bench<'a>, faulty: Option<&mut Faulty<'_>>) {
         let before = (now.clone(), beside.clone());
         self.play(step, now, beside);
         self.follow(step, faulty);

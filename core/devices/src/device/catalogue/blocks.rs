@@ -3,8 +3,8 @@
 //! Limits with a sheet were seen there; all others are from memory. Where parts of the class differ the tighter limit is
 //! taken: expander terms that several macrocells share are left to the maker's fitter, and so are clock enables.
 use crate::device::{
-    Blocks, Body, Device, Electrical, Figure, Grade, Inverter, Limit, Package, Pin, PinNumber, PortPin, PortRest, Provenance,
-    Role, Termination,
+    Blocks, Body, Device, Electrical, Figure, Grade, Inverter, Limit, Package, Pin, PinNumber, PortPin, PortRest,
+    Provenance, Role, Termination,
 };
 use gluewright_kernel::circuit::Start;
 

@@ -17,10 +17,7 @@ pub(super) fn makes(device: &str) -> Vec<Make> {
 }
 
 fn memory(name: &'static str, longest: [f64; 14], least: [f64; 7], ma: f64) -> Grade {
-    Grade {
-        shortest: shortest(Provenance::Memory, least),
-        ..grade(name, Provenance::Memory, longest, remembered(ma))
-    }
+    Grade { shortest: shortest(Provenance::Memory, least), ..grade(name, Provenance::Memory, longest, remembered(ma)) }
 }
 
 fn atf22v10c() -> Make {

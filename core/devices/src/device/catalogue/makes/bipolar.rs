@@ -44,7 +44,8 @@ fn make(
 }
 
 fn of_20_pins() -> Vec<Make> {
-    let amd = |name, from, longest, least| Grade { shortest: shortest(from, least), ..grade(name, from, longest, None) };
+    let amd =
+        |name, from, longest, least| Grade { shortest: shortest(from, least), ..grade(name, from, longest, None) };
     let amd_grades = vec![
         amd(
             "-4",
@@ -97,12 +98,8 @@ fn of_20_pins() -> Vec<Make> {
     (slow_military.clock_high, slow_military.clock_low) = (seen(9.0, TI_15M), seen(10.0, TI_15M));
     let mut middle = delay("-10M", 10.0, Provenance::Memory);
     (middle.clock_high, middle.clock_low) = (seen(8.0, TI_7C), seen(8.0, TI_7C));
-    let oldest = grade(
-        "A-2M",
-        TI_2M,
-        [40.0, 25.0, N, 35.0, 25.0, 25.0, 40.0, 35.0, 25.0, 25.0, N, N, N, N],
-        seen(90.0, TI_2M),
-    );
+    let oldest =
+        grade("A-2M", TI_2M, [40.0, 25.0, N, 35.0, 25.0, 25.0, 40.0, 35.0, 25.0, 25.0, N, N, N, N], seen(90.0, TI_2M));
     let oldest_limits = Electrical {
         vol_max: seen(0.4, TI_2M),
         termination: OPEN,
@@ -117,7 +114,10 @@ fn of_20_pins() -> Vec<Make> {
             (amd_grades, amd_limits),
             (
                 Start::Any,
-                &[UNSEEN, "AMD calls the least delays best cases, meant for simulation: later processes may fall below."],
+                &[
+                    UNSEEN,
+                    "AMD calls the least delays best cases, meant for simulation: later processes may fall below.",
+                ],
             ),
         ),
         whole(vec![fast, fast_military], unknown("TIBPAL16*-5C, -7M"), (Start::Low, &[LOW])),
@@ -155,18 +155,23 @@ fn of_24_pins() -> Vec<Make> {
     };
     let fast = Grade {
         shortest: shortest(TI_20_10C, [3.0, 2.0, 3.0, 2.0, 2.0, 2.0, N]),
-        ..grade("-10C", TI_20_10C, [10.0, 8.0, 7.0, N, N, N, 10.0, 10.0, 10.0, 10.0, N, N, N, N], seen(210.0, TI_20_10C))
+        ..grade(
+            "-10C",
+            TI_20_10C,
+            [10.0, 8.0, 7.0, N, N, N, 10.0, 10.0, 10.0, 10.0, N, N, N, N],
+            seen(210.0, TI_20_10C),
+        )
     };
-    let military = grade(
-        "-20M",
-        TI_20_20M,
-        [20.0, 15.0, N, N, N, N, 25.0, 20.0, 20.0, 20.0, N, N, N, N],
-        seen(180.0, TI_20_20M),
-    );
+    let military =
+        grade("-20M", TI_20_20M, [20.0, 15.0, N, N, N, N, 25.0, 20.0, 20.0, 20.0, N, N, N, N], seen(180.0, TI_20_20M));
     let whole = |grade, limits, up| make(TI, types, 2560, (vec![grade], limits), up);
     vec![
         whole(fast, limits_of("TIBPAL20*-10C", TI_20_10C, 100.0, 24.0, -3.2, 210.0), (Start::Any, &[UNSEEN])),
-        whole(military, limits_of("TIBPAL20*-20M, military", TI_20_20M, 100.0, 12.0, -2.0, 180.0), (Start::Low, &[LOW])),
+        whole(
+            military,
+            limits_of("TIBPAL20*-20M, military", TI_20_20M, 100.0, 12.0, -2.0, 180.0),
+            (Start::Low, &[LOW]),
+        ),
         whole(
             Grade { name: "-15C", propagation: seen(15.0, Provenance::Memory), ..Grade::default() },
             Electrical { parts: "TIBPAL20*-15C", termination: OPEN, ..Electrical::default() },

@@ -51,7 +51,12 @@ fn gal22v10() -> Make {
     }
 }
 
-fn v8(types: &'static [&'static str], parts: &'static str, fuses: usize, signature: std::ops::Range<usize>) -> Vec<Make> {
+fn v8(
+    types: &'static [&'static str],
+    parts: &'static str,
+    fuses: usize,
+    signature: std::ops::Range<usize>,
+) -> Vec<Make> {
     let memory = |name, f, least, ma| Grade {
         shortest: shortest(Provenance::Memory, least),
         ..grade(name, Provenance::Memory, f, remembered(ma))

@@ -20,7 +20,9 @@ const LEVEL_UNSEEN: &str = "That registers are reset at power-up is on the sheet
 pub(super) fn makes(device: &str) -> Vec<Make> {
     match device {
         "16V8" => vec![palce16v8()],
-        "22V10" => vec![palce22v10(), palce22v10z(), pal22v10(), palc22v10d(), abt22v10a(), tibpal22v10(), ticpal22v10z()],
+        "22V10" => {
+            vec![palce22v10(), palce22v10z(), pal22v10(), palc22v10d(), abt22v10a(), tibpal22v10(), ticpal22v10z()]
+        }
         _ => Vec::new(),
     }
 }
@@ -35,7 +37,12 @@ fn delay_only(name: &'static str, ns: f64, from: Provenance) -> Grade {
 }
 
 /// A 22V10 without a signature, whose limits aren't known.
-fn bare(makers: &'static [&'static str], types: &'static [&'static str], parts: &'static str, grades: Vec<Grade>) -> Make {
+fn bare(
+    makers: &'static [&'static str],
+    types: &'static [&'static str],
+    parts: &'static str,
+    grades: Vec<Grade>,
+) -> Make {
     Make {
         makers,
         types,
@@ -120,21 +127,15 @@ fn palc22v10d() -> Make {
 
 fn abt22v10a() -> Make {
     let h = |v| seen(v, PHILIPS);
-    let electrical = Electrical {
-        icc_max: h(200.0),
-        ..limits("ABT22V10A", PHILIPS, [-10.0, 10.0, 48.0, -16.0])
-    };
+    let electrical = Electrical { icc_max: h(200.0), ..limits("ABT22V10A", PHILIPS, [-10.0, 10.0, 48.0, -16.0]) };
     let grades = vec![delay_only("-5", 5.0, Provenance::Memory), delay_only("-7", 7.5, Provenance::Memory)];
     Make { electrical, ..bare(&["Philips", "Signetics"], &["ABT22V10A", "ABT22V10"], "", grades) }
 }
 
 fn tibpal22v10() -> Make {
     // the sheet calls these the largest times; that they are delays from input to output is from memory
-    let grades = vec![
-        delay_only("AC", 25.0, TI_BIPOLAR),
-        delay_only("AM", 30.0, TI_BIPOLAR),
-        delay_only("C", 35.0, TI_BIPOLAR),
-    ];
+    let grades =
+        vec![delay_only("AC", 25.0, TI_BIPOLAR), delay_only("AM", 30.0, TI_BIPOLAR), delay_only("C", 35.0, TI_BIPOLAR)];
     Make {
         power_up: Start::Any,
         notes: &["Which level its registers take at power-up was not seen: each is taken as possible."],
@@ -143,7 +144,8 @@ fn tibpal22v10() -> Make {
 }
 
 fn ticpal22v10z() -> Make {
-    let given = |name, tpd, tco| Grade { clock_to_output: seen(tco, TI_ZERO_POWER), ..delay_only(name, tpd, TI_ZERO_POWER) };
+    let given =
+        |name, tpd, tco| Grade { clock_to_output: seen(tco, TI_ZERO_POWER), ..delay_only(name, tpd, TI_ZERO_POWER) };
     let grades = vec![
         given("-25C, turbo", 25.0, 15.0),
         given("-25C, zero power", 35.0, 15.0),
