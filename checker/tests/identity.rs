@@ -39,7 +39,8 @@ fn beside_itself(library: &Library, original: &str, replacement: &str, turned: O
         bits: vec![bit(Side::Original, b, false), bit(Side::Replacement, b, turned == Some(i))],
         constant: false,
     });
-    let relation = Relation { classes: classes.collect(), combinations: Vec::new(), alike: Vec::new(), starts: Vec::new() };
+    let relation =
+        Relation { classes: classes.collect(), combinations: Vec::new(), alike: Vec::new(), starts: Vec::new() };
     let claim = claim();
     let pair = Pair::new(machines, &claim).unwrap();
     check(&pair, &relation)

@@ -155,6 +155,7 @@ fn proof_of(whole: Circuit) -> Result<gluewright::prove::Proof, Failure> {
     let (_, question) = prove::<LoomBridge>().question(&lost_bridge().expect("sound")).expect("a question");
     question
         .about(whole)
+        .in_another_form()
         .acknowledging("clash_n")
         .acknowledging("data of U1.q[0] and 7 others of the original when 3 to_loom changes")
         .acknowledging("data of U2.q[0] and 7 others of the original when 3 to_loom changes")

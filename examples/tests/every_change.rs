@@ -50,7 +50,8 @@ impl<C: Wiring> Example<'_, C> {
         // what is known of slices bears only on those under no assumption
         let known = (!self.assumes).then_some(&known);
         let mut ask = |what: &str, mutant: &gluewright::circuit::Circuit| {
-            let answer = question.clone().about(mutant.clone()).in_time(Duration::from_secs(60)).ask();
+            let answer =
+                question.clone().about(mutant.clone()).in_another_form().in_time(Duration::from_secs(60)).ask();
             let case = Case { what, original: &original, replacement: mutant, allowed: self.allowed, known };
             tally.add(judge_answer(case, answer, bounds));
             if tally.tried % 20 == 0 {

@@ -34,7 +34,7 @@ fn slips(question: &Question) -> Vec<(Edit, Box<gluewright::prove::Refutation>)>
     }
     let mut all = Vec::new();
     for edits in by_kind.into_values() {
-        let refuted = |edit: &Edit| match question.clone().about(edit.apply(replacement)).ask() {
+        let refuted = |edit: &Edit| match question.clone().about(edit.apply(replacement)).in_another_form().ask() {
             Err(Failure::Refuted(r)) => Some((edit.clone(), r)),
             _ => None,
         };
@@ -111,7 +111,9 @@ fn a_wrong_clock_edge_of_the_whole_card() {
     let whole = edits.iter().filter(|e| e.kind == EditKind::EdgeSwapped).max_by_key(|e| e.name.len());
     let whole = whole.expect("it has registers");
     println!("{}", whole.words());
-    let Err(Failure::Refuted(r)) = question.clone().about(whole.apply(right)).ask() else { panic!("refuted") };
+    let Err(Failure::Refuted(r)) = question.clone().about(whole.apply(right)).in_another_form().ask() else {
+        panic!("refuted")
+    };
     let mends = r.mend_with_trace(&card, Duration::from_secs(300));
     println!("{mends}");
     assert!(mends.found.iter().any(|m| m.words.contains("`clock` counts at its other level")), "{mends}");

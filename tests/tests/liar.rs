@@ -107,7 +107,9 @@ fn campaign(pairs: usize, numbers: impl Iterator<Item = u64>) -> Table {
             continue;
         };
         let began = Instant::now();
-        if let Ok(proof) = same.ask() {
+        // parts that were proved by walks of their own have no certificate together, and the certificate says so
+        let certified = |p: &Proof| p.parts.iter().all(|part| matches!(part.method, Method::Induction));
+        if let Some(proof) = same.ask().ok().filter(certified) {
             table.prover += began.elapsed();
             let began = Instant::now();
             let verdict = judged(&proof, &original, &original);

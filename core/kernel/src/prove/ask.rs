@@ -1,10 +1,10 @@
 //! Asking: what is checked before the way to a verdict, and what may withhold a proof after it.
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Instant;
 
 use crate::limit::Limit;
 use crate::machine::Machine;
-use crate::order::Rule;
 use crate::solver::{Effort, watched};
 
 use super::acknowledge::{Names, call, contact_of, covered, is_covered};
@@ -116,7 +116,7 @@ impl Question {
         let Some(mut timed) = timed else {
             let proof = first?;
             hidden.extend(vacuity::alarms(&pair, proof.constant().as_deref(), effort));
-            return self.complete(proof, hidden, left_out, names);
+            return self.complete(proof, hidden, left_out, (names, &BTreeSet::new()));
         };
         let (mut proof, open) = loop {
             match first {
@@ -157,7 +157,7 @@ impl Question {
         } else {
             hidden.extend(found);
         }
-        self.complete(proof, hidden, left_out, names)
+        self.complete(proof, hidden, left_out, (names, &timed.doubted(circuits)))
     }
 
     /// Nets that settling hides.
@@ -179,17 +179,15 @@ impl Question {
         mut proof: Proof,
         mut hidden: Vec<Hidden>,
         left_out: Vec<partial::LeftOut>,
-        names: &Names,
+        (names, doubted): (&Names, &BTreeSet<(Of, String)>),
     ) -> Result<Proof, Failure> {
         proof.acknowledged = self.acknowledged.clone();
         call(&mut proof.races, names);
         if !self.all_acknowledged {
-            // what the phases show to race is said once, with the event if that is known
-            let told = |h: &&Hidden| matches!(h.why, Why::Order { rule: Rule::Race | Rule::Recovery, .. });
-            let said = |r: &Hidden| {
-                hidden.iter().filter(told).any(|h| r.of == h.of && (r.name == h.name || h.others.contains(&r.name)))
-            };
-            let races: Vec<Hidden> = proof.races.iter().filter(|r| !said(r)).cloned().collect();
+            // what the phases show to race is told with its event, if it matters
+            let told = |r: &Hidden| r.why == Why::Race && doubted.contains(&(r.of, r.name.clone()));
+            let races = proof.races.iter().filter(|r| !told(r));
+            let races: Vec<Hidden> = races.cloned().collect();
             hidden.extend(races);
         }
         call(&mut hidden, names);

@@ -1,6 +1,8 @@
 //! The way to a verdict: a seed, induction over matched bits, and what is tried when that stays open.
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
+
+use crate::limit::Limit;
 
 use super::draw::Draw;
 use super::drawn;
@@ -60,6 +62,9 @@ pub(super) const PATIENCE: u32 = 3;
 
 /// Steps of the solver for one question while a shorter run is looked for than one that is known.
 pub(super) const POLISH: u32 = 20_000_000;
+
+/// How long such a run is looked for at most: a longer one convicts as well.
+const POLISH_TIME: Duration = Duration::from_secs(5);
 
 /// Events of the run from which the matching is guessed.
 const RUN: usize = 200;
@@ -191,7 +196,10 @@ impl<'q> Attempt<'q> {
         if !self.is_part
             && let Some(verdict) = self.in_parts()
         {
-            return verdict;
+            // parts that were walked have no certificate together; a walk of the whole has its table
+            let is_bare = verdict.as_ref().is_ok_and(|proof| proof.certificate.is_none());
+            let whole = if is_bare { self.walk(self.question.walk.min(SHORT_WALK)) } else { None };
+            return whole.filter(Result::is_ok).unwrap_or(verdict);
         }
         let partners = self.partners(seed.as_ref());
         self.partners.clone_from(&partners);
@@ -217,6 +225,9 @@ impl<'q> Attempt<'q> {
         let mut effort = self.question.effort;
         if known.is_some() && (effort.steps == 0 || effort.steps > POLISH) {
             effort.steps = POLISH;
+        }
+        if known.is_some() {
+            effort.limit = effort.limit.and(Limit::within(POLISH_TIME));
         }
         let mut search = Search::new(&pair, &partners, effort);
         if let Some((relation, begin)) = follow {

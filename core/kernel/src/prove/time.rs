@@ -1,4 +1,5 @@
 //! Which doubts of time can matter in the states that a proof is about: its own invariant is asked.
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, ElementId};
@@ -152,6 +153,14 @@ impl Timed {
         let mut run = refutation.run.clone();
         run.pair = Arc::new(self.followed(&run.pair));
         !matches!(run.explain(effort), Explained::Not)
+    }
+
+    /// The registers and latches whose data or release is in doubt in some kind of event, whether it matters or not.
+    pub(super) fn doubted(&self, circuits: [&Circuit; 2]) -> BTreeSet<(Of, String)> {
+        let races = |_, _, k: &Known| matches!(k.doubt.rule, Rule::Race | Rule::Recovery);
+        let all = self.of(races).into_iter();
+        let side = |side: usize| if side == ORIGINAL { Of::Original } else { Of::Replacement };
+        all.map(|o| (side(o.side), o.doubt.name(circuits[o.side]).to_owned())).collect()
     }
 
     /// All doubts that are wanted, by side, event and what is known of them.

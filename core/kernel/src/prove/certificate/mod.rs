@@ -98,7 +98,8 @@ impl Proof {
                 .collect(),
             obligations: self.certificate.as_ref().map(script::listed).unwrap_or_default(),
             unknowns: &self.unknowns,
-            trusted: Vec::new(),
+            // no judge of settled levels can derive these
+            trusted: self.typical.iter().map(ToString::to_string).collect(),
         };
         // nothing in it can fail to be JSON: strings, numbers and truth values only
         serde_json::to_string_pretty(&document).unwrap_or_default() + "\n"
