@@ -63,7 +63,7 @@ pub(super) const PATIENCE: u32 = 3;
 /// Steps of the solver for one question while a shorter run is looked for than one that is known.
 pub(super) const POLISH: u32 = 20_000_000;
 
-/// How long such a run is looked for at most: a longer one convicts as well.
+/// How long such a run is looked for in a part of a card: a longer one convicts as well.
 const POLISH_TIME: Duration = Duration::from_secs(5);
 
 /// Events of the run from which the matching is guessed.
@@ -226,7 +226,7 @@ impl<'q> Attempt<'q> {
         if known.is_some() && (effort.steps == 0 || effort.steps > POLISH) {
             effort.steps = POLISH;
         }
-        if known.is_some() {
+        if known.is_some() && self.is_part {
             effort.limit = effort.limit.and(Limit::within(POLISH_TIME));
         }
         let mut search = Search::new(&pair, &partners, effort);
