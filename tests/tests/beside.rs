@@ -132,7 +132,7 @@ fn a_latch_of_gates_beside_a_delay_line_is_proved_without_visiting_states() {
 #[test]
 fn a_slip_in_each_part_of_the_trace_is_refuted() {
     let slips = [
-        ("a stage less", HOIST.replace("U1,74LS164,13,late", "U1,74LS164,12,late")),
+        ("the first stage instead of the last", HOIST.replace("U1,74LS164,13,late", "U1,74LS164,3,late")),
         (
             "start and stop exchanged",
             HOIST.replace("U2,74LS00,1,go_n", "U2,74LS00,1,halt_n").replace("U2,74LS00,4,halt_n", "U2,74LS00,4,go_n"),

@@ -1,8 +1,6 @@
 //! The way to a verdict: a seed, induction over matched bits, and what is tried when that stays open.
 use std::sync::Arc;
-use std::time::{Duration, Instant};
-
-use crate::limit::Limit;
+use std::time::Instant;
 
 use super::draw::Draw;
 use super::drawn;
@@ -62,9 +60,6 @@ pub(super) const PATIENCE: u32 = 3;
 
 /// Steps of the solver for one question while a shorter run is looked for than one that is known.
 pub(super) const POLISH: u32 = 20_000_000;
-
-/// How long such a run is looked for in a part of a card: a longer one convicts as well.
-const POLISH_TIME: Duration = Duration::from_secs(5);
 
 /// Events of the run from which the matching is guessed.
 const RUN: usize = 200;
@@ -225,9 +220,6 @@ impl<'q> Attempt<'q> {
         let mut effort = self.question.effort;
         if known.is_some() && (effort.steps == 0 || effort.steps > POLISH) {
             effort.steps = POLISH;
-        }
-        if known.is_some() && self.is_part {
-            effort.limit = effort.limit.and(Limit::within(POLISH_TIME));
         }
         let mut search = Search::new(&pair, &partners, effort);
         if let Some((relation, begin)) = follow {
