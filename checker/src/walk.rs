@@ -67,7 +67,6 @@ fn bits(text: &str) -> State {
     text.chars().map(|c| c == '1').collect()
 }
 
-#[expect(clippy::needless_range_loop, reason = "a side is the index of four things")]
 fn checked(pair: &Pair<'_>, table: &Walk, report: &mut Report) -> Result<(), String> {
     let mut spots: [Vec<Spot>; 2] = Default::default();
     let matters = [0, 1].map(|side: usize| mattering(&pair.machines[side], report));

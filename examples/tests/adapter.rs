@@ -74,7 +74,7 @@ fn events(action: &str) -> Vec<Event> {
     };
     let put = |put: &str| {
         let mut words = put.split(' ');
-        (Label::new(words.next().expect("a contact")), level(words.last().expect("a level")))
+        (Label::new(words.next().expect("a contact")), level(words.next_back().expect("a level")))
     };
     let all: Event = puts.split(", ").map(put).collect();
     if together { vec![all] } else { all.into_iter().map(|one| vec![one]).collect() }
