@@ -1,7 +1,7 @@
 //! A step with either outcome where the order of changes leaves it open.
 use super::step::Run;
 use super::{Algebra, Desk, Film, Limits, Machine, NodeId, Passed, Point, Unknown};
-use crate::order::{Kind, Waves};
+use crate::order::{Kind, Rule, Waves};
 
 /// How often a step is gone over while more and more is open in it.
 const ROUNDS: usize = 4;
@@ -14,6 +14,8 @@ pub(super) struct Opening<V> {
     at: Vec<V>,
     /// What it takes there; nothing if it may be either.
     takes: Option<V>,
+    /// Whether it is told how data or a release come against the clock; a pulse says nothing of that.
+    is_race: bool,
 }
 
 impl Machine {
@@ -28,10 +30,11 @@ impl Machine {
         kind: &Kind,
     ) -> Passed<A::Value> {
         let wanted = desk.film.take();
-        let (yes, no) = (algebra.constant(true), algebra.constant(false));
+        let no = algebra.constant(false);
         let mut open: Vec<Opening<A::Value>> = Vec::new();
         let mut round = 0;
-        let (passed, film) = loop {
+        let mut swings;
+        let (mut passed, film) = loop {
             desk.film = Some(Film::new());
             desk.open.clone_from(&open);
             let passed = self.pass_as_phases_say(algebra, desk, point, change, limits);
@@ -42,14 +45,17 @@ impl Machine {
                 let mut waves = Waves::new(algebra, self, &kind.moving, &before, &film);
                 let found = kind.doubts.iter().filter_map(|(d, outcome)| {
                     let (cell, when, at) = (d.cell()? as u32, waves.when(d), waves.moments(d));
-                    Some(Opening { cell, when, at, takes: waves.outcome(d, *outcome) })
+                    let is_race = matches!(d.rule, Rule::Race | Rule::Recovery);
+                    Some(Opening { cell, when, at, takes: waves.outcome(d, *outcome), is_race })
                 });
                 found.collect()
             };
             let mut more = false;
+            swings = no;
             for (i, mut found) in next.into_iter().enumerate() {
                 let Some(known) = open.get_mut(i) else {
                     more |= found.when != no;
+                    swings = algebra.or(swings, found.when);
                     open.push(found);
                     continue;
                 };
@@ -61,6 +67,7 @@ impl Machine {
                 let moved = found.when != known.when || found.at != known.at || found.takes != known.takes;
                 if found.when != no && moved {
                     more = true;
+                    swings = algebra.or(swings, found.when);
                     *known = found;
                 }
             }
@@ -68,12 +75,10 @@ impl Machine {
                 break (passed, film);
             }
             round += 1;
-            if round == ROUNDS {
-                // what it takes hangs on itself: either
-                open.iter_mut().filter(|o| o.when != no).for_each(|o| (o.when, o.takes) = (yes, None));
-            }
             desk.undo(point);
         };
+        // what it takes hangs on itself: what comes of that is not known
+        passed.unsettled = algebra.or(passed.unsettled, swings);
         desk.open.clear();
         desk.film = wanted.map(|_| film);
         passed
@@ -84,7 +89,7 @@ impl<V: Copy + PartialEq + std::fmt::Debug> Run<'_, V> {
     /// Where what a cell takes against its clock is known, so that it does not race.
     pub(super) fn known<A: Algebra<Value = V>>(&self, algebra: &mut A, cell: u32) -> V {
         let mut known = algebra.constant(false);
-        for opening in self.desk.open.iter().filter(|o| o.cell == cell && o.takes.is_some()) {
+        for opening in self.desk.open.iter().filter(|o| o.cell == cell && o.is_race && o.takes.is_some()) {
             known = algebra.or(known, opening.when);
         }
         known

@@ -16,17 +16,22 @@ impl<A: Algebra> Waves<'_, A> {
 
     /// The level of a net from what its drivers read.
     pub(super) fn net(&mut self, id: NetId, mode: &dyn Fn(Signal) -> Mode) -> Rails<A::Value> {
+        self.driven(id, &|waves, e| waves.leaf(e, mode))
+    }
+
+    /// The level of a net over what `leaf` gives for the nets and stored bits that its drivers read.
+    pub(super) fn driven(&mut self, id: NetId, leaf: &dyn Fn(&mut Self, Expr) -> Rails<A::Value>) -> Rails<A::Value> {
         let ways = &self.moving.ways;
         let low = Rails::of(self.algebra, self.no);
         let Some(net) = ways.circuit.nets().get(id.index()) else { return low };
         if let [Driver { enable, level, .. }] = net.drivers.as_slice()
             && *enable == Expr::HIGH
         {
-            return self.rails(*level, mode);
+            return self.folded(*level, leaf);
         }
         let (mut drive, mut pulled) = (low, low);
         for d in &net.drivers {
-            let (enable, level) = (self.rails(d.enable, mode), self.rails(d.level, mode));
+            let (enable, level) = (self.folded(d.enable, leaf), self.folded(d.level, leaf));
             let down = enable.and(self.algebra, level.not());
             drive = drive.or(self.algebra, enable);
             pulled = pulled.or(self.algebra, down);

@@ -3,11 +3,12 @@
 //! `a` is before `b` by causality if all that can move `b` goes through `a`: if `a` dominates `b` among the ways from the
 //! contacts that change. (Dominators by iteration: Cooper, Harvey and Kennedy, "A Simple, Fast Dominance Algorithm",
 //! 2001. Components by two walks: Kosaraju 1978, Sharir 1981.)
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::ways::{Inputs, Signal, Ways, What};
 use super::{Doubt, Role, Rule, Site};
+use crate::circuit::ElementId;
 
 /// Not moved.
 const STILL: u32 = u32::MAX;
@@ -211,6 +212,11 @@ impl Moving {
         reached
     }
 
+    /// Whether a change comes from that of a clock, and through registers: `at_once` says what it reaches without them.
+    fn is_after(&self, clock: Signal, at_once: &[bool], d: Signal) -> bool {
+        d != clock && self.dominates(clock, d) && at_once.get(d.index()) != Some(&true)
+    }
+
     /// Each change of an element's data that is not certain to come after its clock's, with that of the clock. What comes
     /// through registers comes after the edge that it comes from; no latch is so fast.
     fn unordered(&self, inputs: &Inputs, reach: &mut BTreeMap<Signal, Vec<bool>>) -> Vec<(Signal, Signal)> {
@@ -218,12 +224,40 @@ impl Moving {
         let mut all = Vec::new();
         for k in self.movers(&inputs.clock) {
             let at_once = reach.entry(k).or_insert_with(|| self.at_once(k));
-            let after = |d: Signal| {
-                inputs.is_register && d != k && self.dominates(k, d) && at_once.get(d.index()) != Some(&true)
-            };
+            let after = |d: Signal| inputs.is_register && self.is_after(k, at_once, d);
             all.extend(data.iter().filter(|&&d| !after(d)).map(|&d| (k, d)));
         }
         all
+    }
+
+    /// Whether a signal is certain to change after the clock of an element that it is data of, by the rule of
+    /// [unordered](Self::unordered).
+    pub(super) fn later(&self, element: ElementId) -> impl Fn(Signal) -> bool + '_ {
+        let inputs = self.ways.inputs.get(self.ways.of_element(element).index());
+        let is_register = inputs.is_some_and(|i| i.is_register);
+        let clocks = inputs.map(|i| self.movers(&i.clock)).unwrap_or_default();
+        let clocks: Vec<(Signal, Vec<bool>)> = clocks.into_iter().map(|k| (k, self.at_once(k))).collect();
+        move |d| is_register && !clocks.is_empty() && clocks.iter().all(|(k, at_once)| self.is_after(*k, at_once, d))
+    }
+
+    /// Whether a net that gates drive moves by something of this kind too, through gates that do not go round.
+    pub(super) fn is_followed_by(&self, net: Signal, kind: &dyn Fn(Signal) -> bool) -> bool {
+        let (mut seen, mut open, mut found) = (BTreeSet::from([net]), vec![net], false);
+        while let Some(s) = open.pop() {
+            if !self.ways.is_net(s) || self.roots.contains(&s) || self.round(s).is_some() {
+                if s == net {
+                    return false;
+                }
+                continue;
+            }
+            for m in self.movers(&self.ways.acting[s.index()]) {
+                found |= kind(m);
+                if !kind(m) && seen.insert(m) {
+                    open.push(m);
+                }
+            }
+        }
+        found
     }
 
     /// The closest signal through which all goes that moves either of two; nothing if that is the event itself.
@@ -265,7 +299,7 @@ impl Moving {
         let mut all = Vec::new();
         let mut reach = BTreeMap::new();
         for i in 0..self.ways.circuit.elements().len() {
-            let element = crate::circuit::ElementId(i as u32);
+            let element = ElementId(i as u32);
             let site = Site::Element(element);
             let own = self.ways.of_element(element);
             let Some(inputs) = self.ways.inputs.get(own.index()) else { continue };

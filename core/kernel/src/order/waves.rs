@@ -2,13 +2,14 @@
 //!
 //! They never say too little. What the phases show of an event is its settled levels before and after, and on the way; a
 //! signal *shakes* where it may change more often than once.
+use std::cell::RefCell;
 use std::collections::HashMap;
 
 use super::moving::Moving;
 use super::ways::{Inputs, Signal, What};
 use super::{Doubt, Outcome, Role, Rule, Site};
 use crate::circuit::{Element, ElementId, Expr, Kind, NetId};
-use crate::machine::{Algebra, Film, Machine, NodeId};
+use crate::machine::{Algebra, Film, Machine, NodeId, Rails};
 
 /// What of a signal's levels is meant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -90,11 +91,7 @@ impl<'a, A: Algebra> Waves<'a, A> {
         match (outcome, doubt.rule) {
             (Outcome::Either | Outcome::NoPulse, _) => None,
             (Outcome::Old, Rule::Recovery) => first(self.held(id)),
-            (Outcome::New, Rule::Race) => {
-                let open = &doubt.open;
-                let late = |s| if open.contains(&s) { Mode::After } else { Mode::Before };
-                Some(self.rails(data, &late).high)
-            }
+            (Outcome::New, Rule::Race) => Some(self.arrived(id, data).high),
             (_, Rule::Pulse(Role::Clear)) => Some(self.no),
             (_, Rule::Pulse(Role::Preset)) => Some(self.yes),
             (Outcome::Old | Outcome::New | Outcome::Pulse, _) => first(self.levels(data)),
@@ -296,6 +293,41 @@ impl<'a, A: Algebra> Waves<'a, A> {
             any = self.algebra.or(any, other);
         }
         any
+    }
+}
+
+/// What is known of levels that have arrived at a register or latch when it acts.
+struct Arrival<'a, V> {
+    /// What is certain to come after it acts.
+    later: &'a dyn Fn(Signal) -> bool,
+    known: &'a RefCell<HashMap<Signal, Rails<V>>>,
+}
+
+impl<A: Algebra> Waves<'_, A> {
+    /// Data as they are when all has arrived at a register or latch but what comes after it has acted.
+    fn arrived(&mut self, id: ElementId, data: Expr) -> Rails<A::Value> {
+        let later = self.moving.later(id);
+        let known = RefCell::new(HashMap::new());
+        let arrival = Arrival { later: &later, known: &known };
+        self.folded(data, &|waves, e| waves.arrived_leaf(e, &arrival))
+    }
+
+    fn arrived_leaf(&mut self, e: Expr, arrival: &Arrival<'_, A::Value>) -> Rails<A::Value> {
+        let moving = self.moving;
+        let Some(signal) = moving.ways.leaf(e).filter(|&s| moving.moves(s) && !(arrival.later)(s)) else {
+            return self.leaf(e, &|_| Mode::Before);
+        };
+        // a net that moves again by what comes later is worked out from what it reads
+        let net = match moving.ways.what(signal) {
+            What::Net(n) if moving.is_followed_by(signal, arrival.later) => n,
+            _ => return self.leaf(e, &|_| Mode::After),
+        };
+        if let Some(&known) = arrival.known.borrow().get(&signal) {
+            return known;
+        }
+        let rails = self.driven(net, &|waves, e| waves.arrived_leaf(e, arrival));
+        arrival.known.borrow_mut().insert(signal, rails);
+        rails
     }
 }
 

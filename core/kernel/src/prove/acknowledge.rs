@@ -6,7 +6,6 @@ use crate::circuit::{Circuit, Label};
 use crate::nearest::{did_you_mean, nearest};
 
 use super::hidden::{Hidden, Of, Why};
-use crate::order::{Outcome, Rule};
 
 /// What an acknowledgement can be about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -81,48 +80,6 @@ pub(super) fn contact(label: &Label, name: &str) -> String {
     if name == label.as_str() { name.to_owned() } else { format!("{label} {name}") }
 }
 
-/// What acknowledges one finding of time: what is in doubt, of what, on which side, in which kind of event.
-pub(super) fn order_call(rule: Rule, name: &str, others: usize, of: Of, event: &str) -> String {
-    let others = match others {
-        0 => String::new(),
-        1 => " and another".to_owned(),
-        n => format!(" and {n} others"),
-    };
-    let (doubt, place) = order_ends(rule, of, event);
-    format!("{doubt}{name}{others}{place}")
-}
-
-/// How such a call begins and ends, whatever it is that is in doubt.
-fn order_ends(rule: Rule, of: Of, event: &str) -> (&'static str, String) {
-    let doubt = match rule {
-        Rule::Race => "data of ",
-        Rule::Recovery => "release of ",
-        Rule::JointRelease => "joint release of ",
-        Rule::Pulse(_) => "pulse of ",
-        Rule::Loop => "loop of ",
-    };
-    (doubt, format!(" of the {of} when {event} changes"))
-}
-
-/// Whether an acknowledgement is of a finding of time: of this one, or, if the circuit is another form of what it was
-/// given for, of one of the same rule in the same kind of event. Says how it turns out.
-pub(super) fn outcome(acknowledged: &str, finding: &Hidden, another_form: bool) -> Option<Outcome> {
-    let Why::Order { rule, event, .. } = &finding.why else { return None };
-    let (begins, ends) = order_ends(*rule, finding.of, event);
-    let is_same =
-        |call: &str| call == finding.call || another_form && call.starts_with(begins) && call.ends_with(&ends);
-    let said = |o: &Outcome| acknowledged.strip_suffix(&format!(": {o}")).is_some_and(is_same);
-    if is_same(acknowledged) { Some(Outcome::Either) } else { Outcome::ALL.into_iter().find(said) }
-}
-
-/// Whether an acknowledgement is worded as one of a finding of time.
-pub(super) fn is_of_time(acknowledged: &str) -> bool {
-    let call =
-        Outcome::ALL.into_iter().find_map(|o| acknowledged.strip_suffix(&format!(": {o}"))).unwrap_or(acknowledged);
-    call.ends_with(" changes")
-        && [Of::Original, Of::Replacement].iter().any(|of| call.contains(&format!(" of the {of} when ")))
-}
-
 /// The name after the word of its kind.
 fn within<'a>(acknowledged: &'a str, word: &str) -> Option<&'a str> {
     acknowledged.strip_prefix(word)?.strip_prefix(' ')
@@ -193,7 +150,9 @@ fn spellings(h: &Hidden) -> Vec<String> {
         // these have a call of their own, by their event
         all.push(h.call.clone());
     }
-    for name in std::iter::once(&h.name).chain(&h.others) {
+    // what stands for several registers has its own call only: a name is one of them
+    let is_several = matches!(h.why, Why::Order { .. } | Why::Race) && !h.others.is_empty();
+    for name in std::iter::once(&h.name).chain(&h.others).filter(|_| !is_several) {
         // an acknowledgement of a contact's pulses is none of these
         let places = if h.is_vacuous() { vec![place.as_str()] } else { vec!["", &place] };
         let sides = if h.is_vacuous() { vec![String::new()] } else { vec![String::new(), side(h.of)] };

@@ -7,6 +7,7 @@ mod acknowledge;
 mod ask;
 mod assume;
 mod attempt;
+mod call;
 mod certificate;
 mod claim;
 mod cluster;

@@ -8,6 +8,7 @@ use crate::order::{Doubt, Moving, Opened, Outcome, Rule, Signal, Site, Typically
 use crate::solver::{Answer, Effort, Solver};
 
 use super::acknowledge;
+use super::call;
 use super::hidden::{Hidden, Of, Why};
 use super::matching::{self, Class, Relation};
 use super::pair::{Event, ORIGINAL, Pair};
@@ -99,9 +100,9 @@ impl Timed {
         let groups = self.grouped(&all, pair, circuits);
         let mut left = Vec::new();
         for a in acknowledged {
-            let found = groups.iter().filter_map(|g| Some((g, acknowledge::outcome(a, &g.0, another_form)?)));
+            let found = groups.iter().filter_map(|g| Some((g, call::outcome(a, &g.0, another_form)?)));
             let found: Vec<_> = found.collect();
-            if found.is_empty() && !(another_form && acknowledge::is_of_time(a)) {
+            if found.is_empty() && !(another_form && call::is_of_time(a)) {
                 left.push(a.clone());
             }
             for (group, outcome) in found {
@@ -344,7 +345,7 @@ impl Timed {
             }
             let name = names.first().copied().unwrap_or("?").to_owned();
             let others: Vec<String> = names.iter().skip(1).map(|n| (*n).to_owned()).collect();
-            let call = acknowledge::order_call(o.doubt.rule, &name, others.len(), of, &event);
+            let call = call::written(o.doubt.rule, &name, others.len(), of, &event);
             let at_net = matches!(o.doubt.rule, Rule::Pulse(_))
                 && o.doubt.first.last().is_some_and(|&s| self.ways[o.side].is_net(s));
             let (first, second) = (way(&o.doubt.first), way(&o.doubt.second));

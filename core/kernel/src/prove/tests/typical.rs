@@ -152,3 +152,65 @@ fn a_pulse_that_was_seen_or_was_not_is_followed() {
     assert!(!matches!(answer, Err(Failure::Refuted(_))), "{answer:?}");
     refuted(ask(&still, ": pulse"));
 }
+
+/// A name is one register; what races in two is acknowledged by its own call.
+#[test]
+fn a_name_acknowledges_no_other_register() {
+    let two = |c: &mut Build| {
+        let (x, data) = (c.input(1, "x"), c.input(2, "data"));
+        let late = c.inverters("late", x, 2);
+        let both = c.c.and(x, data);
+        let both = c.net("both", both);
+        for i in 0..2 {
+            let (_, q) = c.register(&format!("q{i}"), late, both, Expr::LOW, Start::Any);
+            c.output(3 + i, &format!("out{i}"), q);
+        }
+    };
+    let question = || Question::new(made(two), made(two));
+    let calls: Vec<String> = withheld(question()).hidden.into_iter().map(|h| h.call).collect();
+    let call = "data of q0 and another of the original when 1 x changes";
+    assert!(calls.iter().any(|c| c == call), "{calls:?}");
+    for name in ["q0", "q1", "register q0", "q0 of the original"] {
+        let answer = question().acknowledging(name).ask();
+        let is_withheld = matches!(&answer, Err(Failure::Withheld(w)) if w.hidden.iter().any(|h| h.call == call));
+        assert!(is_withheld, "{name}: {answer:?}");
+    }
+    let rest = calls.iter().fold(question(), |q, call| q.acknowledging(call));
+    proved(rest);
+}
+
+/// Its outcome moves its own data: what is said of it holds for the edge, once.
+#[test]
+fn an_outcome_that_moves_its_own_data_is_taken_once() {
+    let own = || {
+        made(|b| {
+            let x = b.input(1, "x");
+            let late = b.inverters("late", x, 2);
+            let (e, q) = b.register("q", late, Expr::LOW, Expr::LOW, Start::Any);
+            let (no_x, no_q) = (b.c.not(x), b.c.not(q));
+            let (one, other) = (b.c.and(x, no_q), b.c.and(no_x, q));
+            let data = b.c.or(one, other);
+            let data = b.net("data", data);
+            b.feed(e, data);
+            b.output(2, "out", q);
+        })
+    };
+    let toggles = made(|b| {
+        let x = b.input(1, "x");
+        b.toggle_at(2, "out", x, Expr::LOW);
+    });
+    let holds = made(|b| {
+        let x = b.input(1, "x");
+        let (e, q) = b.register("out", x, Expr::LOW, Expr::LOW, Start::Any);
+        b.feed(e, q);
+        b.output(2, "out", q);
+    });
+    let ask = |replacement: &Circuit, outcome: &str| {
+        let question = Question::new(own(), replacement.clone());
+        question.acknowledging(format!("data of q of the original when 1 x changes: {outcome}"))
+    };
+    proved(ask(&toggles, "new"));
+    refuted(ask(&toggles, "old"));
+    proved(ask(&holds, "old"));
+    refuted(ask(&holds, "new"));
+}
