@@ -30,7 +30,7 @@ impl Machine {
         kind: &Kind,
     ) -> Passed<A::Value> {
         let wanted = desk.film.take();
-        let no = algebra.constant(false);
+        let (yes, no) = (algebra.constant(true), algebra.constant(false));
         let mut open: Vec<Opening<A::Value>> = Vec::new();
         let mut round = 0;
         let mut swings;
@@ -55,7 +55,6 @@ impl Machine {
             for (i, mut found) in next.into_iter().enumerate() {
                 let Some(known) = open.get_mut(i) else {
                     more |= found.when != no;
-                    swings = algebra.or(swings, found.when);
                     open.push(found);
                     continue;
                 };
@@ -67,7 +66,9 @@ impl Machine {
                 let moved = found.when != known.when || found.at != known.at || found.takes != known.takes;
                 if found.when != no && moved {
                     more = true;
-                    swings = algebra.or(swings, found.when);
+                    if found.takes.is_some() {
+                        swings = algebra.or(swings, found.when);
+                    }
                     *known = found;
                 }
             }
@@ -75,6 +76,10 @@ impl Machine {
                 break (passed, film);
             }
             round += 1;
+            if round == ROUNDS {
+                // what may be either may be so at each of its moments
+                open.iter_mut().filter(|o| o.when != no && o.takes.is_none()).for_each(|o| o.when = yes);
+            }
             desk.undo(point);
         };
         // what it takes hangs on itself: what comes of that is not known
