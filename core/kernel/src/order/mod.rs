@@ -5,6 +5,7 @@ mod moving;
 mod opened;
 mod rounds;
 mod shakes;
+mod stages;
 mod typical;
 mod waves;
 mod ways;

@@ -98,6 +98,18 @@ impl<'a, A: Algebra> Waves<'a, A> {
         }
     }
 
+    /// Where the net of a port changes at all, once all has settled or on the way.
+    pub(crate) fn changes(&mut self, port: usize) -> A::Value {
+        let net = self.moving.ways.circuit.contacts().get(port).map(|c| c.net);
+        let levels = net.map(|n| self.of_signal(self.moving.ways.of_net(n))).unwrap_or_default();
+        let mut any = self.no;
+        for pair in levels.windows(2) {
+            let change = self.algebra.xor(pair[0], pair[1]);
+            any = self.algebra.or(any, change);
+        }
+        any
+    }
+
     /// In which phases it comes about: where the clock rises, or the latch closes; at once for what pulses.
     pub(crate) fn moments(&mut self, doubt: &Doubt) -> Vec<A::Value> {
         let mut all = vec![self.no; self.phases];

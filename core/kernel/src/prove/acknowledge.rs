@@ -139,19 +139,18 @@ fn spellings(h: &Hidden) -> Vec<String> {
     let word = KINDS.iter().find(|(k, _)| *k == h.kind()).map_or("", |k| k.1);
     let place = match &h.why {
         Why::Constant(high) => format!(" always {}", if *high { "high" } else { "low" }),
-        Why::Order { .. } => String::new(),
+        Why::Order { .. } | Why::InTurn { .. } => String::new(),
         Why::Race | Why::Floats { .. } => String::new(),
         Why::Ignored { .. } => IGNORED.to_owned(),
         Why::Still { .. } => STILL.to_owned(),
         Why::OpenAgain => OPEN_AGAIN.to_owned(),
     };
     let mut all = Vec::new();
-    if let Why::Order { .. } = h.why {
-        // these have a call of their own, by their event
+    if h.has_own_call() {
         all.push(h.call.clone());
     }
     // what stands for several registers has its own call only: a name is one of them
-    let is_several = matches!(h.why, Why::Order { .. } | Why::Race) && !h.others.is_empty();
+    let is_several = matches!(h.why, Why::Order { .. } | Why::Race | Why::InTurn { .. }) && !h.others.is_empty();
     for name in std::iter::once(&h.name).chain(&h.others).filter(|_| !is_several) {
         // an acknowledgement of a contact's pulses is none of these
         let places = if h.is_vacuous() { vec![place.as_str()] } else { vec!["", &place] };
@@ -168,9 +167,9 @@ fn spellings(h: &Hidden) -> Vec<String> {
 }
 
 /// Gives each finding what acknowledges it and nothing else: as short as that can be said.
-pub(super) fn call(findings: &mut [Hidden], names: &Names) {
+pub(super) fn called(findings: &mut [Hidden], names: &Names) {
     let all: Vec<Vec<String>> = findings.iter().map(spellings).collect();
-    for (i, h) in findings.iter_mut().enumerate().filter(|(_, h)| !matches!(h.why, Why::Order { .. })) {
+    for (i, h) in findings.iter_mut().enumerate().filter(|(_, h)| !h.has_own_call()) {
         let others = || all.iter().enumerate().filter(|&(k, _)| k != i).flat_map(|(_, s)| s);
         let own = all.get(i).into_iter().flatten();
         if let Some(call) = own.clone().find(|s| !names.is_contact(s) && !others().any(|o| o == *s)).or(own.last()) {
@@ -184,7 +183,7 @@ pub(super) fn is_covered(acknowledged: &[String], finding: &Hidden) -> bool {
     spellings(finding).iter().any(|s| acknowledged.contains(s))
 }
 
-/// Which of these findings are acknowledged: each acknowledgement is of one. Findings must have been [called](call).
+/// Which of these findings are acknowledged: each acknowledgement is of one. Findings must have been [called].
 ///
 /// # Errors
 /// An acknowledgement that more than one finding answers to, with what to say instead.

@@ -7,12 +7,12 @@ use crate::limit::Limit;
 use crate::machine::Machine;
 use crate::solver::{Effort, watched};
 
-use super::acknowledge::{Names, call, contact_of, covered, is_covered};
+use super::acknowledge::{Names, called, contact_of, covered, is_covered};
 use super::attempt::Attempt;
 use super::hidden::{self, Hidden, Of, Why};
 use super::pair::{Compared, ORIGINAL, Pair};
 use super::partial;
-use super::{Failure, Proof, Question, Refusal, Withheld, time, vacuity};
+use super::{Failure, Proof, Question, Refusal, Withheld, call, time, turns, vacuity};
 
 impl Question {
     /// Asks.
@@ -108,7 +108,7 @@ impl Question {
         let effort = self.effort;
         let refused = |why| Failure::Refused(Refusal::Acknowledgement(why));
         let mut hidden = self.hidden(&pair);
-        call(&mut hidden, names);
+        called(&mut hidden, names);
         covered(&self.acknowledged, &hidden).map_err(refused)?;
         let circuits = [&self.original, &self.replacement];
         let attempt = |pair: Arc<Pair>| Attempt::new(asked, self, pair, began);
@@ -151,6 +151,10 @@ impl Question {
         let (typical, open) = timed.told(open, &pair, circuits);
         proof.typical = typical;
         let found = timed.findings(&open, &pair, circuits);
+        let (in_turn, remarks) = turns::told(&timed, &pair, (circuits, &proof), effort);
+        proof.findings.extend(remarks);
+        let known = |h: &Hidden| self.acknowledged.iter().any(|a| call::covers(a, h, self.another_form));
+        hidden.extend(in_turn.into_iter().filter(|h| !known(h)));
         let all_known = found.iter().all(|h| is_covered(&self.acknowledged, h));
         if !all_known && timed.holds_either_way(&proof, &open, effort) {
             proof.findings.extend(found.iter().map(|h| format!("{h}: either way the contacts show the same")));
@@ -182,7 +186,7 @@ impl Question {
         (names, doubted): (&Names, &BTreeSet<(Of, String)>),
     ) -> Result<Proof, Failure> {
         proof.acknowledged = self.acknowledged.clone();
-        call(&mut proof.races, names);
+        called(&mut proof.races, names);
         if !self.all_acknowledged {
             // what the phases show to race is told with its event, if it matters
             let told = |r: &Hidden| r.why == Why::Race && doubted.contains(&(r.of, r.name.clone()));
@@ -190,7 +194,7 @@ impl Question {
             let races: Vec<Hidden> = races.cloned().collect();
             hidden.extend(races);
         }
-        call(&mut hidden, names);
+        called(&mut hidden, names);
         let covered = covered(&self.acknowledged, &hidden);
         let covered = covered.map_err(|why| Failure::Refused(Refusal::Acknowledgement(why)))?;
         let mut left = covered.into_iter();

@@ -11,10 +11,12 @@ enum Subject {
     JointRelease,
     Pulse,
     Loop,
+    Order,
 }
 
 impl Subject {
-    const ALL: [Subject; 5] = [Subject::Data, Subject::Release, Subject::JointRelease, Subject::Pulse, Subject::Loop];
+    const ALL: [Subject; 6] =
+        [Subject::Data, Subject::Release, Subject::JointRelease, Subject::Pulse, Subject::Loop, Subject::Order];
 
     fn of(rule: Rule) -> Self {
         match rule {
@@ -33,18 +35,33 @@ impl Subject {
             Subject::JointRelease => "joint release of ",
             Subject::Pulse => "pulse of ",
             Subject::Loop => "loop of ",
+            Subject::Order => "order of ",
         }
     }
 }
 
 /// What acknowledges one finding of time: what is in doubt, of what, on which side, in which kind of event.
 pub(super) fn written(rule: Rule, name: &str, others: usize, of: Of, event: &str) -> String {
-    let others = match others {
+    format!("{}{name}{}{}", Subject::of(rule).word(), and(others), place(of, event))
+}
+
+/// What acknowledges contacts that one side moves in turn, and the other together.
+pub(super) fn in_turn(name: &str, others: usize, of: Of, event: &str) -> String {
+    format!("{}{name}{}{}", Subject::Order.word(), and(others), place(of, event))
+}
+
+/// Other things that are meant too.
+fn and(others: usize) -> String {
+    match others {
         0 => String::new(),
         1 => " and another".to_owned(),
         n => format!(" and {n} others"),
-    };
-    format!("{}{name}{others} of the {of} when {event} changes", Subject::of(rule).word())
+    }
+}
+
+/// On which side, and in which kind of event.
+fn place(of: Of, event: &str) -> String {
+    format!(" of the {of} when {event} changes")
 }
 
 /// An acknowledgement as it was read.
@@ -77,6 +94,15 @@ pub(super) fn outcome(acknowledged: &str, finding: &Hidden, another_form: bool) 
     let is_alike =
         || read(call).is_some_and(|c| c.subject == Subject::of(*rule) && c.of == finding.of && c.event == event);
     (call == finding.call || another_form && is_alike()).then(|| outcome.unwrap_or(Outcome::Either))
+}
+
+/// Whether an acknowledgement covers contacts that a side moves in turn: these, or, of another form of the circuit, some
+/// that move in the same kind of event.
+pub(super) fn covers(acknowledged: &str, finding: &Hidden, another_form: bool) -> bool {
+    let Why::InTurn { event } = &finding.why else { return false };
+    let is_alike =
+        || read(acknowledged).is_some_and(|c| c.subject == Subject::Order && c.of == finding.of && c.event == event);
+    acknowledged == finding.call || another_form && is_alike()
 }
 
 /// Whether an acknowledgement is worded as one of a finding of time.

@@ -163,6 +163,7 @@ impl Serialize for Hidden {
             Ignored { runs: u32, shows: &'v str },
             NeverMoving { runs: u32 },
             OpenAgain,
+            InTurn { when_these_change: &'v str },
         }
         #[derive(Serialize)]
         struct Record<'v> {
@@ -191,6 +192,7 @@ impl Serialize for Hidden {
                 Why::Ignored { runs, shows } => Reason::Ignored { runs: *runs, shows },
                 Why::Still { runs } => Reason::NeverMoving { runs: *runs },
                 Why::OpenAgain => Reason::OpenAgain,
+                Why::InTurn { event } => Reason::InTurn { when_these_change: event },
             },
             reaches: &self.reaches,
         }

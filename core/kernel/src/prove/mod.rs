@@ -39,6 +39,7 @@ mod strengthen;
 #[cfg(test)]
 mod tests;
 mod time;
+mod turns;
 mod vacuity;
 mod verdict;
 mod walk;

@@ -102,7 +102,8 @@ impl Timed {
         for a in acknowledged {
             let found = groups.iter().filter_map(|g| Some((g, call::outcome(a, &g.0, another_form)?)));
             let found: Vec<_> = found.collect();
-            if found.is_empty() && !(another_form && call::is_of_time(a)) {
+            let is_known = another_form && call::is_of_time(a) || self.is_of_turns(pair, circuits, (a, another_form));
+            if found.is_empty() && !is_known {
                 left.push(a.clone());
             }
             for (group, outcome) in found {
@@ -123,6 +124,11 @@ impl Timed {
             }
         }
         Ok(left)
+    }
+
+    /// What one kind of event moves on one side.
+    pub(super) fn moving(&self, event: usize, side: usize) -> Option<Moving> {
+        self.ports.get(event).map(|ports| Moving::of(&self.ways[side], &ports[side]))
     }
 
     /// The pair in which what is known is followed.
@@ -183,13 +189,9 @@ impl Timed {
         match &proof.certificate {
             Some(c) => self.open_in(&c.pair, &c.relation, effort),
             None => {
-                // no invariant: every settled state that keeps the assumptions
-                let cells = (0..2).flat_map(|s| (0..pair.machines[s].cells().len()).map(move |c| (s, c)));
-                let anything: Vec<Class> =
-                    cells.map(|bit| Class { bits: vec![(bit, false)], is_constant: false }).collect();
                 let mut longer = pair.clone();
                 longer.limits = Limits { phases: PHASES, iterations: PHASES };
-                self.open_in(&longer, &Relation::of(anything), effort)
+                self.open_in(&longer, &Relation::of(anything(pair)), effort)
             }
         }
     }
@@ -382,4 +384,10 @@ impl Timed {
             },
         }
     }
+}
+
+/// No invariant: every settled state that keeps the assumptions.
+pub(super) fn anything(pair: &Pair) -> Vec<Class> {
+    let cells = (0..2).flat_map(|s| (0..pair.machines[s].cells().len()).map(move |c| (s, c)));
+    cells.map(|bit| Class { bits: vec![(bit, false)], is_constant: false }).collect()
 }

@@ -46,6 +46,12 @@ pub enum Why {
         /// The way to what it races.
         second: Vec<String>,
     },
+    /// One event moves this contact and the others together in the original and one after the other in the replacement, or
+    /// the other way round.
+    InTurn {
+        /// The contacts that change.
+        event: String,
+    },
     /// The replacement ignores this contact, but what the original shows depends on it.
     Ignored {
         /// In how many of 64 drawn runs another level there shows.
@@ -92,6 +98,11 @@ impl Hidden {
         matches!(self.why, Why::Ignored { .. } | Why::Still { .. } | Why::OpenAgain)
     }
 
+    /// Whether it is acknowledged by a call of its own, with its kind of event.
+    pub(super) fn has_own_call(&self) -> bool {
+        matches!(self.why, Why::Order { .. } | Why::InTurn { .. })
+    }
+
     /// A contact by its label and name.
     fn contact(&self) -> String {
         let label = self.others.last().filter(|label| **label != self.name);
@@ -103,7 +114,7 @@ impl Hidden {
         match self.why {
             Why::Constant(_) => Named::Net,
             Why::Race | Why::Floats { .. } | Why::OpenAgain => Named::Register,
-            Why::Ignored { .. } | Why::Still { .. } => Named::Contact,
+            Why::Ignored { .. } | Why::Still { .. } | Why::InTurn { .. } => Named::Contact,
             Why::Order { rule: Rule::Loop, .. } => Named::Net,
             Why::Order { at_net: true, .. } => Named::Net,
             Why::Order { .. } => Named::Register,
@@ -122,6 +133,19 @@ impl std::fmt::Display for Hidden {
                 if *high { "high" } else { "low" },
                 self.reaches.join(", ")
             ),
+            Why::InTurn { event } => {
+                let (together, in_turn) = match self.of {
+                    Of::Original => (Of::Replacement, Of::Original),
+                    Of::Replacement => (Of::Original, Of::Replacement),
+                };
+                write!(
+                    f,
+                    "contacts {}, {}, when {event} changes: the {together} moves them together, the {in_turn} one after the \
+                     other; what reads them as one word sees other words on the way",
+                    self.name,
+                    self.others.join(", ")
+                )
+            }
             Why::Ignored { runs, shows } => write!(
                 f,
                 "contact {} is ignored by the replacement, but what the original shows hangs on it: in {runs} of 64 drawn runs \

@@ -311,5 +311,6 @@ mod races;
 mod searched;
 mod structure;
 mod time;
+mod turns;
 mod typical;
 mod vacuity;
