@@ -5,9 +5,10 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
-use crate::certificate::{Certificate, Holds, Relation, VERSION};
+use crate::certificate::{Certificate, Holds, Relation, Side, VERSION};
 use crate::induction::{self, Report};
 use crate::machine::Machine;
+use crate::model::Model;
 use crate::pair::Pair;
 use crate::part::Library;
 use crate::sat::Counts;
@@ -123,18 +124,27 @@ fn checked(folder: &Path, verdict: &mut Verdict) -> Result<(), String> {
     };
     let none = Relation { classes: Vec::new(), combinations: Vec::new(), alike: Vec::new(), starts: Vec::new() };
     let relation = certificate.relation.as_ref().unwrap_or(&none);
+    // by side: a net that only the other side names is not to be cut here
+    let mut named = [HashSet::new(), HashSet::new()];
+    let mut name = |side: Side, bit: &str| {
+        let [original, replacement] = &mut named;
+        if side == Side::Original { original } else { replacement }.insert(bit.to_owned());
+    };
     let bits = relation.classes.iter().flat_map(|c| &c.bits).chain(relation.combinations.iter().flat_map(|c| &c.bits));
-    let mut named: HashSet<String> = bits.map(|b| b.bit.clone()).collect();
+    bits.for_each(|b| name(b.side, &b.bit));
     for start in relation.starts.iter().flatten() {
-        named.insert(start.bit.clone());
+        name(Side::Original, &start.bit);
         if let Holds::Like(bit) = &start.holds {
-            named.insert(bit.bit.clone());
+            name(bit.side, &bit.bit);
         }
     }
     // a walk's states hold idle bits as well: they are named, and nothing hangs on them
-    let table: HashSet<String> = certificate.walk.iter().flat_map(|w| w.bits.iter().flatten().cloned()).collect();
-    let cuts = named.union(&table).cloned().collect();
-    let machines = [original, replacement].map(|model| Machine::new(model, &cuts, &named));
+    let ready = |k: usize, model: Model| {
+        let table = certificate.walk.iter().flat_map(|w| w.bits.get(k).into_iter().flatten().cloned());
+        let cuts = named[k].iter().cloned().chain(table).collect();
+        Machine::new(model, &cuts, &named[k])
+    };
+    let machines = [ready(0, original), ready(1, replacement)];
     let mut counts = Counts::default();
     let both = [&certificate.systems.original, &certificate.systems.replacement];
     for (k, whose) in ["original", "replacement"].iter().enumerate() {
