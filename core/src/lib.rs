@@ -96,7 +96,7 @@ pub mod prelude;
 mod words;
 
 #[cfg(feature = "analysis")]
-pub use gluewright_analysis::{capture, choose, edit, hazard, loading, mend, synchronisers, timing, vectors};
+pub use gluewright_analysis::{capture, choose, draft, edit, hazard, loading, mend, synchronisers, timing, vectors};
 #[cfg(feature = "command")]
 pub use gluewright_command::job;
 #[cfg(feature = "command")]

@@ -9,6 +9,7 @@ extern crate gluewright_kernel as gluewright;
 
 pub mod capture;
 pub mod choose;
+pub mod draft;
 pub mod edit;
 pub mod hazard;
 pub mod loading;

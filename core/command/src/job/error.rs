@@ -1,4 +1,5 @@
 //! Why a job did not finish, in words, and its exit status.
+use gluewright_analysis::draft::NoDraft;
 use std::path::PathBuf;
 
 use gluewright_analysis::hazard::Hazard;
@@ -187,6 +188,12 @@ pub enum JobError {
         /// The file.
         written: PathBuf,
     },
+    /// There is no draft of this trace.
+    #[error(transparent)]
+    NoDraft(#[from] NoDraft),
+    /// A package is made in a new folder only.
+    #[error("{0} is there already: a package is made in a new folder, so that nothing that you wrote is lost")]
+    Exists(PathBuf),
     /// A file can't be written.
     #[error("can't write {path}: {error}; nothing was changed")]
     Write {
@@ -237,6 +244,8 @@ impl JobError {
             JobError::NoReadback(_) => "no_readback",
             JobError::HowManyRead { .. } => "how_many_read",
             JobError::Stale { .. } => "stale",
+            JobError::NoDraft(_) => "no_draft",
+            JobError::Exists(_) => "exists",
             JobError::Write { .. } => "write",
         }
     }

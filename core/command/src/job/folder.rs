@@ -27,6 +27,9 @@ pub(super) fn write(target: &Path, files: &[(String, Vec<u8>)]) -> Result<(), (P
     let fresh = tempfile::Builder::new().prefix(&prefix).tempdir_in(parent).map_err(at(parent))?;
     for (name, bytes) in files {
         let path = fresh.path().join(name);
+        if let Some(within) = path.parent() {
+            fs::create_dir_all(within).map_err(at(within))?;
+        }
         // on the disk before the folder takes its place: a full disk is found out now, not when it is too late
         let whole =
             |path: &Path| fs::File::create(path).and_then(|mut f| f.write_all(bytes).and_then(|()| f.sync_all()));

@@ -8,6 +8,7 @@ use clap::Parser;
 use super::chosen::named;
 use super::error::{JobError, Of};
 use super::finding::at_contacts;
+use super::traced::misused;
 use super::voice::Voice;
 use gluewright_devices::device::{Device, all};
 use gluewright_devices::emit::lifted_equations;
@@ -23,7 +24,7 @@ use gluewright_kernel::prove::{Proof, Question};
              a traced card or for another fuse file",
     after_help = "Exit status: 0 read, and proved if that was asked; 1 refuted or undecided; 2 wrong use or bad input."
 )]
-struct Options {
+pub(super) struct Options {
     /// The fuse file (JESD3)
     file: PathBuf,
     /// The device that it is for, by its generic type number, where the number of fuses leaves a choice
@@ -152,15 +153,15 @@ fn only_device(name: &str, fuses: usize) -> Result<&'static Device, JobError> {
 /// The whole `main` of a program for saved fuse files; parts of a traced card come from `library`.
 #[must_use]
 pub fn saved_fuses(library: &dyn Library) -> ExitCode {
-    let options = match Options::try_parse() {
-        Ok(options) => options,
-        Err(e) => {
-            let _ = e.print();
-            return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
-        }
-    };
+    match Options::try_parse() {
+        Ok(options) => run(&options, library),
+        Err(e) => misused(&e),
+    }
+}
+
+pub(super) fn run(options: &Options, library: &dyn Library) -> ExitCode {
     let mut voice = Voice::new(false);
-    let status = match act(&options, library, &mut voice) {
+    let status = match act(options, library, &mut voice) {
         Ok(()) => 0,
         Err(e) => {
             voice.aside(&e);

@@ -3,7 +3,7 @@ use std::fmt::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Parser, ValueEnum};
+use clap::{Args, Parser, ValueEnum};
 use gluewright_kernel::board::{Board, Finding, Library, PartsList, Reading, Remainder, Severity, TraceError};
 use gluewright_kernel::circuit::Direction;
 use serde::Serialize;
@@ -17,9 +17,19 @@ use super::voice::Voice;
     about = "Reads the trace of a board, says what is wrong with it, and shows the boundary of packages that are to be replaced",
     after_help = "Exit status: 0 read; 2 the trace has errors, wrong use or bad input."
 )]
-struct Options {
+pub(super) struct Options {
+    #[command(flatten)]
+    given: Given,
+    /// Print one JSON document instead of text, and nothing on standard error
+    #[arg(long)]
+    json: bool,
+}
+
+/// A trace, and how it is read.
+#[derive(Clone, Debug, Args)]
+pub(super) struct Given {
     /// The trace: CSV with the columns ref, part, pin and net, or a netlist
-    file: PathBuf,
+    pub(super) file: PathBuf,
     /// The format, if the ending of the file's name doesn't say it: .csv, .ipc .356 .d356 (IPC-D-356A), .edn .edif .edf
     #[arg(long)]
     format: Option<Format>,
@@ -31,19 +41,32 @@ struct Options {
     stays: Option<PathBuf>,
     /// Everything that is no logic of the library stays; what is one character from a known type remains an error
     #[arg(long)]
-    others_stay: bool,
+    pub(super) others_stay: bool,
     /// Supply pins without a row are where the data sheets print them: for schematics, which hide them
     #[arg(long)]
-    printed_supplies: bool,
+    pub(super) printed_supplies: bool,
     /// A file of house numbers and the types that they stand for: rows like 1820-1112,74LS74
     #[arg(long, value_name = "FILE")]
     house_numbers: Option<PathBuf>,
-    /// The packages to replace: U11,U12; everything else stays, and the boundary is shown
+    /// The packages to replace: U11,U12; everything else stays, and the boundary is found
     #[arg(long, value_name = "PACKAGES", value_delimiter = ',')]
-    replace: Vec<String>,
-    /// Print one JSON document instead of text, and nothing on standard error
-    #[arg(long)]
-    json: bool,
+    pub(super) replace: Vec<String>,
+}
+
+impl Given {
+    /// Whether it is CSV that needs nothing but the file.
+    pub(super) fn is_plain_csv(&self) -> bool {
+        self.of_format() == Format::Csv && self.stays.is_none() && self.house_numbers.is_none()
+    }
+
+    fn of_format(&self) -> Format {
+        let ending = self.file.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
+        self.format.unwrap_or(match ending.as_str() {
+            "ipc" | "356" | "d356" => Format::Ipc,
+            "edn" | "edif" | "edf" => Format::Edif,
+            _ => Format::Csv,
+        })
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -75,21 +98,23 @@ struct At {
 /// The whole `main` of a program for traces of boards; parts come from `library`.
 #[must_use]
 pub fn traced_board(library: &dyn Library) -> ExitCode {
-    let options = match Options::try_parse() {
-        Ok(options) => options,
-        Err(e) => {
-            let _ = e.print();
-            return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
-        }
-    };
+    match Options::try_parse() {
+        Ok(options) => run(&options, library),
+        Err(e) => misused(&e),
+    }
+}
+
+/// What is wrong with a command line, or the help that was asked for.
+pub(super) fn misused(e: &clap::Error) -> ExitCode {
+    let _ = e.print();
+    ExitCode::from(if e.use_stderr() { 2 } else { 0 })
+}
+
+pub(super) fn run(options: &Options, library: &dyn Library) -> ExitCode {
     let mut voice = Voice::new(options.json);
-    let status = match act(&options, library, &mut voice) {
+    let status = match act(&options.given, library, &mut voice) {
         Ok(()) => 0,
-        Err(JobError::Trace(error)) => {
-            let TraceError { trace, findings, .. } = error;
-            voice.result(text(&trace, &findings), &record(&trace, 0, &findings, None));
-            2
-        }
+        Err(JobError::Trace(error)) => unsound(&error, &mut voice),
         Err(e) => {
             voice.aside(&e);
             voice.document(&serde_json::json!({ "error": e.to_string() }));
@@ -99,7 +124,14 @@ pub fn traced_board(library: &dyn Library) -> ExitCode {
     voice.ends(status)
 }
 
-fn act(options: &Options, library: &dyn Library, voice: &mut Voice) -> Result<(), JobError> {
+/// Tells what is wrong with a trace.
+pub(super) fn unsound(error: &TraceError, voice: &mut Voice) -> u8 {
+    let TraceError { trace, findings, .. } = error;
+    voice.result(text(trace, findings), &record(trace, 0, findings, None));
+    2
+}
+
+fn act(options: &Given, library: &dyn Library, voice: &mut Voice) -> Result<(), JobError> {
     let name = options.file.display().to_string();
     let board = read(options, &name, library)?;
     let cluster = match options.replace.is_empty() {
@@ -118,7 +150,7 @@ fn act(options: &Options, library: &dyn Library, voice: &mut Voice) -> Result<()
     Ok(())
 }
 
-fn read(options: &Options, name: &str, library: &dyn Library) -> Result<Board, JobError> {
+pub(super) fn read(options: &Given, name: &str, library: &dyn Library) -> Result<Board, JobError> {
     let mut reading = Reading::new();
     if let Some(path) = &options.stays {
         reading = reading.staying_list(&path.display().to_string(), content(path)?)?;
@@ -136,13 +168,7 @@ fn read(options: &Options, name: &str, library: &dyn Library) -> Result<Board, J
     let listed = listed.transpose()?;
     let parts = listed.as_ref().map(|(file, content)| PartsList { file, content });
     let trace = content(&options.file)?;
-    let ending = options.file.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
-    let format = options.format.unwrap_or(match ending.as_str() {
-        "ipc" | "356" | "d356" => Format::Ipc,
-        "edn" | "edif" | "edf" => Format::Edif,
-        _ => Format::Csv,
-    });
-    Ok(match (format, parts) {
+    Ok(match (options.of_format(), parts) {
         (Format::Csv, _) => reading.csv(name, trace, library)?,
         (Format::Ipc, Some(parts)) => reading.ipc_d_356a(name, trace, parts, library)?,
         (Format::Ipc, None) => return Err(JobError::PartsList(name.to_owned())),
@@ -150,7 +176,7 @@ fn read(options: &Options, name: &str, library: &dyn Library) -> Result<Board, J
     })
 }
 
-fn content(path: &Path) -> Result<Vec<u8>, JobError> {
+pub(super) fn content(path: &Path) -> Result<Vec<u8>, JobError> {
     std::fs::read(path).map_err(|error| JobError::Read { path: path.to_owned(), error })
 }
 

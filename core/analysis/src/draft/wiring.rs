@@ -1,0 +1,124 @@
+//! What defines each field of a draft.
+use gluewright_kernel::circuit::{Circuit, Element, Expr, Kind, Op, Start};
+
+use super::fields::{Drive, Field, Fields, Sense, Sort};
+use super::texts::{Let, Texts};
+
+/// The body of a wiring.
+pub(super) struct Wiring {
+    pub(super) lets: Vec<Let>,
+    /// For each field that is defined: its definition, and the package that it stands for.
+    pub(super) definitions: Vec<(usize, String, Option<String>)>,
+}
+
+impl Wiring {
+    /// The definitions of all fields.
+    pub(super) fn of(circuit: &Circuit, fields: &Fields) -> Self {
+        let mut texts = Texts::new(circuit, fields);
+        let mut definitions = Vec::new();
+        for (i, f) in fields.all.iter().enumerate().filter(|(_, f)| f.sort != Sort::Input) {
+            let element = f.element.and_then(|e| circuit.elements().get(e.index()).map(|x| (e, x)));
+            let mut text = match element {
+                Some((id, e)) => stored(circuit, &mut texts, f, (circuit.op(e.data()) == Op::QInverted(id), e)),
+                None => gates(circuit, &mut texts, f),
+            };
+            if let Some((_, net)) = element.zip(f.net.and_then(|n| circuit.nets().get(n.index())))
+                && f.drive == Drive::ThreeState
+            {
+                let enable = net.drivers.first().map_or(Expr::HIGH, |d| d.enable);
+                text += &format!(".drive_while({})", texts.condition(enable, true));
+            }
+            let package = element.and_then(|(_, e)| e.name.split_once('.').map(|n| n.0.to_owned()));
+            definitions.push((i, text, package));
+        }
+        Wiring { lets: texts.lets, definitions }
+    }
+}
+
+/// A net that gates drive.
+fn gates(circuit: &Circuit, texts: &mut Texts<'_>, f: &Field) -> String {
+    let Some(net) = f.net.and_then(|n| circuit.nets().get(n.index())) else { return String::new() };
+    let drivers: Vec<_> = net.drivers.iter().filter(|d| d.enable != Expr::LOW).cloned().collect();
+    let value = |texts: &mut Texts<'_>| {
+        if let [d] = &drivers[..]
+            && (d.enable == Expr::HIGH || f.drive == Drive::ThreeState)
+        {
+            return match f.sense {
+                Sense::Low => format!("assert_while({})", texts.condition(d.level, false)),
+                Sense::High => format!("assert_while({})", texts.condition(d.level, true)),
+                Sense::Data | Sense::Clock => format!("follow({})", texts.level(d.level, false)),
+            };
+        }
+        let (_, low) = texts.driven(&drivers);
+        match f.sense {
+            Sense::Low => format!("assert_while({low})"),
+            Sense::High => format!("assert_while(!({low}))"),
+            Sense::Data | Sense::Clock => format!("follow(low_while({low}))"),
+        }
+    };
+    let mut text = value(texts);
+    if f.drive == Drive::ThreeState
+        && let (Some(on), _) = texts.driven(&drivers)
+    {
+        text += &format!(".drive_while({on})");
+    }
+    text
+}
+
+/// A stored bit.
+fn stored(circuit: &Circuit, texts: &mut Texts<'_>, f: &Field, (toggles, e): (bool, &Element)) -> String {
+    let is_data = matches!(f.sense, Sense::Data | Sense::Clock);
+    let high = f.asserted_high();
+    let value = |texts: &mut Texts<'_>, data: Expr| {
+        if is_data { texts.level(data, f.inverted) } else { texts.condition(data, high) }
+    };
+    let mut text = match e.kind {
+        Kind::Register { clock, data } => {
+            let edge = texts.edge(clock);
+            let holds = |x: Expr| matches!(circuit.op(x), Op::Q(id) if circuit.elements().get(id.index()).is_some_and(|o| std::ptr::eq(o, e)));
+            let step = match circuit.op(data) {
+                _ if toggles => "toggle()".to_owned(),
+                Op::Not(a) if holds(a) => "toggle()".to_owned(),
+                Op::Choose(c, a, b) if holds(b) => {
+                    format!("load_if({}, {})", texts.condition(c, true), value(texts, a))
+                }
+                Op::Choose(c, a, b) if holds(a) => {
+                    format!("load_if({}, {})", texts.condition(c, false), value(texts, b))
+                }
+                Op::Xor(a, b) if holds(a) => format!("toggle_if({})", texts.condition(b, true)),
+                Op::Xor(a, b) if holds(b) => format!("toggle_if({})", texts.condition(a, true)),
+                _ => format!("load({})", value(texts, data)),
+            };
+            format!("on({edge}).{step}")
+        }
+        Kind::Latch { open, data } => {
+            format!("open_while({}).follow({})", texts.condition(open, true), value(texts, data))
+        }
+    };
+    for (when, low) in [(e.clear, true), (e.preset, false)] {
+        if when == Expr::LOW {
+            continue;
+        }
+        let word = match (is_data, low != if is_data { f.inverted } else { !high }) {
+            (true, true) => "clear_while",
+            (true, false) => "preset_while",
+            (false, true) => "release_while",
+            (false, false) => "assert_while",
+        };
+        text += &format!(".{word}({})", texts.condition(when, true));
+    }
+    let starts = match e.start {
+        Start::Any => None,
+        Start::Low => Some(false),
+        Start::High => Some(true),
+    };
+    if let Some(level) = starts {
+        text += match (is_data, level == if is_data { !f.inverted } else { high }) {
+            (true, true) => ".starts_high()",
+            (true, false) => ".starts_low()",
+            (false, true) => ".starts_asserted()",
+            (false, false) => ".starts_released()",
+        };
+    }
+    text
+}

@@ -1,0 +1,111 @@
+//! Drafts of drawn boards, and of a folder of published ones, compiled and asked for.
+//!
+//! `cargo test --workspace --test drafts -- --ignored --nocapture` takes minutes; `GLUEWRIGHT_BOARDS` names a folder of
+//! traces, `GLUEWRIGHT_COUNT` says how many are drawn.
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use gluewright::board::Reading;
+use gluewright::draft::{Form, draft};
+use gluewright_parts::ttl;
+use gluewright_tests::boards::trace;
+use gluewright_tests::gates::Numbers;
+
+/// The newest library of this name beside this test.
+fn library(deps: &Path, name: &str) -> PathBuf {
+    let start = format!("lib{name}-");
+    let all = std::fs::read_dir(deps).unwrap().map(|f| f.unwrap().path());
+    let all = all.filter(|p| p.extension().is_some_and(|e| e == "rlib"));
+    let all = all.filter(|p| p.file_name().is_some_and(|n| n.to_string_lossy().starts_with(&start)));
+    all.max_by_key(|p| p.metadata().unwrap().modified().unwrap()).unwrap()
+}
+
+#[test]
+#[ignore = "compiles hundreds of drafts: minutes"]
+fn drawn_and_published_boards_prove_at_the_first_go() {
+    let count: u64 = std::env::var("GLUEWRIGHT_COUNT").ok().and_then(|n| n.parse().ok()).unwrap_or(300);
+    let folder = tempfile::tempdir().unwrap();
+    let reading = Reading::new().others_stay().printed_supplies();
+    let (mut source, mut asked, mut refused) = (String::new(), String::new(), Vec::new());
+    let mut modules = 0;
+    let mut add = |name: String, trace: &str| {
+        let Ok(Ok(circuit)) = reading.csv(&name, trace, ttl()).map(|b| b.circuit()) else { return false };
+        let mut form = Form::of_trace(&format!("{name}.csv"));
+        form.name = "Card".to_owned();
+        form.others_stay = true;
+        form.printed_supplies = true;
+        match draft(&circuit, &form) {
+            Err(e) => refused.push(format!("{name}: {e}")),
+            Ok(draft) => {
+                std::fs::write(folder.path().join(format!("{name}.csv")), trace).unwrap();
+                let module = draft.source.replace("//!", "//").replace("#[cfg(test)]", "#[cfg(any())]");
+                std::fs::write(folder.path().join(format!("{name}.rs")), module).unwrap();
+                let _ = writeln!(source, "mod {name};");
+                let _ = writeln!(
+                    asked,
+                    "ask(\"{name}\", || {name}::traced_card().map(|b| verdict(prove::<{name}::Card>().against(&b).run())));"
+                );
+                modules += 1;
+            }
+        }
+        true
+    };
+    for number in 0..count {
+        let mut n = Numbers(number.wrapping_mul(1_000_003).wrapping_add(17));
+        let packages = 3 + (number as usize * 7) % 18;
+        for _ in 0..1000 {
+            let most_bits = 3 + n.below(7);
+            if add(format!("drawn_{number}"), &trace(&mut n, packages, most_bits)) {
+                break;
+            }
+        }
+    }
+    if let Ok(boards) = std::env::var("GLUEWRIGHT_BOARDS") {
+        let mut files: Vec<_> = std::fs::read_dir(boards).unwrap().map(|f| f.unwrap().path()).collect();
+        files.sort();
+        for path in files.iter().filter(|p| p.to_string_lossy().ends_with(".cut.csv")) {
+            let name = path.file_name().unwrap().to_string_lossy().replace(['.', '-'], "_");
+            let trace = std::fs::read_to_string(path).unwrap();
+            if !add(name.clone(), &trace) {
+                println!("{name}: refused as a trace");
+            }
+        }
+    }
+    let main = format!(
+        "#![allow(dead_code, unused)]\nuse gluewright::prelude::*;\n{source}\n\
+         fn verdict(a: Result<Proof, Failure>) -> String {{ match a {{ Ok(_) => \"proved\".into(), \
+         Err(Failure::Withheld(w)) => format!(\"withheld: {{}}\", w.hidden.iter().map(|h| h.call.clone()).collect::<Vec<_>>().join(\"; \")), \
+         Err(e) => e.to_string() }} }}\n\
+         fn ask<E: std::fmt::Display>(name: &str, f: impl Fn() -> Result<String, E>) {{ \
+         match f() {{ Ok(v) => println!(\"VERDICT {{name}} {{v}}\"), Err(e) => println!(\"VERDICT {{name}} trace {{e}}\") }} }}\n\
+         fn main() {{\n{asked}}}\n"
+    );
+    std::fs::write(folder.path().join("main.rs"), main).unwrap();
+    let exe = std::env::current_exe().unwrap();
+    let deps = exe.parent().unwrap();
+    let program = folder.path().join("drafts");
+    let compiled = Command::new("rustc")
+        .current_dir(folder.path())
+        .args(["--edition", "2024", "main.rs", "-o"])
+        .arg(&program)
+        .arg("-L")
+        .arg(format!("dependency={}", deps.display()))
+        .arg("--extern")
+        .arg(format!("gluewright={}", library(deps, "gluewright").display()))
+        .arg("--extern")
+        .arg(format!("gluewright_parts={}", library(deps, "gluewright_parts").display()))
+        .output()
+        .unwrap();
+    let errors = String::from_utf8_lossy(&compiled.stderr);
+    assert!(compiled.status.success(), "{errors}");
+    assert!(!errors.contains("warning"), "{errors}");
+    let run = Command::new(&program).output().unwrap();
+    let said = String::from_utf8_lossy(&run.stdout).into_owned();
+    let verdicts: Vec<&str> = said.lines().filter_map(|l| l.strip_prefix("VERDICT ")).collect();
+    let proved = verdicts.iter().filter(|v| v.ends_with(" proved")).count();
+    println!("{said}");
+    refused.iter().for_each(|r| println!("no draft: {r}"));
+    println!("{modules} drafts, {proved} proved at the first go, {} without a draft", refused.len());
+    assert!(proved * 100 >= modules * 95, "{proved} of {modules}");
+}

@@ -1,0 +1,63 @@
+//! A first draft of the stand-in for what `../../../examples/src/loom_bridge.csv` describes, written from the trace.
+//!
+//! Edit it: give names and polarity their meaning, and prove it again after each change.
+use gluewright::board::{Board, TraceError};
+use gluewright::prelude::*;
+
+/// The replacement: the contacts of the socket, and what stays inside.
+#[derive(Circuit)]
+#[circuit(vcc = 40, gnd = 18)]
+pub struct LoomBridge {
+    #[contact(1)]
+    clk: Input<Clock>,
+    #[contact(2)]
+    reset: Input<ActiveLow>,
+    #[contact(3)]
+    to_loom: Input<Data>,
+    #[contact(4)]
+    request: Input<ActiveLow>,
+    #[contact(5)]
+    strobe: Input<ActiveLow>,
+    #[contact(6)]
+    ready: Output<ActiveHigh>,
+    #[contact(7)]
+    fault: Output<ActiveLow>,
+    #[contact(10..=17)]
+    a: [InOut<Data, ThreeState>; 8],
+    #[contact(20..=27)]
+    b: [InOut<Data, ThreeState>; 8],
+    asked: Buried<Register>,
+    granted: Buried<Register>,
+    struck: Buried<Register>,
+    late: Buried<Register>,
+}
+
+impl Wiring for LoomBridge {
+    fn wire(&self) -> LoomBridgeWiring {
+        let drive_a = self.request.asserted() & self.to_loom.level().is_high() & self.granted.q().is_high();
+        let drive_b = self.request.asserted() & self.granted.q().is_high() & self.to_loom.level().is_low();
+        let hold = self.to_loom.level().is_low() | !self.strobe.asserted();
+        let hold_a = self.to_loom.level().is_low() & self.strobe.asserted();
+        LoomBridgeWiring {
+            ready: assert_while(self.request.asserted() & self.granted.q().is_high()),
+            fault: assert_while(drive_a & drive_b | self.late.q().is_high()),
+            a: each(|i| open_while(!hold).follow(self.b[i].level()).drive_while(drive_a)), // U2
+            b: each(|i| open_while(hold_a).follow(self.a[i].level()).drive_while(drive_b)), // U1
+            asked: on(self.clk.rises()).load(!self.request.level()).clear_while(self.reset.asserted()), // U3
+            granted: on(self.clk.rises()).load(self.asked.q()).clear_while(self.reset.asserted()), // U3
+            struck: on(self.clk.rises()).load(!self.strobe.level()).clear_while(self.reset.asserted()), // U7
+            late: on(self.clk.rises())
+                .load(high_while(self.struck.q().is_high() & self.granted.q().is_low()))
+                .clear_while(self.reset.asserted()), // U7
+        }
+    }
+}
+
+/// The original, as traced.
+pub fn traced_loom_bridge() -> Result<Board, TraceError> {
+    Board::from_csv(
+        "../../../examples/src/loom_bridge.csv",
+        include_str!("../../../examples/src/loom_bridge.csv"),
+        gluewright_parts::ttl(),
+    )
+}
