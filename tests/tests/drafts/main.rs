@@ -94,7 +94,7 @@ fn a_draft_of_another_card_is_refuted() {
 /// What the original leaves open is to be looked at first; then the draft is proved.
 #[test]
 fn the_bridge_is_proved_once_its_open_orders_are_acknowledged() {
-    let bridge = board("loom_bridge");
+    let bridge = loom_bridge::traced_loom_bridge().unwrap_or_else(|e| panic!("{e}"));
     let claim = || prove::<loom_bridge::LoomBridge>();
     let Err(Failure::Withheld(w)) = claim().against(&bridge).run() else { panic!("its latches race") };
     let acknowledged = w.hidden.iter().fold(claim(), |claim, h| claim.acknowledging(&h.call));

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 use gluewright_kernel::circuit::{Circuit, ContactId, Driver, ElementId, Expr, Kind, Label, NetId, Op, Pull, Stage};
 
 use super::NoDraft;
-use super::names::{fresh, numbered, of_value, without_mark};
+use super::names::{fresh, numbered, of_value, unkept, without_mark};
 
 /// What a level at a field means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -371,7 +371,7 @@ impl Fields {
             if !is_run || !in_order {
                 continue;
             }
-            let name = fresh(&head, &mut taken);
+            let name = fresh(&unkept(&head), &mut taken);
             for (index, (_, i)) in members.into_iter().enumerate() {
                 if let Some(f) = self.all.get_mut(i) {
                     f.name.clone_from(&name);

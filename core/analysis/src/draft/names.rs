@@ -50,11 +50,14 @@ pub(super) fn of_value(name: &str) -> String {
         "net".to_owned()
     } else if text.starts_with(|c: char| c.is_ascii_digit()) {
         format!("n{text}")
-    } else if KEPT.contains(&text) {
-        format!("{text}_")
     } else {
-        text.to_owned()
+        unkept(text)
     }
+}
+
+/// A name that Rust does not keep for itself.
+pub(super) fn unkept(text: &str) -> String {
+    if KEPT.contains(&text) { format!("{text}_") } else { text.to_owned() }
 }
 
 /// A name as a type of Rust.

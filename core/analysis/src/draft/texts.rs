@@ -402,7 +402,8 @@ impl<'c> Texts<'c> {
             None => {
                 let text = self.text(bare, true);
                 let (words, begins) = match text.words.strip_prefix('!') {
-                    Some(rest) if !rest.contains(' ') => (rest.to_owned(), inverted),
+                    // one inversion of one thing, or of all in brackets
+                    Some(rest) if text.binds == Binds::All => (rest.to_owned(), inverted),
                     _ => (text.within(Binds::All), !inverted),
                 };
                 format!("{words}.{}", if begins { "begins()" } else { "ends()" })

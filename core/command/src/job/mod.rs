@@ -49,8 +49,7 @@ pub use gluewright_devices::seat::{seat, seat_all};
 pub use made::{Beside, Burned, Division, FileKind, Made, Package};
 pub use program::program;
 pub use readback::{ReadDevice, Readback, WrongFuse};
-pub use saved::{Saved, saved_fuses};
-pub use traced::traced_board;
+pub use saved::Saved;
 pub use values::SCHEMA;
 
 /// A job: one circuit, one traced card. Without a word about it, one 22V10 is to do the work of the whole card.

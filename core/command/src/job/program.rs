@@ -4,7 +4,6 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 use gluewright_kernel::board::Library;
 
-use super::traced::misused;
 use super::{drafted, saved, traced};
 
 /// What needs only files.
@@ -36,6 +35,9 @@ pub fn program(library: &dyn Library) -> ExitCode {
         Ok(Program { act: Act::Trace(options) }) => traced::run(&options, library),
         Ok(Program { act: Act::Draft(options) }) => drafted::run(&options, library),
         Ok(Program { act: Act::Fuses(options) }) => saved::run(&options, library),
-        Err(e) => misused(&e),
+        Err(e) => {
+            let _ = e.print();
+            ExitCode::from(if e.use_stderr() { 2 } else { 0 })
+        }
     }
 }

@@ -8,7 +8,6 @@ use clap::Parser;
 use super::chosen::named;
 use super::error::{JobError, Of};
 use super::finding::at_contacts;
-use super::traced::misused;
 use super::voice::Voice;
 use gluewright_devices::device::{Device, all};
 use gluewright_devices::emit::lifted_equations;
@@ -147,15 +146,6 @@ fn only_device(name: &str, fuses: usize) -> Result<&'static Device, JobError> {
             fuses,
             devices: several.iter().map(|d| d.name).collect::<Vec<_>>().join(", "),
         }),
-    }
-}
-
-/// The whole `main` of a program for saved fuse files; parts of a traced card come from `library`.
-#[must_use]
-pub fn saved_fuses(library: &dyn Library) -> ExitCode {
-    match Options::try_parse() {
-        Ok(options) => run(&options, library),
-        Err(e) => misused(&e),
     }
 }
 

@@ -95,21 +95,6 @@ struct At {
     direction: &'static str,
 }
 
-/// The whole `main` of a program for traces of boards; parts come from `library`.
-#[must_use]
-pub fn traced_board(library: &dyn Library) -> ExitCode {
-    match Options::try_parse() {
-        Ok(options) => run(&options, library),
-        Err(e) => misused(&e),
-    }
-}
-
-/// What is wrong with a command line, or the help that was asked for.
-pub(super) fn misused(e: &clap::Error) -> ExitCode {
-    let _ = e.print();
-    ExitCode::from(if e.use_stderr() { 2 } else { 0 })
-}
-
 pub(super) fn run(options: &Options, library: &dyn Library) -> ExitCode {
     let mut voice = Voice::new(options.json);
     let status = match act(&options.given, library, &mut voice) {
