@@ -21,8 +21,8 @@ fn file(terms: &[&[u16]]) -> Vec<u8> {
 }
 
 fn run(room: &Path, arguments: &[&str]) -> (Option<i32>, String) {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_saved_fuses"));
-    let Output { status, stdout, stderr } = command.current_dir(room).args(arguments).output().unwrap();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_gluewright"));
+    let Output { status, stdout, stderr } = command.current_dir(room).arg("fuses").args(arguments).output().unwrap();
     (status.code(), String::from_utf8_lossy(&stdout).into_owned() + &String::from_utf8_lossy(&stderr))
 }
 
@@ -61,9 +61,9 @@ fn a_closed_pipe_behind_standard_output_ends_quietly() {
     std::fs::write(room.path().join("and.jed"), file(&[&[2, 3]])).unwrap();
     let (reader, writer) = std::io::pipe().unwrap();
     drop(reader);
-    let mut command = Command::new(env!("CARGO_BIN_EXE_saved_fuses"));
+    let mut command = Command::new(env!("CARGO_BIN_EXE_gluewright"));
     let Output { status, stderr, .. } =
-        command.current_dir(room.path()).arg("and.jed").stdout(writer).output().unwrap();
+        command.current_dir(room.path()).args(["fuses", "and.jed"]).stdout(writer).output().unwrap();
     let said = String::from_utf8_lossy(&stderr);
     assert!(status.code() == Some(0) && !said.contains("panicked"), "{status}: {said}");
 }

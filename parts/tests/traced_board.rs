@@ -7,8 +7,8 @@ const BOARD: &str = "Reference,Value,Pin,Net\nU1,1820-1199,1,a\nU1,,2,y\nU1,,3,G
     U9,27C128,11,a\nU9,27C128,12,y\nQ1,transistor,B,y\n";
 
 fn run(room: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_traced_board"));
-    let Output { status, stdout, stderr } = command.current_dir(room).args(arguments).output().unwrap();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_gluewright"));
+    let Output { status, stdout, stderr } = command.current_dir(room).arg("trace").args(arguments).output().unwrap();
     (status.code(), String::from_utf8_lossy(&stdout).into_owned(), String::from_utf8_lossy(&stderr).into_owned())
 }
 

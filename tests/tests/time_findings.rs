@@ -123,7 +123,7 @@ fn three_hundred_boards_and_published_ones() {
     let mut counts = Counts::default();
     for path in files.iter().filter(|p| p.extension().is_some_and(|e| e == "csv")) {
         let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-        let read = reading.csv(&name, &std::fs::read(path).unwrap(), ttl());
+        let read = reading.csv(&name, std::fs::read(path).unwrap(), ttl());
         let Ok(Ok(circuit)) = read.map(|b| b.circuit()) else {
             println!("{name}: refused");
             continue;

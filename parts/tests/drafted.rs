@@ -1,4 +1,5 @@
-//! The command for what needs only files, run as its user runs it.
+//! Drafts from the command line, run as a user runs them.
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "the files are those of this test")]
 use std::process::{Command, Output};
 
 const CARD: &str = "ref,part,pin,net\nJ1,contacts,1,clk\nJ1,,2,d\nJ1,,3,q\nJ1,,4,out_n\nJ1,,8,VCC\nJ1,,5,GND\n\
