@@ -233,3 +233,38 @@ fn a_gate_of_another_kind_is_found_in_the_trace() {
     let mends = mends_of::<Bell>(&card("74LS08"));
     assert!(mends.to_string().contains("proved equal if U1 is a 74LS32 instead of a 74LS08"), "{mends}");
 }
+
+/// A lamp line of a loom that several cards pull low.
+#[derive(Circuit)]
+struct Lamp {
+    #[contact(1)]
+    broken: Input<ActiveHigh>,
+    #[contact(2)]
+    lamp: Output<ActiveLow>,
+}
+
+impl Wiring for Lamp {
+    fn wire(&self) -> LampWiring {
+        LampWiring { lamp: assert_while(self.broken.asserted()) }
+    }
+}
+
+/// Who forgets the open collector is told so first; that the trace may be wrong is never said without the danger.
+#[test]
+fn no_mend_asks_for_a_driver_on_a_shared_line_without_its_danger() {
+    let card = Board::from_csv(
+        "lamp",
+        "ref,part,pin,net\nJ1,contacts,1,broken\nJ1,,2,lamp_n\nJ1,,14,VCC\nJ1,,7,GND\nU6,74LS05,1,broken\nU6,,2,lamp_n\n\
+         U6,,14,VCC\nU6,,7,GND\nU6,,3,GND\nU6,,5,GND\nU6,,9,GND\nU6,,11,GND\nU6,,13,GND\nU6,,others,open\n",
+        gluewright_parts::ttl(),
+    )
+    .unwrap_or_else(|e| panic!("{e}"));
+    let Err(Failure::Refuted(r)) = prove::<Lamp>().against(&card).run() else { panic!("it drives the line high") };
+    let mends = r.mend_with_trace(&card, Duration::from_secs(60));
+    println!("{mends}");
+    let first = mends.found.first().map(|m| m.words.as_str()).unwrap_or_default();
+    assert_eq!(first, "`lamp` is an open collector instead of a driver of both levels");
+    let traced: Vec<&str> =
+        mends.found.iter().filter(|m| m.place == Place::Trace).map(|m| m.words.as_str()).collect();
+    assert!(!traced.is_empty() && traced.iter().all(|w| w.contains("danger")), "{traced:?}");
+}

@@ -88,6 +88,33 @@ impl Form {
 /// Writes a first draft of the replacement from the circuit of a trace: contacts with names, polarity and kind of driver,
 /// registers named after their nets, conditions that several things share as `let`, and the test that proves it.
 ///
+/// ```
+/// # extern crate gluewright_kernel as gluewright;
+/// # use gluewright_analysis::draft::{Form, draft};
+/// use gluewright::prelude::*;
+///
+/// /// A gate that answers while the telephone rings and nobody has lifted.
+/// #[derive(Circuit)]
+/// struct Bell {
+///     #[contact(1)]
+///     ringing: Input<ActiveHigh>,
+///     #[contact(2)]
+///     hook: Input<ActiveLow>,
+///     #[contact(3)]
+///     bell_n: Output<ActiveLow>,
+/// }
+///
+/// impl Wiring for Bell {
+///     fn wire(&self) -> BellWiring {
+///         BellWiring { bell_n: assert_while(self.ringing.asserted() & !self.hook.asserted()) }
+///     }
+/// }
+///
+/// let draft = draft(&gluewright::circuit_of::<Bell>()?, &Form::of_trace("bell.csv"))?;
+/// assert!(draft.source.contains("bell: Output<ActiveLow>"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
 /// # Errors
 /// If nothing meets the board, or if the language has no word for something in it.
 pub fn draft(original: &Circuit, form: &Form) -> Result<Draft, NoDraft> {

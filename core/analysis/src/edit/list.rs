@@ -26,8 +26,16 @@ pub fn edits(circuit: &Circuit) -> Vec<Edit> {
 /// every bit of an array, and a change at all uses of what was written once and is used in several places.
 pub fn edits_by_line(circuit: &Circuit) -> Vec<Edit> {
     let single = edits(circuit);
+    let mut all = by_line(&single);
+    all.extend(super::shared::edits_at_all_uses(circuit, &single));
+    all.extend(single);
+    all
+}
+
+/// The same change of every bit of an array, where one line of the source makes it.
+pub(super) fn by_line(single: &[Edit]) -> Vec<Edit> {
     let mut groups: BTreeMap<(String, EditKind, String), Vec<&Edit>> = BTreeMap::new();
-    for edit in &single {
+    for edit in single {
         if let Origin::Line { .. } = &edit.origin {
             groups.entry((edit.origin.to_string(), edit.kind, without_numbers(&edit.words))).or_default().push(edit);
         }
@@ -45,8 +53,6 @@ pub fn edits_by_line(circuit: &Circuit) -> Vec<Edit> {
             changes: group.iter().flat_map(|e| e.changes.iter().cloned()).collect(),
         });
     }
-    all.extend(super::shared::edits_at_all_uses(circuit, &single));
-    all.extend(single);
     all
 }
 

@@ -6,6 +6,7 @@
 mod fingerprint;
 mod inside;
 mod list;
+mod near;
 mod shared;
 mod source;
 mod substitute;
@@ -17,9 +18,11 @@ use std::fmt;
 use std::sync::Arc;
 
 pub(crate) use fingerprint::fingerprint;
-use gluewright_kernel::circuit::{Circuit, ContactId, Element, ElementId, Expr, Kind, NetId, Origin, Start};
+use gluewright_kernel::circuit::{Circuit, ContactId, Element, ElementId, Expr, Kind, NetId, Origin, Stage, Start};
 use inside::polarity;
 pub use list::{edits, edits_by_line};
+pub(crate) use near::edits_from_near;
+use near::{How, Near, bring_in, restage};
 pub(crate) use source::edits_of_source;
 use substitute::{Swap, substitute};
 
@@ -63,6 +66,18 @@ pub enum EditKind {
     LatchMadeRegister,
     /// The other level, or a declared one, at power-up.
     StartChanged,
+    /// Another signal in the place of one.
+    SignalReplaced,
+    /// Driven always where it should be let go at times.
+    DriveAdded,
+    /// Another kind of driver.
+    StageChanged,
+    /// Loads at every edge where it should hold at times.
+    HoldAdded,
+    /// A factor that is missing.
+    ConditionAdded,
+    /// An alternative that is missing.
+    TermAdded,
 }
 
 impl EditKind {
@@ -87,6 +102,12 @@ impl EditKind {
             EditKind::RegisterMadeLatch => "a latch for a register",
             EditKind::LatchMadeRegister => "a register for a latch",
             EditKind::StartChanged => "another level at power-up",
+            EditKind::SignalReplaced => "another signal in place of one",
+            EditKind::DriveAdded => "an enable added",
+            EditKind::StageChanged => "another kind of driver",
+            EditKind::HoldAdded => "a hold added",
+            EditKind::ConditionAdded => "a condition added",
+            EditKind::TermAdded => "an alternative added",
         }
     }
 }
@@ -155,6 +176,10 @@ enum Change {
     Set(Slot, Expr),
     /// A slot gets an alternative.
     Also(Slot, Expr),
+    /// A signal from nearby is brought into a slot, at this level.
+    Near(Slot, How, (Near, bool)),
+    /// A driver gets another output stage.
+    Stage(NetId, usize, Stage),
     /// Clear and preset change places.
     ExchangeOverrides(ElementId),
     /// Register to latch or latch to register.
@@ -187,6 +212,8 @@ impl Change {
                 let value = circuit.or(value, *more);
                 slot.write(circuit, value);
             }
+            Change::Near(slot, how, near) => bring_in(circuit, *slot, *how, *near),
+            Change::Stage(net, k, stage) => restage(circuit, *net, *k, *stage),
             Change::ExchangeOverrides(e) => {
                 if let Some(e) = circuit.element_mut(*e) {
                     std::mem::swap(&mut e.clear, &mut e.preset);

@@ -15,11 +15,11 @@ use std::collections::HashSet;
 use std::fmt;
 use std::time::{Duration, Instant};
 
-use crate::edit::{Edit, edits_by_line, edits_of_source, fingerprint};
+use crate::edit::{Edit, edits_by_line, edits_from_near, edits_of_source, fingerprint};
 use gluewright_devices::device::Device;
 use gluewright_devices::fusefile::Fuses;
 use gluewright_kernel::board::{Alteration, Board};
-use gluewright_kernel::circuit::{Circuit, Origin};
+use gluewright_kernel::circuit::{By, Circuit, Driver, Expr, Label, Origin, Stage};
 use gluewright_kernel::limit::Limit;
 use gluewright_kernel::prove::{Failure, Proof, Question, Refutation};
 use gluewright_kernel::solver::Effort;
@@ -157,6 +157,14 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
     search.mends.kinds = kinds(edits.iter().map(|e| e.kind.words()));
     let said = |e: &Edit| (e.words().to_owned(), e.origin.clone());
     search.mends.edits = search.through(Place::Replacement, &edits, |e| Some(e.apply(&replacement)), said);
+    if search.mends.found.is_empty() {
+        // what is missing, or another signal: there are many, so they come last
+        let contacts: Vec<Label> = refutation.differences.iter().map(|d| d.label.clone()).collect();
+        let mut near = edits_from_near(&replacement, &contacts);
+        near.sort_by_key(|e| (!named.contains(&e.origin), e.kind));
+        search.mends.kinds.extend(kinds(near.iter().map(|e| e.kind.words())));
+        search.mends.edits += search.through(Place::Replacement, &near, |e| Some(e.apply(&replacement)), said);
+    }
     if let Some(board) = board {
         let all = board.alterations();
         search.mends.trace_kinds = kinds(all.iter().map(|a| a.kind));
@@ -165,6 +173,21 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
         search.mends.alterations = search.through(Place::Trace, &all, made, said);
     }
     search.end()
+}
+
+/// What is said of a mend of the trace by which something would drive that lets go now.
+const DANGER: &str = " (danger: that would drive a line which the part in the trace lets go, and two drivers may fight there; it \
+                      says that the trace is wrong, not that such a part may be fitted: look at the part on the board)";
+
+/// Whether a pin that lets go at times in one circuit always drives in another.
+fn drives_where_it_let_go(now: &Circuit, changed: &Circuit) -> bool {
+    let always = |d: &Driver| d.stage != Stage::OpenCollector && d.enable == Expr::HIGH;
+    let drivers = |c: &Circuit, is_always: bool| -> HashSet<By> {
+        let all = c.nets().iter().flat_map(|n| &n.drivers);
+        all.filter(|d| d.by.is_pin() && always(d) == is_always).map(|d| d.by.clone()).collect()
+    };
+    let lets_go = drivers(now, false);
+    drivers(changed, true).iter().any(|by| lets_go.contains(by))
 }
 
 /// The lines that the chain of cause in the replacement names.
@@ -256,8 +279,12 @@ impl Search {
                     continue;
                 }
                 asked += 1;
+                let danger = place == Place::Trace && drives_where_it_let_go(self.question.original(), &circuit);
                 if let Some(proof) = self.ask(place, circuit) {
-                    let (words, origin) = said(change);
+                    let (mut words, origin) = said(change);
+                    if danger {
+                        words += DANGER;
+                    }
                     self.mends.found.push(Mend { place, words, origin, proof });
                     found += 1;
                     if found >= MOST {

@@ -1,4 +1,5 @@
 //! Slips whose mend is known, and one that no single change mends.
+mod near;
 mod source;
 
 use crate::mend::Mending;
