@@ -68,10 +68,10 @@ pub enum EditKind {
     StartChanged,
     /// Another signal in the place of one.
     SignalReplaced,
-    /// Driven always where it should be let go at times.
-    DriveAdded,
     /// Another kind of driver.
     StageChanged,
+    /// Driven always where it should be let go at times.
+    DriveAdded,
     /// Loads at every edge where it should hold at times.
     HoldAdded,
     /// A factor that is missing.
