@@ -78,6 +78,25 @@ fn times_of_a_sampler_are_the_sums_of_its_sheets() {
     assert_eq!(timing.notes, [] as [&str; 0]);
 }
 
+/// An output that is never off is read inside the card too: nobody outside changes it, so no time begins there and nobody has to
+/// keep it steady.
+#[test]
+fn a_contact_that_the_card_always_drives_begins_no_time() {
+    let board = card(&format!(
+        "J1,contacts,1,clk\nJ1,contacts,2,d\nJ1,contacts,3,n\nJ1,contacts,4,q\nJ1,contacts,5,oc\nJ1,contacts,6,y\n\
+         U1,74LS04,1,d\nU1,74LS04,2,n\nU1,74LS04,3,oc\nU1,74LS04,4,y\nU2,74LS74,1,VCC\nU2,74LS74,2,n\nU2,74LS74,3,clk\n\
+         U2,74LS74,4,VCC\nU2,74LS74,5,q\nU3,74LS05,1,d\nU3,74LS05,2,oc\nR1,resistor 4k7,1,VCC\nR1,resistor 4k7,2,oc\n{}{}{}",
+        power("U1", "74LS04", 14, 7),
+        power("U2", "74LS74", 14, 7),
+        power("U3", "74LS05", 14, 7)
+    ));
+    let timing = original(&board);
+    assert!(timing.rows.iter().all(|row| !["3", "4", "6"].contains(&row.from.label.as_str())), "{:?}", timing.rows);
+    // what leads through it is still there, and an open collector leaves the line to others
+    assert!(timing.find(Kind::Setup, "2", "1").is_some() && timing.find(Kind::Hold, "2", "1").is_some());
+    assert!(timing.find(Kind::Propagation, "5", "6").is_some());
+}
+
 #[test]
 fn what_no_sheet_gives_is_said_and_not_counted_as_nought() {
     let board = card(&format!(

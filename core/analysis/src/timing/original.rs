@@ -6,7 +6,8 @@ use super::influence::Way;
 use super::paths::{Arrivals, Graph, Place, after};
 use super::walk::shown;
 use super::{At, Edge, Kind, Longest, Timing};
-use gluewright_kernel::board::{Board, Netlist};
+use gluewright_kernel::board::{Board, Netlist, PinRole};
+use gluewright_kernel::circuit::Stage;
 
 /// The times at the contacts of a board, from the figures of its parts: of each row the longest that a run of the board
 /// shows, every part by its sheet's longest delay. What no run shows and nobody could rule out is there as not known.
@@ -48,7 +49,8 @@ pub(super) fn times(name: &str, netlist: &Netlist, arcs: &Arcs) -> Timing {
         timing.gap = Some(format!("{name} has loops of nets with more ways round than are followed: no time is known"));
     }
     let from = || {
-        let both = contacts.iter().zip(&ways);
+        // what the card drives at all times is no contact that the board changes or keeps steady
+        let both = contacts.iter().zip(&ways).filter(|((_, net), _)| !is_driven(netlist, *net));
         both.flat_map(|((at, net), ways)| {
             Edge::BOTH.into_iter().zip(ways).map(move |(edge, way)| (at, *net, edge, way))
         })
@@ -95,6 +97,12 @@ pub(super) fn times(name: &str, netlist: &Netlist, arcs: &Arcs) -> Timing {
     }
     timing.rows = rows.rows;
     timing.finish()
+}
+
+/// Whether an output that is never off drives a net.
+fn is_driven(netlist: &Netlist, net: usize) -> bool {
+    let pins = netlist.nets.get(net).map_or(&[][..], |net| &net.pins);
+    pins.iter().any(|(.., role)| *role == PinRole::Output(Stage::PushPull))
 }
 
 /// What an arc that turns a contact on or off adds.
