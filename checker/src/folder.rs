@@ -1,10 +1,11 @@
-//! A job's folder: its digests, its two circuits, and what the certificate claims of them.
+//! A job's folder, or the bundle that holds it: its digests, its two circuits, and what the certificate claims of them.
 use std::collections::HashSet;
 use std::fmt;
 use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
+use crate::bundle::Bundle;
 use crate::certificate::{Certificate, Holds, Relation, Side, VERSION};
 use crate::induction::{self, Report};
 use crate::machine::Machine;
@@ -60,25 +61,39 @@ impl fmt::Display for Verdict {
     }
 }
 
-fn digest(bytes: &[u8]) -> String {
+/// SHA-256 in hexadecimal digits (FIPS 180-4).
+pub(crate) fn digest(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
-/// Checks a folder.
-pub fn check(folder: &Path) -> Verdict {
+/// Checks a folder, or a bundle if the path is a file.
+pub fn check(path: &Path) -> Verdict {
     let mut verdict = Verdict::default();
-    if let Err(why) = checked(folder, &mut verdict) {
+    let checked = if path.is_file() { in_bundle(path, &mut verdict) } else { in_folder(path, &mut verdict) };
+    if let Err(why) = checked {
         verdict.objects(why);
     }
     verdict
 }
 
-fn checked(folder: &Path, verdict: &mut Verdict) -> Result<(), String> {
+fn in_folder(folder: &Path, verdict: &mut Verdict) -> Result<(), String> {
+    checked(&|name| std::fs::read(folder.join(name)).map_err(|e| format!("{name}: {e}")), verdict)
+}
+
+fn in_bundle(path: &Path, verdict: &mut Verdict) -> Result<(), String> {
+    let file = std::fs::File::open(path).map_err(|e| format!("{}: {e}", path.display()))?;
+    let bundle = Bundle::read(std::io::BufReader::new(file))?;
+    bundle.check(verdict)?;
+    checked(&|name| bundle.file(name), verdict)
+}
+
+/// Checks what the certificate claims of these files.
+fn checked(files: &dyn Fn(&str) -> Result<Vec<u8>, String>, verdict: &mut Verdict) -> Result<(), String> {
     let read = |name: &str| -> Result<Vec<u8>, String> {
         if name.contains(['/', '\\']) {
             return Err(format!("`{name}` is no name of a file of the folder"));
         }
-        std::fs::read(folder.join(name)).map_err(|e| format!("{name}: {e}"))
+        files(name)
     };
     let text = |name: &str| read(name).map(|bytes| String::from_utf8_lossy(&bytes).into_owned());
     let certificate: Certificate =

@@ -1,4 +1,4 @@
-//! `gluewright-checker FOLDER`: checks the certificate in a job's output folder. Exit status 0 if the claim stands, 1 if
+//! `gluewright-checker PATH`: checks the certificate in a job's output folder, or in a bundle. Exit status 0 if the claim stands, 1 if
 //! not, 2 for wrong use.
 use std::path::Path;
 use std::process::ExitCode;
@@ -7,14 +7,15 @@ use gluewright_checker::folder;
 
 fn main() -> ExitCode {
     let arguments: Vec<_> = std::env::args_os().skip(1).collect();
-    let [folder] = arguments.as_slice() else {
+    let [path] = arguments.as_slice() else {
         eprintln!(
-            "usage: gluewright-checker FOLDER\n\nFOLDER is a job's output folder: it holds certificate.json and the files that it names."
+            "usage: gluewright-checker PATH\n\nPATH is a job's output folder, which holds certificate.json and the files that it names, or a bundle: the \
+             archive that a job writes with --bundle."
         );
         return ExitCode::from(2);
     };
     let began = std::time::Instant::now();
-    let verdict = folder::check(Path::new(folder));
+    let verdict = folder::check(Path::new(path));
     print!("{verdict}");
     println!("{:.1} ms", began.elapsed().as_secs_f64() * 1e3);
     ExitCode::from(u8::from(!verdict.stands()))

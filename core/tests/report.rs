@@ -100,6 +100,7 @@ impl Bench {
             findings,
             chapters,
             files: &self.files,
+            layout: None,
             date: None,
         };
         report.html()

@@ -35,6 +35,10 @@ fn a_proved_card_is_written_whole_and_the_same_each_time() {
     let names: Vec<&str> = written[0].iter().map(|(name, _)| name.as_str()).collect();
     let expected = [
         "22v10.jed",
+        "adapter.ipc",
+        "adapter_parts.csv",
+        "adapter_wires.csv",
+        "bring_up.csv",
         "certificate.json",
         "equations.txt",
         "missed.csv",
@@ -44,6 +48,7 @@ fn a_proved_card_is_written_whole_and_the_same_each_time() {
         "proof.smt2",
         "report.html",
         "runs.json",
+        "sample_card.rs",
         "sample_card.v",
         "sample_card.vhd",
         "timing.csv",

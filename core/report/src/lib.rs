@@ -3,6 +3,7 @@
 #![warn(missing_debug_implementations)]
 
 pub mod adapter;
+pub mod build;
 pub mod cautions;
 mod chapter;
 pub mod chapters;
@@ -74,6 +75,8 @@ pub struct Report<'a> {
     pub currents: Option<&'a Loading>,
     /// The slowest grade that is safe by the sheets' times, if one is.
     pub safe_grade: Option<&'a str>,
+    /// The adapter laid out, if it is to be drawn from both sides.
+    pub layout: Option<&'a build::Layout>,
     /// What to expect at the contacts.
     pub probing: &'a Probing,
     /// What trace, contacts and fuse file give to think about.

@@ -5,6 +5,7 @@ use gluewright_examples::loom_bridge::{LoomBridge, lost_bridge};
 
 fn main() -> ExitCode {
     gluewright::job::<LoomBridge>(lost_bridge())
+        .with_source(include_str!("../loom_bridge.rs"))
         .fitting("CPLD-32")
         .acknowledging("clash_n")
         .acknowledging("data of U1.q[0] and 7 others of the original when 3 to_loom changes")

@@ -4,5 +4,6 @@ use std::process::ExitCode;
 use gluewright_examples::organ_memory::{OrganMemory, lost_card};
 
 fn main() -> ExitCode {
-    gluewright::job::<OrganMemory>(lost_card()).fitting("16V8").run()
+    let job = gluewright::job::<OrganMemory>(lost_card()).with_source(include_str!("../organ_memory.rs"));
+    job.fitting("16V8").run()
 }

@@ -4,5 +4,6 @@ use std::process::ExitCode;
 use gluewright_examples::organ_pistons::{OrganPistons, breaks_before_it_makes, lost_card};
 
 fn main() -> ExitCode {
-    gluewright::job::<OrganPistons>(lost_card()).assuming(breaks_before_it_makes).fitting("16V8").run()
+    let job = gluewright::job::<OrganPistons>(lost_card()).with_source(include_str!("../organ_pistons.rs"));
+    job.assuming(breaks_before_it_makes).fitting("16V8").run()
 }

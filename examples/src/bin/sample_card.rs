@@ -4,5 +4,5 @@ use std::process::ExitCode;
 use gluewright_examples::sample_card::{SampleCard, lost_card};
 
 fn main() -> ExitCode {
-    gluewright::job::<SampleCard>(lost_card()).run()
+    gluewright::job::<SampleCard>(lost_card()).with_source(include_str!("../sample_card.rs")).run()
 }

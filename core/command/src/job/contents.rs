@@ -1,25 +1,41 @@
 //! The files of a finished job beside those of its devices: lists, records, and the report that names them all.
 use super::finding::Finding;
 use super::made::{Beside, Burned, Division, Made};
-use super::{JobError, bench, evidence, record};
+use super::{JobError, bench, bring_up, evidence, record, screen};
 use gluewright_analysis::hazard::Hazards;
 use gluewright_devices::emit;
+use gluewright_kernel::circuit::Label;
+use gluewright_report::adapter::Adapter;
+use gluewright_report::build::{self, Layout};
 use gluewright_report::chapters;
 use gluewright_report::{Chapter, KeptPin, Report, Seated};
 
 /// Adds them.
 pub(super) fn add(made: &mut Made) -> Result<(), JobError> {
+    let layout = layout(made);
+    let adapter = adapter(made);
+    let netlist = made.board.netlist();
+    let ohms = |label: &Label| {
+        let net = netlist.nets.iter().find(|n| n.contacts.contains(label))?;
+        net.pulls.iter().find_map(|(_, ohms)| *ohms)
+    };
+    let devices: Vec<(String, String)> =
+        made.devices.iter().map(|d| (d.reference.clone(), screen::type_of(d))).collect();
     let more = [
+        ("adapter.ipc", build::netlist(&made.circuit, &layout).into_bytes()),
+        ("adapter_wires.csv", build::wires(&layout)?),
+        ("adapter_parts.csv", build::parts(&devices, &adapter, ohms)?),
         ("equations.txt", equations(made).into_bytes()),
         ("wiring.csv", emit::wiring(&made.wires)?.into_bytes()),
         ("timing.csv", bench::times_csv(&made.times)?),
         ("runs.json", bench::runs_json(&made.times).into_bytes()),
         ("proof.json", record::folder(made).into_bytes()),
+        (bring_up::FORM, bring_up::form(made)?),
     ];
     made.files.extend(more.map(|(name, bytes)| (name.to_owned(), bytes)));
     evidence::add(made)?;
     made.files.sort();
-    let page = report(made);
+    let page = report(made, &layout);
     made.files.push(("report.html".to_owned(), page.into_bytes()));
     Ok(())
 }
@@ -32,9 +48,9 @@ fn equations(made: &Made) -> String {
     made.devices.iter().map(head).collect::<Vec<_>>().join("\n\n")
 }
 
-fn report(made: &Made) -> String {
-    let seated: Vec<Seated<'_>> = made
-        .devices
+/// The devices as the report has them.
+fn seated(made: &Made) -> Vec<Seated<'_>> {
+    made.devices
         .iter()
         .map(|b| Seated {
             reference: &b.reference,
@@ -44,13 +60,35 @@ fn report(made: &Made) -> String {
             file: &b.file,
             checksum: b.checksum(),
         })
-        .collect();
-    let kept_pins: Vec<KeptPin> = made
-        .wires
-        .iter()
-        .filter(|w| made.kept().iter().any(|(kept, _)| *kept == w.device))
-        .map(|w| KeptPin { label: w.contact.clone(), reference: w.device.clone(), pin: w.pin.clone() })
-        .collect();
+        .collect()
+}
+
+/// The pins of packages that stay.
+fn kept_pins(made: &Made) -> Vec<KeptPin> {
+    let stays = made.wires.iter().filter(|w| made.kept().iter().any(|(kept, _)| *kept == w.device));
+    stays.map(|w| KeptPin { label: w.contact.clone(), reference: w.device.clone(), pin: w.pin.clone() }).collect()
+}
+
+fn adapter(made: &Made) -> Adapter {
+    Adapter::new(&seated(made), &made.original, &kept_pins(made))
+}
+
+/// Where contacts and pins are.
+fn layout(made: &Made) -> Layout {
+    let contacts = made.original.contacts().iter().map(|c| &c.label);
+    let supplies = made.original.supplies().iter().map(|(label, _)| label);
+    let declared = made.devices.iter().flat_map(|d| &d.fitted.supplies).flat_map(|s| &s.labels);
+    let labels: Vec<&Label> = contacts.chain(supplies).chain(declared).collect();
+    let pins = |reference: &str| {
+        let device = made.devices.iter().find(|d| d.reference == reference)?;
+        Some(device.device.pins.len())
+    };
+    Layout::new(&made.wires, pins, |label| labels.contains(&label), &adapter(made).beside)
+}
+
+fn report(made: &Made, layout: &Layout) -> String {
+    let seated = seated(made);
+    let kept_pins = kept_pins(made);
     let findings: Vec<String> = made.findings.iter().filter(|f| !f.is_in_chapter()).map(Finding::to_string).collect();
     Report {
         name: &made.circuit,
@@ -63,6 +101,7 @@ fn report(made: &Made) -> String {
         fuses: &made.written,
         currents: Some(&made.currents),
         safe_grade: made.times.chosen().map(|g| g.name.as_str()),
+        layout: Some(layout),
         probing: &made.probing,
         findings: &findings,
         chapters: &all_chapters(made),

@@ -104,6 +104,16 @@ pub enum JobError {
     /// The device refuses the plan, or its fuses.
     #[error("{0}")]
     Device(#[from] device::DeviceError),
+    /// A form of the bench is not the one that this job wrote.
+    #[error("{file}:{line}: {what}")]
+    Form {
+        /// The file.
+        file: String,
+        /// The line; 0 if it is about the whole.
+        line: u64,
+        /// What is wrong with it, and the mend.
+        what: String,
+    },
     /// There are no test vectors.
     #[error("no test vectors: {0}")]
     Vectors(#[from] gluewright_analysis::vectors::NoVectors),
@@ -227,6 +237,7 @@ impl JobError {
             JobError::NotInDrawer { .. } => "not_in_drawer",
             JobError::NoFit { .. } => "no_fit",
             JobError::Device(_) => "device",
+            JobError::Form { .. } => "form",
             JobError::Vectors(_) => "vectors",
             JobError::FuseFile(_) => "fuse_file",
             JobError::Hazard(_) => "hazard",

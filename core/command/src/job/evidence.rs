@@ -10,7 +10,7 @@ use super::made::Made;
 /// # Errors
 /// Only what the CSV writer reports.
 pub(super) fn add(made: &mut Made) -> Result<(), csv::Error> {
-    let parts = parts(made)?;
+    let (parts, of_source) = (parts(made)?, made.source_file());
     let (board, fuses, source, files) = (&made.board, &made.written, made.source.as_ref(), &mut made.files);
     files.push(("trace.csv".to_owned(), board.sheet()));
     files.push(("parts.csv".to_owned(), parts));
@@ -18,6 +18,7 @@ pub(super) fn add(made: &mut Made) -> Result<(), csv::Error> {
         "trace.csv" => Some("trace"),
         "parts.csv" => Some("parts"),
         "wiring.csv" => Some("wiring"),
+        name if name == of_source => Some("source"),
         _ => made.devices.iter().any(|d| d.file == name).then_some("fuses"),
     };
     let tied: Vec<Tied<'_>> =

@@ -62,6 +62,8 @@ pub(super) struct Plan {
     pub(super) in_step: Vec<(Label, Label)>,
     pub(super) testing: Option<Strength>,
     pub(super) package: Option<String>,
+    /// The text of the source.
+    pub(super) source: Option<String>,
 }
 
 /// The devices before they are written.
@@ -128,6 +130,7 @@ impl<C: gluewright_kernel::signals::Wiring> Job<C> {
             in_step: self.in_step,
             testing: self.testing,
             package: self.package,
+            source: self.source,
         };
         Ok(Begun { board, original, replacement, question, differences, remainder, split, device, plan })
     }

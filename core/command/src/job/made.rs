@@ -3,7 +3,7 @@ use std::borrow::Cow;
 use std::path::Path;
 
 use super::finding::Finding;
-use super::{JobError, folder};
+use super::{JobError, bundle, folder};
 use gluewright_analysis::choose::Between;
 use gluewright_analysis::hazard::Hazards;
 use gluewright_analysis::loading::Loading;
@@ -156,6 +156,20 @@ impl Made {
     /// [`JobError::Write`]; the folder is then as it was.
     pub fn write(&self, folder: &Path) -> Result<(), JobError> {
         folder::write(folder, &self.files).map_err(|(path, error)| JobError::Write { path, error })
+    }
+
+    /// Writes the bundle: the folder's files with the record of what is burned and when, in one archive, whole or not at all.
+    /// `measured` is the folder's form `bring_up.csv`, filled in.
+    ///
+    /// # Errors
+    /// If the form can't be read or is not this job's, or the archive can't be written; what was there is then as it was.
+    pub fn bundle(&self, archive: &Path, measured: Option<&Path>) -> Result<(), JobError> {
+        bundle::write(self, archive, measured)
+    }
+
+    /// The name that the source has among the files, if the job was given its text.
+    pub(super) fn source_file(&self) -> String {
+        format!("{}.rs", self.circuit)
     }
 
     /// The bytes of one file.

@@ -110,6 +110,9 @@ impl<C: Wiring> Job<C> {
             findings,
             files,
         };
+        if let Some(text) = begun.plan.source {
+            made.files.push((made.source_file(), text.into_bytes()));
+        }
         contents::add(&mut made)?;
         Ok(made)
     }

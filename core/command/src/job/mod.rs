@@ -1,5 +1,7 @@
 //! The job of a circuit: check the trace, prove, fit, emit, read back, prove again; as values, as a folder, as a program.
 mod bench;
+mod bring_up;
+mod bundle;
 mod burning;
 mod capture;
 mod choosing;
@@ -66,6 +68,7 @@ pub struct Job<C> {
     testing: Option<Strength>,
     drawer: Option<Drawer>,
     package: Option<String>,
+    source: Option<String>,
     watch: Option<Tell>,
 }
 
@@ -94,6 +97,7 @@ pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
         testing: Some(Strength::default()),
         drawer: None,
         package: None,
+        source: None,
         watch: None,
     }
 }
@@ -223,6 +227,14 @@ impl<C: Wiring> Job<C> {
     #[must_use]
     pub fn in_package(mut self, package: impl Into<String>) -> Self {
         self.package = Some(package.into());
+        self
+    }
+
+    /// With the text of the source that the circuit was written in, `include_str!("my_card.rs")`: it goes into the folder beside
+    /// what was made from it, so that a bundle is complete.
+    #[must_use]
+    pub fn with_source(mut self, text: impl Into<String>) -> Self {
+        self.source = Some(text.into());
         self
     }
 

@@ -41,6 +41,13 @@ pub(super) struct Options {
     /// file each, D1's first
     #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with = "survey")]
     pub(super) readback: Vec<PathBuf>,
+    /// Write everything into one archive as well, for another keeper of the same board: source, trace, fuse files, report, and
+    /// a record of the day and of the parts. The checker proves it again
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["survey", "readback", "capture"])]
+    pub(super) bundle: Option<PathBuf>,
+    /// Put this form, bring_up.csv as it was filled in at the bench, into the bundle
+    #[arg(long, value_name = "FILE", requires = "bundle")]
+    pub(super) measured: Option<PathBuf>,
     /// Write fuse files without test vectors, for a device programmer that stumbles over them
     #[arg(long, conflicts_with_all = ["survey", "capture"])]
     pub(super) without_vectors: bool,

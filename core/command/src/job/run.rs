@@ -123,10 +123,19 @@ impl<C: Wiring> Job<C> {
         let (device, wishes) = (self.device.clone(), self.wishes.clone());
         let in_one = matches!(self.layout, Layout::One);
         let folder = options.out.join(C::NAME);
-        let written = self.make().and_then(|made| made.write(&folder).map(|()| made));
+        let written = self.make().and_then(|made| {
+            // the bundle first: a form that is not this job's must not leave a folder behind
+            if let Some(archive) = &options.bundle {
+                made.bundle(archive, options.measured.as_deref())?;
+            }
+            made.write(&folder).map(|()| made)
+        });
         let e = match written {
             Ok(made) => {
                 voice.text(screen::made(&made, &folder));
+                if let Some(archive) = &options.bundle {
+                    voice.text(screen::bundled(archive));
+                }
                 if let Some(words) = options.explain.as_deref().and_then(|page| explained::outlived(page, C::NAME)) {
                     voice.remark(words);
                 }

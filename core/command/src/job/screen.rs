@@ -23,12 +23,18 @@ pub(super) fn made(made: &Made, folder: &Path) -> String {
     s
 }
 
+/// What is said of a bundle.
+pub(super) fn bundled(archive: &Path) -> String {
+    let archive = archive.display();
+    format!("Bundled in {archive}; whoever gets it proves it again: cargo run -p gluewright-checker -- {archive}\n")
+}
+
 fn ms(proof: &Proof) -> f64 {
     proof.figures.time.as_secs_f64() * 1e3
 }
 
 /// A device's type, and the part of the drawer that it is.
-fn type_of(device: &Burned) -> String {
+pub(super) fn type_of(device: &Burned) -> String {
     match &device.device.part {
         Some(part) => format!("{} ({part})", device.fitted.device),
         None => device.fitted.device.to_string(),

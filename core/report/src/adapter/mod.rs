@@ -9,7 +9,7 @@ use gluewright_devices::device::Role;
 use gluewright_kernel::circuit::{Circuit, Label, Rail};
 
 pub(super) use advice::advice;
-pub use beside::Beside;
+pub use beside::{Beside, End};
 pub use contacts::{Purpose, SocketContact};
 pub(super) use contacts::{rail_name, split};
 pub use pins::{DevicePin, Use, Way};

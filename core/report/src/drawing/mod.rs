@@ -4,4 +4,5 @@ mod pen;
 mod socket;
 
 pub use package::device;
+pub(crate) use pen::{Hold, Look, Pen};
 pub use socket::{pins, socket};

@@ -6,13 +6,13 @@ use maud::Render;
 
 /// A drawing as it grows.
 #[derive(Debug, Default)]
-pub(super) struct Pen {
+pub(crate) struct Pen {
     body: String,
 }
 
 /// Where a text is held.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Hold {
+pub(crate) enum Hold {
     Start,
     Middle,
     End,
@@ -20,7 +20,7 @@ pub(super) enum Hold {
 
 /// How a text looks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Look {
+pub(crate) enum Look {
     /// A name.
     Plain,
     /// What must be seen first.
@@ -30,19 +30,19 @@ pub(super) enum Look {
 }
 
 impl Pen {
-    pub(super) fn line(&mut self, from: (f64, f64), to: (f64, f64)) {
+    pub(crate) fn line(&mut self, from: (f64, f64), to: (f64, f64)) {
         let ((x1, y1), (x2, y2)) = (from, to);
         let _ =
             write!(self.body, r#"<line x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}" stroke="black" stroke-width="1.2"/>"#);
     }
 
-    pub(super) fn thick(&mut self, from: (f64, f64), to: (f64, f64)) {
+    pub(crate) fn thick(&mut self, from: (f64, f64), to: (f64, f64)) {
         let ((x1, y1), (x2, y2)) = (from, to);
         let _ =
             write!(self.body, r#"<line x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}" stroke="black" stroke-width="2.4"/>"#);
     }
 
-    pub(super) fn rectangle(&mut self, at: (f64, f64), size: (f64, f64), round: f64, dashed: bool) {
+    pub(crate) fn rectangle(&mut self, at: (f64, f64), size: (f64, f64), round: f64, dashed: bool) {
         let ((x, y), (w, h)) = (at, size);
         let dash = if dashed { r#" stroke-dasharray="3 3""# } else { "" };
         let _ = write!(
@@ -52,33 +52,33 @@ impl Pen {
     }
 
     /// A path by its data: moves, lines and arcs.
-    pub(super) fn path(&mut self, data: &str, filled: bool) {
+    pub(crate) fn path(&mut self, data: &str, filled: bool) {
         let fill = if filled { "black" } else { "none" };
         let _ = write!(self.body, r#"<path d="{data}" fill="{fill}" stroke="black" stroke-width="1.2"/>"#);
     }
 
     /// What is drawn until [`close`](Pen::close) is shifted and turned: to this place, by so many degrees.
-    pub(super) fn open(&mut self, to: (f64, f64), degrees: f64) {
+    pub(crate) fn open(&mut self, to: (f64, f64), degrees: f64) {
         let _ = write!(self.body, r#"<g transform="translate({} {}) rotate({degrees})">"#, to.0, to.1);
     }
 
-    pub(super) fn close(&mut self) {
+    pub(crate) fn close(&mut self) {
         self.body.push_str("</g>");
     }
 
-    pub(super) fn dot(&mut self, at: (f64, f64), radius: f64) {
+    pub(crate) fn dot(&mut self, at: (f64, f64), radius: f64) {
         let _ = write!(self.body, r#"<circle cx="{}" cy="{}" r="{radius}" fill="black"/>"#, at.0, at.1);
     }
 
     /// A filled arrow head that points along the x axis: to the right, or to the left.
-    pub(super) fn arrow(&mut self, tip: (f64, f64), right: bool) {
+    pub(crate) fn arrow(&mut self, tip: (f64, f64), right: bool) {
         let (x, y) = tip;
         let back = if right { x - 7.0 } else { x + 7.0 };
         self.path(&format!("M{x} {y} L{back} {} L{back} {} Z", y - 3.5, y + 3.5), true);
     }
 
     /// A text of at most `most` characters; a longer one is cut, and whole in its title.
-    pub(super) fn text(&mut self, at: (f64, f64), hold: Hold, look: Look, text: &str, most: usize) {
+    pub(crate) fn text(&mut self, at: (f64, f64), hold: Hold, look: Look, text: &str, most: usize) {
         let anchor = match hold {
             Hold::Start => "start",
             Hold::Middle => "middle",
@@ -105,7 +105,7 @@ impl Pen {
     }
 
     /// A contact's label in its box, around this middle.
-    pub(super) fn contact(&mut self, middle: (f64, f64), label: &str, dashed: bool) {
+    pub(crate) fn contact(&mut self, middle: (f64, f64), label: &str, dashed: bool) {
         let (x, y) = middle;
         let width = box_width(label);
         self.rectangle((x - width / 2.0, y - 8.5), (width, 17.0), 3.0, dashed);
@@ -113,7 +113,7 @@ impl Pen {
     }
 
     /// The whole drawing.
-    pub(super) fn finish(self, width: f64, height: f64, title: &str) -> String {
+    pub(crate) fn finish(self, width: f64, height: f64, title: &str) -> String {
         let mut svg = String::new();
         let _ = write!(
             svg,

@@ -55,7 +55,8 @@ fn held(contact: &ContactLoad) -> String {
     format!("At @: {low}; {high}.")
 }
 
-fn resistance(ohms: f64) -> String {
+/// In the unit that is short.
+pub(crate) fn resistance(ohms: f64) -> String {
     if ohms >= 1_000.0 { format!("{} kΩ", ohms / 1_000.0) } else { format!("{ohms} Ω") }
 }
 

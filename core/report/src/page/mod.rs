@@ -7,6 +7,8 @@ mod probes;
 pub(super) mod refutation;
 mod wires;
 
+pub(crate) use meter::resistance;
+
 use maud::{Markup, PreEscaped, html};
 use sha2::{Digest, Sha256};
 

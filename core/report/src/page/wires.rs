@@ -2,6 +2,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use crate::adapter::{Adapter, AdapterDevice, DevicePin, Purpose, SocketContact, Use, advice};
+use crate::build::{self, Side};
 use crate::drawing;
 use crate::printable::{Name, Printable as P};
 use crate::{Report, Seated};
@@ -23,6 +24,21 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
             figure {
                 (PreEscaped(drawing::socket(&adapter)))
                 figcaption { "In the order of the labels; where a contact sits on the card is not in the trace. A dashed box is left open." }
+            }
+        }
+        @if let Some(layout) = report.layout {
+            section.sheet {
+                h2 { "The adapter from both sides" }
+                p { "Contacts stand in the order of their labels: where they sit on the card is not in the trace. adapter_wires.csv has each wire with its length, adapter_parts.csv the parts, adapter.ipc the same as a netlist (IPC-D-356A) for a layout program." }
+                @for side in [Side::Components, Side::Wires] {
+                    figure {
+                        (PreEscaped(build::drawing(layout, side)))
+                        figcaption { @match side {
+                            Side::Components => "From the component side.",
+                            Side::Wires => "From the wiring side: left and right are exchanged.",
+                        } }
+                    }
+                }
             }
         }
         section {

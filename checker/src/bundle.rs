@@ -1,0 +1,175 @@
+//! A bundle: a job's folder with its source in one archive, and the list of its files with their digests.
+use std::collections::BTreeMap;
+use std::io::Read;
+use std::path::{Component, Path};
+
+use serde::Deserialize;
+
+use crate::folder::{Verdict, digest};
+
+/// The name of the list in the archive.
+pub const LIST: &str = "bundle.json";
+
+/// Files at most in a bundle, and bytes of all of them: a job writes some twenty files of a few megabytes.
+const MOST_FILES: usize = 1_000;
+const MOST_BYTES: u64 = 1 << 30;
+
+/// The files of a bundle by their names.
+#[derive(Debug, Default)]
+pub struct Bundle {
+    files: BTreeMap<String, Vec<u8>>,
+}
+
+/// What `bundle.json` says, as far as it is checked.
+#[derive(Deserialize)]
+struct List {
+    format: String,
+    version: u32,
+    files: Vec<Listed>,
+}
+
+#[derive(Deserialize)]
+struct Listed {
+    name: String,
+    sha256: String,
+}
+
+impl Bundle {
+    /// Reads an archive (POSIX tar): regular files in one folder, and folders.
+    ///
+    /// # Errors
+    /// What is wrong with the archive: it is cut short, holds something else than files, or too much.
+    pub fn read(archive: impl Read) -> Result<Bundle, String> {
+        let mut bundle = Bundle::default();
+        let mut left = MOST_BYTES;
+        let mut archive = tar::Archive::new(archive);
+        for entry in archive.entries().map_err(|e| format!("no archive: {e}"))? {
+            let entry = entry.map_err(|e| format!("the archive can't be read: {e}"))?;
+            let path =
+                entry.path().map_err(|e| format!("the archive has a name that can't be read: {e}"))?.into_owned();
+            let kind = entry.header().entry_type();
+            if kind.is_dir() {
+                continue;
+            }
+            if !kind.is_file() {
+                return Err(format!("`{}` in the archive is no file", path.display()));
+            }
+            let name = name(&path).ok_or_else(|| format!("`{}` is no name of a file in a bundle", path.display()))?;
+            let mut bytes = Vec::new();
+            let size = entry.header().size().map_err(|e| format!("{name}: {e}"))?;
+            left = left.checked_sub(size).ok_or("the archive holds more than a bundle does")?;
+            entry.take(size).read_to_end(&mut bytes).map_err(|e| format!("{name}: {e}"))?;
+            if bytes.len() as u64 != size {
+                return Err(format!("{name}: the archive is cut short"));
+            }
+            if bundle.files.insert(name.clone(), bytes).is_some() {
+                return Err(format!("`{name}` is twice in the archive"));
+            }
+            if bundle.files.len() > MOST_FILES {
+                return Err("the archive holds more files than a bundle does".to_owned());
+            }
+        }
+        if bundle.files.is_empty() {
+            return Err("the archive holds no file".to_owned());
+        }
+        Ok(bundle)
+    }
+
+    /// The bytes of a file.
+    ///
+    /// # Errors
+    /// If there is none of this name.
+    pub fn file(&self, name: &str) -> Result<Vec<u8>, String> {
+        self.files.get(name).cloned().ok_or_else(|| format!("{name}: the bundle has no such file"))
+    }
+
+    /// Objects to every file that is not as the list has it, that the list lacks, or that is not there.
+    pub(crate) fn check(&self, verdict: &mut Verdict) -> Result<(), String> {
+        let list: List = serde_json::from_slice(&self.file(LIST)?).map_err(|e| format!("{LIST}: {e}"))?;
+        if list.format != "gluewright bundle" || list.version != 1 {
+            return Err(format!("{LIST}: the checker reads version 1 of a gluewright bundle"));
+        }
+        for listed in &list.files {
+            match self.files.get(&listed.name) {
+                None => verdict.objections.push(format!("{}: the bundle has no such file", listed.name)),
+                Some(bytes) if digest(bytes) == listed.sha256 => {}
+                Some(_) => {
+                    verdict.objections.push(format!("{}: its SHA-256 digest is not the one in {LIST}", listed.name));
+                }
+            }
+        }
+        for name in self.files.keys().filter(|name| *name != LIST) {
+            if !list.files.iter().any(|listed| listed.name == *name) {
+                verdict.objections.push(format!("{name}: {LIST} does not list it"));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// What the file is called within the folder that the archive holds.
+fn name(path: &Path) -> Option<String> {
+    let parts: Option<Vec<&str>> = path
+        .components()
+        .map(|part| match part {
+            Component::Normal(part) => part.to_str(),
+            _ => None,
+        })
+        .collect();
+    match parts?.as_slice() {
+        [_folder, within @ ..] if !within.is_empty() => Some(within.join("/")),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn archive(files: &[(&str, &str)]) -> Vec<u8> {
+        let mut builder = tar::Builder::new(Vec::new());
+        for (name, text) in files {
+            let mut header = tar::Header::new_ustar();
+            header.set_size(text.len() as u64);
+            header.set_mode(0o644);
+            builder.append_data(&mut header, name, text.as_bytes()).unwrap();
+        }
+        builder.into_inner().unwrap()
+    }
+
+    #[test]
+    fn files_are_found_by_their_names_within_the_folder() {
+        let bundle = Bundle::read(&*archive(&[("card/a.csv", "1"), ("card/source/card.rs", "2")])).unwrap();
+        assert_eq!(bundle.file("a.csv").unwrap(), b"1");
+        assert_eq!(bundle.file("source/card.rs").unwrap(), b"2");
+        assert!(bundle.file("b.csv").unwrap_err().contains("no such file"));
+    }
+
+    #[test]
+    fn an_archive_that_is_none_or_cut_short_is_refused() {
+        assert!(Bundle::read(&b"ref,part,pin,net\n"[..]).is_err());
+        let whole = archive(&[("card/a.csv", &"1".repeat(3000))]);
+        assert!(Bundle::read(&whole[..2000]).is_err());
+        assert!(Bundle::read(&*archive(&[("card/a", "1"), ("card/a", "2")])).unwrap_err().contains("twice"));
+        assert!(Bundle::read(&*archive(&[("a", "1")])).unwrap_err().contains("no name"));
+    }
+
+    #[test]
+    fn the_list_must_name_every_file_as_it_is() {
+        let list = |digest: &str| {
+            format!(r#"{{"format":"gluewright bundle","version":1,"files":[{{"name":"a","sha256":"{digest}"}}]}}"#)
+        };
+        let objections = |files: &[(&str, &str)]| {
+            let mut verdict = Verdict::default();
+            Bundle::read(&*archive(files)).unwrap().check(&mut verdict).unwrap();
+            verdict.objections
+        };
+        // the digest of "abc" stands in FIPS 180-2, appendix B.1
+        let abc = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+        assert!(objections(&[("c/a", "abc"), ("c/bundle.json", &list(abc))]).is_empty());
+        assert!(objections(&[("c/a", "abd"), ("c/bundle.json", &list(abc))])[0].contains("digest"));
+        assert!(objections(&[("c/bundle.json", &list(abc))])[0].contains("no such file"));
+        let more = objections(&[("c/a", "abc"), ("c/b", "1"), ("c/bundle.json", &list(abc))]);
+        assert!(more[0].contains("does not list"), "{more:?}");
+    }
+}
