@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use super::meter;
 use crate::Report;
 use crate::printable::{Name, Printable as P};
-use crate::probing::{Coverage, Expect, Reading, Row};
+use crate::probing::{Coverage, Expect, Probing, Reading, Row};
 use gluewright_kernel::circuit::{Direction, Polarity};
 
 pub(super) fn probes(report: &Report<'_>) -> Markup {
@@ -18,43 +18,54 @@ pub(super) fn probes(report: &Report<'_>) -> Markup {
                  original could show either. ▸ is a level that you put on the contact; at a \
                  two-way contact the word after it is what the card does there."
             }
-            dl.actions {
-                @for moment in sheet.moments.iter().filter(|m| !m.actions.is_empty()) {
-                    dt { (P(&moment.title)) }
-                    dd { @for (i, action) in moment.actions.iter().enumerate() { @if i > 0 { "; then " } (P(action)) } }
-                }
-            }
-            table.probes {
-                thead { tr {
-                    th { "Contact" }
-                    @for moment in &sheet.moments { th { (P(&moment.title)) } }
-                } }
-                tbody {
-                    @for (index, row) in sheet.rows.iter().enumerate() {
-                        tr {
-                            th { (Name(&row.label)) " " span.name { (Name(&row.name)) } }
-                            @for moment in &sheet.moments {
-                                @match moment.readings.get(index) {
-                                    Some(reading) => (cell(row, *reading)),
-                                    None => td { },
-                                }
-                            }
-                        }
-                    }
-                    @for wire in &sheet.wires {
-                        tr {
-                            th { (Name(&wire.name)) " " span.name { (P(&wire.pins)) } }
-                            @for shows in &wire.shows { td { (shows.to_string()) } }
-                        }
-                    }
-                }
-            }
+            @for first in (0..sheet.moments.len()).step_by(COLUMNS) { (table(sheet, first)) }
             @if let Some(coverage) = &sheet.coverage { (faults(coverage)) }
             ul {
                 li { "Read every contact at every step, those too that you hold: a contact that does not show the level that you give it is shorted, or on a pin that drives it. A wire without a contact is read at each of its pins." }
                 @for remark in &sheet.remarks { li { (P(remark)) } }
                 @for line in meter::lines(report.currents) { li { (P(&line)) } }
                 li { "Put levels on contacts through these resistors, and only on the bench or where the board doesn't drive." }
+            }
+        }
+    }
+}
+
+/// So many moments stand side by side: what a page holds.
+const COLUMNS: usize = 10;
+
+/// The moments from this one on that stand side by side: what is done, and what is found then.
+fn table(sheet: &Probing, first: usize) -> Markup {
+    let moments = || sheet.moments.iter().skip(first).take(COLUMNS);
+    html! {
+        dl.actions {
+            @for moment in moments().filter(|m| !m.actions.is_empty()) {
+                dt { (P(&moment.title)) }
+                dd { @for (i, action) in moment.actions.iter().enumerate() { @if i > 0 { "; then " } (P(action)) } }
+            }
+        }
+        table.probes {
+            thead { tr {
+                th { "Contact" }
+                @for moment in moments() { th { (P(&moment.title)) } }
+            } }
+            tbody {
+                @for (index, row) in sheet.rows.iter().enumerate() {
+                    tr {
+                        th { (Name(&row.label)) " " span.name { (Name(&row.name)) } }
+                        @for moment in moments() {
+                            @match moment.readings.get(index) {
+                                Some(reading) => (cell(row, *reading)),
+                                None => td { },
+                            }
+                        }
+                    }
+                }
+                @for wire in &sheet.wires {
+                    tr {
+                        th { (Name(&wire.name)) " " span.name { (P(&wire.pins)) } }
+                        @for shows in wire.shows.iter().skip(first).take(COLUMNS) { td { (shows.to_string()) } }
+                    }
+                }
             }
         }
     }

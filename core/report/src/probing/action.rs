@@ -30,6 +30,16 @@ impl Action {
         }
     }
 
+    /// The same in as many actions as it has events.
+    pub(super) fn parts(&self) -> Vec<Action> {
+        let one = |row: usize, high: bool| Action::Put { rows: vec![(row, high)], together: false };
+        match self {
+            Action::Put { together: true, .. } => vec![self.clone()],
+            Action::Put { rows, together: false } => rows.iter().map(|&(row, high)| one(row, high)).collect(),
+            Action::Pulse { row, first } => vec![one(*row, *first), one(*row, !first)],
+        }
+    }
+
     /// Whether both put levels on the same word of data.
     pub(super) fn meets(&self, other: &Action, rows: &[Row]) -> bool {
         let (Action::Put { rows: a, .. }, Action::Put { rows: b, .. }) = (self, other) else { return false };

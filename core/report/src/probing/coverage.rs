@@ -5,11 +5,16 @@ use super::adapter::Fault;
 use super::bench::Bench;
 use super::faulty::Faulty;
 use super::moves::{Contacts, Draw};
+use gluewright_kernel::machine::ternary::Ternary;
 
 /// So many steps at most are added for faults that the others don't find.
-const MORE: usize = 10;
-/// So many changes are tried for one of them, alone and after another.
-const TRIES: usize = 24;
+const MORE: usize = 80;
+/// So many faults at most are looked for at a time.
+const FEW: usize = 12;
+/// So many things are done at most in a walk.
+const LONGEST: usize = 64;
+/// So many walks in a row may find nothing before no more is looked for.
+const PATIENCE: usize = 16;
 
 /// What the steps of a sheet find of the single faults that an adapter's wires can have.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -71,61 +76,140 @@ fn counted(faulty: &Faulty<'_>, wanted: impl Fn(bool) -> bool) -> [usize; 3] {
 }
 
 impl<'m> Sheet<'m> {
-    /// Steps for faults that are not found yet.
+    /// Steps for faults that are not found yet: drawn walks with a few of these faults at a time, and of a walk that shows one
+    /// of them what it takes to show it.
     pub(super) fn steps_for_faults(
         &self,
         contacts: &Contacts<'_>,
+        resets: &[(usize, bool)],
         from: &Bench<'m>,
         faulty: &Faulty<'m>,
     ) -> Vec<Vec<Action>> {
         let (mut now, mut faulty) = (from.clone(), faulty.clone());
-        let (mut draw, mut steps) = (Draw(0xD1B5_4A32_D192_ED03), Vec::new());
-        while steps.len() < MORE && faulty.all().any(|(_, found)| !found) {
-            let mut best: Option<(usize, Vec<Vec<Action>>, Bench<'m>, Faulty<'m>)> = None;
-            let first = contacts.candidates(&now, &mut draw);
-            for after in 0..2 {
-                for _ in 0..TRIES {
-                    let (mut bench, mut tried, mut way) = (now.clone(), faulty.clone(), Vec::new());
-                    for at in 0..=after {
-                        let further = if at > 0 { contacts.candidates(&bench, &mut draw) } else { Vec::new() };
-                        let candidates = if at > 0 { &further } else { &first };
-                        let Some(actions) = candidates.get(draw.below(candidates.len())).cloned() else { break };
-                        let mut next = bench.clone();
-                        if !contacts.try_all(&actions, &mut next) {
-                            break;
-                        }
-                        self.play_faulty(&actions, &mut tried);
-                        tried.moment();
-                        (bench, way) = (next, [way, vec![actions]].concat());
-                    }
-                    let gain = tried.found().saturating_sub(faulty.found());
-                    if gain > 0 && best.as_ref().is_none_or(|(most, ..)| gain > *most) {
-                        best = Some((gain, way, bench, tried));
-                    }
-                }
-                if best.is_some() {
-                    break;
+        let mut draw = Draw(0xD1B5_4A32_D192_ED03);
+        let (mut steps, mut idle) = (Vec::new(), 0);
+        while steps.len() < MORE && idle < PATIENCE && faulty.all().any(|(_, found)| !found) {
+            let few = faulty.narrowed(FEW, &mut draw);
+            let Some(walk) = self.walk(contacts, resets, &now, &few, &mut draw) else {
+                idle += 1;
+                continue;
+            };
+            let step = self.shortened(contacts, walk, &now, &few);
+            if !contacts.try_all(&step, &mut now) {
+                break;
+            }
+            let seen = faulty.seen();
+            step.iter().for_each(|action| self.play_and_read(action, &mut faulty));
+            idle = if faulty.seen() > seen { 0 } else { idle + 1 };
+            steps.push(step);
+        }
+        steps
+    }
+
+    /// A drawn walk up to the first reading that finds something.
+    fn walk(
+        &self,
+        contacts: &Contacts<'_>,
+        resets: &[(usize, bool)],
+        from: &Bench<'m>,
+        faulty: &Faulty<'m>,
+        draw: &mut Draw,
+    ) -> Option<Vec<Action>> {
+        let (mut now, mut tried, mut walk) = (from.clone(), faulty.clone(), Vec::new());
+        for _ in 0..LONGEST {
+            let Some(action) = contacts.drawn_single(&now, resets, draw) else { continue };
+            let mut bench = now.clone();
+            if !contacts.try_all(std::slice::from_ref(&action), &mut bench) {
+                continue;
+            }
+            self.play_and_read(&action, &mut tried);
+            walk.push(action);
+            if tried.seen() > faulty.seen() {
+                return Some(walk);
+            }
+            now = bench;
+        }
+        None
+    }
+
+    /// The same without what it does not take.
+    fn shortened(
+        &self,
+        contacts: &Contacts<'_>,
+        mut walk: Vec<Action>,
+        from: &Bench<'m>,
+        faulty: &Faulty<'m>,
+    ) -> Vec<Action> {
+        let finds = |walk: &[Action]| {
+            let (mut now, mut tried) = (from.clone(), faulty.clone());
+            walk.iter().all(|action| {
+                self.play_and_read(action, &mut tried);
+                contacts.try_all(std::slice::from_ref(action), &mut now)
+            }) && tried.seen() > faulty.seen()
+        };
+        for at in (0..walk.len().saturating_sub(1)).rev() {
+            let mut fewer = walk.clone();
+            fewer.remove(at);
+            if finds(&fewer) {
+                walk = fewer;
+            }
+        }
+        walk
+    }
+
+    /// The actions in pieces, each up to the next moment at which something new is found: where one package could lead another
+    /// one astray, it is read before it does.
+    pub(super) fn pieces(&self, actions: &[Action], faulty: &Faulty<'m>) -> Vec<Vec<Action>> {
+        if !faulty.are_several() {
+            return vec![actions.to_vec()];
+        }
+        let (mut faulty, mut pieces, mut piece) = (faulty.clone(), Vec::new(), Vec::new());
+        for action in actions {
+            let parts = action.parts();
+            let mut done = 0;
+            for (part, n) in parts.iter().zip(1..) {
+                let seen = faulty.seen();
+                self.play_and_read(part, &mut faulty);
+                if faulty.seen() > seen {
+                    piece.extend(parts.iter().take(n).skip(done).cloned());
+                    pieces.push(std::mem::take(&mut piece));
+                    done = n;
                 }
             }
-            let Some((_, way, bench, tried)) = best else { break };
-            steps.extend(way);
-            (now, faulty) = (bench, tried);
+            // an action that nothing interrupts stays as it is worded
+            match done {
+                0 => piece.push(action.clone()),
+                _ => piece.extend(parts.into_iter().skip(done)),
+            }
         }
-        steps.truncate(MORE);
-        steps
+        if !piece.is_empty() {
+            pieces.push(piece);
+        }
+        pieces
+    }
+
+    /// Does an action on the adapter; where there are several packages, everything is read after each event.
+    fn play_and_read(&self, action: &Action, faulty: &mut Faulty<'_>) {
+        for event in action.events() {
+            self.event_on(&event, faulty);
+            if faulty.are_several() {
+                faulty.moment();
+            }
+        }
+        faulty.moment();
     }
 
     /// Does the actions on the adapter.
     pub(super) fn play_faulty(&self, actions: &[Action], faulty: &mut Faulty<'_>) {
         for event in actions.iter().flat_map(Action::events) {
-            let change: Vec<_> = event
-                .iter()
-                .filter_map(|&(row, level)| {
-                    Some((faulty.bare().whole.port(&self.probing.rows.get(row)?.label)?, level))
-                })
-                .collect();
-            faulty.event(&change);
+            self.event_on(&event, faulty);
         }
+    }
+
+    fn event_on(&self, event: &[(usize, Ternary)], faulty: &mut Faulty<'_>) {
+        let port = |row: usize| faulty.bare().whole.port(&self.probing.rows.get(row)?.label);
+        let change: Vec<_> = event.iter().filter_map(|&(row, level)| Some((port(row)?, level))).collect();
+        faulty.event(&change);
     }
 }
 

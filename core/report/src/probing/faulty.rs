@@ -9,6 +9,7 @@ use std::collections::HashMap;
 use super::Expect;
 use super::adapter::{Bare, Fault, Found, On};
 use super::bench::Bench;
+use super::moves::Draw;
 use gluewright_kernel::machine::ternary::Ternary;
 
 /// What is wrong with the wires of one package.
@@ -108,6 +109,17 @@ impl<'m> Faulty<'m> {
         (faulty.variants, faulty.faults) = (variants, sought);
         faulty.moment();
         faulty
+    }
+
+    /// Power went off and came on again, with these levels on the contacts: what was found stays found, and what might have gone
+    /// another way begins anew.
+    pub(super) fn restart(&mut self, outside: Vec<Ternary>) {
+        let mut fresh = Faulty::new(self.bare, outside);
+        for (new, old) in fresh.variants.iter_mut().zip(&self.variants).filter(|(_, old)| old.found) {
+            (new.found, new.bench) = (old.found, None);
+        }
+        fresh.faults.iter_mut().zip(&self.faults).for_each(|(new, old)| new.found |= old.found);
+        *self = fresh;
     }
 
     /// A package with this fault as power comes on.
@@ -320,8 +332,29 @@ impl<'m> Faulty<'m> {
         self.faults.iter().map(|s| (s.fault, s.found))
     }
 
-    pub(super) fn found(&self) -> usize {
-        self.faults.iter().filter(|s| s.found).count()
+    /// How much has been seen: faults, and the ways in which an open input can read.
+    pub(super) fn seen(&self) -> usize {
+        let faults = self.faults.iter().filter(|s| s.found).count();
+        faults + self.variants.iter().filter(|v| v.found).count()
+    }
+
+    /// The same with a few of the open faults, and no eye for the others.
+    pub(super) fn narrowed(&self, few: usize, draw: &mut Draw) -> Faulty<'m> {
+        let mut narrowed = self.clone();
+        let mut open: Vec<usize> =
+            (0..self.variants.len()).filter(|&v| self.variants.get(v).is_some_and(is_open)).collect();
+        while open.len() > few {
+            let v = open.swap_remove(draw.below(open.len()));
+            if let Some(variant) = narrowed.variants.get_mut(v) {
+                (variant.astray, variant.bench) = (true, None);
+            }
+        }
+        narrowed
+    }
+
+    /// Whether one package may lead another one astray.
+    pub(super) fn are_several(&self) -> bool {
+        self.bare.packages.len() > 1
     }
 
     /// The wires between packages: name, pins, what they show.

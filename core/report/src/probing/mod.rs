@@ -225,11 +225,12 @@ impl<'a> Sheet<'a> {
         }));
         let moment = self.moment("at rest".to_owned(), Vec::new(), &rest, &stand_in, None);
         self.probing.moments.push(moment);
-        let mut faulty = self.bare.map(|bare| {
+        let levels = |bare: &Bare| -> Vec<Ternary> {
             let find = |label: &Label| self.original.port(label).and_then(|p| rest.outside().get(p).copied());
-            let levels = bare.whole.ports().iter().map(|p| find(&p.label).unwrap_or(Ternary::Either)).collect();
-            Faulty::new(bare, levels)
-        });
+            bare.whole.ports().iter().map(|p| find(&p.label).unwrap_or(Ternary::Either)).collect()
+        };
+        let at_rest = self.bare.map(levels).unwrap_or_default();
+        let mut faulty: Option<Faulty<'a>> = self.bare.map(|bare| Faulty::new(bare, at_rest.clone()));
         self.note_wires(faulty.as_ref());
 
         let contacts = moves::Contacts {
@@ -239,7 +240,7 @@ impl<'a> Sheet<'a> {
             restrictions: self.question.restrictions(),
             groups: self.question.groups(),
         };
-        let (mut now, mut beside) = (rest, stand_in);
+        let (mut now, mut beside) = (rest.clone(), stand_in.clone());
         let resets = contacts.resets(&now);
         if let Some(first) = resets.first() {
             let also: Vec<String> =
@@ -252,24 +253,13 @@ impl<'a> Sheet<'a> {
             let titles =
                 [format!("{} asserted", self.row(first.row).name), format!("{} released", self.row(first.row).name)];
             for (title, actions) in titles.into_iter().zip([&first.assert, &first.release]) {
-                let before = (now.clone(), beside.clone());
-                self.play(actions, &mut now, &mut beside);
-                self.follow(actions, faulty.as_mut());
-                let words = self.words(actions);
-                let moment = self.moment(title, words, &now, &beside, Some((&before.0, &before.1)));
-                self.probing.moments.push(moment);
+                self.go(title, actions, &mut now, &mut beside, faulty.as_mut());
             }
         } else if let Some(pulse) = contacts.settling_pulse(&now) {
             self.probing
                 .remarks
                 .push("No contact resets the registers; after a pulse those that it loads are known.".to_owned());
-            let actions = [pulse];
-            let before = (now.clone(), beside.clone());
-            self.play(&actions, &mut now, &mut beside);
-            self.follow(&actions, faulty.as_mut());
-            let words = self.words(&actions);
-            let moment = self.moment("after a pulse".to_owned(), words, &now, &beside, Some((&before.0, &before.1)));
-            self.probing.moments.push(moment);
+            self.go("after a pulse".to_owned(), &[pulse], &mut now, &mut beside, faulty.as_mut());
         } else if self.original.cells().iter().any(|c| c.is_register) {
             self.probing.remarks.push("No contact alone brings the registers to a known level.".to_owned());
         }
@@ -278,7 +268,26 @@ impl<'a> Sheet<'a> {
         }
         if let Some(faulty) = &mut faulty {
             let by_first = coverage::found(faulty);
-            for step in self.steps_for_faults(&contacts, &now, faulty) {
+            if faulty.are_several() && faulty.all().any(|(_, found)| !found) {
+                // where one package may have led another one astray, they all begin anew
+                (now, beside) = (rest, stand_in);
+                faulty.restart(at_rest);
+                faulty.moment();
+                self.note_wires(Some(faulty));
+                let does = vec!["supply off; the contacts as at rest; supply on".to_owned()];
+                let moment = self.moment("switched on again".to_owned(), does, &now, &beside, None);
+                self.probing.moments.push(moment);
+                for (title, actions) in resets
+                    .first()
+                    .into_iter()
+                    .flat_map(|r| [("asserted again", &r.assert), ("released again", &r.release)])
+                {
+                    self.go(title.to_owned(), actions, &mut now, &mut beside, Some(&mut *faulty));
+                }
+            }
+            let at_rest = |row: usize| Some((row, Self::idle(self.row(row)).known()?));
+            let resets: Vec<(usize, bool)> = resets.iter().filter_map(|r| at_rest(r.row)).collect();
+            for step in self.steps_for_faults(&contacts, &resets, &now, faulty) {
                 self.step(&step, &mut now, &mut beside, Some(&mut *faulty));
             }
             self.probing.coverage = Some(coverage::coverage(faulty, by_first));
@@ -293,14 +302,37 @@ impl<'a> Sheet<'a> {
     }
 
     /// One more step, and what is found after it.
-    fn step(&mut self, step: &[Action], now: &mut Bench<'a>, beside: &mut Bench<'a>, faulty: Option<&mut Faulty<'_>>) {
-        let before = (now.clone(), beside.clone());
-        self.play(step, now, beside);
-        self.follow(step, faulty);
-        let words = self.words(step);
-        let number = 1 + self.probing.moments.iter().filter(|m| m.is_step).count();
-        let moment = self.moment(format!("step {number}"), words, now, beside, Some((&before.0, &before.1)));
-        self.probing.moments.push(Moment { is_step: true, ..moment });
+    fn step(&mut self, step: &[Action], now: &mut Bench<'a>, beside: &mut Bench<'a>, faulty: Option<&mut Faulty<'a>>) {
+        let first = self.probing.moments.len();
+        self.go(String::new(), step, now, beside, faulty);
+        for at in first..self.probing.moments.len() {
+            let number = 1 + self.probing.moments.iter().filter(|m| m.is_step).count();
+            if let Some(moment) = self.probing.moments.get_mut(at) {
+                (moment.title, moment.is_step) = (format!("step {number}"), true);
+            }
+        }
+    }
+
+    /// Does the actions, and reads everything where that finds something, and at their end.
+    fn go(
+        &mut self,
+        title: String,
+        actions: &[Action],
+        now: &mut Bench<'a>,
+        beside: &mut Bench<'a>,
+        mut faulty: Option<&mut Faulty<'a>>,
+    ) {
+        let pieces = faulty.as_ref().map_or_else(|| vec![actions.to_vec()], |faulty| self.pieces(actions, faulty));
+        let last = pieces.len();
+        for (piece, n) in pieces.iter().zip(1..) {
+            let before = (now.clone(), beside.clone());
+            self.play(piece, now, beside);
+            self.follow(piece, faulty.as_deref_mut());
+            let words = self.words(piece);
+            let title = if n == last { title.clone() } else { format!("{title}, on the way") };
+            let moment = self.moment(title, words, now, beside, Some((&before.0, &before.1)));
+            self.probing.moments.push(moment);
+        }
     }
 
     /// The adapter follows, and everything is read.

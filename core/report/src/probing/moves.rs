@@ -1,7 +1,7 @@
 //! What can be done at the contacts from where the card stands: moves, pulses, several at a time.
 use std::collections::BTreeSet;
 
-use super::action::{Action, BITS};
+use super::action::{Action, BITS, base};
 use super::bench::Bench;
 use super::{Expect, Row};
 use gluewright_kernel::circuit::{Direction, Label, Polarity};
@@ -49,8 +49,44 @@ impl<'a> Contacts<'a> {
         clocks.filter_map(|row| Some(Action::Pulse { row, first: !bench.applied(self.port(row))? })).collect()
     }
 
-    /// What can change besides clocks: single contacts, whole groups, and words of data in two patterns.
-    fn moves(&self, bench: &Bench<'_>) -> Vec<Action> {
+    /// One thing that can be done, drawn: a pulse as often as anything else, a contact that resets seldom. A long word of data
+    /// takes the bits of its own numbers, true and complemented, so that any two of its wires differ both ways at some time
+    /// (counting sequence: W. H. Kautz, *Testing for Faults in Wiring Networks*, IEEE Transactions on Computers C-23, 1974; from
+    /// memory).
+    /// `resets` are contacts that reset, each with its level at rest.
+    pub(super) fn drawn_single(&self, bench: &Bench<'_>, resets: &[(usize, bool)], draw: &mut Draw) -> Option<Action> {
+        let counting: Vec<u64> = (0..6)
+            .map(|bit| (0..64).filter(|n| n >> bit & 1 == 1).fold(0u64, |word, n| word | 1 << n))
+            .flat_map(|word| [word, !word])
+            .chain([u64::MAX, 0])
+            .collect();
+        let pulses = self.pulses(bench);
+        let of_word = |action: &Action| match action {
+            Action::Put { rows, together: false } => {
+                rows.first().is_some_and(|&(row, _)| base(self.rows, row).is_some())
+            }
+            _ => false,
+        };
+        let (words, others): (Vec<Action>, Vec<Action>) = self.moves(bench, &counting).into_iter().partition(of_word);
+        let asserted = |&&(row, idle): &&(usize, bool)| bench.applied(self.port(row)) == Some(!idle);
+        if let Some(&(row, idle)) = resets.iter().find(asserted)
+            && draw.below(2) == 0
+        {
+            return Some(Action::Put { rows: vec![(row, idle)], together: false });
+        }
+        let kinds = [&pulses, &pulses, &others, &others, &words];
+        let kinds: Vec<&Vec<Action>> = kinds.into_iter().filter(|kind| !kind.is_empty()).collect();
+        let kind = kinds.get(draw.below(kinds.len()))?;
+        let action = kind.get(draw.below(kind.len()))?.clone();
+        let asserts = match &action {
+            Action::Put { rows, .. } => rows.iter().any(|&(row, high)| resets.contains(&(row, !high))),
+            Action::Pulse { .. } => false,
+        };
+        (!asserts || draw.below(8) == 0).then_some(action)
+    }
+
+    /// What can change besides clocks: single contacts, whole groups, and words of data; long ones in these patterns.
+    fn moves(&self, bench: &Bench<'_>, long: &[u64]) -> Vec<Action> {
         let mut moves = Vec::new();
         let mut words: Vec<(String, Vec<usize>)> = Vec::new();
         for (row, r) in self.rows.iter().enumerate() {
@@ -87,10 +123,9 @@ impl<'a> Contacts<'a> {
         }
         for (_, members) in words {
             let values = u32::try_from(members.len()).ok().filter(|_| members.len() <= BITS).map(|n| 1_u64 << n);
-            // a longer word takes every other bit, all bits, none
             let patterns: Vec<u64> = match values {
                 Some(n) => (0..n).collect(),
-                None => vec![0x5555_5555_5555_5555, 0xAAAA_AAAA_AAAA_AAAA, u64::MAX, 0],
+                None => long.to_vec(),
             };
             for pattern in patterns {
                 let bits = members.iter().enumerate().map(|(i, &row)| (row, pattern >> (i % 64) & 1 == 1));
@@ -108,7 +143,9 @@ impl<'a> Contacts<'a> {
     }
 
     pub(super) fn candidates(&self, bench: &Bench<'_>, draw: &mut Draw) -> Vec<Vec<Action>> {
-        let (moves, pulses) = (self.moves(bench), self.pulses(bench));
+        // a longer word takes every other bit, all bits, none
+        let long = [0x5555_5555_5555_5555, 0xAAAA_AAAA_AAAA_AAAA, u64::MAX, 0];
+        let (moves, pulses) = (self.moves(bench, &long), self.pulses(bench));
         let mut puts: Vec<Vec<Action>> = vec![Vec::new()];
         puts.extend(moves.iter().map(|m| vec![m.clone()]));
         if moves.len() <= PAIRS {
