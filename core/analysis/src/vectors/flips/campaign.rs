@@ -5,6 +5,7 @@ use super::flip::{Change, Flip};
 use crate::vectors::socket::array::Array;
 use crate::vectors::socket::bank::{Bank, State};
 use crate::vectors::socket::rules::Step;
+use crate::vectors::socket::settle::Shift;
 use crate::vectors::socket::ternary::Ternary;
 
 /// How a device differs from the good one, by lane.
@@ -28,27 +29,68 @@ pub(in crate::vectors) struct Hint {
     pub(in crate::vectors) vague: bool,
 }
 
-/// Compares the tested pins of two devices; `floating` is whether a tester can see that a pin floats.
-pub(in crate::vectors) fn compare(good: &Bank, g: &State, bad: &Bank, b: &State, floating: bool) -> Seen {
-    let mut seen = Seen::default();
-    for (index, cell) in good.array.cells.iter().enumerate() {
-        let free = !g.outside.get(cell.pin).map_or(0, |o| o.is_known());
-        let Some((other, its)) = bad.array.cells.iter().enumerate().find(|(_, c)| c.pin == cell.pin) else { continue };
-        let (enable, shown) = (good.enable(g, cell), good.shown(g, index, cell));
-        let (its_enable, its_shown) = (bad.enable(b, its), bad.shown(b, other, its));
-        let on = enable.is_high() & free;
-        let off = its_enable.is_low();
-        seen.found |= on & its_enable.is_high() & (shown.is_high() & its_shown.is_low());
-        seen.found |= on & its_enable.is_high() & (shown.is_low() & its_shown.is_high());
-        seen.up |= on & off & shown.is_low();
-        seen.down |= on & off & shown.is_high();
-        let tested = on & shown.is_known();
-        seen.vague |= tested & its_enable.can_high & (!its_enable.is_known() | !its_shown.is_known());
-        if floating {
-            seen.found |= enable.is_low() & free & its_enable.is_high();
-        }
+/// A pin of the good device that a tester looks at.
+#[derive(Clone, Copy, Debug)]
+struct Tested {
+    cell: usize,
+    pin: usize,
+    /// The lanes in which it is driven, and by nobody else.
+    on: u64,
+    /// The lanes in which nobody drives it.
+    off: u64,
+    level: Ternary,
+}
+
+/// The good device at rest as a tester sees it.
+#[derive(Clone, Debug)]
+pub(in crate::vectors) struct Shown(Vec<Tested>);
+
+impl Shown {
+    pub(in crate::vectors) fn new(good: &Bank, g: &State) -> Shown {
+        let tested = |(index, cell): (usize, &crate::vectors::socket::array::Cell)| {
+            let free = !g.outside.get(cell.pin).map_or(0, |o| o.is_known());
+            let enable = good.enable(g, cell);
+            // while it is driven by nobody else, the pin has what the cell shows
+            let level = g.pins.get(cell.pin).copied().unwrap_or(Ternary::UNKNOWN);
+            Tested { cell: index, pin: cell.pin, on: enable.is_high() & free, off: enable.is_low() & free, level }
+        };
+        Shown(good.array.cells.iter().enumerate().map(tested).collect())
     }
-    seen
+
+    /// Compares the tested pins with those of another device; `floating` is whether a tester can see that a pin floats.
+    pub(in crate::vectors) fn beside(&self, bad: &Bank, b: &State, floating: bool) -> Seen {
+        let mut seen = Seen::default();
+        for t in &self.0 {
+            let its = match bad.array.cells.get(t.cell).filter(|c| c.pin == t.pin) {
+                Some(its) => its,
+                None => match bad.array.cells.iter().find(|c| c.pin == t.pin) {
+                    Some(its) => its,
+                    None => continue,
+                },
+            };
+            if t.on == 0 && !(floating && t.off != 0) {
+                continue;
+            }
+            let enable = bad.enable(b, its);
+            let level = b.pins.get(t.pin).copied().unwrap_or(Ternary::UNKNOWN);
+            let both = t.on & enable.is_high();
+            seen.found |= both & ((t.level.is_high() & level.is_low()) | (t.level.is_low() & level.is_high()));
+            let off = t.on & enable.is_low();
+            seen.up |= off & t.level.is_low();
+            seen.down |= off & t.level.is_high();
+            let tested = t.on & t.level.is_known();
+            seen.vague |= tested & enable.can_high & (!enable.is_known() | !level.is_known());
+            if floating {
+                seen.found |= t.off & enable.is_high();
+            }
+        }
+        seen
+    }
+}
+
+/// Compares the tested pins of two devices at rest; `floating` is whether a tester can see that a pin floats.
+pub(in crate::vectors) fn compare(good: &Bank, g: &State, bad: &Bank, b: &State, floating: bool) -> Seen {
+    Shown::new(good, g).beside(bad, b, floating)
 }
 
 /// How many flips are found: by every tester, by those whose open inputs read high, by those whose open inputs read low.
@@ -91,6 +133,17 @@ enum Kind {
     Alone,
     /// The same flip in all lanes, each with another content of the registers at power-up; these are some of them.
     Starts,
+}
+
+impl Run {
+    /// What a vector changed at the good device changes here.
+    fn follow(&mut self, good: &Bank, step: &Step, change: &Shift) {
+        if self.bank.array.clock == good.array.clock {
+            self.bank.follow(&mut self.state, change);
+        } else {
+            self.bank.apply(&mut self.state, &step.outside(), step.pulse);
+        }
+    }
 }
 
 /// The good device and all others, at one point of a list of vectors.
@@ -140,14 +193,20 @@ impl Campaign {
         self.found.iter().filter(|found| !**found).count()
     }
 
+    /// Applies a vector to the good device; what it changes is the same for all others.
+    fn apply(&mut self, good: &Bank, step: &Step) -> (Shown, Shift) {
+        let change = Shift::new(good.array.clock, &self.good.outside, &step.outside(), step.pulse);
+        good.follow(&mut self.good, &change);
+        (Shown::new(good, &self.good), change)
+    }
+
     /// Applies a vector to all; returns how many flips it finds.
     pub(in crate::vectors) fn step(&mut self, good: &Bank, flips: &[Flip], step: &Step, floating: bool) -> usize {
-        let outside = step.outside();
-        good.apply(&mut self.good, &outside, step.pulse);
+        let (shown, change) = self.apply(good, step);
         let mut found = 0;
         for run in &mut self.runs {
-            run.bank.apply(&mut run.state, &outside, step.pulse);
-            let seen = compare(good, &self.good, &run.bank, &run.state, floating);
+            run.follow(good, step, &change);
+            let seen = shown.beside(&run.bank, &run.state, floating);
             (run.up, run.down, run.vague) = (run.up | seen.up, run.down | seen.down, run.vague | seen.vague);
             // open inputs of a tester read one level, whichever it is: once both were wrong, one of them was seen
             let new = (seen.found | (run.up & run.down)) & run.open;
@@ -173,6 +232,39 @@ impl Campaign {
         self.runs.retain(|run| run.open != 0);
         self.pack(good, flips);
         found
+    }
+
+    /// Whether this and the other stand alike and have found the same, so that the same vectors do the same to both.
+    pub(in crate::vectors) fn stands_like(&self, other: &Campaign) -> bool {
+        let alike = |(a, b): (&Run, &Run)| {
+            let seen = |r: &Run| [r.open, r.open & r.up, r.open & r.down];
+            let lanes = a.open;
+            a.flips == b.flips && seen(a) == seen(b) && a.state.is_like(&b.state, lanes)
+        };
+        self.runs.len() == other.runs.len()
+            && self.good == other.good
+            && self.runs.iter().zip(&other.runs).all(alike)
+            && self.found == other.found
+    }
+
+    /// For each flip the last of these vectors that finds it whatever was found before, from power-up; none for flips that no
+    /// single vector finds.
+    pub(in crate::vectors) fn lasts(mut self, good: &Bank, steps: &[Step], floating: bool) -> Vec<Option<usize>> {
+        let mut lasts = vec![None; self.found.len()];
+        self.runs.retain(|run| run.kind != Kind::Starts);
+        for (at, step) in steps.iter().enumerate() {
+            let (shown, change) = self.apply(good, step);
+            for run in &mut self.runs {
+                run.follow(good, step, &change);
+                let found = shown.beside(&run.bank, &run.state, floating).found;
+                for (_, flip) in run.flips.iter().enumerate().filter(|(lane, _)| found >> lane & 1 == 1) {
+                    if let Some(last) = lasts.get_mut(*flip) {
+                        *last = Some(at);
+                    }
+                }
+            }
+        }
+        lasts
     }
 
     /// Puts what is left into as few runs as it takes, once that is worth it.

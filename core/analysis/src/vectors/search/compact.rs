@@ -7,7 +7,7 @@ use gluewright_kernel::limit::Limit;
 
 /// How many vectors may be run again in all, sixty-four devices at a time, so that a long list costs no more than a
 /// short one.
-const BUDGET: usize = 100_000;
+const BUDGET: usize = 25_000;
 
 pub(in crate::vectors) struct Compaction<'a> {
     pub(in crate::vectors) good: &'a Bank,
@@ -18,10 +18,24 @@ pub(in crate::vectors) struct Compaction<'a> {
     pub(in crate::vectors) limit: Limit,
 }
 
+/// What came of leaving a vector out.
+enum Without {
+    /// Less is found, or a rule is broken.
+    Less,
+    /// Everything is found; where all stand after each further vector, until they stand as they did with it.
+    All(Vec<Campaign>),
+}
+
 impl Compaction<'_> {
     /// Leaves out what it can, the last vectors first. `wanted` is what must still be found.
     pub(in crate::vectors) fn run(&self, mut steps: Vec<Step>, wanted: Tally) -> Vec<Step> {
-        let mut before = vec![Campaign::new(self.good, self.flips, self.by_starts)];
+        let fresh = Campaign::new(self.good, self.flips, self.by_starts);
+        // a flip that is still open behind the last vector that finds it is hardly found later: no need to look on
+        let mut due: Vec<Vec<usize>> = vec![Vec::new(); steps.len()];
+        for (flip, last) in fresh.clone().lasts(self.good, &steps, self.floating).into_iter().enumerate() {
+            last.and_then(|last| due.get_mut(last)).into_iter().for_each(|due| due.push(flip));
+        }
+        let mut before = vec![fresh];
         for step in &steps {
             let Some(mut next) = before.last().cloned() else { return steps };
             next.step(self.good, self.flips, step, self.floating);
@@ -29,41 +43,58 @@ impl Compaction<'_> {
         }
         let mut budget = BUDGET;
         for at in (0..steps.len()).rev() {
-            let Some(from) = before.get(at) else { break };
-            let cost = (steps.len() - at) * from.cost();
-            if budget < cost || self.limit.over().is_some() {
+            if budget == 0 || self.limit.over().is_some() {
                 break;
             }
-            let (kept, rest) = (steps.get(..at).unwrap_or_default(), steps.get(at + 1..).unwrap_or_default());
-            budget -= cost;
-            if self.finds(from.clone(), kept.last(), rest, wanted) {
-                steps.remove(at);
-            }
+            let Without::All(after) = self.without(at, &steps, &before, &due, wanted, &mut budget) else { continue };
+            steps.remove(at);
+            due.remove(at);
+            before.remove(at + 1);
+            before.iter_mut().skip(at + 1).zip(after).for_each(|(slot, stands)| *slot = stands);
         }
         steps
     }
 
-    /// Whether these vectors keep the rules from here on and find enough.
-    fn finds<'s>(
+    /// Runs all vectors but this one, from it on, for as long as it can still turn out well.
+    fn without(
         &self,
-        mut campaign: Campaign,
-        mut before: Option<&'s Step>,
-        steps: &'s [Step],
+        at: usize,
+        steps: &[Step],
+        before: &[Campaign],
+        due: &[Vec<usize>],
         wanted: Tally,
-    ) -> bool {
-        for step in steps {
-            if !self.rules.allow(before, step) {
-                return false;
+        budget: &mut usize,
+    ) -> Without {
+        let Some(mut campaign) = before.get(at).cloned() else { return Without::Less };
+        let mut last = at.checked_sub(1).and_then(|last| steps.get(last));
+        let is_lost = |k: usize, campaign: &Campaign| {
+            due.get(k).is_some_and(|due| due.iter().any(|&flip| campaign.found.get(flip) == Some(&false)))
+        };
+        if is_lost(at, &campaign) {
+            return Without::Less;
+        }
+        let mut after = Vec::new();
+        for (k, step) in steps.iter().enumerate().skip(at + 1) {
+            if !self.rules.allow(last, step) {
+                return Without::Less;
             }
             let outside = step.outside();
             let mut state = campaign.good.clone();
             let on = self.good.apply(&mut state, &outside, step.pulse);
             if Rules::fights(self.good, &campaign.good, &outside, &on) != 0 {
-                return false;
+                return Without::Less;
             }
+            *budget = budget.saturating_sub(campaign.cost());
             campaign.step(self.good, self.flips, step, self.floating);
-            before = Some(step);
+            if is_lost(k, &campaign) || *budget == 0 {
+                return Without::Less;
+            }
+            if before.get(k + 1).is_some_and(|with| campaign.stands_like(with)) {
+                return Without::All(after);
+            }
+            after.push(campaign.clone());
+            last = Some(step);
         }
-        campaign.tally().covers(wanted)
+        if campaign.tally().covers(wanted) { Without::All(after) } else { Without::Less }
     }
 }

@@ -15,6 +15,8 @@ use gluewright_kernel::graph::post_order;
 pub(super) struct Cone {
     pub(super) good: Bank,
     pub(super) bad: Bank,
+    /// Whether the two are one: nothing is asked of the other then.
+    pub(super) alike: bool,
     /// The cells that were kept, by their place in the whole array.
     pub(super) cells: Vec<usize>,
     /// Pins that are read and that a tester can drive, but for the clock.
@@ -100,7 +102,8 @@ impl Cone {
         let reads_clock = clock.is_some_and(|c| good.reads(c) || bad.reads(c));
         let used = |row: &usize| good.cube(*row).is_some();
         let cost = 16 + good.cells.iter().map(|c| good.rows_of(c).iter().filter(|r| used(r)).count()).sum::<usize>();
-        Cone { good: Bank::new(good), bad: Bank::new(bad), cells, inputs, clock, reads_clock, loops, cost }
+        let alike = good == bad;
+        Cone { good: Bank::new(good), bad: Bank::new(bad), alike, cells, inputs, clock, reads_clock, loops, cost }
     }
 
     /// Whether a cell holds a register in one of the two.
@@ -111,7 +114,7 @@ impl Cone {
     /// What one lane of the whole device's state is for the cone, in all lanes.
     pub(super) fn cut(&self, state: &State) -> State {
         let q = self.cells.iter().map(|&c| state.q.get(c).copied().unwrap_or(Ternary::UNKNOWN)).collect();
-        State { q, pins: state.pins.clone(), outside: state.outside.clone() }
+        State { q, pins: state.pins.clone(), outside: state.outside.clone(), at_rest: false }
     }
 }
 

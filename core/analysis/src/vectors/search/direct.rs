@@ -152,10 +152,12 @@ impl Search<'_> {
             let cone = Cone::new(&self.good.array, self.rules, &flip);
             let mut good = self.campaign.good.clone();
             let first = self.let_go();
-            let bad = Bank::new(flipped(&self.good.array, &flip));
-            for step in &first {
-                self.good.apply(&mut good, &step.outside(), step.pulse);
-                bad.apply(&mut state, &step.outside(), step.pulse);
+            if !first.is_empty() {
+                let bad = Bank::new(flipped(&self.good.array, &flip));
+                for step in &first {
+                    self.good.apply(&mut good, &step.outside(), step.pulse);
+                    bad.apply(&mut state, &step.outside(), step.pulse);
+                }
             }
             let work = self.work.min(most);
             let mut explorer = Explorer { cone: &cone, floating: self.floating, board: false, work };

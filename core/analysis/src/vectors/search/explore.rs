@@ -1,11 +1,13 @@
 //! Going everywhere with the good device and the one with a flip side by side: every vector from every state that vectors
 //! lead to, until one tells them apart or nothing new is left.
-use std::collections::HashSet;
+use std::rc::Rc;
+
+use rustc_hash::FxHashSet;
 
 use super::cone::Cone;
 use super::moves::{Level, Moves};
 use crate::vectors::flips::campaign::{Hint, compare};
-use crate::vectors::socket::bank::State;
+use crate::vectors::socket::bank::{Bank, State};
 use crate::vectors::socket::rules::{Rules, Step};
 use crate::vectors::socket::ternary::Ternary;
 
@@ -52,15 +54,32 @@ pub(super) struct Explorer<'a> {
     pub(super) work: usize,
 }
 
-/// A state of both, with how it came about.
-struct Node {
+/// States of both, sixty-four side by side, and the levels that led to them.
+struct Word {
     good: State,
     bad: State,
+    levels: Vec<Ternary>,
+    pulse: bool,
+}
+
+/// A state of both, with how it came about: most are never gone on from, so they stay where they were found.
+struct Node {
+    word: Rc<Word>,
+    lane: u32,
     up: bool,
     down: bool,
     from: usize,
-    levels: Vec<Level>,
-    pulse: bool,
+}
+
+impl Node {
+    /// Where both stand.
+    fn stand(&self) -> (State, State) {
+        (self.word.good.spread(self.lane), self.word.bad.spread(self.lane))
+    }
+
+    fn levels(&self) -> Vec<Level> {
+        self.word.levels.iter().map(|l| l.lane(self.lane)).collect()
+    }
 }
 
 /// What tells states apart: two bits for everything that is remembered.
@@ -69,22 +88,16 @@ type Key = [u64; 4];
 impl Explorer<'_> {
     /// Looks for vectors from here on that show the flip, the fewest first.
     pub(super) fn show(&mut self, good: &State, bad: &State, hint: Hint) -> Outcome {
-        let first = Node {
-            good: self.cone.cut(good),
-            bad: self.cone.cut(bad),
-            up: hint.up,
-            down: hint.down,
-            from: 0,
-            levels: Vec::new(),
-            pulse: false,
-        };
+        let word = Word { good: self.cone.cut(good), bad: self.cone.cut(bad), levels: Vec::new(), pulse: false };
+        let first = Node { word: Rc::new(word), lane: 0, up: hint.up, down: hint.down, from: 0 };
         let mut to_some = None;
         let mut whole = true;
-        let mut seen: HashSet<Key> = HashSet::new();
+        let mut seen: FxHashSet<Key> = FxHashSet::default();
         let mut nodes = vec![first];
         let mut at = 0;
         while at < nodes.len() {
-            let Some(moves) = nodes.get(at).map(|n| Moves::new(self.cone, self.board, &n.good)) else { break };
+            let Some(((good_now, bad_now), node)) = nodes.get(at).map(|n| (n.stand(), (n.up, n.down))) else { break };
+            let moves = Moves::new(self.cone, self.board, &good_now);
             whole &= moves.whole;
             let words = (0..2).flat_map(|pulse| (0..moves.words(pulse)).map(move |word| (pulse, word)));
             for (pulse, word) in words {
@@ -92,21 +105,21 @@ impl Explorer<'_> {
                     return to_some.map_or(Outcome::Unfinished, |path| Outcome::ToSome(path, false));
                 }
                 self.work = self.work.saturating_sub(self.cone.cost);
-                let Some(node) = nodes.get(at) else { break };
-                let (levels, lanes) = moves.word(self.cone, pulse, word, &node.good);
+                let (levels, lanes) = moves.word(self.cone, pulse, word, &good_now);
                 let pulse = pulse == 1;
-                let (mut g, mut b) = (node.good.clone(), node.bad.clone());
-                let outside = self.outside(node, &levels);
+                let mut g = good_now.clone();
+                let outside = self.outside(&good_now, &levels);
                 let pin = pulse.then_some(self.cone.clock).flatten();
                 let on = self.cone.good.apply(&mut g, &outside, pin);
-                let legal = lanes & !Rules::fights(&self.cone.good, &node.good, &outside, &on);
+                let legal = lanes & !Rules::fights(&self.cone.good, &good_now, &outside, &on);
                 if legal == 0 {
                     continue;
                 }
+                let mut b = bad_now.clone();
                 self.cone.bad.apply(&mut b, &outside, pin);
                 let is = compare(&self.cone.good, &g, &self.cone.bad, &b, self.floating);
                 let all = |flag: bool| if flag { u64::MAX } else { 0 };
-                let (up, down) = (is.up | all(node.up), is.down | all(node.down));
+                let (up, down) = (is.up | all(node.0), is.down | all(node.1));
                 let found = (is.found | (up & down)) & legal;
                 let path = |lane: u32| {
                     let last = levels.iter().map(|l| l.lane(lane)).collect();
@@ -119,7 +132,8 @@ impl Explorer<'_> {
                 if new != 0 && to_some.is_none() && !hint.up && !hint.down {
                     to_some = Some(path(new.trailing_zeros()));
                 }
-                let keys = self.keys(&g, &b, up, down);
+                let keys = self.keys(&g, &b, [up, down], legal);
+                let word = Rc::new(Word { good: g, bad: b, levels, pulse });
                 let mut left = legal;
                 while left != 0 {
                     let lane = left.trailing_zeros();
@@ -127,15 +141,8 @@ impl Explorer<'_> {
                     if !keys.get(lane as usize).is_some_and(|key| seen.insert(*key)) {
                         continue;
                     }
-                    nodes.push(Node {
-                        good: g.spread(lane),
-                        bad: b.spread(lane),
-                        up: up >> lane & 1 == 1,
-                        down: down >> lane & 1 == 1,
-                        from: at,
-                        levels: levels.iter().map(|l| l.lane(lane)).collect(),
-                        pulse,
-                    });
+                    let (up, down) = (up >> lane & 1 == 1, down >> lane & 1 == 1);
+                    nodes.push(Node { word: Rc::clone(&word), lane, up, down, from: at });
                 }
             }
             at += 1;
@@ -159,17 +166,18 @@ impl Explorer<'_> {
     /// came to the end.
     pub(super) fn walk(&mut self, start: Option<bool>, mut each: impl FnMut(&State, &State, u64) -> bool) -> bool {
         let Some(first) = self.starts(start) else { return false };
-        let mut seen: HashSet<Key> = HashSet::new();
+        let mut seen: FxHashSet<Key> = FxHashSet::default();
         let mut nodes: Vec<Node> = Vec::new();
         for (good, bad) in first {
             if !each(&good, &bad, u64::MAX) {
                 return false;
             }
-            nodes.extend(self.new_nodes(&good, &bad, u64::MAX, &mut seen));
+            self.new_nodes(good, bad, u64::MAX, &mut seen, &mut nodes);
         }
         let mut at = 0;
         while at < nodes.len() {
-            let Some(moves) = nodes.get(at).map(|n| Moves::new(self.cone, self.board, &n.good)) else { break };
+            let Some((good_now, bad_now)) = nodes.get(at).map(Node::stand) else { break };
+            let moves = Moves::new(self.cone, self.board, &good_now);
             if !moves.whole {
                 return false;
             }
@@ -179,53 +187,51 @@ impl Explorer<'_> {
                     return false;
                 }
                 self.work = self.work.saturating_sub(self.cone.cost);
-                let Some(node) = nodes.get(at) else { break };
-                let (levels, lanes) = moves.word(self.cone, pulse, word, &node.good);
-                let (mut g, mut b) = (node.good.clone(), node.bad.clone());
-                let outside = self.outside(node, &levels);
+                let (levels, lanes) = moves.word(self.cone, pulse, word, &good_now);
+                let outside = self.outside(&good_now, &levels);
                 let pin = (pulse == 1).then_some(self.cone.clock).flatten();
+                let mut g = good_now.clone();
                 self.cone.good.apply_on_board(&mut g, &outside, pin);
-                self.cone.bad.apply_on_board(&mut b, &outside, pin);
                 let open = lanes & self.unknown(&g);
-                if open != 0 {
-                    let (mut settled, mut its) = (node.good.clone(), node.bad.clone());
-                    self.cone.good.apply_at_once(&mut settled, &outside, pin);
-                    self.cone.bad.apply_at_once(&mut its, &outside, pin);
-                    (g, b) = (settled.in_lanes(open, &g), its.in_lanes(open, &b));
-                }
+                let goes = |bank: &Bank, from: &State, on: State| {
+                    if open == 0 {
+                        return on;
+                    }
+                    let mut settled = from.clone();
+                    bank.apply_at_once(&mut settled, &outside, pin);
+                    settled.in_lanes(open, &on)
+                };
+                g = goes(&self.cone.good, &good_now, g);
+                let b = if self.cone.alike {
+                    g.clone()
+                } else {
+                    let mut b = bad_now.clone();
+                    self.cone.bad.apply_on_board(&mut b, &outside, pin);
+                    goes(&self.cone.bad, &bad_now, b)
+                };
                 if !each(&g, &b, lanes) {
                     return false;
                 }
-                let new = self.new_nodes(&g, &b, lanes, &mut seen);
-                nodes.extend(new);
+                self.new_nodes(g, b, lanes, &mut seen, &mut nodes);
             }
             at += 1;
         }
         true
     }
 
-    fn new_nodes(&self, g: &State, b: &State, lanes: u64, seen: &mut HashSet<Key>) -> Vec<Node> {
-        let keys = self.keys(g, b, 0, 0);
-        let mut nodes = Vec::new();
+    fn new_nodes(&self, g: State, b: State, lanes: u64, seen: &mut FxHashSet<Key>, nodes: &mut Vec<Node>) {
+        let keys = self.keys(&g, &b, [0, 0], lanes);
+        let word = Rc::new(Word { good: g, bad: b, levels: Vec::new(), pulse: false });
         for (lane, key) in (0u32..).zip(keys).filter(|(lane, _)| lanes >> lane & 1 == 1) {
             if seen.insert(key) {
-                nodes.push(Node {
-                    good: g.spread(lane),
-                    bad: b.spread(lane),
-                    up: false,
-                    down: false,
-                    from: 0,
-                    levels: Vec::new(),
-                    pulse: false,
-                });
+                nodes.push(Node { word: Rc::clone(&word), lane, up: false, down: false, from: 0 });
             }
         }
-        nodes
     }
 
     /// The levels outside all pins.
-    fn outside(&self, node: &Node, levels: &[Ternary]) -> Vec<Ternary> {
-        let mut outside = node.good.outside.clone();
+    fn outside(&self, standing: &State, levels: &[Ternary]) -> Vec<Ternary> {
+        let mut outside = standing.outside.clone();
         let pins = self.cone.inputs.iter().map(|i| Some(i.pin)).chain([self.cone.clock]);
         for (pin, level) in pins.zip(levels) {
             if let Some(to) = pin.and_then(|p| outside.get_mut(p)) {
@@ -235,10 +241,10 @@ impl Explorer<'_> {
         outside
     }
 
-    /// What tells the lanes apart.
-    fn keys(&self, g: &State, b: &State, up: u64, down: u64) -> Vec<Key> {
+    /// What tells these lanes apart.
+    fn keys(&self, g: &State, b: &State, seen: [u64; 2], lanes: u64) -> Vec<Key> {
         let (good, bad) = (&self.cone.good.array, &self.cone.bad.array);
-        let mut bits: Vec<u64> = vec![up, down];
+        let mut bits: Vec<u64> = seen.to_vec();
         let mut push = |t: Option<&Ternary>| bits.extend(t.map_or([0, 0], |t| [t.can_low, t.can_high]));
         for (index, (cell, its)) in good.cells.iter().zip(&bad.cells).enumerate() {
             if cell.is_register {
@@ -257,14 +263,12 @@ impl Explorer<'_> {
         }
         push(self.cone.clock.and_then(|c| g.outside.get(c)));
         let mut keys = vec![Key::default(); 64];
-        for (at, word) in bits.into_iter().enumerate() {
-            let mut left = word;
-            while left != 0 {
-                let lane = left.trailing_zeros() as usize;
-                left &= left - 1;
-                if let Some(to) = keys.get_mut(lane).and_then(|key| key.get_mut(at / 64)) {
-                    *to |= 1 << (at % 64);
-                }
+        for (at, words) in bits.chunks(64).enumerate() {
+            let mut block = [0; 64];
+            block.iter_mut().zip(words).for_each(|(to, word)| *to = word & lanes);
+            transpose(&mut block);
+            for (key, bits) in keys.iter_mut().zip(block) {
+                key.get_mut(at).into_iter().for_each(|to| *to = bits);
             }
         }
         keys
@@ -329,8 +333,8 @@ impl Explorer<'_> {
     fn path(&self, nodes: &[Node], at: usize, last: (Vec<Level>, bool), start: &State) -> Vec<Step> {
         let mut all = vec![last];
         let mut node = nodes.get(at);
-        while let Some(n) = node.filter(|n| !n.levels.is_empty()) {
-            all.push((n.levels.clone(), n.pulse));
+        while let Some(n) = node.filter(|n| !n.word.levels.is_empty()) {
+            all.push((n.levels(), n.word.pulse));
             node = nodes.get(n.from);
         }
         let standing: Vec<Level> = start.outside.iter().map(|o| o.lane(0)).collect();
@@ -348,6 +352,24 @@ impl Explorer<'_> {
     }
 }
 
+/// Bit n of word m goes to bit m of word n: blocks of a matrix change places with those across the diagonal, from half its width
+/// down to single bits (H. S. Warren, *Hacker's Delight*, 7-3).
+fn transpose(block: &mut [u64; 64]) {
+    let (mut width, mut mask) = (32, 0xFFFF_FFFF_u64);
+    while width > 0 {
+        for pair in block.chunks_mut(2 * width) {
+            let (low, high) = pair.split_at_mut(width);
+            for (low, high) in low.iter_mut().zip(high) {
+                let swapped = ((*low >> width) ^ *high) & mask;
+                *high ^= swapped;
+                *low ^= swapped << width;
+            }
+        }
+        width /= 2;
+        mask ^= mask << width;
+    }
+}
+
 /// The lanes in which a pin isn't known to be the same.
 fn differ(cone: &Cone, g: &State, b: &State) -> u64 {
     let (good, bad) = (&cone.good, &cone.bad);
@@ -362,4 +384,23 @@ fn differ(cone: &Cone, g: &State, b: &State) -> u64 {
         lanes |= on.can_high & (shown.differs(its_shown) | !shown.is_known());
     }
     lanes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use gluewright_kernel::random::SplitMix;
+
+    #[test]
+    fn a_block_is_turned_bit_by_bit() {
+        let mut draw = SplitMix::new(1972);
+        let block: [u64; 64] = std::array::from_fn(|_| draw.word());
+        let mut turned = block;
+        transpose(&mut turned);
+        for (m, word) in block.iter().enumerate() {
+            for (n, other) in turned.iter().enumerate() {
+                assert_eq!(word >> n & 1, other >> m & 1, "{m} {n}");
+            }
+        }
+    }
 }

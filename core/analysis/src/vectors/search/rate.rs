@@ -52,7 +52,7 @@ impl Search<'_> {
             }
             let (s, values) = if clocked { (&before, &early) } else { (state, &at_rest) };
             let term = match but {
-                Some(literal) => good.term_without(s, row, Some(literal)),
+                Some(literal) => good.term_without(s, row, literal),
                 None => good.term(s, row),
             };
             let opposed = but.map_or(u64::MAX, |(pair, no)| good.signal(s, pair).not_if(no).is_low());

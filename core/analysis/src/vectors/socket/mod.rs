@@ -2,4 +2,5 @@
 pub(super) mod array;
 pub(super) mod bank;
 pub(super) mod rules;
+pub(super) mod settle;
 pub(super) mod ternary;
