@@ -52,3 +52,24 @@ fn a_trace_becomes_a_draft_a_package_and_a_list_of_findings() {
     let refused = run(&["draft", broken.to_str().unwrap()]);
     assert_eq!(refused.status.code(), Some(2), "{}", text(&refused.stdout));
 }
+
+/// The flip-flop and the gate behind it go into one device; the drawer decides which.
+#[test]
+fn clusters_are_ranked_by_what_a_device_of_the_drawer_holds() {
+    let room = tempfile::tempdir().unwrap();
+    let path = room.path().join("card.csv");
+    std::fs::write(&path, CARD).unwrap();
+    let path = path.to_str().unwrap();
+    let document: serde_json::Value = serde_json::from_slice(&run(&["clusters", path, "--json"]).stdout).unwrap();
+    let clusters = document["clusters"].as_array().unwrap();
+    assert_eq!(clusters.len(), 1, "{document}");
+    let packages: Vec<&str> =
+        clusters[0]["packages"].as_array().unwrap().iter().map(|p| p[0].as_str().unwrap()).collect();
+    assert_eq!(packages, ["U1", "U2"]);
+    assert_eq!(clusters[0]["contacts"], 4);
+    // nothing registered in a drawer of devices without registers
+    let drawer = room.path().join("drawer.csv");
+    std::fs::write(&drawer, "maker,type,grade,count\n,16L8,,1\n").unwrap();
+    let none = text(&run(&["clusters", path, "--drawer", drawer.to_str().unwrap()]).stdout);
+    assert!(none.contains("no two packages"), "{none}");
+}

@@ -6,6 +6,7 @@ mod burning;
 mod capture;
 mod choosing;
 mod chosen;
+mod clustered;
 mod contents;
 mod drafted;
 mod emitted;

@@ -4,7 +4,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 use gluewright_kernel::board::Library;
 
-use super::{drafted, saved, traced};
+use super::{clustered, drafted, saved, traced};
 
 /// What needs only files.
 #[derive(Debug, Parser)]
@@ -22,6 +22,8 @@ struct Program {
 enum Act {
     /// What is wrong with the trace of a board, and the boundary of packages that are to be replaced
     Trace(traced::Options),
+    /// Which clusters of a board one device can replace, the most packages first
+    Clusters(clustered::Options),
     /// A first draft of the replacement for a traced card, as Rust to be edited
     Draft(drafted::Options),
     /// What a saved fuse file does, and what it can stand in for
@@ -33,6 +35,7 @@ enum Act {
 pub fn program(library: &dyn Library) -> ExitCode {
     match Program::try_parse() {
         Ok(Program { act: Act::Trace(options) }) => traced::run(&options, library),
+        Ok(Program { act: Act::Clusters(options) }) => clustered::run(&options, library),
         Ok(Program { act: Act::Draft(options) }) => drafted::run(&options, library),
         Ok(Program { act: Act::Fuses(options) }) => saved::run(&options, library),
         Err(e) => {
