@@ -119,9 +119,10 @@ fn nets_of(netlist: &Netlist, chips: &BTreeSet<usize>) -> BTreeSet<usize> {
 fn boundary(netlist: &Netlist, chips: &BTreeSet<usize>) -> usize {
     let outside = |n: &usize| {
         netlist.nets.get(*n).is_some_and(|net| {
-            let others = net.pins.iter().any(|(c, _, role)| {
-                !chips.contains(c) && !matches!(role, PinRole::Unconnected | PinRole::Supply(_))
-            });
+            let others = net
+                .pins
+                .iter()
+                .any(|(c, _, role)| !chips.contains(c) && !matches!(role, PinRole::Unconnected | PinRole::Supply(_)));
             others || !net.contacts.is_empty()
         })
     };

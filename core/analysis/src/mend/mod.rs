@@ -380,7 +380,7 @@ impl fmt::Display for Mends {
                     writeln!(f, "  of the {what}: {}", kinds.join(", "))?;
                 }
             }
-            writeln!(f, "  not tried: two changes at once, a signal or a row that is missing altogether")?;
+            writeln!(f, "  not tried: two changes at once, a row of the trace that is missing altogether")?;
         }
         for mend in self.found.iter().filter(|m| m.place != Place::Trace) {
             writeln!(f, "  {mend}")?;

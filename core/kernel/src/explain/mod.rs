@@ -4,6 +4,7 @@
 //! [`Refutation::explain`](crate::prove::Refutation::explain) gives an [`Explanation`]; it prints itself as
 //! [text](Explanation::text) and draws itself as [SVG](Explanation::svg). Both read in black and white.
 mod cause;
+mod chance;
 mod probe;
 mod replay;
 mod svg;
@@ -18,6 +19,7 @@ use crate::circuit::Label;
 use crate::prove::{Difference, Happening, Refutation, json};
 
 pub use cause::Cause;
+pub use chance::Chance;
 pub use probe::Probe;
 pub use wave::{Column, Row, Side, Waveform};
 
@@ -51,6 +53,8 @@ pub struct Explanation {
     pub any_level: Vec<(Label, String)>,
     /// Registers and latches of the replacement that may hold anything at power-up.
     pub any_bit: Vec<String>,
+    /// Where nobody knows what the replacement does, if the difference rests on that.
+    pub chances: Vec<Chance>,
     /// Whether both sides come to the same in the end, and only pulses differ.
     pub only_pulses: bool,
     /// Whether no shorter run exists.
@@ -67,8 +71,11 @@ impl Refutation {
             .map(|e| e.changes.iter().map(|(label, _, high)| (label.clone(), *high)).collect())
             .collect();
         let levels: Vec<(Label, bool)> = self.levels.iter().map(|(label, _, high)| (label.clone(), *high)).collect();
-        let [original, replacement] =
-            [0, 1].map(|s| Track::new(&self.evidence.circuits[s], &self.evidence.starts[s], &levels, &events));
+        let [original, replacement] = [0, 1].map(|s| {
+            // with what is known of the order of changes
+            let machine = self.machines()[s].clone();
+            Track::new(&self.evidence.circuits[s], machine, &self.evidence.starts[s], &levels, &events)
+        });
         let may = self.may_show();
         let may_show = |label: &Label| may.iter().find(|(l, _)| l == label).map_or(&[][..], |(_, may)| may.as_slice());
         let waveform = wave::waveform(self, &free.contacts, may_show, [&original, &replacement]);
@@ -107,6 +114,7 @@ impl Refutation {
                 .map(|(label, name, _)| (label.clone(), name.clone()))
                 .collect(),
             any_bit: free.cells.iter().filter_map(|&i| cells.get(i)).map(|c| c.name.clone()).collect(),
+            chances: chance::chances(self, &replacement, &levels, &events),
             only_pulses: self.differences.iter().all(|d| d.pulse_only),
             shortest: self.shortest,
         }

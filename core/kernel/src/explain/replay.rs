@@ -23,11 +23,11 @@ pub(super) struct Moment {
 impl Track {
     pub(super) fn new(
         circuit: &Arc<Circuit>,
+        machine: Machine,
         start: &[bool],
         levels: &[(Label, bool)],
         events: &[Vec<(Label, bool)>],
     ) -> Track {
-        let machine = Machine::new(circuit);
         let limits = Limits::ample(&machine);
         let word = |high: bool| if high { u64::MAX } else { 0 };
         let outside = machine.outside_by_label(levels, word);

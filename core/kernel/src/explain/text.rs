@@ -36,6 +36,13 @@ impl Explanation {
                 .collect();
             writeln!(f, "{:>4}  {}", i + 1, changes.join(", "))?;
         }
+        if !self.chances.is_empty() {
+            writeln!(f)?;
+            writeln!(f, "  It rests on what nobody knows of the replacement, and so counts against it:")?;
+            for chance in &self.chances {
+                writeln!(f, "    - {chance}")?;
+            }
+        }
         for p in &self.probes {
             self.probe(f, p)?;
         }

@@ -121,6 +121,16 @@ pub(super) fn waveform<'m>(
         let shown = [0, 1].map(|s| -> Vec<Shown> {
             moments.iter().map(|m| tracks[s].shown(&d.label, m[s]).unwrap_or(Shown::Floating)).collect()
         });
+        // what the replacement shows by an outcome that nobody knows stands here as it was found
+        let [original, mut replacement] = shown;
+        if !super::chance::is_usual(d, tracks[1], last)
+            && let Some(&ends) = d.replacement.last()
+        {
+            for (shown, _) in replacement.iter_mut().zip(&columns).filter(|(_, c)| c.step == last) {
+                *shown = ends;
+            }
+        }
+        let shown = [original, replacement];
         let differs: Vec<bool> = shown[0].iter().zip(&shown[1]).map(|(a, b)| a != b).collect();
         let [original, replacement] = shown;
         let may = may_show(&d.label);

@@ -252,6 +252,13 @@ pub enum Failure {
     Refused(Refusal),
 }
 
+impl Refutation {
+    /// Both machines, with what is known of the order of changes.
+    pub(crate) fn machines(&self) -> &[crate::machine::Machine; 2] {
+        &self.run.pair.machines
+    }
+}
+
 impl std::error::Error for Failure {}
 
 impl fmt::Debug for Refutation {

@@ -62,6 +62,10 @@ fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
                 }
             }
             @if let Some(rest) = explanation.rest() { p { (rest) } }
+            @if !explanation.chances.is_empty() {
+                p { "It rests on what nobody knows of the replacement, and so counts against it:" }
+                ul { @for chance in &explanation.chances { li { (Prose(chance)) } } }
+            }
         }
         @for found in &explanation.probes { (probe(found, !explanation.events.is_empty())) }
         @if let Some(mends) = mends {
@@ -69,11 +73,11 @@ fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
                 h2 { "What would mend it" }
                 @if mends.found.is_empty() {
                     p {
-                        @if mends.cut_short { "None was found before the time was over: " } @else { "No single change of these kinds makes the two equal: " }
+                        @if mends.cut_short { "None was found before the time was over: " } @else if mends.undecided > 0 { "None was found; " (mends.undecided) " changes were left undecided: " } @else { "No single change of these kinds makes the two equal: " }
                         (mends.tried()) " tried."
                     }
                     ul { @for kind in mends.kinds.iter().chain(&mends.trace_kinds) { li { (kind) } } }
-                    p.note { "Two changes at once, and a signal or a row that is missing altogether, were not tried: look at the causes above, and at the trace." }
+                    p.note { "Two changes at once, and a row of the trace that is missing altogether, were not tried: look at the causes above, and at the trace." }
                 } @else {
                     @if mends.found.iter().all(|m| m.place == Place::Trace) {
                         p { "No single change of the source of those that were tried." }
