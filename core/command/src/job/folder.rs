@@ -140,7 +140,8 @@ mod tests {
         let room = tempfile::tempdir().unwrap();
         let target = room.path().join("card");
         write(&target, &[file("a", "1")]).unwrap();
-        assert!(write(&target, &[file("a", "2"), file("no/such/folder", "")]).is_err());
+        // `a` is a file, so nothing can be within it
+        assert!(write(&target, &[file("a", "2"), file("a/within", "")]).is_err());
         assert_eq!(fs::read_to_string(target.join("a")).unwrap(), "1");
         assert_eq!(fs::read_dir(room.path()).unwrap().count(), 1);
     }
