@@ -16,7 +16,7 @@ use gluewright_examples::loom_bridge::{LoomBridge, lost_bridge};
 use gluewright_examples::sample_card::{SampleCard, lost_card};
 
 fn job() -> Job<SampleCard> {
-    gluewright::job::<SampleCard>(lost_card())
+    gluewright::job::<SampleCard>(lost_card()).with_source(include_str!("../src/sample_card.rs"))
 }
 
 /// Everything that lies in a folder.
@@ -51,7 +51,8 @@ fn the_values_are_what_the_program_writes() {
     assert_eq!(device.equations().len(), device.fitted.cells.len());
 
     let bridge = || {
-        let job = gluewright::job::<LoomBridge>(lost_bridge()).acknowledging("clash_n").testing(None);
+        let job = gluewright::job::<LoomBridge>(lost_bridge()).with_source(include_str!("../src/loom_bridge.rs"));
+        let job = job.acknowledging("clash_n").testing(None);
         job.acknowledging("data of U1.q[0] and 7 others of the original when 3 to_loom changes")
             .acknowledging("data of U2.q[0] and 7 others of the original when 3 to_loom changes")
             .acknowledging("data of a[0] and 7 others of the replacement when 3 to_loom changes")
