@@ -1,12 +1,16 @@
 //! The rules that a circuit's struct must keep, beyond its grammar.
 use std::collections::HashMap;
 
+use proc_macro2::{Ident, TokenStream, TokenTree};
+use quote::ToTokens;
+use syn::{GenericParam, Generics, WherePredicate};
+
 use crate::errors::Errors;
-use crate::parse::{Contacts, Field, Kind, Label, Rail, Source};
+use crate::parse::{Contacts, Field, Kind, Label, Rail, Source, Strange};
 
 pub(crate) fn check(source: &Source, errors: &mut Errors) {
-    if !source.generics.params.is_empty() {
-        errors.on(&source.generics, "a circuit has no parameters: its contacts are real ones");
+    for parameter in &source.generics.params {
+        check_parameter(parameter, source, errors);
     }
     if let Some(part) = &source.part {
         let text = part.value();
@@ -24,8 +28,52 @@ pub(crate) fn check(source: &Source, errors: &mut Errors) {
         taken.take(label, whose, errors);
     }
     for field in &source.fields {
-        check_field(field, &mut taken, errors);
+        check_field(field, source, &mut taken, errors);
     }
+}
+
+/// A width is a constant, and a type can only be what contacts carry: then it says so. One that stands nowhere is rustc's
+/// error, and one whose field is no signal is reported there.
+fn check_parameter(parameter: &GenericParam, source: &Source, errors: &mut Errors) {
+    let generics: &Generics = &source.generics;
+    match parameter {
+        GenericParam::Lifetime(lifetime) => {
+            let name = &lifetime.lifetime.ident;
+            if source.fields.iter().any(|f| f.kind.is_ok() && mentions(&f.ty, name)) {
+                errors.on(lifetime, "a circuit borrows nothing, so it has no lifetimes: its signals are copied freely");
+            }
+        }
+        GenericParam::Type(ty) => {
+            let bounded =
+                generics.where_clause.iter().flat_map(|clause| &clause.predicates).any(
+                    |predicate| matches!(predicate, WherePredicate::Type(of) if mentions(&of.bounded_ty, &ty.ident)),
+                );
+            let stands = source.fields.iter().any(|f| mentions(&f.ty, &ty.ident));
+            if stands && ty.bounds.is_empty() && !bounded {
+                let name = &ty.ident;
+                errors.on(
+                    ty,
+                    format!(
+                        "this does not say what `{name}` stands for: write `{name}: Asserted` if it is ActiveLow or \
+                         ActiveHigh, or `const {name}: usize` if it is a width"
+                    ),
+                );
+            }
+        }
+        GenericParam::Const(_) => {}
+    }
+}
+
+/// True if these tokens have this word in them.
+pub(crate) fn mentions(tokens: &impl ToTokens, word: &Ident) -> bool {
+    fn any(tokens: TokenStream, word: &Ident) -> bool {
+        tokens.into_iter().any(|token| match token {
+            TokenTree::Ident(ident) => ident == *word,
+            TokenTree::Group(group) => any(group.stream(), word),
+            _ => false,
+        })
+    }
+    any(tokens.to_token_stream(), word)
 }
 
 /// Who has which contact.
@@ -46,18 +94,15 @@ impl Taken {
     }
 }
 
-fn check_field(field: &Field, taken: &mut Taken, errors: &mut Errors) {
+fn check_field(field: &Field, source: &Source, taken: &mut Taken, errors: &mut Errors) {
     let name = field.plain_name();
-    if field.kind.is_none() {
-        errors.on(
-            &field.element,
-            format!(
-                "`{name}` is not part of a circuit: write Input<…>, Output<…>, InOut<…> or Buried<…>, or an array of one"
-            ),
-        );
+    if let Err(strange) = &field.kind
+        && !source.is_type_parameter(&field.element)
+    {
+        check_strange(field, strange, &name, errors);
     }
     let Some((contacts, more)) = field.contacts.split_first() else {
-        if !field.unreadable && field.kind.is_some_and(|kind| kind != Kind::Buried) {
+        if !field.unreadable && field.kind.as_ref().is_ok_and(|kind| !matches!(kind, Kind::Buried | Kind::Inside)) {
             errors.on(
                 &field.name,
                 format!("`{name}` needs its contact: write #[contact(…)] above it, with its number on the socket"),
@@ -65,8 +110,15 @@ fn check_field(field: &Field, taken: &mut Taken, errors: &mut Errors) {
         }
         return;
     };
-    if field.kind == Some(Kind::Buried) {
+    if matches!(field.kind, Ok(Kind::Buried) | Err(Strange::BuriedDriver(_))) {
         errors.on(&contacts.tokens, format!("`{name}` is buried: it has no pin, so it can't have a contact"));
+        return;
+    }
+    if matches!(field.kind, Ok(Kind::Inside)) {
+        errors.on(
+            &contacts.tokens,
+            format!("`{name}` is a circuit inside: its contacts are wired in the wiring, not to the socket"),
+        );
         return;
     }
     for again in more {
@@ -78,23 +130,62 @@ fn check_field(field: &Field, taken: &mut Taken, errors: &mut Errors) {
     if let [_, (_, again), ..] = contacts.pulls.as_slice() {
         errors.at(*again, format!("`{name}` has its resistor already"));
     }
-    count(field, &name, contacts, errors);
+    if field.kind.is_ok() {
+        count(field, source, &name, contacts, errors);
+    }
+}
+
+fn check_strange(field: &Field, strange: &Strange, name: &str, errors: &mut Errors) {
+    match strange {
+        Strange::Unknown => errors.on(
+            &field.element,
+            format!(
+                "`{name}` is not part of a circuit: write Input<…>, Output<…>, InOut<…> or Buried<…>, or an array of one; \
+                 it must stand here itself, not behind a name of your own; a circuit inside this one stands below #[circuit]"
+            ),
+        ),
+        Strange::Nested => errors.on(
+            &field.ty,
+            format!("`{name}` is an array of arrays: write one array, [Input<…>; 8] for instance, or several fields"),
+        ),
+        Strange::Wrapped => errors.on(
+            &field.ty,
+            format!("`{name}` is not part of a circuit: a contact is there or it isn't, write its type alone or an array"),
+        ),
+        Strange::BuriedDriver(drive) => errors.on(
+            drive,
+            format!(
+                "`{name}` is buried: it has no pin, so nothing can be {drive} there; write Buried<Register> without it, \
+                 or give the field a contact and make it Output<…, {drive}>"
+            ),
+        ),
+    }
 }
 
 /// As many contacts as elements. A length that is not written as a number is compared in the derive's code.
-fn count(field: &Field, name: &str, contacts: &Contacts, errors: &mut Errors) {
+fn count(field: &Field, source: &Source, name: &str, contacts: &Contacts, errors: &mut Errors) {
     let given = contacts.labels.len();
     let wanted = match (&field.length, field.literal_length()) {
         (None, _) => 1,
         (Some(_), Some(length)) => length,
-        (Some(_), None) => return,
+        (Some(length), None) => {
+            if contacts.onwards.is_none() && source.has_parameter(length) {
+                errors.on(
+                    &contacts.tokens,
+                    format!("`{name}` is as wide as the circuit's parameter says: give its first contact, \"Q0\".. for instance"),
+                );
+            }
+            return;
+        }
     };
-    if field.length.is_none() && given > 1 {
+    if field.length.is_none() && contacts.onwards.is_some() {
+        errors.on(&contacts.tokens, format!("`{name}` is one contact: write its label alone"));
+    } else if field.length.is_none() && given > 1 {
         errors.on(
             &contacts.tokens,
             format!("`{name}` is one contact, but {given} are given: write an array, [Input<…>; {given}] for instance"),
         );
-    } else if wanted != given {
+    } else if wanted != given && (contacts.onwards.is_none() || wanted < given) {
         let (elements, are) = (plural(wanted, "element", "elements"), plural(given, "contact is", "contacts are"));
         errors.on(&contacts.tokens, format!("`{name}` has {wanted} {elements}, but {given} {are} given"));
     }

@@ -2,7 +2,10 @@
 use proc_macro2::{Ident, Span, TokenStream};
 use syn::ext::IdentExt;
 use syn::parse::{Parse, ParseStream};
-use syn::{Attribute, DeriveInput, Expr, Fields, Generics, LitInt, LitStr, Path, Token, Type, Visibility};
+use syn::{
+    Attribute, DeriveInput, Expr, Fields, GenericArgument, Generics, LitFloat, LitInt, LitStr, Path, PathArguments,
+    Token, Type, Visibility,
+};
 
 use crate::errors::Errors;
 
@@ -17,6 +20,23 @@ pub(crate) struct Source {
     pub(crate) fields: Vec<Field>,
 }
 
+impl Source {
+    /// True if these tokens have one of the circuit's parameters in them.
+    pub(crate) fn has_parameter(&self, tokens: &impl quote::ToTokens) -> bool {
+        let constants = self.generics.const_params().map(|c| &c.ident);
+        constants.chain(self.generics.type_params().map(|t| &t.ident)).any(|word| crate::check::mentions(tokens, word))
+    }
+
+    /// True if this type is one of the circuit's parameters and nothing more.
+    pub(crate) fn is_type_parameter(&self, ty: &Type) -> bool {
+        let word = match ty {
+            Type::Path(path) => path.path.get_ident(),
+            _ => None,
+        };
+        word.is_some_and(|word| self.generics.type_params().any(|t| t.ident == *word))
+    }
+}
+
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(crate) enum Rail {
     Vcc,
@@ -29,6 +49,20 @@ pub(crate) enum Kind {
     Output,
     InOut,
     Buried,
+    /// A circuit inside this one, below `#[circuit]`.
+    Inside,
+}
+
+/// What keeps a field's type from being one of a circuit.
+pub(crate) enum Strange {
+    /// No word that a circuit knows.
+    Unknown,
+    /// An array of arrays.
+    Nested,
+    /// A signal within another type: `Option`, `Vec`, a reference.
+    Wrapped,
+    /// A buried element with a way to drive a pin, and where that is written.
+    BuriedDriver(Ident),
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -41,8 +75,10 @@ pub(crate) struct Field {
     pub(crate) name: Ident,
     pub(crate) vis: Visibility,
     pub(crate) docs: Vec<Attribute>,
-    /// What the last word of the type says, if it is one that a circuit knows.
-    pub(crate) kind: Option<Kind>,
+    /// What the last word of the type says, or why it can't be one of a circuit.
+    pub(crate) kind: Result<Kind, Strange>,
+    /// The whole type, as it is written.
+    pub(crate) ty: Type,
     pub(crate) element: Type,
     pub(crate) length: Option<Expr>,
     pub(crate) contacts: Vec<Contacts>,
@@ -72,7 +108,15 @@ impl Field {
 pub(crate) struct Contacts {
     pub(crate) tokens: TokenStream,
     pub(crate) labels: Vec<Label>,
+    /// The first of as many contacts as it takes, counted upwards.
+    pub(crate) onwards: Option<Onwards>,
     pub(crate) pulls: Vec<(Pull, Span)>,
+}
+
+/// A range without its end: letters, and the number that counts upwards behind them.
+pub(crate) struct Onwards {
+    pub(crate) prefix: String,
+    pub(crate) first: u16,
 }
 
 /// A contact's label, and where it is written.
@@ -91,8 +135,13 @@ struct End {
 
 impl Parse for End {
     fn parse(input: ParseStream<'_>) -> syn::Result<Self> {
-        let look = input.lookahead1();
-        if look.peek(LitInt) {
+        if input.peek(LitFloat) {
+            let lit: LitFloat = input.parse()?;
+            Err(syn::Error::new(
+                lit.span(),
+                "this is the number of a contact or a supply pin, a whole one: not a voltage",
+            ))
+        } else if input.peek(LitInt) {
             let lit: LitInt = input.parse()?;
             let number: u16 = lit
                 .base10_parse()
@@ -102,7 +151,7 @@ impl Parse for End {
             }
             let label = Label { text: number.to_string(), span: lit.span() };
             Ok(End { prefix: String::new(), number: Some(number), label })
-        } else if look.peek(LitStr) {
+        } else if input.peek(LitStr) {
             let lit: LitStr = input.parse()?;
             let text = lit.value().trim().to_owned();
             if text.is_empty() {
@@ -122,7 +171,8 @@ impl Parse for End {
 
 impl Parse for Contacts {
     fn parse(input: ParseStream<'_>) -> syn::Result<Self> {
-        let mut contacts = Contacts { tokens: TokenStream::new(), labels: Vec::new(), pulls: Vec::new() };
+        let mut contacts =
+            Contacts { tokens: TokenStream::new(), labels: Vec::new(), onwards: None, pulls: Vec::new() };
         while !input.is_empty() {
             if input.peek(Ident::peek_any) {
                 let word = input.call(Ident::parse_any)?;
@@ -148,13 +198,22 @@ impl Parse for Contacts {
                     range(&first, &last, &mut contacts.labels)?;
                 } else if input.peek(Token![..]) {
                     let dots: Token![..] = input.parse()?;
-                    return Err(syn::Error::new_spanned(
-                        dots,
-                        "write ..= here: contacts are counted with both ends, as on the socket",
-                    ));
+                    if !input.is_empty() && !input.peek(Token![,]) {
+                        return Err(syn::Error::new_spanned(
+                            dots,
+                            "write ..= here: contacts are counted with both ends, as on the socket",
+                        ));
+                    }
+                    let Some(number) = first.number else {
+                        return Err(syn::Error::new(first.label.span, "the first label of a range ends in a number"));
+                    };
+                    contacts.onwards = Some(Onwards { prefix: first.prefix, first: number });
                 } else {
                     contacts.labels.push(first.label);
                 }
+            }
+            if contacts.onwards.is_some() && input.peek(Token![,]) && !input.peek2(Ident::peek_any) {
+                return Err(input.error("a range without an end takes all that is left: nothing comes after it"));
             }
             if input.is_empty() {
                 break;
@@ -272,8 +331,26 @@ fn field(field: &syn::Field, errors: &mut Errors) -> Option<Field> {
             }
         }
     }
+    let inside = field.attrs.iter().find(|a| a.path().is_ident("circuit"));
+    if let Some(attr) = inside
+        && !matches!(attr.meta, syn::Meta::Path(_))
+    {
+        errors.on(
+            attr,
+            "write #[circuit] alone above a circuit inside: its supply and type number stand above its struct",
+        );
+    }
+    let kind = match (inside, kind(&element)) {
+        (Some(_), Err(Strange::Unknown)) if matches!(element, Type::Path(_)) => Ok(Kind::Inside),
+        (Some(attr), Ok(_)) => {
+            errors.on(attr, format!("`{name}` is a contact or an element: #[circuit] stands above a circuit inside"));
+            kind(&element)
+        }
+        (_, kind) => kind,
+    };
     Some(Field {
-        kind: kind(&element),
+        kind,
+        ty: bare(&field.ty).clone(),
         vis: field.vis.clone(),
         docs: field.attrs.iter().filter(|a| a.path().is_ident("doc")).cloned().collect(),
         name,
@@ -291,7 +368,7 @@ fn read_contacts(attr: &Attribute) -> syn::Result<Contacts> {
         _ => return Err(syn::Error::new_spanned(attr, WHICH)),
     };
     let mut contacts: Contacts = attr.parse_args()?;
-    if contacts.labels.is_empty() {
+    if contacts.labels.is_empty() && contacts.onwards.is_none() {
         return Err(syn::Error::new_spanned(attr, WHICH));
     }
     contacts.tokens = list.tokens.clone();
@@ -310,13 +387,51 @@ fn bare(mut ty: &Type) -> &Type {
 }
 
 /// What the last word of a type says.
-fn kind(element: &Type) -> Option<Kind> {
-    let Type::Path(path) = element else { return None };
-    match path.path.segments.last()?.ident.to_string().as_str() {
+fn kind(element: &Type) -> Result<Kind, Strange> {
+    let last = match element {
+        Type::Path(path) => path.path.segments.last(),
+        Type::Array(_) => return Err(Strange::Nested),
+        _ => None,
+    };
+    let Some(last) = last else { return Err(Strange::Unknown) };
+    let kind = match word(&last.ident) {
+        Some(kind) => kind,
+        None if arguments(last).any(|inner| kind(inner).is_ok()) => return Err(Strange::Wrapped),
+        None => return Err(Strange::Unknown),
+    };
+    if kind == Kind::Buried
+        && let Some(drive) = arguments(last).find_map(drive)
+    {
+        return Err(Strange::BuriedDriver(drive));
+    }
+    Ok(kind)
+}
+
+fn word(ident: &Ident) -> Option<Kind> {
+    match ident.to_string().as_str() {
         "Input" => Some(Kind::Input),
         "Output" => Some(Kind::Output),
         "InOut" => Some(Kind::InOut),
         "Buried" => Some(Kind::Buried),
         _ => None,
     }
+}
+
+/// The types between a word's angle brackets.
+fn arguments(segment: &syn::PathSegment) -> impl Iterator<Item = &Type> {
+    let given = match &segment.arguments {
+        PathArguments::AngleBracketed(list) => Some(list.args.iter()),
+        _ => None,
+    };
+    given.into_iter().flatten().filter_map(|argument| match argument {
+        GenericArgument::Type(ty) => Some(bare(ty)),
+        _ => None,
+    })
+}
+
+/// The word, if it is a way to drive a pin.
+fn drive(ty: &Type) -> Option<Ident> {
+    let Type::Path(path) = ty else { return None };
+    let last = &path.path.segments.last()?.ident;
+    matches!(last.to_string().as_str(), "ThreeState" | "OpenCollector" | "PushPull").then(|| last.clone())
 }

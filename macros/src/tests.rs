@@ -42,9 +42,19 @@ fn a_circuit_expands_to_its_wiring_and_its_trait() {
             #[doc = "What drives `in`."]
             r#in: ::gluewright::signals::Definition<Buried<Register> >
         }
+        impl ::gluewright::signals::Defines for SmallWiring {}
+        #[allow(dead_code)]
+        #[doc = "What an outer circuit puts on the inputs of a [`Small`] inside it: one field for each."]
+        #[allow(missing_debug_implementations)]
+        pub(crate) struct SmallInputs {
+            #[doc = "What drives `a`."]
+            a: ::gluewright::signals::Definition<Input<ActiveLow> >
+        }
+        impl ::gluewright::signals::Defines for SmallInputs {}
         #[automatically_derived]
         impl ::gluewright::signals::Circuit for Small {
             type Wiring = SmallWiring;
+            type Inputs = SmallInputs;
             const NAME: &'static str = "74X1";
             fn declare(declaration: &mut ::gluewright::signals::derived::Declaration) -> Self {
                 declaration.supply("4", ::gluewright::circuit::Rail::Vcc);
@@ -53,6 +63,7 @@ fn a_circuit_expands_to_its_wiring_and_its_trait() {
                     a: declaration.one(::gluewright::signals::derived::Place {
                         name: "a",
                         labels: &["1"],
+                        onwards: ::core::option::Option::None,
                         pull: ::gluewright::circuit::Pull::Up,
                         file: ::core::file!(),
                         line: ::core::line!(),
@@ -60,6 +71,7 @@ fn a_circuit_expands_to_its_wiring_and_its_trait() {
                     y: declaration.many(::gluewright::signals::derived::Place {
                         name: "y",
                         labels: &["B3", "B2"],
+                        onwards: ::core::option::Option::None,
                         pull: ::gluewright::circuit::Pull::None,
                         file: ::core::file!(),
                         line: ::core::line!(),
@@ -67,6 +79,7 @@ fn a_circuit_expands_to_its_wiring_and_its_trait() {
                     r#in: declaration.one(::gluewright::signals::derived::Place {
                         name: "in",
                         labels: &[],
+                        onwards: ::core::option::Option::None,
                         pull: ::gluewright::circuit::Pull::None,
                         file: ::core::file!(),
                         line: ::core::line!(),
@@ -75,11 +88,21 @@ fn a_circuit_expands_to_its_wiring_and_its_trait() {
             }
             fn define(
                 &self,
-                given: SmallWiring,
+                given: Self::Wiring,
                 definitions: &mut ::gluewright::signals::derived::Definitions
             ) {
+                let _ = &self.a;
+                let _ = (&given, &definitions);
                 definitions.many(&self.y, given.y);
                 definitions.one(&self.r#in, given.r#in);
+            }
+            fn feed(
+                &self,
+                given: Self::Inputs,
+                definitions: &mut ::gluewright::signals::derived::Definitions
+            ) {
+                let _ = (&given, &definitions);
+                definitions.one(&self.a, given.a);
             }
         }
     };
@@ -144,11 +167,43 @@ fn types_may_come_from_macros_and_paths() {
 
 #[test]
 fn each_mistake_is_said_once() {
-    const ONE: &str = "is not part of a circuit: write Input<…>, Output<…>, InOut<…> or Buried<…>, or an array of one";
+    const ONE: &str = "is not part of a circuit: write Input<…>, Output<…>, InOut<…> or Buried<…>, or an array of one; \
+                       it must stand here itself, not behind a name of your own; a circuit inside this one stands below #[circuit]";
     let unknown = |name: &str| format!("`{name}` {ONE}");
     let cases = [
         (quote!(#[contact(1)] a: u8), unknown("a")),
-        (quote!(a: [[Input<Data>; 2]; 2]), unknown("a")),
+        (
+            quote!(a: [[Input<Data>; 2]; 2]),
+            "`a` is an array of arrays: write one array, [Input<…>; 8] for instance, or several fields".into(),
+        ),
+        (
+            quote!(a: Option<Buried<Register>>),
+            "`a` is not part of a circuit: a contact is there or it isn't, write its type alone or an array".into(),
+        ),
+        (
+            quote!(a: Buried<Latch, Data, gluewright::ThreeState>),
+            "`a` is buried: it has no pin, so nothing can be ThreeState there; write Buried<Register> without it, \
+             or give the field a contact and make it Output<…, ThreeState>"
+                .into(),
+        ),
+        (
+            quote!(#[circuit] #[contact(1)] a: Input<Data>),
+            "`a` is a contact or an element: #[circuit] stands above a circuit inside".into(),
+        ),
+        (
+            quote!(#[circuit(part = "74LS00")] a: Ls00),
+            "write #[circuit] alone above a circuit inside: its supply and type number stand above its struct".into(),
+        ),
+        (
+            quote!(#[circuit] #[contact(1)] a: Ls00),
+            "`a` is a circuit inside: its contacts are wired in the wiring, not to the socket".into(),
+        ),
+        (quote!(#[contact(1..)] a: Input<Data>), "`a` is one contact: write its label alone".into()),
+        (quote!(#[contact("Q"..)] a: [Input<Data>; 2]), "the first label of a range ends in a number".into()),
+        (
+            quote!(#[contact(1.., 7)] a: [Input<Data>; 2]),
+            "a range without an end takes all that is left: nothing comes after it".into(),
+        ),
         (quote!(#[contact(1)] a: &'static Input<Data>), unknown("a")),
         (quote!(a: Inputs), unknown("a")),
         (
@@ -190,12 +245,88 @@ fn each_mistake_is_said_once() {
 }
 
 #[test]
+fn parameters_are_widths_or_polarities() {
+    let said = |input| messages(input);
+    let none = Vec::<String>::new();
+    assert_eq!(
+        said(quote!(
+            struct Card<const N: usize> {
+                #[contact("Q0"..)]
+                q: [Output<Data>; N],
+            }
+        )),
+        none
+    );
+    assert_eq!(
+        said(quote!(
+            struct Card<P: Asserted> {
+                #[contact(1)]
+                a: Input<P>,
+            }
+        )),
+        none
+    );
+    assert_eq!(
+        said(quote!(
+            struct Card<P>
+            where
+                P: Asserted,
+            {
+                #[contact(1)]
+                a: Input<P>,
+            }
+        )),
+        none
+    );
+    let what = "this does not say what `P` stands for: write `P: Asserted` if it is ActiveLow or ActiveHigh, or \
+                `const P: usize` if it is a width";
+    assert_eq!(
+        said(quote!(
+            struct Card<P> {
+                #[contact(1)]
+                a: Input<P>,
+            }
+        )),
+        [what]
+    );
+    assert_eq!(
+        said(quote!(
+            struct Card<P> {
+                a: P,
+            }
+        )),
+        [what],
+        "one error for both"
+    );
+    assert_eq!(
+        said(quote!(
+            struct Card<const N: usize> {
+                #[contact(1..=4)]
+                q: [Output<Data>; N],
+            }
+        )),
+        ["`q` is as wide as the circuit's parameter says: give its first contact, \"Q0\".. for instance"]
+    );
+    let out = normal(derive(quote!(
+        struct Card<const N: usize, P: Asserted, R: Asserted> {
+            #[contact(1)]
+            a: Input<P>,
+            #[contact("Q2"..)]
+            q: [Output<R>; N],
+        }
+    )));
+    assert!(out.contains("structCardWiring<constN:usize,R>{"), "{out}");
+    assert!(out.contains("onwards:::core::option::Option::Some((\"Q\",2u16)),"), "{out}");
+}
+
+#[test]
 fn settings_are_checked() {
     let cases = [
         (quote!(part = 74), "expected string literal"),
         (quote!(part = ""), "a part's type number is made of letters and digits, like \"74LS138\""),
         (quote!(part = "a/b"), "a part's type number is made of letters and digits, like \"74LS138\""),
         (quote!(part = "a", part = "b"), "the part's type number is given already"),
+        (quote!(vcc = 5.0), "this is the number of a contact or a supply pin, a whole one: not a voltage"),
         (quote!(vcc = 0), "contacts are counted from 1"),
         (quote!(vcc = [1, 1]), "contact 1 is used twice in `vcc`"),
         (quote!(vcc = 1, gnd = 1), "contact 1 is used twice: `vcc` has it already"),
@@ -218,7 +349,7 @@ fn settings_are_checked() {
 #[test]
 fn after_a_mistake_the_types_are_still_there() {
     let out = derive(quote! {
-        struct Card { #[contact(1)] a: Input<Data>, #[contact(1)] y: Output<Data>, z: bool, #[contact(3)] w: Ouput<Data> }
+        struct Card { #[contact(1)] a: Input<Data>, #[contact(1)] y: Output<Data>, z: Registr, v: bool, #[contact(3)] w: Ouput<Data> }
     });
     let text = normal(out);
     assert!(text.contains("structCardWiring{"), "{text}");
@@ -227,6 +358,7 @@ fn after_a_mistake_the_types_are_still_there() {
         let field = format!("{unknown}:::gluewright::signals::Definition<::gluewright::signals::derived::Unknown>");
         assert!(text.contains(&field), "{text}");
     }
+    assert!(!text.contains("v:::gluewright"), "nobody defines a plain field: {text}");
     assert!(text.contains("impl::gluewright::signals::CircuitforCard{"), "{text}");
     assert!(!text.contains("declaration.one"), "what is wrong is not built");
 }

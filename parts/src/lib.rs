@@ -14,6 +14,7 @@ mod page;
 mod prom;
 mod sheet;
 mod table;
+#[allow(missing_docs)] // the fields are the pins of the data sheets
 mod ttl;
 pub mod type_number;
 
@@ -29,4 +30,5 @@ pub use sheet::{
     NotShared, OutputLimits, Pin, Problem, Pulse, PulseLevel, Rate, Recovery, Sheet, SheetError, Source, Span,
     SupplyCurrent, Threshold, Width, Window,
 };
+pub use ttl::chips;
 pub use type_number::{Series, TypeNumber, TypeNumberError};

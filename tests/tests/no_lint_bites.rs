@@ -29,6 +29,30 @@ pub struct Card {
     #[contact(3, 4)]
     pub c: [Output<ActiveLow>; 2],
     d: Buried<Node>,
+    #[contact(5)]
+    unread: Input<Clock>,
+    #[contact(6..=8)]
+    unread_too: [Input<Data>; 3],
+}
+
+/// A circuit of any width.
+#[derive(Circuit, Debug, Clone, Copy)]
+pub struct Register<const N: usize, P: gluewright::signals::Asserted> {
+    #[contact("CLK")]
+    clock: Input<Clock>,
+    #[contact("CLR")]
+    clear: Input<P>,
+    #[contact("D0"..)]
+    d: [Input<Data>; N],
+    #[contact("Q0"..)]
+    q: [Output<Data>; N],
+}
+
+impl<const N: usize, P: gluewright::signals::Asserted> Wiring for Register<N, P> {
+    fn wire(&self) -> RegisterWiring<N> {
+        let clear = self.clear.asserted();
+        RegisterWiring { q: each(|i| on(self.clock.rises()).load(self.d[i].level()).clear_while(clear)) }
+    }
 }
 
 impl Wiring for Card {
@@ -44,4 +68,8 @@ impl Wiring for Card {
 #[test]
 fn a_strict_crate_compiles() {
     assert!(gluewright::circuit_of::<Card>().is_ok());
+    let names =
+        [gluewright::circuit_of::<Register<2, ActiveLow>>(), gluewright::circuit_of::<Register<8, ActiveHigh>>()]
+            .map(|built| built.expect("sound").name);
+    assert_eq!(names, ["register_2", "register_8"]);
 }

@@ -3,5 +3,5 @@ pub use crate::prove::{Failure, always, changes_only_while, goes_high_only_while
 pub use crate::signals::{
     ActiveHigh, ActiveLow, Assertion, Buried, Circuit, Clock, Data, Definition, Edge, InOut, Input, Latch, Level, Node,
     OpenCollector, Output, PushPull, Register, ThreeState, Wiring, Word, all_of, any_of, assert_while, choose, each,
-    follow, high_while, low_while, on, open_while,
+    follow, high_while, low_while, on, open_while, wired_to,
 };

@@ -12,12 +12,12 @@ macro_rules! adders {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            #[contact($($a),+)] a: [Input<Data>; 4],
-            #[contact($($b),+)] b: [Input<Data>; 4],
-            #[contact($c0)] c0: Input<Data>,
-            #[contact($($s),+)] s: [Output<Data>; 4],
-            #[contact($c4)] c4: Output<Data>,
+        pub struct $part {
+            #[contact($($a),+)] pub a: [Input<Data>; 4],
+            #[contact($($b),+)] pub b: [Input<Data>; 4],
+            #[contact($c0)] pub c0: Input<Data>,
+            #[contact($($s),+)] pub s: [Output<Data>; 4],
+            #[contact($c4)] pub c4: Output<Data>,
         }
 
         impl Wiring for $part {
@@ -44,17 +44,17 @@ adders! {
 #[derive(Circuit)]
 #[circuit(part = "74LS181", vcc = 24, gnd = 12)]
 #[rustfmt::skip]
-pub(crate) struct Ls181 {
-    #[contact(2, 23, 21, 19)] a:    [Input<Data>; 4],
-    #[contact(1, 22, 20, 18)] b:    [Input<Data>; 4],
-    #[contact(6..=3)]         s:    [Input<Data>; 4],
-    #[contact(7)]             cn:   Input<Data>,
-    #[contact(8)]             m:    Input<Data>,
-    #[contact(9..=11, 13)]    f:    [Output<Data>; 4],
-    #[contact(14)]            aeqb: Output<ActiveHigh, OpenCollector>,
-    #[contact(15)]            p:    Output<ActiveLow>,
-    #[contact(17)]            g:    Output<ActiveLow>,
-    #[contact(16)]            cn4:  Output<Data>,
+pub struct Ls181 {
+    #[contact(2, 23, 21, 19)] pub a:    [Input<Data>; 4],
+    #[contact(1, 22, 20, 18)] pub b:    [Input<Data>; 4],
+    #[contact(6..=3)]         pub s:    [Input<Data>; 4],
+    #[contact(7)]             pub cn:   Input<Data>,
+    #[contact(8)]             pub m:    Input<Data>,
+    #[contact(9..=11, 13)]    pub f:    [Output<Data>; 4],
+    #[contact(14)]            pub aeqb: Output<ActiveHigh, OpenCollector>,
+    #[contact(15)]            pub p:    Output<ActiveLow>,
+    #[contact(17)]            pub g:    Output<ActiveLow>,
+    #[contact(16)]            pub cn4:  Output<Data>,
 }
 
 impl Wiring for Ls181 {
@@ -88,13 +88,13 @@ impl Wiring for Ls181 {
 #[derive(Circuit)]
 #[circuit(part = "74S182", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct S182 {
-    #[contact(4, 2, 15, 6)] p:         [Input<ActiveLow>; 4],
-    #[contact(3, 1, 14, 5)] g:         [Input<ActiveLow>; 4],
-    #[contact(13)]          cn:        Input<Data>,
-    #[contact(12, 11, 9)]   cnxyz:     [Output<Data>; 3],
-    #[contact(7)]           propagate: Output<ActiveLow>,
-    #[contact(10)]          generate:  Output<ActiveLow>,
+pub struct S182 {
+    #[contact(4, 2, 15, 6)] pub p:         [Input<ActiveLow>; 4],
+    #[contact(3, 1, 14, 5)] pub g:         [Input<ActiveLow>; 4],
+    #[contact(13)]          pub cn:        Input<Data>,
+    #[contact(12, 11, 9)]   pub cnxyz:     [Output<Data>; 3],
+    #[contact(7)]           pub propagate: Output<ActiveLow>,
+    #[contact(10)]          pub generate:  Output<ActiveLow>,
 }
 
 impl Wiring for S182 {
@@ -114,15 +114,15 @@ impl Wiring for S182 {
 #[derive(Circuit)]
 #[circuit(part = "74LS85", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls85 {
-    #[contact(10, 12, 13, 15)] a:       [Input<Data>; 4],
-    #[contact(9, 11, 14, 1)]   b:       [Input<Data>; 4],
-    #[contact(2)]              altb_in: Input<ActiveHigh>,
-    #[contact(3)]              aeqb_in: Input<ActiveHigh>,
-    #[contact(4)]              agtb_in: Input<ActiveHigh>,
-    #[contact(5)]              agtb:    Output<ActiveHigh>,
-    #[contact(6)]              aeqb:    Output<ActiveHigh>,
-    #[contact(7)]              altb:    Output<ActiveHigh>,
+pub struct Ls85 {
+    #[contact(10, 12, 13, 15)] pub a:       [Input<Data>; 4],
+    #[contact(9, 11, 14, 1)]   pub b:       [Input<Data>; 4],
+    #[contact(2)]              pub altb_in: Input<ActiveHigh>,
+    #[contact(3)]              pub aeqb_in: Input<ActiveHigh>,
+    #[contact(4)]              pub agtb_in: Input<ActiveHigh>,
+    #[contact(5)]              pub agtb:    Output<ActiveHigh>,
+    #[contact(6)]              pub aeqb:    Output<ActiveHigh>,
+    #[contact(7)]              pub altb:    Output<ActiveHigh>,
 }
 
 impl Wiring for Ls85 {
@@ -143,11 +143,11 @@ impl Wiring for Ls85 {
 #[derive(Circuit)]
 #[circuit(part = "74LS688", vcc = 20, gnd = 10)]
 #[rustfmt::skip]
-pub(crate) struct Ls688 {
-    #[contact(1)]                            g:    Input<ActiveLow>,
-    #[contact(2, 4, 6, 8, 11, 13, 15, 17)]   p:    [Input<Data>; 8],
-    #[contact(3, 5, 7, 9, 12, 14, 16, 18)]   q:    [Input<Data>; 8],
-    #[contact(19)]                           peqq: Output<ActiveLow>,
+pub struct Ls688 {
+    #[contact(1)]                            pub g:    Input<ActiveLow>,
+    #[contact(2, 4, 6, 8, 11, 13, 15, 17)]   pub p:    [Input<Data>; 8],
+    #[contact(3, 5, 7, 9, 12, 14, 16, 18)]   pub q:    [Input<Data>; 8],
+    #[contact(19)]                           pub peqq: Output<ActiveLow>,
 }
 
 impl Wiring for Ls688 {
@@ -160,12 +160,12 @@ impl Wiring for Ls688 {
 #[derive(Circuit)]
 #[circuit(part = "74180", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Std180 {
-    #[contact(8..=13, 1, 2)] abcdefgh: [Input<Data>; 8],
-    #[contact(3)]            even:     Input<Data>,
-    #[contact(4)]            odd:      Input<Data>,
-    #[contact(5)]            seven:    Output<Data>,
-    #[contact(6)]            sodd:     Output<Data>,
+pub struct Std180 {
+    #[contact(8..=13, 1, 2)] pub abcdefgh: [Input<Data>; 8],
+    #[contact(3)]            pub even:     Input<Data>,
+    #[contact(4)]            pub odd:      Input<Data>,
+    #[contact(5)]            pub seven:    Output<Data>,
+    #[contact(6)]            pub sodd:     Output<Data>,
 }
 
 impl Wiring for Std180 {
@@ -182,10 +182,10 @@ impl Wiring for Std180 {
 #[derive(Circuit)]
 #[circuit(part = "74LS280", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Ls280 {
-    #[contact(8..=13, 1, 2, 4)] abcdefghi: [Input<Data>; 9],
-    #[contact(5)]               seven:     Output<Data>,
-    #[contact(6)]               sodd:      Output<Data>,
+pub struct Ls280 {
+    #[contact(8..=13, 1, 2, 4)] pub abcdefghi: [Input<Data>; 9],
+    #[contact(5)]               pub seven:     Output<Data>,
+    #[contact(6)]               pub sodd:      Output<Data>,
 }
 
 impl Wiring for Ls280 {
@@ -199,11 +199,11 @@ impl Wiring for Ls280 {
 #[derive(Circuit)]
 #[circuit(part = "74F521", vcc = 20, gnd = 10)]
 #[rustfmt::skip]
-pub(crate) struct F521 {
-    #[contact(1)]                          iab: Input<ActiveLow>,
-    #[contact(2, 4, 6, 8, 11, 13, 15, 17)] a:   [Input<Data>; 8],
-    #[contact(3, 5, 7, 9, 12, 14, 16, 18)] b:   [Input<Data>; 8],
-    #[contact(19)]                         oab: Output<ActiveLow>,
+pub struct F521 {
+    #[contact(1)]                          pub iab: Input<ActiveLow>,
+    #[contact(2, 4, 6, 8, 11, 13, 15, 17)] pub a:   [Input<Data>; 8],
+    #[contact(3, 5, 7, 9, 12, 14, 16, 18)] pub b:   [Input<Data>; 8],
+    #[contact(19)]                         pub oab: Output<ActiveLow>,
 }
 
 impl Wiring for F521 {
@@ -219,11 +219,11 @@ impl Wiring for F521 {
 #[derive(Circuit)]
 #[circuit(part = "74AS286", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct As286 {
-    #[contact(8..=13, 1, 2, 4)] abcdefghi:    [Input<Data>; 9],
-    #[contact(3)]               xmit:         Input<ActiveLow>,
-    #[contact(5)]               parity_error: Output<ActiveLow>,
-    #[contact(6)]               parity_io:    InOut<Data, ThreeState>,
+pub struct As286 {
+    #[contact(8..=13, 1, 2, 4)] pub abcdefghi:    [Input<Data>; 9],
+    #[contact(3)]               pub xmit:         Input<ActiveLow>,
+    #[contact(5)]               pub parity_error: Output<ActiveLow>,
+    #[contact(6)]               pub parity_io:    InOut<Data, ThreeState>,
 }
 
 impl Wiring for As286 {

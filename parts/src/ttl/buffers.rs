@@ -9,10 +9,10 @@ macro_rules! quad_buffers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 14, gnd = 7)]
-        pub(crate) struct $part {
-            #[contact(1, 4, 10, 13)] g: [Input<$polarity>; 4],
-            #[contact(2, 5, 9, 12)] a: [Input<Data>; 4],
-            #[contact(3, 6, 8, 11)] y: [Output<Data, ThreeState>; 4],
+        pub struct $part {
+            #[contact(1, 4, 10, 13)] pub g: [Input<$polarity>; 4],
+            #[contact(2, 5, 9, 12)] pub a: [Input<Data>; 4],
+            #[contact(3, 6, 8, 11)] pub y: [Output<Data, ThreeState>; 4],
         }
 
         impl Wiring for $part {
@@ -37,13 +37,13 @@ macro_rules! line_drivers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 20, gnd = 10)]
-        pub(crate) struct $part {
-            #[contact(1)] g1: Input<ActiveLow>,
-            #[contact(2, 4, 6, 8)] a1: [Input<Data>; 4],
-            #[contact(18, 16, 14, 12)] y1: [Output<Data, ThreeState>; 4],
-            #[contact(19)] g2: Input<$polarity>,
-            #[contact(11, 13, 15, 17)] a2: [Input<Data>; 4],
-            #[contact(9, 7, 5, 3)] y2: [Output<Data, ThreeState>; 4],
+        pub struct $part {
+            #[contact(1)] pub g1: Input<ActiveLow>,
+            #[contact(2, 4, 6, 8)] pub a1: [Input<Data>; 4],
+            #[contact(18, 16, 14, 12)] pub y1: [Output<Data, ThreeState>; 4],
+            #[contact(19)] pub g2: Input<$polarity>,
+            #[contact(11, 13, 15, 17)] pub a2: [Input<Data>; 4],
+            #[contact(9, 7, 5, 3)] pub y2: [Output<Data, ThreeState>; 4],
         }
 
         impl Wiring for $part {
@@ -76,10 +76,10 @@ macro_rules! buffers_with_two_enables {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            #[contact($($g),+)] g: [Input<ActiveLow>; 2],
-            #[contact($($a),+)] a: [Input<Data>; $n],
-            #[contact($($y),+)] y: [Output<Data, ThreeState>; $n],
+        pub struct $part {
+            #[contact($($g),+)] pub g: [Input<ActiveLow>; 2],
+            #[contact($($a),+)] pub a: [Input<Data>; $n],
+            #[contact($($y),+)] pub y: [Output<Data, ThreeState>; $n],
         }
 
         impl Wiring for $part {
@@ -115,12 +115,12 @@ macro_rules! four_and_two_buffers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(1, 15)] g: [Input<ActiveLow>; 2],
-            #[contact(2, 4, 6, 10)] a1: [Input<Data>; 4],
-            #[contact(3, 5, 7, 9)] y1: [Output<Data, ThreeState>; 4],
-            #[contact(12, 14)] a2: [Input<Data>; 2],
-            #[contact(11, 13)] y2: [Output<Data, ThreeState>; 2],
+        pub struct $part {
+            #[contact(1, 15)] pub g: [Input<ActiveLow>; 2],
+            #[contact(2, 4, 6, 10)] pub a1: [Input<Data>; 4],
+            #[contact(3, 5, 7, 9)] pub y1: [Output<Data, ThreeState>; 4],
+            #[contact(12, 14)] pub a2: [Input<Data>; 2],
+            #[contact(11, 13)] pub y2: [Output<Data, ThreeState>; 2],
         }
 
         impl Wiring for $part {
@@ -152,11 +152,11 @@ macro_rules! transceivers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 20, gnd = 10)]
-        pub(crate) struct $part {
-            #[contact(1)] dir: Input<Data>,
-            #[contact(2..=9)] a: [InOut<Data, $stage>; 8],
-            #[contact(18..=11)] b: [InOut<Data, $stage>; 8],
-            #[contact(19)] g: Input<ActiveLow>,
+        pub struct $part {
+            #[contact(1)] pub dir: Input<Data>,
+            #[contact(2..=9)] pub a: [InOut<Data, $stage>; 8],
+            #[contact(18..=11)] pub b: [InOut<Data, $stage>; 8],
+            #[contact(19)] pub g: Input<ActiveLow>,
         }
 
         impl Wiring for $part {

@@ -8,11 +8,11 @@ use super::buffers::driven;
 #[derive(Circuit)]
 #[circuit(part = "74LS243", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Ls243 {
-    #[contact(1)]      gab: Input<ActiveLow>,
-    #[contact(13)]     gba: Input<ActiveHigh>,
-    #[contact(3..=6)]  a:   [InOut<Data, ThreeState>; 4],
-    #[contact(11..=8)] b:   [InOut<Data, ThreeState>; 4],
+pub struct Ls243 {
+    #[contact(1)]      pub gab: Input<ActiveLow>,
+    #[contact(13)]     pub gba: Input<ActiveHigh>,
+    #[contact(3..=6)]  pub a:   [InOut<Data, ThreeState>; 4],
+    #[contact(11..=8)] pub b:   [InOut<Data, ThreeState>; 4],
 }
 
 impl Wiring for Ls243 {
@@ -28,15 +28,15 @@ impl Wiring for Ls243 {
 #[derive(Circuit)]
 #[circuit(part = "74LS652", vcc = 24, gnd = 12)]
 #[rustfmt::skip]
-pub(crate) struct Ls652 {
-    #[contact(1)]       cab: Input<Clock>,
-    #[contact(2)]       sab: Input<Data>,
-    #[contact(3)]       gab: Input<ActiveHigh>,
-    #[contact(4..=11)]  a:   [InOut<Data, ThreeState>; 8],
-    #[contact(20..=13)] b:   [InOut<Data, ThreeState>; 8],
-    #[contact(21)]      gba: Input<ActiveLow>,
-    #[contact(22)]      sba: Input<Data>,
-    #[contact(23)]      cba: Input<Clock>,
+pub struct Ls652 {
+    #[contact(1)]       pub cab: Input<Clock>,
+    #[contact(2)]       pub sab: Input<Data>,
+    #[contact(3)]       pub gab: Input<ActiveHigh>,
+    #[contact(4..=11)]  pub a:   [InOut<Data, ThreeState>; 8],
+    #[contact(20..=13)] pub b:   [InOut<Data, ThreeState>; 8],
+    #[contact(21)]      pub gba: Input<ActiveLow>,
+    #[contact(22)]      pub sba: Input<Data>,
+    #[contact(23)]      pub cba: Input<Clock>,
     from_a: [Buried<Register>; 8],
     from_b: [Buried<Register>; 8],
 }
@@ -59,12 +59,12 @@ macro_rules! bus_extenders {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(1)] re: Input<ActiveLow>,
-            #[contact(15)] be: Input<ActiveHigh>,
-            #[contact(4, 7, 9, 12)] d: [Input<Data>; 4],
-            #[contact(3, 6, 10, 13)] b: [InOut<Data, ThreeState>; 4],
-            #[contact(2, 5, 11, 14)] r: [Output<Data, ThreeState>; 4],
+        pub struct $part {
+            #[contact(1)] pub re: Input<ActiveLow>,
+            #[contact(15)] pub be: Input<ActiveHigh>,
+            #[contact(4, 7, 9, 12)] pub d: [Input<Data>; 4],
+            #[contact(3, 6, 10, 13)] pub b: [InOut<Data, ThreeState>; 4],
+            #[contact(2, 5, 11, 14)] pub r: [Output<Data, ThreeState>; 4],
         }
 
         impl Wiring for $part {
@@ -98,16 +98,16 @@ fn as_is(level: Level) -> Level {
 #[derive(Circuit)]
 #[circuit(part = "74ABT16244", vcc = [7, 18, 31, 42], gnd = [4, 10, 15, 21, 28, 34, 39, 45])]
 #[rustfmt::skip]
-pub(crate) struct Abt16244 {
-    #[contact(1, 48, 25, 24)]  g:  [Input<ActiveLow>; 4],
-    #[contact(47, 46, 44, 43)] a1: [Input<Data>; 4],
-    #[contact(41, 40, 38, 37)] a2: [Input<Data>; 4],
-    #[contact(36, 35, 33, 32)] a3: [Input<Data>; 4],
-    #[contact(30, 29, 27, 26)] a4: [Input<Data>; 4],
-    #[contact(2, 3, 5, 6)]     y1: [Output<Data, ThreeState>; 4],
-    #[contact(8, 9, 11, 12)]   y2: [Output<Data, ThreeState>; 4],
-    #[contact(13, 14, 16, 17)] y3: [Output<Data, ThreeState>; 4],
-    #[contact(19, 20, 22, 23)] y4: [Output<Data, ThreeState>; 4],
+pub struct Abt16244 {
+    #[contact(1, 48, 25, 24)]  pub g:  [Input<ActiveLow>; 4],
+    #[contact(47, 46, 44, 43)] pub a1: [Input<Data>; 4],
+    #[contact(41, 40, 38, 37)] pub a2: [Input<Data>; 4],
+    #[contact(36, 35, 33, 32)] pub a3: [Input<Data>; 4],
+    #[contact(30, 29, 27, 26)] pub a4: [Input<Data>; 4],
+    #[contact(2, 3, 5, 6)]     pub y1: [Output<Data, ThreeState>; 4],
+    #[contact(8, 9, 11, 12)]   pub y2: [Output<Data, ThreeState>; 4],
+    #[contact(13, 14, 16, 17)] pub y3: [Output<Data, ThreeState>; 4],
+    #[contact(19, 20, 22, 23)] pub y4: [Output<Data, ThreeState>; 4],
 }
 
 impl Wiring for Abt16244 {
@@ -126,13 +126,13 @@ impl Wiring for Abt16244 {
 #[derive(Circuit)]
 #[circuit(part = "74ABT16245", vcc = [7, 18, 31, 42], gnd = [4, 10, 15, 21, 28, 34, 39, 45])]
 #[rustfmt::skip]
-pub(crate) struct Abt16245 {
-    #[contact(1, 24)]                          dir: [Input<Data>; 2],
-    #[contact(48, 25)]                         g:   [Input<ActiveLow>; 2],
-    #[contact(47, 46, 44, 43, 41, 40, 38, 37)] a1:  [InOut<Data, ThreeState>; 8],
-    #[contact(36, 35, 33, 32, 30, 29, 27, 26)] a2:  [InOut<Data, ThreeState>; 8],
-    #[contact(2, 3, 5, 6, 8, 9, 11, 12)]       b1:  [InOut<Data, ThreeState>; 8],
-    #[contact(13, 14, 16, 17, 19, 20, 22, 23)] b2:  [InOut<Data, ThreeState>; 8],
+pub struct Abt16245 {
+    #[contact(1, 24)]                          pub dir: [Input<Data>; 2],
+    #[contact(48, 25)]                         pub g:   [Input<ActiveLow>; 2],
+    #[contact(47, 46, 44, 43, 41, 40, 38, 37)] pub a1:  [InOut<Data, ThreeState>; 8],
+    #[contact(36, 35, 33, 32, 30, 29, 27, 26)] pub a2:  [InOut<Data, ThreeState>; 8],
+    #[contact(2, 3, 5, 6, 8, 9, 11, 12)]       pub b1:  [InOut<Data, ThreeState>; 8],
+    #[contact(13, 14, 16, 17, 19, 20, 22, 23)] pub b2:  [InOut<Data, ThreeState>; 8],
 }
 
 impl Wiring for Abt16245 {
@@ -152,13 +152,13 @@ impl Wiring for Abt16245 {
 #[derive(Circuit)]
 #[circuit(part = "74ABT16374", vcc = [7, 18, 31, 42], gnd = [4, 10, 15, 21, 28, 34, 39, 45])]
 #[rustfmt::skip]
-pub(crate) struct Abt16374 {
-    #[contact(1, 24)]                          g:   [Input<ActiveLow>; 2],
-    #[contact(48, 25)]                         clk: [Input<Clock>; 2],
-    #[contact(47, 46, 44, 43, 41, 40, 38, 37)] d1:  [Input<Data>; 8],
-    #[contact(36, 35, 33, 32, 30, 29, 27, 26)] d2:  [Input<Data>; 8],
-    #[contact(2, 3, 5, 6, 8, 9, 11, 12)]       q1:  [Output<Data, ThreeState>; 8],
-    #[contact(13, 14, 16, 17, 19, 20, 22, 23)] q2:  [Output<Data, ThreeState>; 8],
+pub struct Abt16374 {
+    #[contact(1, 24)]                          pub g:   [Input<ActiveLow>; 2],
+    #[contact(48, 25)]                         pub clk: [Input<Clock>; 2],
+    #[contact(47, 46, 44, 43, 41, 40, 38, 37)] pub d1:  [Input<Data>; 8],
+    #[contact(36, 35, 33, 32, 30, 29, 27, 26)] pub d2:  [Input<Data>; 8],
+    #[contact(2, 3, 5, 6, 8, 9, 11, 12)]       pub q1:  [Output<Data, ThreeState>; 8],
+    #[contact(13, 14, 16, 17, 19, 20, 22, 23)] pub q2:  [Output<Data, ThreeState>; 8],
 }
 
 impl Wiring for Abt16374 {

@@ -9,15 +9,15 @@ macro_rules! counters {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(1)] clr: Input<ActiveLow>,
-            #[contact(2)] clk: Input<Clock>,
-            #[contact(3..=6)] abcd: [Input<Data>; 4],
-            #[contact(7)] enp: Input<ActiveHigh>,
-            #[contact(10)] ent: Input<ActiveHigh>,
-            #[contact(9)] load: Input<ActiveLow>,
-            #[contact(14..=11)] q: [Output<Data>; 4],
-            #[contact(15)] rco: Output<ActiveHigh>,
+        pub struct $part {
+            #[contact(1)] pub clr: Input<ActiveLow>,
+            #[contact(2)] pub clk: Input<Clock>,
+            #[contact(3..=6)] pub abcd: [Input<Data>; 4],
+            #[contact(7)] pub enp: Input<ActiveHigh>,
+            #[contact(10)] pub ent: Input<ActiveHigh>,
+            #[contact(9)] pub load: Input<ActiveLow>,
+            #[contact(14..=11)] pub q: [Output<Data>; 4],
+            #[contact(15)] pub rco: Output<ActiveHigh>,
         }
 
         impl Wiring for $part {
@@ -93,15 +93,15 @@ macro_rules! up_down_counters {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(1)] ud: Input<Data>,
-            #[contact(2)] clk: Input<Clock>,
-            #[contact(3..=6)] abcd: [Input<Data>; 4],
-            #[contact(7)] enp: Input<ActiveLow>,
-            #[contact(10)] ent: Input<ActiveLow>,
-            #[contact(9)] load: Input<ActiveLow>,
-            #[contact(14..=11)] q: [Output<Data>; 4],
-            #[contact(15)] rco: Output<ActiveLow>,
+        pub struct $part {
+            #[contact(1)] pub ud: Input<Data>,
+            #[contact(2)] pub clk: Input<Clock>,
+            #[contact(3..=6)] pub abcd: [Input<Data>; 4],
+            #[contact(7)] pub enp: Input<ActiveLow>,
+            #[contact(10)] pub ent: Input<ActiveLow>,
+            #[contact(9)] pub load: Input<ActiveLow>,
+            #[contact(14..=11)] pub q: [Output<Data>; 4],
+            #[contact(15)] pub rco: Output<ActiveLow>,
         }
 
         impl Wiring for $part {
@@ -146,15 +146,15 @@ macro_rules! loadable_counters {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(15, 1, 10, 9)] abcd: [Input<Data>; 4],
-            #[contact(11)] load: Input<ActiveLow>,
-            #[contact(14)] clk: Input<Data>,
-            #[contact(4)] cten: Input<ActiveLow>,
-            #[contact(5)] du: Input<Data>,
-            #[contact(3, 2, 6, 7)] q: [Output<Data>; 4],
-            #[contact(12)] maxmin: Output<ActiveHigh>,
-            #[contact(13)] rco: Output<ActiveLow>,
+        pub struct $part {
+            #[contact(15, 1, 10, 9)] pub abcd: [Input<Data>; 4],
+            #[contact(11)] pub load: Input<ActiveLow>,
+            #[contact(14)] pub clk: Input<Data>,
+            #[contact(4)] pub cten: Input<ActiveLow>,
+            #[contact(5)] pub du: Input<Data>,
+            #[contact(3, 2, 6, 7)] pub q: [Output<Data>; 4],
+            #[contact(12)] pub maxmin: Output<ActiveHigh>,
+            #[contact(13)] pub rco: Output<ActiveLow>,
         }
 
         impl Wiring for $part {
@@ -191,15 +191,15 @@ macro_rules! two_clock_counters {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(15, 1, 10, 9)] abcd: [Input<Data>; 4],
-            #[contact(11)] load: Input<ActiveLow>,
-            #[contact(14)] clr: Input<ActiveHigh>,
-            #[contact(5)] up: Input<Data>,
-            #[contact(4)] down: Input<Data>,
-            #[contact(3, 2, 6, 7)] q: [Output<Data>; 4],
-            #[contact(12)] co: Output<ActiveLow>,
-            #[contact(13)] bo: Output<ActiveLow>,
+        pub struct $part {
+            #[contact(15, 1, 10, 9)] pub abcd: [Input<Data>; 4],
+            #[contact(11)] pub load: Input<ActiveLow>,
+            #[contact(14)] pub clr: Input<ActiveHigh>,
+            #[contact(5)] pub up: Input<Data>,
+            #[contact(4)] pub down: Input<Data>,
+            #[contact(3, 2, 6, 7)] pub q: [Output<Data>; 4],
+            #[contact(12)] pub co: Output<ActiveLow>,
+            #[contact(13)] pub bo: Output<ActiveLow>,
         }
 
         impl Wiring for $part {

@@ -7,12 +7,12 @@ use super::Model;
 #[derive(Circuit)]
 #[circuit(part = "74LS138", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls138 {
-    #[contact(1, 2, 3)]   abc: [Input<Data>; 3],
-    #[contact(4)]         g2a: Input<ActiveLow>,
-    #[contact(5)]         g2b: Input<ActiveLow>,
-    #[contact(6)]         g1:  Input<ActiveHigh>,
-    #[contact(15..=9, 7)] y:   [Output<ActiveLow>; 8],
+pub struct Ls138 {
+    #[contact(1, 2, 3)]   pub abc: [Input<Data>; 3],
+    #[contact(4)]         pub g2a: Input<ActiveLow>,
+    #[contact(5)]         pub g2b: Input<ActiveLow>,
+    #[contact(6)]         pub g1:  Input<ActiveHigh>,
+    #[contact(15..=9, 7)] pub y:   [Output<ActiveLow>; 8],
 }
 
 impl Wiring for Ls138 {
@@ -27,12 +27,12 @@ impl Wiring for Ls138 {
 #[derive(Circuit)]
 #[circuit(part = "74LS139", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls139 {
-    #[contact(1, 15)]  g:   [Input<ActiveLow>; 2],
-    #[contact(2, 3)]   ab1: [Input<Data>; 2],
-    #[contact(14, 13)] ab2: [Input<Data>; 2],
-    #[contact(4..=7)]  y1:  [Output<ActiveLow>; 4],
-    #[contact(12..=9)] y2:  [Output<ActiveLow>; 4],
+pub struct Ls139 {
+    #[contact(1, 15)]  pub g:   [Input<ActiveLow>; 2],
+    #[contact(2, 3)]   pub ab1: [Input<Data>; 2],
+    #[contact(14, 13)] pub ab2: [Input<Data>; 2],
+    #[contact(4..=7)]  pub y1:  [Output<ActiveLow>; 4],
+    #[contact(12..=9)] pub y2:  [Output<ActiveLow>; 4],
 }
 
 impl Wiring for Ls139 {
@@ -49,10 +49,10 @@ impl Wiring for Ls139 {
 #[derive(Circuit)]
 #[circuit(part = "74LS154", vcc = 24, gnd = 12)]
 #[rustfmt::skip]
-pub(crate) struct Ls154 {
-    #[contact(18, 19)]          g:    [Input<ActiveLow>; 2],
-    #[contact(23..=20)]         abcd: [Input<Data>; 4],
-    #[contact(1..=11, 13..=17)] y:    [Output<ActiveLow>; 16],
+pub struct Ls154 {
+    #[contact(18, 19)]          pub g:    [Input<ActiveLow>; 2],
+    #[contact(23..=20)]         pub abcd: [Input<Data>; 4],
+    #[contact(1..=11, 13..=17)] pub y:    [Output<ActiveLow>; 16],
 }
 
 impl Wiring for Ls154 {
@@ -69,9 +69,9 @@ macro_rules! decimal_decoders {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(15..=12)] abcd: [Input<Data>; 4],
-            #[contact(1..=7, 9..=11)] y: [Output<ActiveLow, $stage>; 10],
+        pub struct $part {
+            #[contact(15..=12)] pub abcd: [Input<Data>; 4],
+            #[contact(1..=7, 9..=11)] pub y: [Output<ActiveLow, $stage>; 10],
         }
 
         impl Wiring for $part {
@@ -97,14 +97,14 @@ macro_rules! demultiplexers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(13, 3)] ab: [Input<Data>; 2],
-            #[contact(1)] c1: Input<ActiveHigh>,
-            #[contact(2)] g1: Input<ActiveLow>,
-            #[contact(15)] c2: Input<ActiveLow>,
-            #[contact(14)] g2: Input<ActiveLow>,
-            #[contact(7..=4)] y1: [Output<ActiveLow, $stage>; 4],
-            #[contact(9..=12)] y2: [Output<ActiveLow, $stage>; 4],
+        pub struct $part {
+            #[contact(13, 3)] pub ab: [Input<Data>; 2],
+            #[contact(1)] pub c1: Input<ActiveHigh>,
+            #[contact(2)] pub g1: Input<ActiveLow>,
+            #[contact(15)] pub c2: Input<ActiveLow>,
+            #[contact(14)] pub g2: Input<ActiveLow>,
+            #[contact(7..=4)] pub y1: [Output<ActiveLow, $stage>; 4],
+            #[contact(9..=12)] pub y2: [Output<ActiveLow, $stage>; 4],
         }
 
         impl Wiring for $part {

@@ -19,12 +19,12 @@ macro_rules! segment_drivers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(7, 1, 2, 6)] abcd: [Input<Data>; 4],
-            #[contact(3)] lt: Input<ActiveLow>,
-            #[contact(5)] rbi: Input<ActiveLow>,
-            #[contact(4)] bi_rbo: InOut<ActiveLow, OpenCollector>,
-            #[contact(13..=9, 15, 14)] y: [Output<ActiveLow, OpenCollector>; 7],
+        pub struct $part {
+            #[contact(7, 1, 2, 6)] pub abcd: [Input<Data>; 4],
+            #[contact(3)] pub lt: Input<ActiveLow>,
+            #[contact(5)] pub rbi: Input<ActiveLow>,
+            #[contact(4)] pub bi_rbo: InOut<ActiveLow, OpenCollector>,
+            #[contact(13..=9, 15, 14)] pub y: [Output<ActiveLow, OpenCollector>; 7],
         }
 
         impl Wiring for $part {

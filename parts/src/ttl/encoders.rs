@@ -7,9 +7,9 @@ use super::Model;
 #[derive(Circuit)]
 #[circuit(part = "74LS147", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls147 {
-    #[contact(11..=13, 1..=5, 10)] i:    [Input<ActiveLow>; 9],
-    #[contact(9, 7, 6, 14)]        abcd: [Output<ActiveLow>; 4],
+pub struct Ls147 {
+    #[contact(11..=13, 1..=5, 10)] pub i:    [Input<ActiveLow>; 9],
+    #[contact(9, 7, 6, 14)]        pub abcd: [Output<ActiveLow>; 4],
 }
 
 impl Wiring for Ls147 {
@@ -23,12 +23,12 @@ impl Wiring for Ls147 {
 #[derive(Circuit)]
 #[circuit(part = "74LS148", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls148 {
-    #[contact(10..=13, 1..=4)] i:  [Input<ActiveLow>; 8],
-    #[contact(5)]              ei: Input<ActiveLow>,
-    #[contact(9, 7, 6)]        a:  [Output<ActiveLow>; 3],
-    #[contact(14)]             gs: Output<ActiveLow>,
-    #[contact(15)]             eo: Output<ActiveLow>,
+pub struct Ls148 {
+    #[contact(10..=13, 1..=4)] pub i:  [Input<ActiveLow>; 8],
+    #[contact(5)]              pub ei: Input<ActiveLow>,
+    #[contact(9, 7, 6)]        pub a:  [Output<ActiveLow>; 3],
+    #[contact(14)]             pub gs: Output<ActiveLow>,
+    #[contact(15)]             pub eo: Output<ActiveLow>,
 }
 
 impl Wiring for Ls148 {

@@ -7,13 +7,13 @@ use super::Model;
 #[derive(Circuit)]
 #[circuit(part = "74LS74", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Ls74 {
-    #[contact(3, 11)] clk: [Input<Clock>; 2],
-    #[contact(2, 12)] d:   [Input<Data>; 2],
-    #[contact(4, 10)] pre: [Input<ActiveLow>; 2],
-    #[contact(1, 13)] clr: [Input<ActiveLow>; 2],
-    #[contact(5, 9)]  q:   [Output<Data>; 2],
-    #[contact(6, 8)]  q_n: [Output<Data>; 2],
+pub struct Ls74 {
+    #[contact(3, 11)] pub clk: [Input<Clock>; 2],
+    #[contact(2, 12)] pub d:   [Input<Data>; 2],
+    #[contact(4, 10)] pub pre: [Input<ActiveLow>; 2],
+    #[contact(1, 13)] pub clr: [Input<ActiveLow>; 2],
+    #[contact(5, 9)]  pub q:   [Output<Data>; 2],
+    #[contact(6, 8)]  pub q_n: [Output<Data>; 2],
     state: [Buried<Register>; 2],
 }
 
@@ -36,14 +36,14 @@ impl Wiring for Ls74 {
 #[derive(Circuit)]
 #[circuit(part = "74LS109", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls109 {
-    #[contact(4, 12)] clk: [Input<Clock>; 2],
-    #[contact(2, 14)] j:   [Input<ActiveHigh>; 2],
-    #[contact(3, 13)] k_n: [Input<ActiveLow>; 2],
-    #[contact(5, 11)] pre: [Input<ActiveLow>; 2],
-    #[contact(1, 15)] clr: [Input<ActiveLow>; 2],
-    #[contact(6, 10)] q:   [Output<Data>; 2],
-    #[contact(7, 9)]  q_n: [Output<Data>; 2],
+pub struct Ls109 {
+    #[contact(4, 12)] pub clk: [Input<Clock>; 2],
+    #[contact(2, 14)] pub j:   [Input<ActiveHigh>; 2],
+    #[contact(3, 13)] pub k_n: [Input<ActiveLow>; 2],
+    #[contact(5, 11)] pub pre: [Input<ActiveLow>; 2],
+    #[contact(1, 15)] pub clr: [Input<ActiveLow>; 2],
+    #[contact(6, 10)] pub q:   [Output<Data>; 2],
+    #[contact(7, 9)]  pub q_n: [Output<Data>; 2],
     state: [Buried<Register>; 2],
 }
 
@@ -72,13 +72,13 @@ macro_rules! jk_flip_flops {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            #[contact($($clk),+)] clk: [Input<Clock>; 2],
-            #[contact($($j),+)] j: [Input<ActiveHigh>; 2],
-            #[contact($($k),+)] k: [Input<ActiveHigh>; 2],
-            $(#[contact($($pin),+)] $also: [Input<ActiveLow>; 2],)+
-            #[contact($($q),+)] q: [Output<Data>; 2],
-            #[contact($($q_n),+)] q_n: [Output<Data>; 2],
+        pub struct $part {
+            #[contact($($clk),+)] pub clk: [Input<Clock>; 2],
+            #[contact($($j),+)] pub j: [Input<ActiveHigh>; 2],
+            #[contact($($k),+)] pub k: [Input<ActiveHigh>; 2],
+            $(#[contact($($pin),+)] pub $also: [Input<ActiveLow>; 2],)+
+            #[contact($($q),+)] pub q: [Output<Data>; 2],
+            #[contact($($q_n),+)] pub q_n: [Output<Data>; 2],
             state: [Buried<Register>; 2],
         }
 
@@ -124,14 +124,14 @@ macro_rules! jk_flip_flops_with_common_clock {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            #[contact($clk)] clk: Input<Clock>,
-            #[contact($clr)] clr: Input<ActiveLow>,
-            #[contact($($j),+)] j: [Input<ActiveHigh>; 2],
-            #[contact($($k),+)] k: [Input<ActiveHigh>; 2],
-            #[contact($($pre),+)] pre: [Input<ActiveLow>; 2],
-            #[contact($($q),+)] q: [Output<Data>; 2],
-            #[contact($($q_n),+)] q_n: [Output<Data>; 2],
+        pub struct $part {
+            #[contact($clk)] pub clk: Input<Clock>,
+            #[contact($clr)] pub clr: Input<ActiveLow>,
+            #[contact($($j),+)] pub j: [Input<ActiveHigh>; 2],
+            #[contact($($k),+)] pub k: [Input<ActiveHigh>; 2],
+            #[contact($($pre),+)] pub pre: [Input<ActiveLow>; 2],
+            #[contact($($q),+)] pub q: [Output<Data>; 2],
+            #[contact($($q_n),+)] pub q_n: [Output<Data>; 2],
             state: [Buried<Register>; 2],
         }
 
@@ -164,13 +164,13 @@ jk_flip_flops_with_common_clock! {
 #[derive(Circuit)]
 #[circuit(part = "CD4013", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Cd4013 {
-    #[contact(3, 11)] clk: [Input<Clock>; 2],
-    #[contact(5, 9)]  d:   [Input<Data>; 2],
-    #[contact(6, 8)]  s:   [Input<ActiveHigh>; 2],
-    #[contact(4, 10)] r:   [Input<ActiveHigh>; 2],
-    #[contact(1, 13)] q:   [Output<Data>; 2],
-    #[contact(2, 12)] q_n: [Output<Data>; 2],
+pub struct Cd4013 {
+    #[contact(3, 11)] pub clk: [Input<Clock>; 2],
+    #[contact(5, 9)]  pub d:   [Input<Data>; 2],
+    #[contact(6, 8)]  pub s:   [Input<ActiveHigh>; 2],
+    #[contact(4, 10)] pub r:   [Input<ActiveHigh>; 2],
+    #[contact(1, 13)] pub q:   [Output<Data>; 2],
+    #[contact(2, 12)] pub q_n: [Output<Data>; 2],
     state: [Buried<Register>; 2],
 }
 
@@ -193,14 +193,14 @@ impl Wiring for Cd4013 {
 #[derive(Circuit)]
 #[circuit(part = "CD4027", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Cd4027 {
-    #[contact(3, 13)] clk: [Input<Clock>; 2],
-    #[contact(6, 10)] j:   [Input<Data>; 2],
-    #[contact(5, 11)] k:   [Input<Data>; 2],
-    #[contact(7, 9)]  s:   [Input<ActiveHigh>; 2],
-    #[contact(4, 12)] r:   [Input<ActiveHigh>; 2],
-    #[contact(1, 15)] q:   [Output<Data>; 2],
-    #[contact(2, 14)] q_n: [Output<Data>; 2],
+pub struct Cd4027 {
+    #[contact(3, 13)] pub clk: [Input<Clock>; 2],
+    #[contact(6, 10)] pub j:   [Input<Data>; 2],
+    #[contact(5, 11)] pub k:   [Input<Data>; 2],
+    #[contact(7, 9)]  pub s:   [Input<ActiveHigh>; 2],
+    #[contact(4, 12)] pub r:   [Input<ActiveHigh>; 2],
+    #[contact(1, 15)] pub q:   [Output<Data>; 2],
+    #[contact(2, 14)] pub q_n: [Output<Data>; 2],
     state: [Buried<Register>; 2],
 }
 

@@ -12,9 +12,9 @@ macro_rules! gates {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 14, gnd = 7)]
-        pub(crate) struct $part {
-            $(#[contact($($pin),+)] $x: [Input<Data>; $n],)+
-            #[contact($($y),+)] y: [Output<Data, $stage>; $n],
+        pub struct $part {
+            $(#[contact($($pin),+)] pub $x: [Input<Data>; $n],)+
+            #[contact($($y),+)] pub y: [Output<Data, $stage>; $n],
         }
 
         impl Wiring for $part {
@@ -139,9 +139,9 @@ macro_rules! level_converters {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 1, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(3, 5, 7, 9, 11, 14)] a: [Input<Data>; 6],
-            #[contact(2, 4, 6, 10, 12, 15)] y: [Output<Data>; 6],
+        pub struct $part {
+            #[contact(3, 5, 7, 9, 11, 14)] pub a: [Input<Data>; 6],
+            #[contact(2, 4, 6, 10, 12, 15)] pub y: [Output<Data>; 6],
         }
 
         impl Wiring for $part {
@@ -164,9 +164,9 @@ level_converters! {
 #[derive(Circuit)]
 #[circuit(part = "74LS133", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls133 {
-    #[contact(1..=7, 10..=15)] abcdefghijklm: [Input<Data>; 13],
-    #[contact(9)]              y:             Output<Data>,
+pub struct Ls133 {
+    #[contact(1..=7, 10..=15)] pub abcdefghijklm: [Input<Data>; 13],
+    #[contact(9)]              pub y:             Output<Data>,
 }
 
 impl Wiring for Ls133 {
@@ -179,12 +179,12 @@ impl Wiring for Ls133 {
 #[derive(Circuit)]
 #[circuit(part = "74S64", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct S64 {
-    #[contact(1, 11..=13)] abcd: [Input<Data>; 4],
-    #[contact(2, 3)]       ef:   [Input<Data>; 2],
-    #[contact(4..=6)]      ghi:  [Input<Data>; 3],
-    #[contact(9, 10)]      jk:   [Input<Data>; 2],
-    #[contact(8)]          y:    Output<Data>,
+pub struct S64 {
+    #[contact(1, 11..=13)] pub abcd: [Input<Data>; 4],
+    #[contact(2, 3)]       pub ef:   [Input<Data>; 2],
+    #[contact(4..=6)]      pub ghi:  [Input<Data>; 3],
+    #[contact(9, 10)]      pub jk:   [Input<Data>; 2],
+    #[contact(8)]          pub y:    Output<Data>,
 }
 
 impl Wiring for S64 {
@@ -200,10 +200,10 @@ macro_rules! eight_inputs {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 14, gnd = 7)]
-        pub(crate) struct $part {
-            #[contact(2, 3, 4, 5, 9, 10, 11, 12)] abcdefgh: [Input<Data>; 8],
-            #[contact(1)] w: Output<Data>,
-            #[contact(13)] y: Output<Data>,
+        pub struct $part {
+            #[contact(2, 3, 4, 5, 9, 10, 11, 12)] pub abcdefgh: [Input<Data>; 8],
+            #[contact(1)] pub w: Output<Data>,
+            #[contact(13)] pub y: Output<Data>,
         }
 
         impl Wiring for $part {
@@ -229,10 +229,10 @@ macro_rules! peripheral_drivers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 8, gnd = 4)]
-        pub(crate) struct $part {
-            #[contact(1, 6)] a: [Input<Data>; 2],
-            #[contact(2, 7)] b: [Input<Data>; 2],
-            #[contact(3, 5)] y: [Output<Data, OpenCollector>; 2],
+        pub struct $part {
+            #[contact(1, 6)] pub a: [Input<Data>; 2],
+            #[contact(2, 7)] pub b: [Input<Data>; 2],
+            #[contact(3, 5)] pub y: [Output<Data, OpenCollector>; 2],
         }
 
         impl Wiring for $part {
@@ -259,9 +259,9 @@ peripheral_drivers! {
 #[derive(Circuit)]
 #[circuit(part = "74LS30", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Ls30 {
-    #[contact(1..=6, 11, 12)] abcdefgh: [Input<Data>; 8],
-    #[contact(8)]             y: Output<Data>,
+pub struct Ls30 {
+    #[contact(1..=6, 11, 12)] pub abcdefgh: [Input<Data>; 8],
+    #[contact(8)]             pub y: Output<Data>,
 }
 
 impl Wiring for Ls30 {
@@ -274,12 +274,12 @@ impl Wiring for Ls30 {
 #[derive(Circuit)]
 #[circuit(part = "74LS51", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Ls51 {
-    #[contact(1, 12, 13)] abc1: [Input<Data>; 3],
-    #[contact(9, 10, 11)] def1: [Input<Data>; 3],
-    #[contact(2, 3)]      ab2:  [Input<Data>; 2],
-    #[contact(4, 5)]      cd2:  [Input<Data>; 2],
-    #[contact(8, 6)]      y:    [Output<Data>; 2],
+pub struct Ls51 {
+    #[contact(1, 12, 13)] pub abc1: [Input<Data>; 3],
+    #[contact(9, 10, 11)] pub def1: [Input<Data>; 3],
+    #[contact(2, 3)]      pub ab2:  [Input<Data>; 2],
+    #[contact(4, 5)]      pub cd2:  [Input<Data>; 2],
+    #[contact(8, 6)]      pub y:    [Output<Data>; 2],
 }
 
 impl Wiring for Ls51 {
@@ -294,12 +294,12 @@ impl Wiring for Ls51 {
 #[derive(Circuit)]
 #[circuit(part = "74LS54", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Ls54 {
-    #[contact(1, 2)]   ab:  [Input<Data>; 2],
-    #[contact(3..=5)]  cde: [Input<Data>; 3],
-    #[contact(9..=11)] fgh: [Input<Data>; 3],
-    #[contact(12, 13)] ij:  [Input<Data>; 2],
-    #[contact(6)]      y:   Output<Data>,
+pub struct Ls54 {
+    #[contact(1, 2)]   pub ab:  [Input<Data>; 2],
+    #[contact(3..=5)]  pub cde: [Input<Data>; 3],
+    #[contact(9..=11)] pub fgh: [Input<Data>; 3],
+    #[contact(12, 13)] pub ij:  [Input<Data>; 2],
+    #[contact(6)]      pub y:   Output<Data>,
 }
 
 impl Wiring for Ls54 {

@@ -12,11 +12,11 @@ macro_rules! quad_latches {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            #[contact($($c),+)] c: [Input<ActiveHigh>; 2],
-            #[contact($($d),+)] d: [Input<Data>; 4],
-            #[contact($($q),+)] q: [Output<Data>; 4],
-            #[contact($($q_n),+)] q_n: [Output<Data>; 4],
+        pub struct $part {
+            #[contact($($c),+)] pub c: [Input<ActiveHigh>; 2],
+            #[contact($($d),+)] pub d: [Input<Data>; 4],
+            #[contact($($q),+)] pub q: [Output<Data>; 4],
+            #[contact($($q_n),+)] pub q_n: [Output<Data>; 4],
         }
 
         impl Wiring for $part {
@@ -42,10 +42,10 @@ quad_latches! {
 #[derive(Circuit)]
 #[circuit(part = "74LS77", vcc = 4, gnd = 11)]
 #[rustfmt::skip]
-pub(crate) struct Ls77 {
-    #[contact(12, 3)]       c: [Input<ActiveHigh>; 2],
-    #[contact(1, 2, 5, 6)]  d: [Input<Data>; 4],
-    #[contact(14, 13, 9, 8)] q: [Output<Data>; 4],
+pub struct Ls77 {
+    #[contact(12, 3)]       pub c: [Input<ActiveHigh>; 2],
+    #[contact(1, 2, 5, 6)]  pub d: [Input<Data>; 4],
+    #[contact(14, 13, 9, 8)] pub q: [Output<Data>; 4],
 }
 
 impl Wiring for Ls77 {
@@ -60,11 +60,11 @@ macro_rules! octal_latches {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 20, gnd = 10)]
-        pub(crate) struct $part {
-            #[contact(1)] oe: Input<ActiveLow>,
-            #[contact(11)] le: Input<ActiveHigh>,
-            #[contact($($d),+)] d: [Input<Data>; 8],
-            #[contact($($pin),+)] $q: [Output<Data, ThreeState>; 8],
+        pub struct $part {
+            #[contact(1)] pub oe: Input<ActiveLow>,
+            #[contact(11)] pub le: Input<ActiveHigh>,
+            #[contact($($d),+)] pub d: [Input<Data>; 8],
+            #[contact($($pin),+)] pub $q: [Output<Data, ThreeState>; 8],
         }
 
         impl Wiring for $part {
@@ -97,12 +97,12 @@ octal_latches! {
 #[derive(Circuit)]
 #[circuit(part = "74LS259", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls259 {
-    #[contact(1..=3)]         s:   [Input<Data>; 3],
-    #[contact(13)]            d:   Input<Data>,
-    #[contact(14)]            g:   Input<ActiveLow>,
-    #[contact(15)]            clr: Input<ActiveLow>,
-    #[contact(4..=7, 9..=12)] q:   [Output<Data>; 8],
+pub struct Ls259 {
+    #[contact(1..=3)]         pub s:   [Input<Data>; 3],
+    #[contact(13)]            pub d:   Input<Data>,
+    #[contact(14)]            pub g:   Input<ActiveLow>,
+    #[contact(15)]            pub clr: Input<ActiveLow>,
+    #[contact(4..=7, 9..=12)] pub q:   [Output<Data>; 8],
 }
 
 impl Wiring for Ls259 {
@@ -122,13 +122,13 @@ impl Wiring for Ls259 {
 #[derive(Circuit)]
 #[circuit(part = "74LS279", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls279 {
-    #[contact(1, 5, 10, 14)] r:  [Input<ActiveLow>; 4],
-    #[contact(2, 3)]         s1: [Input<ActiveLow>; 2],
-    #[contact(6)]            s2: Input<ActiveLow>,
-    #[contact(11, 12)]       s3: [Input<ActiveLow>; 2],
-    #[contact(15)]           s4: Input<ActiveLow>,
-    #[contact(4, 7, 9, 13)]  q:  [Output<Data>; 4],
+pub struct Ls279 {
+    #[contact(1, 5, 10, 14)] pub r:  [Input<ActiveLow>; 4],
+    #[contact(2, 3)]         pub s1: [Input<ActiveLow>; 2],
+    #[contact(6)]            pub s2: Input<ActiveLow>,
+    #[contact(11, 12)]       pub s3: [Input<ActiveLow>; 2],
+    #[contact(15)]           pub s4: Input<ActiveLow>,
+    #[contact(4, 7, 9, 13)]  pub q:  [Output<Data>; 4],
     other_gate: [Buried<Node>; 4],
 }
 

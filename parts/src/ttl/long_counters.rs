@@ -12,10 +12,10 @@ macro_rules! long_ripple_counters {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            #[contact($clk)] clk: Input<Clock>,
-            #[contact($r)] r: Input<ActiveHigh>,
-            #[contact($($q),+)] q: [Output<Data>; $n],
+        pub struct $part {
+            #[contact($clk)] pub clk: Input<Clock>,
+            #[contact($r)] pub r: Input<ActiveHigh>,
+            #[contact($($q),+)] pub q: [Output<Data>; $n],
         }
 
         impl Wiring for $part {
@@ -43,11 +43,11 @@ long_ripple_counters! {
 #[derive(Circuit)]
 #[circuit(part = "CD4020", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Cd4020 {
-    #[contact(10)] clk: Input<Clock>,
-    #[contact(11)] r:   Input<ActiveHigh>,
-    #[contact(9)]  q1:  Output<Data>,
-    #[contact(7, 5, 4, 6, 13, 12, 14, 15, 1, 2, 3)] q: [Output<Data>; 11],
+pub struct Cd4020 {
+    #[contact(10)] pub clk: Input<Clock>,
+    #[contact(11)] pub r:   Input<ActiveHigh>,
+    #[contact(9)]  pub q1:  Output<Data>,
+    #[contact(7, 5, 4, 6, 13, 12, 14, 15, 1, 2, 3)] pub q: [Output<Data>; 11],
     hidden: [Buried<Register>; 2],
 }
 
@@ -73,13 +73,13 @@ impl Wiring for Cd4020 {
 #[derive(Circuit)]
 #[circuit(part = "CD4060", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Cd4060 {
-    #[contact(11)] clk:  Input<Data>,
-    #[contact(12)] r:    Input<ActiveHigh>,
-    #[contact(9)]  co:   Output<Data>,
-    #[contact(10)] co_n: Output<Data>,
-    #[contact(7, 5, 4, 6, 14, 13, 15)] q: [Output<Data>; 7],
-    #[contact(1, 2, 3)] high: [Output<Data>; 3],
+pub struct Cd4060 {
+    #[contact(11)] pub clk:  Input<Data>,
+    #[contact(12)] pub r:    Input<ActiveHigh>,
+    #[contact(9)]  pub co:   Output<Data>,
+    #[contact(10)] pub co_n: Output<Data>,
+    #[contact(7, 5, 4, 6, 14, 13, 15)] pub q: [Output<Data>; 7],
+    #[contact(1, 2, 3)] pub high: [Output<Data>; 3],
     first: [Buried<Register>; 3],
     eleventh: Buried<Register>,
 }
@@ -113,12 +113,12 @@ impl Wiring for Cd4060 {
 #[derive(Circuit)]
 #[circuit(part = "CD4017", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Cd4017 {
-    #[contact(14)] clk: Input<Data>,
-    #[contact(13)] inh: Input<ActiveHigh>,
-    #[contact(15)] r:   Input<ActiveHigh>,
-    #[contact(3, 2, 4, 7, 10, 1, 5, 6, 9, 11)] q: [Output<Data>; 10],
-    #[contact(12)] co:  Output<Data>,
+pub struct Cd4017 {
+    #[contact(14)] pub clk: Input<Data>,
+    #[contact(13)] pub inh: Input<ActiveHigh>,
+    #[contact(15)] pub r:   Input<ActiveHigh>,
+    #[contact(3, 2, 4, 7, 10, 1, 5, 6, 9, 11)] pub q: [Output<Data>; 10],
+    #[contact(12)] pub co:  Output<Data>,
     ring: [Buried<Register>; 5],
 }
 
@@ -146,14 +146,14 @@ impl Wiring for Cd4017 {
 #[derive(Circuit)]
 #[circuit(part = "74LS590", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls590 {
-    #[contact(11)]       cck:   Input<Clock>,
-    #[contact(12)]       ccken: Input<ActiveLow>,
-    #[contact(10)]       cclr:  Input<ActiveLow>,
-    #[contact(13)]       rck:   Input<Clock>,
-    #[contact(14)]       g:     Input<ActiveLow>,
-    #[contact(15, 1..=7)] q:    [Output<Data, ThreeState>; 8],
-    #[contact(9)]        rco:   Output<ActiveLow>,
+pub struct Ls590 {
+    #[contact(11)]       pub cck:   Input<Clock>,
+    #[contact(12)]       pub ccken: Input<ActiveLow>,
+    #[contact(10)]       pub cclr:  Input<ActiveLow>,
+    #[contact(13)]       pub rck:   Input<Clock>,
+    #[contact(14)]       pub g:     Input<ActiveLow>,
+    #[contact(15, 1..=7)] pub q:    [Output<Data, ThreeState>; 8],
+    #[contact(9)]        pub rco:   Output<ActiveLow>,
     count: [Buried<Register>; 8],
 }
 

@@ -9,13 +9,13 @@ macro_rules! register_files {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(15, 1, 2, 3)] d: [Input<Data>; 4],
-            #[contact(14, 13)] w: [Input<Data>; 2],
-            #[contact(12)] gw: Input<ActiveLow>,
-            #[contact(5, 4)] r: [Input<Data>; 2],
-            #[contact(11)] gr: Input<ActiveLow>,
-            #[contact(10, 9, 7, 6)] q: [Output<Data, $stage>; 4],
+        pub struct $part {
+            #[contact(15, 1, 2, 3)] pub d: [Input<Data>; 4],
+            #[contact(14, 13)] pub w: [Input<Data>; 2],
+            #[contact(12)] pub gw: Input<ActiveLow>,
+            #[contact(5, 4)] pub r: [Input<Data>; 2],
+            #[contact(11)] pub gr: Input<ActiveLow>,
+            #[contact(10, 9, 7, 6)] pub q: [Output<Data, $stage>; 4],
             cell: [Buried<Latch>; 16],
         }
 

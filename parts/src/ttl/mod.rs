@@ -16,6 +16,7 @@ macro_rules! models {
 mod arithmetic;
 mod buffers;
 mod buses;
+pub mod chips;
 mod counters;
 mod decoders;
 mod displays;

@@ -7,12 +7,12 @@ use super::Model;
 #[derive(Circuit)]
 #[circuit(part = "74LS151", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls151 {
-    #[contact(4..=1, 15..=12)] d:   [Input<Data>; 8],
-    #[contact(11..=9)]         abc: [Input<Data>; 3],
-    #[contact(7)]              g:   Input<ActiveLow>,
-    #[contact(5)]              y:   Output<Data>,
-    #[contact(6)]              w:   Output<Data>,
+pub struct Ls151 {
+    #[contact(4..=1, 15..=12)] pub d:   [Input<Data>; 8],
+    #[contact(11..=9)]         pub abc: [Input<Data>; 3],
+    #[contact(7)]              pub g:   Input<ActiveLow>,
+    #[contact(5)]              pub y:   Output<Data>,
+    #[contact(6)]              pub w:   Output<Data>,
 }
 
 impl Wiring for Ls151 {
@@ -27,12 +27,12 @@ impl Wiring for Ls151 {
 #[derive(Circuit)]
 #[circuit(part = "74LS251", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls251 {
-    #[contact(4..=1, 15..=12)] d:   [Input<Data>; 8],
-    #[contact(11..=9)]         abc: [Input<Data>; 3],
-    #[contact(7)]              g:   Input<ActiveLow>,
-    #[contact(5)]              y:   Output<Data, ThreeState>,
-    #[contact(6)]              w:   Output<Data, ThreeState>,
+pub struct Ls251 {
+    #[contact(4..=1, 15..=12)] pub d:   [Input<Data>; 8],
+    #[contact(11..=9)]         pub abc: [Input<Data>; 3],
+    #[contact(7)]              pub g:   Input<ActiveLow>,
+    #[contact(5)]              pub y:   Output<Data, ThreeState>,
+    #[contact(6)]              pub w:   Output<Data, ThreeState>,
 }
 
 impl Wiring for Ls251 {
@@ -47,11 +47,11 @@ impl Wiring for Ls251 {
 #[derive(Circuit)]
 #[circuit(part = "74150", vcc = 24, gnd = 12)]
 #[rustfmt::skip]
-pub(crate) struct Std150 {
-    #[contact(8..=1, 23..=16)] e:    [Input<Data>; 16],
-    #[contact(15..=13, 11)]    abcd: [Input<Data>; 4],
-    #[contact(9)]              g:    Input<ActiveLow>,
-    #[contact(10)]             w:    Output<Data>,
+pub struct Std150 {
+    #[contact(8..=1, 23..=16)] pub e:    [Input<Data>; 16],
+    #[contact(15..=13, 11)]    pub abcd: [Input<Data>; 4],
+    #[contact(9)]              pub g:    Input<ActiveLow>,
+    #[contact(10)]             pub w:    Output<Data>,
 }
 
 impl Wiring for Std150 {
@@ -67,12 +67,12 @@ macro_rules! dual_multiplexers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(14, 2)] ab: [Input<Data>; 2],
-            #[contact(1, 15)] g: [Input<ActiveLow>; 2],
-            #[contact(6..=3)] c1: [Input<Data>; 4],
-            #[contact(10..=13)] c2: [Input<Data>; 4],
-            #[contact(7, 9)] y: [Output<Data, $stage>; 2],
+        pub struct $part {
+            #[contact(14, 2)] pub ab: [Input<Data>; 2],
+            #[contact(1, 15)] pub g: [Input<ActiveLow>; 2],
+            #[contact(6..=3)] pub c1: [Input<Data>; 4],
+            #[contact(10..=13)] pub c2: [Input<Data>; 4],
+            #[contact(7, 9)] pub y: [Output<Data, $stage>; 2],
         }
 
         impl Wiring for $part {
@@ -102,12 +102,12 @@ macro_rules! quad_multiplexers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 16, gnd = 8)]
-        pub(crate) struct $part {
-            #[contact(1)] s: Input<Data>,
-            #[contact(15)] g: Input<ActiveLow>,
-            #[contact(2, 5, 11, 14)] a: [Input<Data>; 4],
-            #[contact(3, 6, 10, 13)] b: [Input<Data>; 4],
-            #[contact(4, 7, 9, 12)] y: [Output<Data, $stage>; 4],
+        pub struct $part {
+            #[contact(1)] pub s: Input<Data>,
+            #[contact(15)] pub g: Input<ActiveLow>,
+            #[contact(2, 5, 11, 14)] pub a: [Input<Data>; 4],
+            #[contact(3, 6, 10, 13)] pub b: [Input<Data>; 4],
+            #[contact(4, 7, 9, 12)] pub y: [Output<Data, $stage>; 4],
         }
 
         impl Wiring for $part {

@@ -12,11 +12,11 @@ macro_rules! cleared_registers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            #[contact($clk)] clk: Input<Clock>,
-            #[contact($clr)] clr: Input<ActiveLow>,
-            #[contact($($d),+)] d: [Input<Data>; $n],
-            #[contact($($q),+)] q: [Output<Data>; $n],
+        pub struct $part {
+            #[contact($clk)] pub clk: Input<Clock>,
+            #[contact($clr)] pub clr: Input<ActiveLow>,
+            #[contact($($d),+)] pub d: [Input<Data>; $n],
+            #[contact($($q),+)] pub q: [Output<Data>; $n],
         }
 
         impl Wiring for $part {
@@ -45,11 +45,11 @@ macro_rules! enabled_registers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            #[contact($clk)] clk: Input<Clock>,
-            #[contact($en)] en: Input<ActiveLow>,
-            #[contact($($d),+)] d: [Input<Data>; $n],
-            #[contact($($q),+)] q: [Output<Data>; $n],
+        pub struct $part {
+            #[contact($clk)] pub clk: Input<Clock>,
+            #[contact($en)] pub en: Input<ActiveLow>,
+            #[contact($($d),+)] pub d: [Input<Data>; $n],
+            #[contact($($q),+)] pub q: [Output<Data>; $n],
         }
 
         impl Wiring for $part {
@@ -74,11 +74,11 @@ macro_rules! three_state_registers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 20, gnd = 10)]
-        pub(crate) struct $part {
-            #[contact(1)] oe: Input<ActiveLow>,
-            #[contact(11)] clk: Input<Clock>,
-            #[contact($($d),+)] d: [Input<Data>; 8],
-            #[contact($($pin),+)] $q: [Output<Data, ThreeState>; 8],
+        pub struct $part {
+            #[contact(1)] pub oe: Input<ActiveLow>,
+            #[contact(11)] pub clk: Input<Clock>,
+            #[contact($($d),+)] pub d: [Input<Data>; 8],
+            #[contact($($pin),+)] pub $q: [Output<Data, ThreeState>; 8],
         }
 
         impl Wiring for $part {
@@ -107,14 +107,14 @@ three_state_registers! {
 #[derive(Circuit)]
 #[circuit(part = "74LS173", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls173 {
-    #[contact(1)]       m:   Input<ActiveLow>,
-    #[contact(2)]       n:   Input<ActiveLow>,
-    #[contact(3..=6)]   q:   [Output<Data, ThreeState>; 4],
-    #[contact(7)]       clk: Input<Clock>,
-    #[contact(9, 10)]   g:   [Input<ActiveLow>; 2],
-    #[contact(14..=11)] d:   [Input<Data>; 4],
-    #[contact(15)]      clr: Input<ActiveHigh>,
+pub struct Ls173 {
+    #[contact(1)]       pub m:   Input<ActiveLow>,
+    #[contact(2)]       pub n:   Input<ActiveLow>,
+    #[contact(3..=6)]   pub q:   [Output<Data, ThreeState>; 4],
+    #[contact(7)]       pub clk: Input<Clock>,
+    #[contact(9, 10)]   pub g:   [Input<ActiveLow>; 2],
+    #[contact(14..=11)] pub d:   [Input<Data>; 4],
+    #[contact(15)]      pub clr: Input<ActiveHigh>,
 }
 
 impl Wiring for Ls173 {
@@ -136,12 +136,12 @@ impl Wiring for Ls173 {
 #[derive(Circuit)]
 #[circuit(part = "74LS175", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls175 {
-    #[contact(1)]            clr: Input<ActiveLow>,
-    #[contact(9)]            clk: Input<Clock>,
-    #[contact(4, 5, 12, 13)] d:   [Input<Data>; 4],
-    #[contact(2, 7, 10, 15)] q:   [Output<Data>; 4],
-    #[contact(3, 6, 11, 14)] q_n: [Output<Data>; 4],
+pub struct Ls175 {
+    #[contact(1)]            pub clr: Input<ActiveLow>,
+    #[contact(9)]            pub clk: Input<Clock>,
+    #[contact(4, 5, 12, 13)] pub d:   [Input<Data>; 4],
+    #[contact(2, 7, 10, 15)] pub q:   [Output<Data>; 4],
+    #[contact(3, 6, 11, 14)] pub q_n: [Output<Data>; 4],
 }
 
 impl Wiring for Ls175 {
@@ -157,12 +157,12 @@ impl Wiring for Ls175 {
 #[derive(Circuit)]
 #[circuit(part = "74LS379", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls379 {
-    #[contact(1)]            en:  Input<ActiveLow>,
-    #[contact(9)]            clk: Input<Clock>,
-    #[contact(4, 5, 12, 13)] d:   [Input<Data>; 4],
-    #[contact(2, 7, 10, 15)] q:   [Output<Data>; 4],
-    #[contact(3, 6, 11, 14)] q_n: [Output<Data>; 4],
+pub struct Ls379 {
+    #[contact(1)]            pub en:  Input<ActiveLow>,
+    #[contact(9)]            pub clk: Input<Clock>,
+    #[contact(4, 5, 12, 13)] pub d:   [Input<Data>; 4],
+    #[contact(2, 7, 10, 15)] pub q:   [Output<Data>; 4],
+    #[contact(3, 6, 11, 14)] pub q_n: [Output<Data>; 4],
 }
 
 impl Wiring for Ls379 {
@@ -178,14 +178,14 @@ impl Wiring for Ls379 {
 #[derive(Circuit)]
 #[circuit(part = "74LS298", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls298 {
-    #[contact(3, 2)]    a:   [Input<Data>; 2],
-    #[contact(4, 1)]    b:   [Input<Data>; 2],
-    #[contact(9, 5)]    c:   [Input<Data>; 2],
-    #[contact(7, 6)]    d:   [Input<Data>; 2],
-    #[contact(10)]      ws:  Input<Data>,
-    #[contact(11)]      clk: Input<Clock>,
-    #[contact(15..=12)] q:   [Output<Data>; 4],
+pub struct Ls298 {
+    #[contact(3, 2)]    pub a:   [Input<Data>; 2],
+    #[contact(4, 1)]    pub b:   [Input<Data>; 2],
+    #[contact(9, 5)]    pub c:   [Input<Data>; 2],
+    #[contact(7, 6)]    pub d:   [Input<Data>; 2],
+    #[contact(10)]      pub ws:  Input<Data>,
+    #[contact(11)]      pub clk: Input<Clock>,
+    #[contact(15..=12)] pub q:   [Output<Data>; 4],
 }
 
 impl Wiring for Ls298 {
@@ -205,14 +205,14 @@ impl Wiring for Ls298 {
 #[derive(Circuit)]
 #[circuit(part = "74LS399", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls399 {
-    #[contact(3, 4)]         a:   [Input<Data>; 2],
-    #[contact(6, 5)]         b:   [Input<Data>; 2],
-    #[contact(11, 12)]       c:   [Input<Data>; 2],
-    #[contact(14, 13)]       d:   [Input<Data>; 2],
-    #[contact(1)]            ws:  Input<Data>,
-    #[contact(9)]            clk: Input<Clock>,
-    #[contact(2, 7, 10, 15)] q:   [Output<Data>; 4],
+pub struct Ls399 {
+    #[contact(3, 4)]         pub a:   [Input<Data>; 2],
+    #[contact(6, 5)]         pub b:   [Input<Data>; 2],
+    #[contact(11, 12)]       pub c:   [Input<Data>; 2],
+    #[contact(14, 13)]       pub d:   [Input<Data>; 2],
+    #[contact(1)]            pub ws:  Input<Data>,
+    #[contact(9)]            pub clk: Input<Clock>,
+    #[contact(2, 7, 10, 15)] pub q:   [Output<Data>; 4],
 }
 
 impl Wiring for Ls399 {
@@ -232,12 +232,12 @@ impl Wiring for Ls399 {
 #[derive(Circuit)]
 #[circuit(part = "25LS2518", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls2518 {
-    #[contact(9)]             cp: Input<Clock>,
-    #[contact(7)]             oe: Input<ActiveLow>,
-    #[contact(1, 4, 12, 15)]  d:  [Input<Data>; 4],
-    #[contact(2, 5, 11, 14)]  q:  [Output<Data>; 4],
-    #[contact(3, 6, 10, 13)]  y:  [Output<Data, ThreeState>; 4],
+pub struct Ls2518 {
+    #[contact(9)]             pub cp: Input<Clock>,
+    #[contact(7)]             pub oe: Input<ActiveLow>,
+    #[contact(1, 4, 12, 15)]  pub d:  [Input<Data>; 4],
+    #[contact(2, 5, 11, 14)]  pub q:  [Output<Data>; 4],
+    #[contact(3, 6, 10, 13)]  pub y:  [Output<Data, ThreeState>; 4],
 }
 
 impl Wiring for Ls2518 {

@@ -67,12 +67,12 @@ macro_rules! decade_counters {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            #[contact($cka)] cka: Input<Clock>,
-            #[contact($ckb)] ckb: Input<Clock>,
-            #[contact($($r0),+)] r0: [Input<ActiveHigh>; 2],
-            #[contact($($r9),+)] r9: [Input<ActiveHigh>; 2],
-            #[contact($($q),+)] q: [Output<Data>; 4],
+        pub struct $part {
+            #[contact($cka)] pub cka: Input<Clock>,
+            #[contact($ckb)] pub ckb: Input<Clock>,
+            #[contact($($r0),+)] pub r0: [Input<ActiveHigh>; 2],
+            #[contact($($r9),+)] pub r9: [Input<ActiveHigh>; 2],
+            #[contact($($q),+)] pub q: [Output<Data>; 4],
         }
 
         impl Wiring for $part {
@@ -102,11 +102,11 @@ macro_rules! counters_with_reset {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            #[contact($cka)] cka: Input<Clock>,
-            #[contact($ckb)] ckb: Input<Clock>,
-            #[contact($($r0),+)] r0: [Input<ActiveHigh>; 2],
-            #[contact($($q),+)] q: [Output<Data>; 4],
+        pub struct $part {
+            #[contact($cka)] pub cka: Input<Clock>,
+            #[contact($ckb)] pub ckb: Input<Clock>,
+            #[contact($($r0),+)] pub r0: [Input<ActiveHigh>; 2],
+            #[contact($($q),+)] pub q: [Output<Data>; 4],
         }
 
         impl Wiring for $part {
@@ -133,12 +133,12 @@ macro_rules! presettable_counters {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 14, gnd = 7)]
-        pub(crate) struct $part {
-            #[contact(1)] load: Input<ActiveLow>,
-            #[contact(13)] clr: Input<ActiveLow>,
-            #[contact(8, 6)] clk: [Input<Clock>; 2],
-            #[contact(4, 10, 3, 11)] abcd: [Input<Data>; 4],
-            #[contact(5, 9, 2, 12)] q: [Output<Data>; 4],
+        pub struct $part {
+            #[contact(1)] pub load: Input<ActiveLow>,
+            #[contact(13)] pub clr: Input<ActiveLow>,
+            #[contact(8, 6)] pub clk: [Input<Clock>; 2],
+            #[contact(4, 10, 3, 11)] pub abcd: [Input<Data>; 4],
+            #[contact(5, 9, 2, 12)] pub q: [Output<Data>; 4],
         }
 
         impl Wiring for $part {
@@ -168,12 +168,12 @@ presettable_counters! {
 #[derive(Circuit)]
 #[circuit(part = "74LS390", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls390 {
-    #[contact(1, 15)]         cka: [Input<Clock>; 2],
-    #[contact(4, 12)]         ckb: [Input<Clock>; 2],
-    #[contact(2, 14)]         clr: [Input<ActiveHigh>; 2],
-    #[contact(3, 5, 6, 7)]    q1:  [Output<Data>; 4],
-    #[contact(13, 11, 10, 9)] q2:  [Output<Data>; 4],
+pub struct Ls390 {
+    #[contact(1, 15)]         pub cka: [Input<Clock>; 2],
+    #[contact(4, 12)]         pub ckb: [Input<Clock>; 2],
+    #[contact(2, 14)]         pub clr: [Input<ActiveHigh>; 2],
+    #[contact(3, 5, 6, 7)]    pub q1:  [Output<Data>; 4],
+    #[contact(13, 11, 10, 9)] pub q2:  [Output<Data>; 4],
 }
 
 impl Wiring for Ls390 {
@@ -188,11 +188,11 @@ impl Wiring for Ls390 {
 #[derive(Circuit)]
 #[circuit(part = "74LS393", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Ls393 {
-    #[contact(1, 13)]  a:   [Input<Clock>; 2],
-    #[contact(2, 12)]  clr: [Input<ActiveHigh>; 2],
-    #[contact(3..=6)]  q1:  [Output<Data>; 4],
-    #[contact(11..=8)] q2:  [Output<Data>; 4],
+pub struct Ls393 {
+    #[contact(1, 13)]  pub a:   [Input<Clock>; 2],
+    #[contact(2, 12)]  pub clr: [Input<ActiveHigh>; 2],
+    #[contact(3..=6)]  pub q1:  [Output<Data>; 4],
+    #[contact(11..=8)] pub q2:  [Output<Data>; 4],
 }
 
 impl Wiring for Ls393 {
@@ -208,12 +208,12 @@ impl Wiring for Ls393 {
 #[derive(Circuit)]
 #[circuit(part = "74LS490", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls490 {
-    #[contact(1, 15)]         clk:  [Input<Clock>; 2],
-    #[contact(2, 14)]         clr:  [Input<ActiveHigh>; 2],
-    #[contact(4, 12)]         set9: [Input<ActiveHigh>; 2],
-    #[contact(3, 5, 6, 7)]    q1:   [Output<Data>; 4],
-    #[contact(13, 11, 10, 9)] q2:   [Output<Data>; 4],
+pub struct Ls490 {
+    #[contact(1, 15)]         pub clk:  [Input<Clock>; 2],
+    #[contact(2, 14)]         pub clr:  [Input<ActiveHigh>; 2],
+    #[contact(4, 12)]         pub set9: [Input<ActiveHigh>; 2],
+    #[contact(3, 5, 6, 7)]    pub q1:   [Output<Data>; 4],
+    #[contact(13, 11, 10, 9)] pub q2:   [Output<Data>; 4],
 }
 
 impl Wiring for Ls490 {

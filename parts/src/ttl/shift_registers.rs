@@ -7,11 +7,11 @@ use super::{Model, cleared_at_once, cleared_on_clock, load_while};
 #[derive(Circuit)]
 #[circuit(part = "74LS91", vcc = 5, gnd = 10)]
 #[rustfmt::skip]
-pub(crate) struct Ls91 {
-    #[contact(9)]      clk:  Input<Clock>,
-    #[contact(12, 11)] ab:   [Input<Data>; 2],
-    #[contact(13)]     qh:   Output<Data>,
-    #[contact(14)]     qh_n: Output<Data>,
+pub struct Ls91 {
+    #[contact(9)]      pub clk:  Input<Clock>,
+    #[contact(12, 11)] pub ab:   [Input<Data>; 2],
+    #[contact(13)]     pub qh:   Output<Data>,
+    #[contact(14)]     pub qh_n: Output<Data>,
     stage: [Buried<Register>; 8],
 }
 
@@ -30,11 +30,11 @@ impl Wiring for Ls91 {
 #[derive(Circuit)]
 #[circuit(part = "74LS164", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Ls164 {
-    #[contact(1, 2)]          ab:  [Input<Data>; 2],
-    #[contact(8)]             clk: Input<Clock>,
-    #[contact(9)]             clr: Input<ActiveLow>,
-    #[contact(3..=6, 10..=13)] q:  [Output<Data>; 8],
+pub struct Ls164 {
+    #[contact(1, 2)]          pub ab:  [Input<Data>; 2],
+    #[contact(8)]             pub clk: Input<Clock>,
+    #[contact(9)]             pub clr: Input<ActiveLow>,
+    #[contact(3..=6, 10..=13)] pub q:  [Output<Data>; 8],
 }
 
 impl Wiring for Ls164 {
@@ -52,12 +52,12 @@ fn both_high([a, b]: [Input<Data>; 2]) -> Level {
 #[derive(Circuit)]
 #[circuit(part = "74LS95", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Ls95 {
-    #[contact(1)]       ser:  Input<Data>,
-    #[contact(2..=5)]   abcd: [Input<Data>; 4],
-    #[contact(6)]       mode: Input<ActiveHigh>,
-    #[contact(9, 8)]    clk:  [Input<Data>; 2],
-    #[contact(13..=10)] q:    [Output<Data>; 4],
+pub struct Ls95 {
+    #[contact(1)]       pub ser:  Input<Data>,
+    #[contact(2..=5)]   pub abcd: [Input<Data>; 4],
+    #[contact(6)]       pub mode: Input<ActiveHigh>,
+    #[contact(9, 8)]    pub clk:  [Input<Data>; 2],
+    #[contact(13..=10)] pub q:    [Output<Data>; 4],
 }
 
 impl Wiring for Ls95 {
@@ -73,14 +73,14 @@ impl Wiring for Ls95 {
 #[derive(Circuit)]
 #[circuit(part = "74LS165", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls165 {
-    #[contact(1)]              shld:     Input<ActiveLow>,
-    #[contact(2)]              clk:      Input<Data>,
-    #[contact(15)]             clkinh:   Input<ActiveHigh>,
-    #[contact(10)]             ser:      Input<Data>,
-    #[contact(11..=14, 3..=6)] abcdefgh: [Input<Data>; 8],
-    #[contact(9)]              qh:       Output<Data>,
-    #[contact(7)]              qh_n:     Output<Data>,
+pub struct Ls165 {
+    #[contact(1)]              pub shld:     Input<ActiveLow>,
+    #[contact(2)]              pub clk:      Input<Data>,
+    #[contact(15)]             pub clkinh:   Input<ActiveHigh>,
+    #[contact(10)]             pub ser:      Input<Data>,
+    #[contact(11..=14, 3..=6)] pub abcdefgh: [Input<Data>; 8],
+    #[contact(9)]              pub qh:       Output<Data>,
+    #[contact(7)]              pub qh_n:     Output<Data>,
     stage: [Buried<Register>; 8],
 }
 
@@ -100,14 +100,14 @@ impl Wiring for Ls165 {
 #[derive(Circuit)]
 #[circuit(part = "74LS166", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls166 {
-    #[contact(1)]                     ser:      Input<Data>,
-    #[contact(2..=5, 10, 11, 12, 14)] abcdefgh: [Input<Data>; 8],
-    #[contact(6)]                     clkinh:   Input<ActiveHigh>,
-    #[contact(7)]                     clk:      Input<Data>,
-    #[contact(9)]                     clr:      Input<ActiveLow>,
-    #[contact(15)]                    shld:     Input<ActiveLow>,
-    #[contact(13)]                    qh:       Output<Data>,
+pub struct Ls166 {
+    #[contact(1)]                     pub ser:      Input<Data>,
+    #[contact(2..=5, 10, 11, 12, 14)] pub abcdefgh: [Input<Data>; 8],
+    #[contact(6)]                     pub clkinh:   Input<ActiveHigh>,
+    #[contact(7)]                     pub clk:      Input<Data>,
+    #[contact(9)]                     pub clr:      Input<ActiveLow>,
+    #[contact(15)]                    pub shld:     Input<ActiveLow>,
+    #[contact(13)]                    pub qh:       Output<Data>,
     stage: [Buried<Register>; 8],
 }
 
@@ -127,14 +127,14 @@ impl Wiring for Ls166 {
 #[derive(Circuit)]
 #[circuit(part = "74LS194", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls194 {
-    #[contact(1)]       clr:   Input<ActiveLow>,
-    #[contact(2)]       srser: Input<Data>,
-    #[contact(3..=6)]   abcd:  [Input<Data>; 4],
-    #[contact(7)]       slser: Input<Data>,
-    #[contact(9, 10)]   s:     [Input<Data>; 2],
-    #[contact(11)]      clk:   Input<Clock>,
-    #[contact(15..=12)] q:     [Output<Data>; 4],
+pub struct Ls194 {
+    #[contact(1)]       pub clr:   Input<ActiveLow>,
+    #[contact(2)]       pub srser: Input<Data>,
+    #[contact(3..=6)]   pub abcd:  [Input<Data>; 4],
+    #[contact(7)]       pub slser: Input<Data>,
+    #[contact(9, 10)]   pub s:     [Input<Data>; 2],
+    #[contact(11)]      pub clk:   Input<Clock>,
+    #[contact(15..=12)] pub q:     [Output<Data>; 4],
 }
 
 impl Wiring for Ls194 {
@@ -151,14 +151,14 @@ impl Wiring for Ls194 {
 #[derive(Circuit)]
 #[circuit(part = "74198", vcc = 24, gnd = 12)]
 #[rustfmt::skip]
-pub(crate) struct Std198 {
-    #[contact(13)]                            clr:      Input<ActiveLow>,
-    #[contact(2)]                             srser:    Input<Data>,
-    #[contact(3, 5, 7, 9, 15, 17, 19, 21)]    abcdefgh: [Input<Data>; 8],
-    #[contact(22)]                            slser:    Input<Data>,
-    #[contact(1, 23)]                         s:        [Input<Data>; 2],
-    #[contact(11)]                            clk:      Input<Clock>,
-    #[contact(4, 6, 8, 10, 14, 16, 18, 20)]   q:        [Output<Data>; 8],
+pub struct Std198 {
+    #[contact(13)]                            pub clr:      Input<ActiveLow>,
+    #[contact(2)]                             pub srser:    Input<Data>,
+    #[contact(3, 5, 7, 9, 15, 17, 19, 21)]    pub abcdefgh: [Input<Data>; 8],
+    #[contact(22)]                            pub slser:    Input<Data>,
+    #[contact(1, 23)]                         pub s:        [Input<Data>; 2],
+    #[contact(11)]                            pub clk:      Input<Clock>,
+    #[contact(4, 6, 8, 10, 14, 16, 18, 20)]   pub q:        [Output<Data>; 8],
 }
 
 impl Wiring for Std198 {
@@ -175,15 +175,15 @@ impl Wiring for Std198 {
 #[derive(Circuit)]
 #[circuit(part = "74LS195", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls195 {
-    #[contact(1)]       clr:  Input<ActiveLow>,
-    #[contact(2)]       j:    Input<ActiveHigh>,
-    #[contact(3)]       k_n:  Input<ActiveLow>,
-    #[contact(4..=7)]   abcd: [Input<Data>; 4],
-    #[contact(9)]       shld: Input<ActiveLow>,
-    #[contact(10)]      clk:  Input<Clock>,
-    #[contact(15..=12)] q:    [Output<Data>; 4],
-    #[contact(11)]      qd_n: Output<Data>,
+pub struct Ls195 {
+    #[contact(1)]       pub clr:  Input<ActiveLow>,
+    #[contact(2)]       pub j:    Input<ActiveHigh>,
+    #[contact(3)]       pub k_n:  Input<ActiveLow>,
+    #[contact(4..=7)]   pub abcd: [Input<Data>; 4],
+    #[contact(9)]       pub shld: Input<ActiveLow>,
+    #[contact(10)]      pub clk:  Input<Clock>,
+    #[contact(15..=12)] pub q:    [Output<Data>; 4],
+    #[contact(11)]      pub qd_n: Output<Data>,
 }
 
 impl Wiring for Ls195 {
@@ -202,13 +202,13 @@ impl Wiring for Ls195 {
 #[derive(Circuit)]
 #[circuit(part = "74LS295", vcc = 14, gnd = 7)]
 #[rustfmt::skip]
-pub(crate) struct Ls295 {
-    #[contact(1)]       ser:  Input<Data>,
-    #[contact(2..=5)]   abcd: [Input<Data>; 4],
-    #[contact(6)]       ldsh: Input<ActiveHigh>,
-    #[contact(8)]       oc:   Input<ActiveHigh>,
-    #[contact(9)]       clk:  Input<Clock>,
-    #[contact(13..=10)] q:    [Output<Data, ThreeState>; 4],
+pub struct Ls295 {
+    #[contact(1)]       pub ser:  Input<Data>,
+    #[contact(2..=5)]   pub abcd: [Input<Data>; 4],
+    #[contact(6)]       pub ldsh: Input<ActiveHigh>,
+    #[contact(8)]       pub oc:   Input<ActiveHigh>,
+    #[contact(9)]       pub clk:  Input<Clock>,
+    #[contact(13..=10)] pub q:    [Output<Data, ThreeState>; 4],
 }
 
 impl Wiring for Ls295 {
@@ -223,15 +223,15 @@ impl Wiring for Ls295 {
 #[derive(Circuit)]
 #[circuit(part = "74LS395", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls395 {
-    #[contact(1)]       clr:      Input<ActiveLow>,
-    #[contact(2)]       ser:      Input<Data>,
-    #[contact(3..=6)]   abcd:     [Input<Data>; 4],
-    #[contact(7)]       ldsh:     Input<ActiveHigh>,
-    #[contact(9)]       oc:       Input<ActiveLow>,
-    #[contact(10)]      clk:      Input<Clock>,
-    #[contact(15..=12)] q:        [Output<Data, ThreeState>; 4],
-    #[contact(11)]      qd_prime: Output<Data>,
+pub struct Ls395 {
+    #[contact(1)]       pub clr:      Input<ActiveLow>,
+    #[contact(2)]       pub ser:      Input<Data>,
+    #[contact(3..=6)]   pub abcd:     [Input<Data>; 4],
+    #[contact(7)]       pub ldsh:     Input<ActiveHigh>,
+    #[contact(9)]       pub oc:       Input<ActiveLow>,
+    #[contact(10)]      pub clk:      Input<Clock>,
+    #[contact(15..=12)] pub q:        [Output<Data, ThreeState>; 4],
+    #[contact(11)]      pub qd_prime: Output<Data>,
 }
 
 impl Wiring for Ls395 {
@@ -253,16 +253,16 @@ macro_rules! storage_registers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 20, gnd = 10)]
-        pub(crate) struct $part {
-            #[contact(1, 19)] s: [Input<Data>; 2],
-            #[contact(2, 3)] g: [Input<ActiveLow>; 2],
-            #[contact(9)] clr: Input<ActiveLow>,
-            #[contact(12)] clk: Input<Clock>,
-            #[contact(11)] sr: Input<Data>,
-            #[contact(18)] sl: Input<Data>,
-            #[contact(7, 13, 6, 14, 5, 15, 4, 16)] q: [InOut<Data>; 8],
-            #[contact(8)] qa_prime: Output<Data>,
-            #[contact(17)] qh_prime: Output<Data>,
+        pub struct $part {
+            #[contact(1, 19)] pub s: [Input<Data>; 2],
+            #[contact(2, 3)] pub g: [Input<ActiveLow>; 2],
+            #[contact(9)] pub clr: Input<ActiveLow>,
+            #[contact(12)] pub clk: Input<Clock>,
+            #[contact(11)] pub sr: Input<Data>,
+            #[contact(18)] pub sl: Input<Data>,
+            #[contact(7, 13, 6, 14, 5, 15, 4, 16)] pub q: [InOut<Data>; 8],
+            #[contact(8)] pub qa_prime: Output<Data>,
+            #[contact(17)] pub qh_prime: Output<Data>,
         }
 
         impl Wiring for $part {
@@ -294,14 +294,14 @@ storage_registers! {
 #[derive(Circuit)]
 #[circuit(part = "74LS595", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls595 {
-    #[contact(14)]        ser:      Input<Data>,
-    #[contact(11)]        srclk:    Input<Clock>,
-    #[contact(10)]        srclr:    Input<ActiveLow>,
-    #[contact(12)]        rclk:     Input<Clock>,
-    #[contact(13)]        oe:       Input<ActiveLow>,
-    #[contact(15, 1..=7)] q:        [Output<Data, ThreeState>; 8],
-    #[contact(9)]         qh_prime: Output<Data>,
+pub struct Ls595 {
+    #[contact(14)]        pub ser:      Input<Data>,
+    #[contact(11)]        pub srclk:    Input<Clock>,
+    #[contact(10)]        pub srclr:    Input<ActiveLow>,
+    #[contact(12)]        pub rclk:     Input<Clock>,
+    #[contact(13)]        pub oe:       Input<ActiveLow>,
+    #[contact(15, 1..=7)] pub q:        [Output<Data, ThreeState>; 8],
+    #[contact(9)]         pub qh_prime: Output<Data>,
     stage: [Buried<Register>; 8],
 }
 
@@ -320,14 +320,14 @@ impl Wiring for Ls595 {
 #[derive(Circuit)]
 #[circuit(part = "74LS597", vcc = 16, gnd = 8)]
 #[rustfmt::skip]
-pub(crate) struct Ls597 {
-    #[contact(15, 1..=7)] abcdefgh: [Input<Data>; 8],
-    #[contact(12)]        rclk:     Input<Clock>,
-    #[contact(13)]        srload:   Input<ActiveLow>,
-    #[contact(10)]        srclr:    Input<ActiveLow>,
-    #[contact(11)]        srclk:    Input<Clock>,
-    #[contact(14)]        ser:      Input<Data>,
-    #[contact(9)]         qh_prime: Output<Data>,
+pub struct Ls597 {
+    #[contact(15, 1..=7)] pub abcdefgh: [Input<Data>; 8],
+    #[contact(12)]        pub rclk:     Input<Clock>,
+    #[contact(13)]        pub srload:   Input<ActiveLow>,
+    #[contact(10)]        pub srclr:    Input<ActiveLow>,
+    #[contact(11)]        pub srclk:    Input<Clock>,
+    #[contact(14)]        pub ser:      Input<Data>,
+    #[contact(9)]         pub qh_prime: Output<Data>,
     stored: [Buried<Register>; 8],
     stage:  [Buried<Register>; 8],
 }

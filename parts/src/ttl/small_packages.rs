@@ -14,9 +14,9 @@ macro_rules! small_gates {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            $(#[contact($($pin),+)] $x: [Input<Data>; $n],)+
-            #[contact($($y),+)] y: [Output<Data, $stage>; $n],
+        pub struct $part {
+            $(#[contact($($pin),+)] pub $x: [Input<Data>; $n],)+
+            #[contact($($y),+)] pub y: [Output<Data, $stage>; $n],
         }
 
         impl Wiring for $part {
@@ -87,10 +87,10 @@ macro_rules! small_buffers {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = $vcc, gnd = $gnd)]
-        pub(crate) struct $part {
-            #[contact($($g),+)] g: [Input<$polarity>; $n],
-            #[contact($($a),+)] a: [Input<Data>; $n],
-            #[contact($($y),+)] y: [Output<Data, ThreeState>; $n],
+        pub struct $part {
+            #[contact($($g),+)] pub g: [Input<$polarity>; $n],
+            #[contact($($a),+)] pub a: [Input<Data>; $n],
+            #[contact($($y),+)] pub y: [Output<Data, ThreeState>; $n],
         }
 
         impl Wiring for $part {
@@ -117,10 +117,10 @@ small_buffers! {
 #[derive(Circuit)]
 #[circuit(part = "74LVC1G79", vcc = 5, gnd = 3)]
 #[rustfmt::skip]
-pub(crate) struct One79 {
-    #[contact(1)] d:   Input<Data>,
-    #[contact(2)] clk: Input<Clock>,
-    #[contact(4)] q:   Output<Data>,
+pub struct One79 {
+    #[contact(1)] pub d:   Input<Data>,
+    #[contact(2)] pub clk: Input<Clock>,
+    #[contact(4)] pub q:   Output<Data>,
 }
 
 impl Wiring for One79 {
@@ -133,10 +133,10 @@ impl Wiring for One79 {
 #[derive(Circuit)]
 #[circuit(part = "74LVC1G80", vcc = 5, gnd = 3)]
 #[rustfmt::skip]
-pub(crate) struct One80 {
-    #[contact(1)] d:   Input<Data>,
-    #[contact(2)] clk: Input<Clock>,
-    #[contact(4)] q_n: Output<Data>,
+pub struct One80 {
+    #[contact(1)] pub d:   Input<Data>,
+    #[contact(2)] pub clk: Input<Clock>,
+    #[contact(4)] pub q_n: Output<Data>,
 }
 
 impl Wiring for One80 {
@@ -151,13 +151,13 @@ macro_rules! small_flip_flops {
         $(#[$doc])*
         #[derive(Circuit)]
         #[circuit(part = $type, vcc = 8, gnd = 4)]
-        pub(crate) struct $part {
-            #[contact(1)] clk: Input<Clock>,
-            #[contact(2)] d: Input<Data>,
-            #[contact(7)] pre: Input<ActiveLow>,
-            #[contact(6)] clr: Input<ActiveLow>,
-            #[contact(5)] q: Output<Data>,
-            #[contact(3)] q_n: Output<Data>,
+        pub struct $part {
+            #[contact(1)] pub clk: Input<Clock>,
+            #[contact(2)] pub d: Input<Data>,
+            #[contact(7)] pub pre: Input<ActiveLow>,
+            #[contact(6)] pub clr: Input<ActiveLow>,
+            #[contact(5)] pub q: Output<Data>,
+            #[contact(3)] pub q_n: Output<Data>,
             state: Buried<Register>,
         }
 

@@ -14,7 +14,6 @@ impl Wiring for Card {
     fn wire(&self) -> CardWiring {
         CardWiring {
             data: follow(self.a.level()),
-            count: follow(self.a.level()),
         }
     }
 }

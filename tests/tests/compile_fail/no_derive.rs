@@ -1,14 +1,16 @@
-//! The derive makes a struct a circuit.
+//! The derive makes a struct a circuit. (Guide page: cannot find attribute.)
 use gluewright::prelude::*;
 
 pub struct Card {
     #[contact(1)]
     a: Input<Data>,
+    #[contact(2)]
+    y: Output<Data>,
 }
 
 impl Wiring for Card {
-    fn wire(&self) -> Self::Wiring {
-        unimplemented!()
+    fn wire(&self) -> CardWiring {
+        CardWiring { y: follow(self.a.level()) }
     }
 }
 

@@ -62,6 +62,8 @@ pub(super) struct Slot {
     pub(super) own: Own,
     /// Its polarity is the other one than the source declares.
     pub(super) turned: bool,
+    /// How many drivers its wire has by itself, if it is one of a circuit inside.
+    pub(super) drivers: Option<usize>,
 }
 
 /// One circuit that is being built.
@@ -153,6 +155,11 @@ pub(super) fn is_turned(slot: SlotId) -> bool {
     innermost(|b| b.slot(slot).is_some_and(|s| s.turned)).unwrap_or(false)
 }
 
+/// The name of a field of the innermost build.
+pub(super) fn name(slot: SlotId) -> Option<String> {
+    innermost(|b| b.slot(slot).map(|s| s.name.clone())).flatten()
+}
+
 /// Which side of a field is read.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Side {
@@ -234,6 +241,13 @@ impl Open {
             Ok(()) => Ok((build.circuit, build.places)),
             Err(malformed) => Err(BuildError::new(build.circuit.name, vec![malformed.into()])),
         }
+    }
+
+    /// What is wrong, with this as the last of it.
+    pub(super) fn stop(self, mistake: Mistake) -> BuildError {
+        let (name, mut mistakes) = self.take().map_or_else(Default::default, |b| (b.circuit.name, b.mistakes));
+        mistakes.push(mistake);
+        BuildError::new(name, mistakes)
     }
 
     fn take(&self) -> Option<Build> {

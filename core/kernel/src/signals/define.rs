@@ -3,9 +3,11 @@ use std::fmt;
 use std::marker::PhantomData;
 use std::panic::Location;
 
-use super::arena::Id;
+use super::arena::{Id, SlotId};
 use super::level::{Assertion, Condition, Edge, Level, Moment};
-use super::markers::{CanClock, CanFloat, CanFollow, CanOpen, Fits, HasPin, Holds, TakesCondition, TakesLevel};
+use super::markers::{
+    CanClock, CanFloat, CanFollow, CanOpen, Fits, ForEach, HasPin, Holds, SaysWhat, TakesCondition, TakesLevel, WiresTo,
+};
 
 /// What drives an element of the type `S`. It does nothing until it fills a field of the wiring.
 #[must_use = "a definition does nothing until it fills a field of the wiring"]
@@ -23,17 +25,24 @@ impl<S> fmt::Debug for Definition<S> {
 /// A register that waits for what it does on its edge. It becomes a definition with `load` or one of its kin.
 #[derive(Clone, Copy, Debug)]
 #[must_use = "say what happens on the edge: `.load(…)`"]
-pub struct Clocked {
+pub struct Clocked<W = Waits> {
     at: &'static Location<'static>,
     edge: Edge,
+    waits: PhantomData<W>,
 }
+
+/// Nobody has said yet what is loaded or followed.
+#[doc(hidden)]
+#[derive(Clone, Copy, Debug)]
+pub enum Waits {}
 
 /// A latch that waits for what it follows. It becomes a definition with `follow`.
 #[derive(Clone, Copy, Debug)]
 #[must_use = "say what the latch follows: `.follow(…)`"]
-pub struct Opened {
+pub struct Opened<W = Waits> {
     at: &'static Location<'static>,
     open: Assertion,
+    waits: PhantomData<W>,
 }
 
 /// What is loaded or followed: a level, or a condition whose level depends on the element's polarity.
@@ -69,8 +78,16 @@ pub(super) enum Step {
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Action {
     Gate(Value),
-    Register { edge: Id, step: Step },
-    Latch { open: Id, data: Value },
+    Register {
+        edge: Id,
+        step: Step,
+    },
+    Latch {
+        open: Id,
+        data: Value,
+    },
+    /// The same wire as this contact.
+    Wire(SlotId),
 }
 
 /// What overrides an element at once.
@@ -108,13 +125,13 @@ fn define<S>(at: &'static Location<'static>, action: Action) -> Definition<S> {
 /// A register that acts on this edge.
 #[track_caller]
 pub fn on(edge: impl Moment) -> Clocked {
-    Clocked { at: Location::caller(), edge: edge.edge() }
+    Clocked { at: Location::caller(), edge: edge.edge(), waits: PhantomData }
 }
 
 /// A latch that is transparent while this is true and holds while it is not.
 #[track_caller]
 pub fn open_while(condition: impl Condition) -> Opened {
-    Opened { at: Location::caller(), open: condition.truth() }
+    Opened { at: Location::caller(), open: condition.truth(), waits: PhantomData }
 }
 
 /// A gate: data follows a level, an element with polarity is asserted while a condition is true.
@@ -135,8 +152,16 @@ where
     define(Location::caller(), Action::Gate(Value::condition(condition.truth())))
 }
 
+/// The same wire as another contact: an input of a circuit inside on a contact of this one, or on an output of another
+/// circuit inside; a contact of this one on an output of a circuit inside, which drives it or lets it float as it does. Both
+/// carry the same: a wire inverts nothing.
+#[track_caller]
+pub fn wired_to<S>(contact: impl WiresTo<S>) -> Definition<S> {
+    define(Location::caller(), Action::Wire(contact.wire()))
+}
+
 /// One definition for each element of an array; `f` gets its place in the array, counted from 0.
-pub fn each<S, const N: usize>(f: impl FnMut(usize) -> Definition<S>) -> [Definition<S>; N] {
+pub fn each<D, const N: usize>(f: impl ForEach<D>) -> [D; N] {
     std::array::from_fn(f)
 }
 
@@ -196,6 +221,31 @@ impl Opened {
         define(self.at, Action::Latch { open: self.open.0, data: value.value() })
     }
 }
+
+// Words in the wrong order: they exist so that the message can say the right one.
+macro_rules! said_too_early {
+    ($early:ident: $($conditional:ident)* / $($plain:ident)*) => {
+        #[doc(hidden)]
+        impl<W> $early<W> {$(
+            pub fn $conditional(self, condition: impl Condition) -> Self
+            where
+                W: SaysWhat,
+            {
+                let _ = condition.truth();
+                self
+            }
+        )*$(
+            pub fn $plain(self) -> Self
+            where
+                W: SaysWhat,
+            {
+                self
+            }
+        )*}
+    };
+}
+said_too_early!(Clocked: drive_while clear_while preset_while assert_while release_while / starts_low starts_high starts_asserted starts_released);
+said_too_early!(Opened: drive_while clear_while preset_while assert_while release_while / starts_low starts_high starts_asserted starts_released);
 
 /// What clears, presets, asserts or releases may be given more than once: any of the conditions is enough.
 impl<S> Definition<S> {

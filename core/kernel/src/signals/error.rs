@@ -108,6 +108,53 @@ pub enum Mistake {
         /// Where it was written.
         origin: Origin,
     },
+    /// A circuit inside this one can't be built.
+    #[error("`{name}`, inside: {}", mistakes.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
+    Inside {
+        /// The field.
+        name: String,
+        /// What is wrong with it.
+        mistakes: Vec<Mistake>,
+    },
+    /// A contact of the card that is wired to another one of its own.
+    #[error(
+        "{origin}: `{name}` is wired to something that is not inside: only an output of a circuit inside can stand behind \
+         a contact as it is; write follow(…) or assert_while(…)"
+    )]
+    WiredToOwn {
+        /// The contact.
+        name: String,
+        /// Where it was defined.
+        origin: Origin,
+    },
+    /// Something said of a wire.
+    #[error(
+        "{origin}: `{name}` is a wire here and nothing more: what drives it and when is the matter of what it is wired to"
+    )]
+    OnlyAWire {
+        /// The contact.
+        name: String,
+        /// Where it was defined.
+        origin: Origin,
+    },
+    /// A register or a latch on an input of a circuit inside.
+    #[error(
+        "{origin}: `{name}` is an input of a circuit inside: put a level or a condition on it, and give a register a field of its own"
+    )]
+    OnlyAGate {
+        /// The input.
+        name: String,
+        /// Where it was defined.
+        origin: Origin,
+    },
+    /// The description itself panicked: an index out of range, for instance.
+    #[error("{origin}: the description of the circuit stops here: {said}")]
+    Stopped {
+        /// The panic's message.
+        said: String,
+        /// Where it stopped.
+        origin: Origin,
+    },
     /// What came of it is no circuit.
     #[error(transparent)]
     Malformed(#[from] Malformed),

@@ -4,7 +4,7 @@ use std::marker::PhantomData;
 
 use super::arena::{Side, SlotId, is_turned, read};
 use super::level::{Assertion, Edge, Level};
-use super::markers::{Asserted, Data, Holds, PushPull, Readable, ThreeState};
+use super::markers::{Asserted, Data, Holds, NoPin, PushPull, Readable, ThreeState};
 
 /// A contact that the board drives and the circuit reads.
 pub struct Input<P>(pub(super) SlotId, PhantomData<P>);
@@ -17,7 +17,8 @@ pub struct Output<P, D = PushPull>(pub(super) SlotId, PhantomData<(P, D)>);
 pub struct InOut<P, D = ThreeState>(pub(super) SlotId, PhantomData<(P, D)>);
 
 /// An element without a pin: a [`Register`](super::Register), a [`Latch`](super::Latch) or a [`Node`](super::Node).
-pub struct Buried<K, P = Data>(pub(super) SlotId, PhantomData<(K, P)>);
+/// `D` is never written: nothing drives a pin that isn't there.
+pub struct Buried<K, P = Data, D = NoPin>(pub(super) SlotId, PhantomData<(K, P, D)>);
 
 // `level` and `asserted` are written out for each: rustc shows their lines with its errors.
 macro_rules! field {
@@ -59,7 +60,7 @@ macro_rules! field {
 field!(Input<P>, Side::Wire);
 field!(Output<P, D>, Side::Own);
 field!(InOut<P, D>, Side::Wire);
-field!(Buried<K, P>, Side::Own);
+field!(Buried<K, P, D>, Side::Own);
 
 /// True while the level is the asserted one.
 #[track_caller]
@@ -146,7 +147,7 @@ impl<P, D> InOut<P, D> {
     }
 }
 
-impl<K, P> Buried<K, P> {
+impl<K, P, D> Buried<K, P, D> {
     /// The level that the element holds, or the level of the node.
     #[track_caller]
     pub fn level(self) -> Level

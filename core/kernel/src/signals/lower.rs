@@ -2,7 +2,7 @@
 use super::arena::{Build, Id, Own, Slot, SlotId};
 use super::define::{Action, Begin, Given, Override, Recipe, Step, Value};
 use super::error::Mistake;
-use crate::circuit::{By, Driver, Element, ElementId, Expr, Kind, NetId, Origin, Polarity, Stage, Start};
+use crate::circuit::{By, Direction, Driver, Element, ElementId, Expr, Kind, NetId, Origin, Polarity, Stage, Start};
 
 /// Puts what drives a field into the circuit.
 pub(super) fn define(b: &mut Build, slot: SlotId, recipe: &Recipe) {
@@ -13,6 +13,14 @@ pub(super) fn define(b: &mut Build, slot: SlotId, recipe: &Recipe) {
     };
     let mut lowering =
         Lowering { b, slot: &slot, inverted: slot.shape.polarity == Polarity::ActiveLow, recipe, origin };
+    if let Action::Wire(to) = recipe.action {
+        lowering.wire(to);
+        return;
+    }
+    if slot.drivers.is_some() {
+        lowering.feed();
+        return;
+    }
     lowering.value();
     if let (Some((_, stage)), Some(wire), Own::Net(value)) = (slot.shape.contact, slot.wire, slot.own) {
         lowering.driver(stage, wire, value);
@@ -48,6 +56,85 @@ impl Lowering<'_> {
         }
     }
 
+    /// The outer circuit puts a level on a contact of a circuit inside, as long as that doesn't drive it.
+    fn feed(&mut self) {
+        let (name, origin) = (self.slot.name.clone(), self.origin.clone());
+        let Action::Gate(value) = self.recipe.action else {
+            self.b.mistake(Mistake::OnlyAGate { name, origin });
+            return;
+        };
+        self.holds_nothing();
+        let level = self.level(value);
+        let while_driving = match self.recipe.drives.as_slice() {
+            [] => Expr::HIGH,
+            &[condition] => self.expr(condition),
+            _ => {
+                self.b.mistake(Mistake::DrivesTwice { name, origin });
+                return;
+            }
+        };
+        self.put(level, while_driving);
+    }
+
+    fn put(&mut self, level: Expr, while_driving: Expr) {
+        let Some(wire) = self.slot.wire else { return };
+        let enables: Vec<Expr> = self.own_drivers(wire, self.slot).iter().map(|d| d.enable).collect();
+        let driven = self.b.circuit.any(enables);
+        let free = self.b.circuit.not(driven);
+        let enable = self.b.circuit.and(free, while_driving);
+        let stage = if enable == Expr::HIGH { Stage::PushPull } else { Stage::ThreeState };
+        self.drive(wire, enable, level, stage);
+    }
+
+    /// What a circuit inside drives a wire with.
+    fn own_drivers(&self, wire: NetId, slot: &Slot) -> Vec<Driver> {
+        let net = self.b.circuit.nets().get(wire.index());
+        net.map_or_else(Vec::new, |net| net.drivers.iter().take(slot.drivers.unwrap_or(0)).cloned().collect())
+    }
+
+    /// The field is the same wire as another contact.
+    fn wire(&mut self, to: SlotId) {
+        let (name, origin) = (self.slot.name.clone(), self.origin.clone());
+        if !(self.recipe.overrides.is_empty() && self.recipe.drives.is_empty() && self.recipe.begins.is_empty()) {
+            self.b.mistake(Mistake::OnlyAWire { name: name.clone(), origin: origin.clone() });
+        }
+        let Some(other) = self.b.slot(to).cloned() else {
+            self.b.mistake(Mistake::ForeignSignal { origin });
+            return;
+        };
+        if self.slot.drivers.is_some() {
+            let level = match (other.shape.contact, other.own, other.wire) {
+                // an output of this circuit: what it drives
+                (Some((Direction::Output, _)) | None, Own::Net(net), _) => self.b.circuit.net(net),
+                (_, Own::Element(element), _) => self.b.circuit.q(element),
+                (_, _, Some(wire)) => self.b.circuit.net(wire),
+                _ => Expr::LOW,
+            };
+            self.put(level, Expr::HIGH);
+            return;
+        }
+        let (Some(wire), Some(from), Some(_)) = (self.slot.wire, other.wire, other.drivers) else {
+            self.b.mistake(Mistake::WiredToOwn { name, origin });
+            return;
+        };
+        let drivers = self.own_drivers(from, &other);
+        let mut level = Expr::LOW;
+        for driver in &drivers {
+            level = self.b.circuit.choose(driver.enable, driver.level, level);
+            self.b
+                .circuit
+                .drive(wire, Driver { by: By::signal(name.clone()), origin: origin.clone(), ..driver.clone() });
+        }
+        if let [driver] = drivers.as_slice() {
+            // an open collector that is off would drive high, if it could
+            let off = self.b.circuit.not(driver.enable);
+            level = if driver.stage == Stage::OpenCollector { off } else { driver.level };
+        }
+        if let Own::Net(value) = self.slot.own {
+            self.drive(value, Expr::HIGH, level, Stage::PushPull);
+        }
+    }
+
     /// What the field drives or holds.
     fn value(&mut self) {
         let level = match self.recipe.action {
@@ -61,6 +148,7 @@ impl Lowering<'_> {
                 let data = self.next(element, step);
                 self.finish(element, Kind::Register { clock, data })
             }
+            Action::Wire(_) => return,
             Action::Latch { open, data } => {
                 let element = self.element();
                 let open = self.expr(open);

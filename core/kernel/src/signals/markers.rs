@@ -1,6 +1,6 @@
 //! The words that stand in a field's type, and what each allows: one trait for each message that a user can get.
 use super::derived::Unknown;
-use super::fields::{Buried, InOut, Output};
+use super::fields::{Buried, InOut, Input, Output};
 use super::level::{Assertion, Level};
 use crate::circuit;
 
@@ -50,18 +50,22 @@ pub enum Latch {}
 #[derive(Clone, Copy, Debug)]
 pub enum Node {}
 
+/// What a buried element has instead of a driver.
+#[derive(Clone, Copy, Debug)]
+pub enum NoPin {}
+
 macro_rules! sealed {
     ($($word:ident)*) => {$(
         impl sealed::Sealed for $word {}
     )*};
 }
-sealed!(ActiveLow ActiveHigh Data Clock PushPull ThreeState OpenCollector Register Latch Node);
+sealed!(ActiveLow ActiveHigh Data Clock PushPull ThreeState OpenCollector Register Latch Node NoPin);
 
 /// What a contact or an element carries.
 #[diagnostic::on_unimplemented(
     message = "this does not say what a contact carries",
     label = "write ActiveLow, ActiveHigh, Data or Clock",
-    note = "`{Self}` is something else"
+    note = "`{Self}` is something else; if you wrote one of these words, a type of your own has the same name: rename yours"
 )]
 pub trait Polarity: sealed::Sealed + 'static {
     #[doc(hidden)]
@@ -85,11 +89,40 @@ impl Polarity for Clock {
     const CARRIES: circuit::Polarity = circuit::Polarity::Clock;
 }
 
+/// What a buried element holds.
+#[diagnostic::on_unimplemented(
+    message = "this does not say what a buried element holds",
+    label = "write ActiveLow, ActiveHigh or Data, or nothing",
+    note = "`{Self}` is something else; if you wrote one of these words, a type of your own has the same name: rename yours",
+    note = "ThreeState, OpenCollector and PushPull speak of a pin, and a buried element has none"
+)]
+pub trait Inside: Polarity {}
+
+#[diagnostic::do_not_recommend]
+impl Inside for ActiveLow {}
+#[diagnostic::do_not_recommend]
+impl Inside for ActiveHigh {}
+#[diagnostic::do_not_recommend]
+impl Inside for Data {}
+#[diagnostic::do_not_recommend]
+impl Inside for Clock {}
+
+/// Drives no pin.
+#[diagnostic::on_unimplemented(
+    message = "a buried element has no pin, so there is nothing to drive",
+    label = "leave this out",
+    note = "`{Self}` speaks of a pin: only an Output or an InOut has one"
+)]
+pub trait WithoutPin: sealed::Sealed + 'static {}
+
+#[diagnostic::do_not_recommend]
+impl WithoutPin for NoPin {}
+
 /// How an output drives.
 #[diagnostic::on_unimplemented(
     message = "this is not a way to drive a contact",
     label = "write PushPull, ThreeState or OpenCollector",
-    note = "`{Self}` is something else"
+    note = "`{Self}` is something else; if you wrote one of these words, a type of your own has the same name: rename yours"
 )]
 pub trait Drive: sealed::Sealed + 'static {
     #[doc(hidden)]
@@ -126,7 +159,7 @@ impl LetsGo for OpenCollector {}
 #[diagnostic::on_unimplemented(
     message = "this is not a kind of buried element",
     label = "write Register, Latch or Node",
-    note = "`{Self}` is something else"
+    note = "`{Self}` is something else; if you wrote one of these words, a type of your own has the same name: rename yours"
 )]
 pub trait BuriedKind: sealed::Sealed + 'static {
     #[doc(hidden)]
@@ -160,7 +193,7 @@ impl Holds for Register {}
 #[diagnostic::do_not_recommend]
 impl Holds for Latch {}
 #[diagnostic::do_not_recommend]
-impl<K: Holds, P> Holds for Buried<K, P> {}
+impl<K: Holds, P, D> Holds for Buried<K, P, D> {}
 #[diagnostic::do_not_recommend]
 impl<P, D> Holds for Output<P, D> {}
 #[diagnostic::do_not_recommend]
@@ -229,7 +262,7 @@ impl<P> CanFloat for Output<P, ThreeState> {}
 #[diagnostic::do_not_recommend]
 impl<P> CanFloat for InOut<P, ThreeState> {}
 #[diagnostic::do_not_recommend]
-impl<K, P> CanFloat for Buried<K, P> {} // `HasPin` words that mistake
+impl<K, P, D> CanFloat for Buried<K, P, D> {} // `HasPin` words that mistake
 
 /// Can be a register.
 #[diagnostic::on_unimplemented(
@@ -244,7 +277,7 @@ impl<P, D> CanClock for Output<P, D> {}
 #[diagnostic::do_not_recommend]
 impl<P, D> CanClock for InOut<P, D> {}
 #[diagnostic::do_not_recommend]
-impl<P> CanClock for Buried<Register, P> {}
+impl<P, D> CanClock for Buried<Register, P, D> {}
 
 /// Can be a latch.
 #[diagnostic::on_unimplemented(
@@ -259,7 +292,7 @@ impl<P, D> CanOpen for Output<P, D> {}
 #[diagnostic::do_not_recommend]
 impl<P, D> CanOpen for InOut<P, D> {}
 #[diagnostic::do_not_recommend]
-impl<P> CanOpen for Buried<Latch, P> {}
+impl<P, D> CanOpen for Buried<Latch, P, D> {}
 
 /// Can be a gate.
 #[diagnostic::on_unimplemented(
@@ -270,11 +303,13 @@ impl<P> CanOpen for Buried<Latch, P> {}
 pub trait CanFollow {}
 
 #[diagnostic::do_not_recommend]
+impl<P> CanFollow for Input<P> {}
+#[diagnostic::do_not_recommend]
 impl<P, D> CanFollow for Output<P, D> {}
 #[diagnostic::do_not_recommend]
 impl<P, D> CanFollow for InOut<P, D> {}
 #[diagnostic::do_not_recommend]
-impl<P> CanFollow for Buried<Node, P> {}
+impl<P, D> CanFollow for Buried<Node, P, D> {}
 
 /// Takes a level.
 #[diagnostic::on_unimplemented(
@@ -286,6 +321,10 @@ impl<P> CanFollow for Buried<Node, P> {}
 pub trait TakesLevel {}
 
 #[diagnostic::do_not_recommend]
+impl TakesLevel for Input<Data> {}
+#[diagnostic::do_not_recommend]
+impl TakesLevel for Input<Clock> {}
+#[diagnostic::do_not_recommend]
 impl<D> TakesLevel for Output<Data, D> {}
 #[diagnostic::do_not_recommend]
 impl<D> TakesLevel for Output<Clock, D> {}
@@ -294,9 +333,9 @@ impl<D> TakesLevel for InOut<Data, D> {}
 #[diagnostic::do_not_recommend]
 impl<D> TakesLevel for InOut<Clock, D> {}
 #[diagnostic::do_not_recommend]
-impl<K> TakesLevel for Buried<K, Data> {}
+impl<K, D> TakesLevel for Buried<K, Data, D> {}
 #[diagnostic::do_not_recommend]
-impl<K> TakesLevel for Buried<K, Clock> {}
+impl<K, D> TakesLevel for Buried<K, Clock, D> {}
 
 /// Takes a condition.
 #[diagnostic::on_unimplemented(
@@ -308,11 +347,13 @@ impl<K> TakesLevel for Buried<K, Clock> {}
 pub trait TakesCondition {}
 
 #[diagnostic::do_not_recommend]
+impl<P: Asserted> TakesCondition for Input<P> {}
+#[diagnostic::do_not_recommend]
 impl<P: Asserted, D> TakesCondition for Output<P, D> {}
 #[diagnostic::do_not_recommend]
 impl<P: Asserted, D> TakesCondition for InOut<P, D> {}
 #[diagnostic::do_not_recommend]
-impl<K, P: Asserted> TakesCondition for Buried<K, P> {}
+impl<K, P: Asserted, D> TakesCondition for Buried<K, P, D> {}
 
 /// What an element of kind `S` loads or follows.
 #[diagnostic::on_unimplemented(
@@ -339,6 +380,68 @@ impl<S: TakesCondition> Fits<S> for Assertion {
         super::define::Value::condition(self)
     }
 }
+
+/// A register or a latch of which it is said already what it loads or follows.
+#[diagnostic::on_unimplemented(
+    message = "first comes what is loaded or followed, then what overrides it or drives the contact",
+    label = "write this behind `.load(…)`, or behind `.follow(…)` of a latch",
+    note = "`on(clock).load(level).clear_while(reset).drive_while(enabled)` is the order"
+)]
+pub trait SaysWhat {}
+
+/// Says what drives something: a definition, or the inputs of a circuit inside.
+#[diagnostic::on_unimplemented(
+    message = "a definition is needed here",
+    label = "`{Self}` is none",
+    note = "a gate is written `follow(level)` or `assert_while(condition)`, a register `on(clock).load(…)`, a latch `open_while(…).follow(…)`"
+)]
+pub trait Defines {}
+
+#[diagnostic::do_not_recommend]
+impl<S> Defines for super::Definition<S> {}
+
+/// Can be the same wire as `S`.
+#[diagnostic::on_unimplemented(
+    message = "these two can't be one wire: they don't carry the same, or don't drive the same way",
+    label = "`{Self}` is not what stands at the other end",
+    note = "an input of a circuit inside takes what carries the same; a contact takes an output of a circuit inside with the same words",
+    note = "say what it means otherwise: `follow(level)`, `assert_while(condition)`"
+)]
+pub trait WiresTo<S> {
+    #[doc(hidden)]
+    fn wire(self) -> super::arena::SlotId;
+}
+
+macro_rules! wires {
+    ($([$($word:ident)*] $from:ty => $to:ty;)*) => {$(
+        #[diagnostic::do_not_recommend]
+        impl<$($word),*> WiresTo<$to> for $from {
+            fn wire(self) -> super::arena::SlotId {
+                self.0
+            }
+        }
+    )*};
+}
+wires! {
+    [P] Input<P> => Input<P>;
+    [P D] Output<P, D> => Input<P>;
+    [P D] InOut<P, D> => Input<P>;
+    [K P] Buried<K, P> => Input<P>;
+    [P D] Output<P, D> => Output<P, D>;
+    [P D] Output<P, D> => InOut<P, D>;
+    [P D] InOut<P, D> => InOut<P, D>;
+}
+
+/// Gives each element of an array its definition.
+#[diagnostic::on_unimplemented(
+    message = "`each` makes one definition for each element: write `each(|i| …)`",
+    label = "this is not a closure that makes a definition of the element's place",
+    note = "`each(|i| on(clock).load(self.gauge[i].level()))`; where all are alike, `each(|_| …)`"
+)]
+pub trait ForEach<D>: FnMut(usize) -> D {}
+
+#[diagnostic::do_not_recommend]
+impl<D: Defines, F: FnMut(usize) -> D> ForEach<D> for F {}
 
 macro_rules! unknown_can_do_everything {
     ($($able:ident)*) => {$(

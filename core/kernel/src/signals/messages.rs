@@ -97,16 +97,22 @@
 //!
 //! Signals belong to the circuit that is being described, on its thread. Describe a circuit on one thread.
 //!
-//! # ``evaluation panicked: `gauge`: 5 contacts are given, but the array has another length``
+//! # ``evaluation panicked: `gauge` has 4 elements, but 5 contacts are given``
 //!
 //! The length of an array is a constant with a name, and `#[contact(…)]` lists more or fewer contacts than that.
 //!
 //! # ``cannot find attribute `contact` in this scope``
 //!
-//! `#[derive(Circuit)]` is missing above the struct.
+//! `#[derive(Circuit)]` is missing above the struct. Everything else that is said then, *cannot find type `CardWiring`*
+//! above all, comes of it.
+//!
+//! # `this does not say what a contact carries`, and the word is right
+//!
+//! A type of your own is called `Data`, `Clock`, `Register` or another of the crate's words, and stands in front of it.
+//! Rename yours, or write `gluewright::signals::Data`.
 //!
 //! # Mistakes that only building finds
 //!
 //! A few mistakes don't show in types: a three-state output that is never told when it drives, a gate that is cleared, a
-//! number that doesn't fit its word, a signal that was kept from another build. [`build`](super::build) reports all of
+//! number that doesn't fit its word, a signal that was kept from another build, an index that an array doesn't have. [`build`](super::build) reports all of
 //! them at once, as a [`BuildError`](super::BuildError) with file, line and mend.

@@ -42,22 +42,24 @@ mod define;
 pub mod derived;
 mod error;
 mod fields;
+mod inside;
 mod level;
 mod lower;
 mod markers;
 pub mod messages;
 mod source;
+mod stopped;
 mod word;
 
-pub use define::{Clocked, Definition, Opened, assert_while, each, follow, on, open_while};
+pub use define::{Clocked, Definition, Opened, assert_while, each, follow, on, open_while, wired_to};
 pub use error::{BuildError, Mistake};
 pub use fields::{Buried, InOut, Input, Output};
 pub use gluewright_macros::Circuit;
 pub use level::{Assertion, Choosable, Condition, Edge, Level, Moment, all_of, any_of, choose, high_while, low_while};
 pub use markers::{
-    ActiveHigh, ActiveLow, Asserted, BuriedKind, CanClock, CanFloat, CanFollow, CanOpen, Clock, Data, Drive, Fits,
-    HasPin, Holds, Latch, LetsGo, Node, OpenCollector, Polarity, PushPull, Readable, Register, TakesCondition,
-    TakesLevel, ThreeState,
+    ActiveHigh, ActiveLow, Asserted, BuriedKind, CanClock, CanFloat, CanFollow, CanOpen, Clock, Data, Defines, Drive,
+    Fits, ForEach, HasPin, Holds, Inside, Latch, LetsGo, NoPin, Node, OpenCollector, Polarity, PushPull, Readable,
+    Register, SaysWhat, TakesCondition, TakesLevel, ThreeState, WiresTo, WithoutPin,
 };
 // public: mends build a source again with one place turned
 pub use source::{Source, Turn, Turnable, other};
@@ -71,13 +73,22 @@ use crate::circuit;
     label = "not a circuit",
     note = "write #[derive(Circuit)] above the struct"
 )]
-pub trait Circuit: Sized + 'static {
+pub trait Circuit: Sized {
     /// The struct that [`wire`](Wiring::wire) fills: one field for each output and each buried element.
     type Wiring;
+    /// The struct that an outer circuit fills for one of this type inside it: one field for each input.
+    type Inputs;
     /// The circuit's name: the part's type number if it has one, else the struct's name in small letters.
     const NAME: &'static str;
+    /// The name with its widths: a `Counter<4>` is a `counter_4`.
+    #[doc(hidden)]
+    fn full_name() -> String {
+        Self::NAME.to_owned()
+    }
     #[doc(hidden)]
     fn declare(declaration: &mut derived::Declaration) -> Self;
+    #[doc(hidden)]
+    fn feed(&self, inputs: Self::Inputs, definitions: &mut derived::Definitions);
     #[doc(hidden)]
     fn define(&self, wiring: Self::Wiring, definitions: &mut derived::Definitions);
 }
@@ -110,15 +121,27 @@ pub fn build_with<C: Wiring, T>(also: impl FnOnce(&C) -> T) -> Result<(circuit::
     turned::<C, T>(None, also).map(|(circuit, _, made)| (circuit, made))
 }
 
+/// The name of a field of a circuit, by a closure that takes it; nothing if what it gives is none.
+pub(crate) fn name_of<C: Circuit, F: derived::Field>(field: impl FnOnce(&C) -> F) -> Option<String> {
+    let _open = arena::Open::new(C::NAME, None);
+    let slot = stopped::caught(|| field(&C::declare(&mut derived::Declaration::new())).slot()).ok()?;
+    arena::name(slot)
+}
+
 /// The same with one thing of the source turned round, and everything that could be.
 fn turned<C: Wiring, T>(
     turn: Option<Turn>,
     also: impl FnOnce(&C) -> T,
 ) -> Result<(circuit::Circuit, Vec<Turnable>, T), BuildError> {
-    let open = arena::Open::new(C::NAME, turn);
-    let fields = C::declare(&mut derived::Declaration::new());
-    let wiring = fields.wire();
-    fields.define(wiring, &mut derived::Definitions::new());
-    let made = also(&fields);
-    open.close().map(|(circuit, places)| (circuit, places, made))
+    let open = arena::Open::new(&C::full_name(), turn);
+    let described = stopped::caught(|| {
+        let fields = C::declare(&mut derived::Declaration::new());
+        let wiring = fields.wire();
+        fields.define(wiring, &mut derived::Definitions::new());
+        also(&fields)
+    });
+    match described {
+        Ok(made) => open.close().map(|(circuit, places)| (circuit, places, made)),
+        Err(mistake) => Err(open.stop(mistake)),
+    }
 }

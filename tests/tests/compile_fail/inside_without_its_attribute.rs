@@ -1,0 +1,40 @@
+//! A circuit inside stands below `#[circuit]`.
+use gluewright::prelude::*;
+
+#[derive(Circuit)]
+pub struct Bit {
+    #[contact(1)]
+    clock: Input<Clock>,
+    #[contact(2)]
+    clear: Input<ActiveLow>,
+    #[contact(3)]
+    q: Output<Data>,
+}
+
+impl Wiring for Bit {
+    fn wire(&self) -> BitWiring {
+        BitWiring { q: on(self.clock.rises()).toggle().clear_while(self.clear.asserted()) }
+    }
+}
+
+#[derive(Circuit)]
+pub struct Card {
+    #[contact(1)]
+    clock: Input<Clock>,
+    #[contact(2)]
+    clear: Input<ActiveHigh>,
+    #[contact(3)]
+    q: Output<Data>,
+    bit: Bit,
+}
+
+impl Wiring for Card {
+    fn wire(&self) -> CardWiring {
+        CardWiring {
+            bit: BitInputs { clock: wired_to(self.clock), clear: assert_while(self.clear.asserted()) },
+            q: wired_to(self.bit.q),
+        }
+    }
+}
+
+fn main() {}
