@@ -7,6 +7,7 @@
 #[cfg(test)]
 extern crate self as gluewright;
 
+pub mod bench;
 pub mod board;
 pub mod circuit;
 pub mod explain;
@@ -30,5 +31,5 @@ pub use signals::build as circuit_of;
 pub use signals::{
     ActiveHigh, ActiveLow, Assertion, BuildError, Buried, Circuit, Clock, Data, Definition, Edge, InOut, Input, Latch,
     Level, Mistake, Node, OpenCollector, Output, PushPull, Register, ThreeState, Wiring, Word, all_of, any_of,
-    assert_while, choose, each, follow, high_while, low_while, on, open_while,
+    assert_while, choose, each, follow, high_while, low_while, on, open_while, wired_to,
 };
