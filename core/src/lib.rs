@@ -71,7 +71,9 @@
 //! | [`prelude`] | the words of a circuit's source file |
 //! | [`board`] | traces, and what is found in them |
 //! | [`prove`](mod@prove) | claims, proofs, refutations |
-//! | [`simulate`] | a circuit on concrete levels |
+//! | [`idioms`] | counters, shift registers, decoders, synchronisers, latches |
+//! | [`bench`] | a circuit or a board on a test bench, by the names of its contacts |
+//! | [`simulate`] | the same 64 runs at a time |
 //! | [`limit`] | how long all that may take, and a token that stops it |
 //! | [`explain`] | a refutation in words, with its waveform |
 //! | [`circuit`] | what everything becomes: nets, elements, contacts |
@@ -92,6 +94,7 @@
 
 mod claims;
 pub mod guide;
+pub mod idioms;
 pub mod prelude;
 mod words;
 
@@ -103,7 +106,7 @@ pub use gluewright_command::job;
 pub use gluewright_command::job::job;
 #[cfg(feature = "devices")]
 pub use gluewright_devices::{device, drawer, emit, fit, fusefile, netlist, seat};
-pub use gluewright_kernel::{board, circuit, explain, figures, limit, order, prove, signals, simulate};
+pub use gluewright_kernel::{bench, board, circuit, explain, figures, limit, order, prove, signals, simulate};
 #[cfg(feature = "report")]
 pub use gluewright_report::{self as report, cautions};
 

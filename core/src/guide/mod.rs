@@ -4,15 +4,18 @@
 //! 2. [`active_low`]: levels and conditions
 //! 3. [`buried`]: registers that never leave the device
 //! 4. [`latches`] made of product terms
-//! 5. [`assumptions`] about the board
-//! 6. [`proved`]: what it means, and what it doesn't
-//! 7. [`time`]: which of two changes comes first, and what is said where nobody knows
-//! 8. [`times`]: what the original is shown to take, and what the replacement never exceeds
-//! 9. [`speed`]: how fast it is, and how to measure it again
-//! 10. [`jury`]: who else looked at the verdicts, and what they said
-//! 11. [`glossary`]: the words of the field, and where they live in the code
-//! 12. [`embedding`]: Gluewright in a program of your own
-//! 13. [`json`]: every value that a run came to, for another program
+//! 5. [`idioms`]: counters, multiplexers, shift registers, widths
+//! 6. [`inside`]: circuits inside circuits, a card chip by chip
+//! 7. [`bench`]: a circuit on a test bench
+//! 8. [`assumptions`] about the board
+//! 9. [`proved`]: what it means, and what it doesn't
+//! 10. [`time`]: which of two changes comes first, and what is said where nobody knows
+//! 11. [`times`]: what the original is shown to take, and what the replacement never exceeds
+//! 12. [`speed`]: how fast it is, and how to measure it again
+//! 13. [`jury`]: who else looked at the verdicts, and what they said
+//! 14. [`glossary`]: the words of the field, and where they live in the code
+//! 15. [`embedding`]: Gluewright in a program of your own
+//! 16. [`json`]: every value that a run came to, for another program
 //!
 //! What rustc says when a wiring is wrong is explained in [`signals::messages`](crate::signals::messages), the words of a
 //! trace in [`board`](crate::board).
@@ -27,6 +30,15 @@ pub mod buried {}
 
 #[doc = include_str!("latches.md")]
 pub mod latches {}
+
+#[doc = include_str!("idioms.md")]
+pub mod idioms {}
+
+#[doc = include_str!("inside.md")]
+pub mod inside {}
+
+#[doc = include_str!("bench.md")]
+pub mod bench {}
 
 #[doc = include_str!("assumptions.md")]
 pub mod assumptions {}

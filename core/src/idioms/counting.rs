@@ -1,0 +1,101 @@
+//! Counters: what comes next, and whether the count is at its end.
+use gluewright_kernel::signals::{Assertion, Condition, HasLevel, Word, choose};
+
+/// A counter: what it holds, and what it would hold after the next edge. What is said last comes first: a counter that is
+/// told to load and to clear clears, whichever of the two is written first.
+#[derive(Clone, Copy, Debug)]
+#[must_use = "a counter does nothing until its registers load `next()`"]
+pub struct Counting<const N: usize> {
+    count: Word<N>,
+    up: Assertion,
+    last: Option<u64>,
+    enabled: Assertion,
+    load: Option<(Assertion, Word<N>)>,
+    clear: Assertion,
+}
+
+/// A counter that goes up on each edge; after the largest number comes 0.
+#[track_caller]
+pub fn count_up<T: HasLevel, const N: usize>(count: [T; N]) -> Counting<N> {
+    count_up_or_down(count, Assertion::ALWAYS)
+}
+
+/// A counter that goes down on each edge; after 0 comes the largest number.
+#[track_caller]
+pub fn count_down<T: HasLevel, const N: usize>(count: [T; N]) -> Counting<N> {
+    count_up_or_down(count, Assertion::NEVER)
+}
+
+/// A counter that goes up on each edge while the condition is true, and down while it is not.
+#[track_caller]
+pub fn count_up_or_down<T: HasLevel, const N: usize>(count: [T; N], up: impl Condition) -> Counting<N> {
+    Counting {
+        count: Word::of(count),
+        up: up.truth(),
+        last: None,
+        enabled: Assertion::ALWAYS,
+        load: None,
+        clear: Assertion::NEVER,
+    }
+}
+
+impl<const N: usize> Counting<N> {
+    /// It counts only while this is true, and keeps its number while not. Said twice, both must be true.
+    #[track_caller]
+    pub fn enabled_while(mut self, condition: impl Condition) -> Self {
+        self.enabled = self.enabled & condition;
+        self
+    }
+
+    /// It takes this number on the edge while the condition is true, enabled or not.
+    pub fn loaded_while(mut self, condition: impl Condition, number: Word<N>) -> Self {
+        self.load = Some((condition.truth(), number));
+        self
+    }
+
+    /// It takes 0 on the edge while this is true, whatever else is. (A clear that doesn't wait for the edge is
+    /// `clear_while` behind the register's `load`.) Said twice, either is enough.
+    #[track_caller]
+    pub fn cleared_while(mut self, condition: impl Condition) -> Self {
+        self.clear = self.clear | condition;
+        self
+    }
+
+    /// The largest number: 9 for a decade. After it comes 0, and before 0 comes it. Larger numbers, with which a counter
+    /// can come up or be loaded, go on as binary ones do. A number that doesn't fit is a mistake, which the build reports.
+    pub fn through(mut self, last: u64) -> Self {
+        self.last = Some(last);
+        self
+    }
+
+    /// True while the count is at its end: at the largest number while it goes up, at 0 while it goes down. A carry is this
+    /// and whatever the original joins to it: `ent.asserted() & counter.is_at_its_end()`.
+    #[track_caller]
+    pub fn is_at_its_end(&self) -> Assertion {
+        choose(self.up, self.is_last(), self.count.is(0))
+    }
+
+    /// What the registers load on the edge.
+    #[track_caller]
+    pub fn next(&self) -> Word<N> {
+        let zero = Word::number(0);
+        let (mut up, mut down) = (self.count.plus_one(), self.count.minus_one());
+        if let Some(last) = self.last {
+            up = choose(self.is_last(), zero, up);
+            down = choose(self.count.is(0), Word::number(last), down);
+        }
+        let mut next = choose(self.enabled, choose(self.up, up, down), self.count);
+        if let Some((load, number)) = self.load {
+            next = choose(load, number, next);
+        }
+        choose(self.clear, zero, next)
+    }
+
+    #[track_caller]
+    fn is_last(&self) -> Assertion {
+        match self.last {
+            Some(last) => self.count.is(last),
+            None => (!self.count).is(0),
+        }
+    }
+}
