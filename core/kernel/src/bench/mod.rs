@@ -5,6 +5,7 @@ mod table;
 #[cfg(test)]
 mod tests;
 
+use std::fmt;
 use std::marker::PhantomData;
 
 pub use error::BenchError;
@@ -78,7 +79,6 @@ impl From<u16> for Spot {
 /// Power comes on when every input has its level, at the first thing that is done then. What a register or a latch of
 /// unknown start holds at that moment is low, or what [`starts`](Bench::starts) and [`starts_drawn`](Bench::starts_drawn) say.
 /// Whatever delays or a data sheet leave open takes its usual way, and [`remarks`](Bench::remarks) tells of it.
-#[derive(Clone, Debug)]
 pub struct Bench<C = ()> {
     circuit: Circuit,
     machine: Machine,
@@ -91,6 +91,13 @@ pub struct Bench<C = ()> {
     record: record::Record,
     remarks: Vec<String>,
     of: PhantomData<fn() -> C>,
+}
+
+// written out: what a bench holds does not hang on the source's type
+impl<C> fmt::Debug for Bench<C> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Bench").field("circuit", &self.circuit.name).field("given", &self.given).finish_non_exhaustive()
+    }
 }
 
 impl<C: Wiring> Bench<C> {
