@@ -1,4 +1,5 @@
 //! Each idiom is proved against the TTL type that does the same, and with a slip in it refuted.
+#![allow(clippy::expect_used, clippy::panic, clippy::unwrap_used, reason = "a check stops at what it did not expect")]
 use gluewright::board::Board;
 use gluewright::idioms::*;
 use gluewright::prelude::*;

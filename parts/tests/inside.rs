@@ -1,5 +1,6 @@
 //! Circuits inside circuits: chips of the library, blocks of one's own, arrays of them, three deep; each proved, and with a
 //! slip refuted.
+#![allow(clippy::expect_used, clippy::panic, clippy::unwrap_used, reason = "a check stops at what it did not expect")]
 use gluewright::board::Board;
 use gluewright::circuit::Circuit as Built;
 use gluewright::device::find;

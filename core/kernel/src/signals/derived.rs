@@ -88,7 +88,7 @@ impl Place {
         written.or_else(|| {
             let (prefix, first) = self.onwards?;
             let number = usize::from(first) + i.checked_sub(self.labels.len())?;
-            Some(Label::new(&format!("{prefix}{number}")))
+            Some(Label::new(format!("{prefix}{number}")))
         })
     }
 }
