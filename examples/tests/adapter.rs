@@ -27,13 +27,11 @@ fn told(of: &str, coverage: Option<Coverage>) -> Coverage {
 fn one_device() {
     let made = gluewright::job::<SampleCard>(lost_card()).testing(None).make().expect("made");
     let coverage = told("sample card", made.probing.coverage.clone());
-    // an input that no step moves alone may float at its own level: what is left is listed for a cold check
-    assert!(4 * coverage.found[0] >= 3 * coverage.of[0], "most open wires are found");
     let sum = |of: [usize; 3]| of.iter().sum::<usize>();
     assert!(sum(coverage.found) > sum(coverage.by_first), "steps were added that find more");
-    assert!(10 * coverage.missed.len() < sum(coverage.of), "{}", coverage.words());
-    // read and select do the same together: exchanged, nobody can tell, and nothing is wrong
-    assert!(coverage.missed.iter().any(|m| m.fault.contains("select") && m.fault.contains("read")));
+    // read and select do the same together: exchanged, nobody can tell, and nothing is wrong; everything else is found
+    assert_eq!(coverage.missed.len(), 1, "{}", coverage.words());
+    assert!(coverage.missed.iter().all(|m| m.fault.contains("select") && m.fault.contains("read")));
 }
 
 /// A wire between devices that is open, two of them exchanged, an input that is open: all passed every step once.
@@ -50,6 +48,7 @@ fn four_devices() {
     assert!(!made.probing.wires.is_empty(), "wires between devices are read");
     let sum = |of: [usize; 3]| of.iter().sum::<usize>();
     assert!(sum(coverage.found) > sum(coverage.by_first), "{}", coverage.words());
+    assert!(100 * coverage.missed.len() < sum(coverage.of), "{}", coverage.words());
 }
 
 /// What one person did: the contacts that change at one moment.

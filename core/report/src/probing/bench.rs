@@ -30,6 +30,14 @@ impl<'m> Bench<'m> {
         !careful.met && stepped.unsettled == Ternary::Low
     }
 
+    /// The same where something unknown may happen: what hangs on it is not known from then on. Returns whether it came to
+    /// rest.
+    pub(super) fn event_whatever_comes(&mut self, change: &[(usize, Ternary)]) -> bool {
+        let stepped = self.machine.step(&mut Careful::default(), &self.point, change, Limits::ample(self.machine));
+        self.point = stepped.point;
+        stepped.unsettled == Ternary::Low
+    }
+
     pub(super) fn machine(&self) -> &'m Machine {
         self.machine
     }

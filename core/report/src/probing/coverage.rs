@@ -95,7 +95,7 @@ impl<'m> Sheet<'m> {
                 continue;
             };
             let step = self.shortened(contacts, walk, &now, &few);
-            if !contacts.try_all(&step, &mut now) {
+            if !contacts.try_whatever_comes(&step, &mut now) {
                 break;
             }
             let seen = faulty.seen();
@@ -119,7 +119,7 @@ impl<'m> Sheet<'m> {
         for _ in 0..LONGEST {
             let Some(action) = contacts.drawn_single(&now, resets, draw) else { continue };
             let mut bench = now.clone();
-            if !contacts.try_all(std::slice::from_ref(&action), &mut bench) {
+            if !contacts.try_whatever_comes(std::slice::from_ref(&action), &mut bench) {
                 continue;
             }
             self.play_and_read(&action, &mut tried);
@@ -144,7 +144,7 @@ impl<'m> Sheet<'m> {
             let (mut now, mut tried) = (from.clone(), faulty.clone());
             walk.iter().all(|action| {
                 self.play_and_read(action, &mut tried);
-                contacts.try_all(std::slice::from_ref(action), &mut now)
+                contacts.try_whatever_comes(std::slice::from_ref(action), &mut now)
             }) && tried.seen() > faulty.seen()
         };
         for at in (0..walk.len().saturating_sub(1)).rev() {

@@ -185,6 +185,15 @@ impl<'a> Contacts<'a> {
     /// Does it all, as long as nothing unknown happens, no assumption breaks, nothing fights, and nobody puts a level on
     /// what the card drives.
     pub(super) fn try_all(&self, actions: &[Action], bench: &mut Bench<'_>) -> bool {
+        self.tries(actions, bench, true)
+    }
+
+    /// The same where something unknown may happen: nothing is expected then of what hangs on it.
+    pub(super) fn try_whatever_comes(&self, actions: &[Action], bench: &mut Bench<'_>) -> bool {
+        self.tries(actions, bench, false)
+    }
+
+    fn tries(&self, actions: &[Action], bench: &mut Bench<'_>, is_known: bool) -> bool {
         let fights = bench.fights();
         for event in actions.iter().flat_map(Action::events) {
             let two_way = |row: usize| self.rows.get(row).is_some_and(|r| r.direction == Direction::InOut);
@@ -194,7 +203,8 @@ impl<'a> Contacts<'a> {
             }
             let change: Vec<(usize, Ternary)> = event.iter().map(|&(row, level)| (self.port(row), level)).collect();
             let before = (!self.restrictions.is_empty()).then(|| bench.clone());
-            if !bench.event(&change) || bench.fights() > fights {
+            let went = if is_known { bench.event(&change) } else { bench.event_whatever_comes(&change) };
+            if !went || bench.fights() > fights {
                 return false;
             }
             if let Some(before) = before
