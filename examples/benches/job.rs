@@ -65,6 +65,19 @@ fn whole<C: Wiring>(name: &str, device: &str, job: impl Fn() -> Job<C>) {
         (began.elapsed(), proofs(&made))
     });
     line(&format!("{name} in a {device}"), times);
+    let without = best(|| {
+        let began = Instant::now();
+        let made = job().testing(None).fitting(device).make().expect("done");
+        made.write(&room.path().join(&made.circuit)).expect("written");
+        (began.elapsed(), proofs(&made))
+    });
+    let vectors = times.0.saturating_sub(without.0);
+    let share = vectors.as_secs_f64() / without.0.as_secs_f64();
+    println!(
+        "  {:42} {:9.1} {share:9.2} times all the rest",
+        "its search for test vectors",
+        vectors.as_secs_f64() * 1e3
+    );
     let times = best(|| {
         let began = Instant::now();
         job().survey(&Drawer::generic()).expect("surveyed");
