@@ -14,7 +14,7 @@ pub enum Side {
 /// So many units of the drawing are a millimetre.
 const SCALE: f64 = 7.5;
 /// Around everything, and around a part.
-const MARGIN: f64 = 34.0;
+const MARGIN: f64 = 44.0;
 const OUTLINE: f64 = 7.0;
 
 /// The drawing.

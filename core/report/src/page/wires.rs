@@ -29,7 +29,7 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
         @if let Some(layout) = report.layout {
             section.sheet {
                 h2 { "The adapter from both sides" }
-                p { "Contacts stand in the order of their labels: where they sit on the card is not in the trace. adapter_wires.csv has each wire with its length, adapter_parts.csv the parts, adapter.ipc the same as a netlist (IPC-D-356A) for a layout program." }
+                p { "Contacts stand in the order of their labels: where they sit on the card is not in the trace. Packages are drawn as dual in-line; of any other take the places of the pins from the sheet of its socket. adapter_wires.csv has each wire with its length, adapter_parts.csv the parts, adapter.ipc the same as a netlist (IPC-D-356A) for a layout program." }
                 @for side in [Side::Components, Side::Wires] {
                     figure {
                         (PreEscaped(build::drawing(layout, side)))

@@ -147,10 +147,10 @@ impl<'m> Sheet<'m> {
                 contacts.try_whatever_comes(std::slice::from_ref(action), &mut now)
             }) && tried.seen() > faulty.seen()
         };
-        for at in (0..walk.len().saturating_sub(1)).rev() {
+        for at in (0..walk.len()).rev() {
             let mut fewer = walk.clone();
             fewer.remove(at);
-            if finds(&fewer) {
+            if !fewer.is_empty() && finds(&fewer) {
                 walk = fewer;
             }
         }
