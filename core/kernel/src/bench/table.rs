@@ -22,8 +22,8 @@ enum Wants {
 }
 
 impl<C> Bench<C> {
-    /// Runs a table. Its first line names what is set, a bar, and what is looked at; each other line is a step, from left to
-    /// right.
+    /// Runs a table. Its first line names what is set, a bar, and what is looked at; each other line is a step: what is set,
+    /// from left to right, and then the pulses.
     ///
     /// What is set is `low`, `high`, `asserted`, `released`, `pulse`, a number for an array, or `-`, which leaves it as it is;
     /// what is looked at is `low`, `high`, `floating`, `asserted`, `released`, a number, or `-`, which may be anything. A
@@ -47,8 +47,14 @@ impl<C> Bench<C> {
                 let why = format!("{given} words stand on this side of the bar, and {wanted} names in the first line");
                 return Err(BenchError::Table { line, why });
             }
+            let mut todo = Vec::new();
             for (name, word) in names.0.iter().zip(does) {
-                self.does(name, &read_does(line, word)?).map_err(|e| at(line, e))?;
+                todo.push((name, read_does(line, word)?));
+            }
+            // a clock meets the levels of its own row, wherever its column stands
+            todo.sort_by_key(|(_, does)| matches!(does, Does::Pulses));
+            for (name, does) in todo {
+                self.does(name, &does).map_err(|e| at(line, e))?;
             }
             for (name, word) in names.1.iter().zip(wants) {
                 self.wants(line, name, word, &read_wants(line, word)?)?;
