@@ -117,6 +117,7 @@ fn package(draft: &Draft, trace: &str, content: Vec<u8>, sources: Option<&Path>)
          [profile.dev.package.gluewright-kernel]\nopt-level = 2\n\
          [profile.dev.package.gluewright-devices]\nopt-level = 2\n\
          [profile.dev.package.gluewright-analysis]\nopt-level = 2\n\
+         [profile.dev.package.gluewright-report]\nopt-level = 2\n\
          [profile.dev.package.gluewright-parts]\nopt-level = 1\n\n\
          # this is a workspace of its own\n[workspace]\n",
         place("core"),
