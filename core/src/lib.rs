@@ -72,7 +72,7 @@
 //! | [`board`] | traces, and what is found in them |
 //! | [`prove`](mod@prove) | claims, proofs, refutations |
 //! | [`idioms`] | counters, shift registers, decoders, synchronisers, latches |
-//! | [`bench`] | a circuit or a board on a test bench, by the names of its contacts |
+//! | [`bench`](mod@bench) | a circuit or a board on a test bench, by the names of its contacts |
 //! | [`simulate`] | the same 64 runs at a time |
 //! | [`limit`] | how long all that may take, and a token that stops it |
 //! | [`explain`] | a refutation in words, with its waveform |

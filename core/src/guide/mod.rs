@@ -6,7 +6,7 @@
 //! 4. [`latches`] made of product terms
 //! 5. [`idioms`]: counters, multiplexers, shift registers, widths
 //! 6. [`inside`]: circuits inside circuits, a card chip by chip
-//! 7. [`bench`]: a circuit on a test bench
+//! 7. [`bench`](mod@bench): a circuit on a test bench
 //! 8. [`assumptions`] about the board
 //! 9. [`proved`]: what it means, and what it doesn't
 //! 10. [`time`]: which of two changes comes first, and what is said where nobody knows

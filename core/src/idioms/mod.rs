@@ -10,7 +10,7 @@
 //! | a shift register | [`shift`] | 74LS194, 74LS164 |
 //! | a decoder | [`decoded`] | 74LS138, 74LS42 |
 //! | a priority encoder | [`highest`], [`lowest`] | 74LS148 |
-//! | a multiplexer | [`choose`](crate::choose), [`Word::pick`](crate::Word::pick) | 74LS157, 74LS151 |
+//! | a multiplexer | [`choose`](fn@crate::choose), [`Word::pick`](crate::Word::pick) | 74LS157, 74LS151 |
 //! | a comparator | [`compared`], [`Word::equals`](crate::Word::equals) | 74LS85, 74LS688 |
 //! | an adder | [`Word::plus_with_carry`](crate::Word::plus_with_carry) | 74LS283 |
 //! | parity | [`Word::has_odd_parity`](crate::Word::has_odd_parity) | 74LS280 |
