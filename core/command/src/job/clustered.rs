@@ -12,7 +12,7 @@ use serde::Serialize;
 
 use super::JobError;
 use super::choosing::the_drawer;
-use super::traced::{Given, read, unsound};
+use super::traced::{Given, answered, read};
 use super::voice::Voice;
 
 /// What the command line for clusters offers.
@@ -41,17 +41,7 @@ struct Record<'r> {
 }
 
 pub(super) fn run(options: &Options, library: &dyn Library) -> ExitCode {
-    let mut voice = Voice::new(options.json);
-    let status = match act(options, library, &mut voice) {
-        Ok(()) => 0,
-        Err(JobError::Trace(error)) => unsound(&error, &mut voice),
-        Err(e) => {
-            voice.aside(&e);
-            voice.document(&serde_json::json!({ "error": e.to_string() }));
-            e.status()
-        }
-    };
-    voice.ends(status)
+    answered(options.json, |voice| act(options, library, voice))
 }
 
 fn act(options: &Options, library: &dyn Library, voice: &mut Voice) -> Result<(), JobError> {

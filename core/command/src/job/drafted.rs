@@ -7,7 +7,7 @@ use gluewright_analysis::draft::{Draft, Form, draft};
 use gluewright_kernel::board::Library;
 use serde::Serialize;
 
-use super::traced::{Given, content, read, unsound};
+use super::traced::{Given, answered, content, read};
 use super::voice::Voice;
 use super::{JobError, folder};
 
@@ -43,17 +43,7 @@ struct Record<'r> {
 }
 
 pub(super) fn run(options: &Options, library: &dyn Library) -> ExitCode {
-    let mut voice = Voice::new(options.json);
-    let status = match act(options, library, &mut voice) {
-        Ok(()) => 0,
-        Err(JobError::Trace(error)) => unsound(&error, &mut voice),
-        Err(e) => {
-            voice.aside(&e);
-            voice.document(&serde_json::json!({ "error": e.to_string() }));
-            e.status()
-        }
-    };
-    voice.ends(status)
+    answered(options.json, |voice| act(options, library, voice))
 }
 
 fn act(options: &Options, library: &dyn Library, voice: &mut Voice) -> Result<(), JobError> {

@@ -96,8 +96,13 @@ struct At {
 }
 
 pub(super) fn run(options: &Options, library: &dyn Library) -> ExitCode {
-    let mut voice = Voice::new(options.json);
-    let status = match act(&options.given, library, &mut voice) {
+    answered(options.json, |voice| act(&options.given, library, voice))
+}
+
+/// Does something with a trace and says how it went, findings of the trace first.
+pub(super) fn answered(json: bool, act: impl FnOnce(&mut Voice) -> Result<(), JobError>) -> ExitCode {
+    let mut voice = Voice::new(json);
+    let status = match act(&mut voice) {
         Ok(()) => 0,
         Err(JobError::Trace(error)) => unsound(&error, &mut voice),
         Err(e) => {
@@ -110,7 +115,7 @@ pub(super) fn run(options: &Options, library: &dyn Library) -> ExitCode {
 }
 
 /// Tells what is wrong with a trace.
-pub(super) fn unsound(error: &TraceError, voice: &mut Voice) -> u8 {
+fn unsound(error: &TraceError, voice: &mut Voice) -> u8 {
     let TraceError { trace, findings, .. } = error;
     voice.result(text(trace, findings), &record(trace, 0, findings, None));
     2
