@@ -81,7 +81,7 @@ pub(super) struct Fields {
 }
 
 /// Whether a driver is on all the time.
-fn is_always(d: &Driver) -> bool {
+pub(super) fn is_always(d: &Driver) -> bool {
     d.enable == Expr::HIGH && d.stage != Stage::OpenCollector
 }
 
@@ -98,7 +98,7 @@ fn is_computed(circuit: &Circuit, drivers: &[&Driver]) -> bool {
 }
 
 /// The stored bit that a level is, and whether it is its complement.
-fn stored(circuit: &Circuit, e: Expr) -> Option<(ElementId, bool)> {
+pub(super) fn stored(circuit: &Circuit, e: Expr) -> Option<(ElementId, bool)> {
     match circuit.op(e) {
         Op::Q(x) => Some((x, false)),
         Op::QInverted(x) => Some((x, true)),
@@ -120,9 +120,11 @@ pub(super) fn behind(circuit: &Circuit, mut e: Expr) -> Expr {
     e
 }
 
-/// What each net is called: a value inside a package is called as the net of the board that it alone drives.
-pub(super) fn called(circuit: &Circuit) -> Vec<String> {
-    let mut names: Vec<String> = circuit.nets().iter().map(|n| n.name.clone()).collect();
+/// What each net is called, and whether it is a net of the board: a value inside a package is called as the net of the
+/// board that it alone drives, if it does.
+pub(super) fn called(circuit: &Circuit) -> Vec<(String, bool)> {
+    let mut names: Vec<(String, bool)> =
+        circuit.nets().iter().map(|n| (n.name.clone(), n.value_of.is_none())).collect();
     for net in circuit.nets() {
         let [d] = net.drivers.as_slice() else { continue };
         let mut level = d.level;
@@ -131,7 +133,7 @@ pub(super) fn called(circuit: &Circuit) -> Vec<String> {
         {
             let Some(inner) = circuit.nets().get(n.index()).filter(|n| n.value_of.is_some()) else { break };
             if let Some(name) = names.get_mut(n.index()) {
-                name.clone_from(&net.name);
+                *name = (net.name.clone(), true);
             }
             match inner.drivers.as_slice() {
                 [d] if is_always(d) => level = d.level,
@@ -261,7 +263,7 @@ impl Fields {
         }
         let nets = called(circuit);
         for net in loops(circuit, &fields) {
-            let (bare, is_low) = nets.get(net.index()).map_or(("node", false), |name| without_mark(name));
+            let (bare, is_low) = nets.get(net.index()).map_or(("node", false), |(name, _)| without_mark(name));
             fields.push(Field {
                 name: of_value(bare),
                 index: None,
@@ -400,7 +402,7 @@ impl Fields {
 fn named_bits(circuit: &Circuit) -> HashMap<ElementId, String> {
     let mut names = HashMap::new();
     for inverted in [false, true] {
-        for (net, name) in circuit.nets().iter().zip(called(circuit)) {
+        for (net, (name, is_on_board)) in circuit.nets().iter().zip(called(circuit)) {
             let [d] = net.drivers.as_slice() else { continue };
             let Some((e, is_inverted)) = stored(circuit, behind(circuit, d.level)).filter(|_| is_always(d)) else {
                 continue;
@@ -408,8 +410,7 @@ fn named_bits(circuit: &Circuit) -> HashMap<ElementId, String> {
             if is_inverted != inverted || names.contains_key(&e) {
                 continue;
             }
-            // inside a package it is called as the net outside
-            if net.value_of.is_some() && name == net.name {
+            if !is_on_board {
                 continue;
             }
             let (bare, is_low) = without_mark(&name);

@@ -6,7 +6,7 @@ use gluewright_kernel::circuit::{Circuit, Label, Pull, Rail};
 
 use super::fields::{Drive, Field, Fields, Sense, Sort};
 use super::names::of_value;
-use super::wiring::Wiring;
+use super::wiring::{Definition, Wiring};
 use super::{Draft, Form};
 
 /// A line may be so long before it is broken.
@@ -91,13 +91,11 @@ pub(super) fn written(circuit: &Circuit, fields: &Fields, wiring: Wiring, form: 
         let _ = writeln!(out, "        let {} = {};{from}", l.name, l.value);
     }
     let _ = writeln!(out, "        {name}Wiring {{");
-    let texts: BTreeMap<usize, (&String, &Option<String>)> =
-        wiring.definitions.iter().map(|(i, t, p)| (*i, (t, p))).collect();
+    let definitions: BTreeMap<usize, &Definition> = wiring.definitions.iter().map(|d| (d.field, d)).collect();
     for g in &groups {
-        let all: Vec<(&Field, &String, &Option<String>)> =
-            g.members.iter().filter_map(|&(i, f)| texts.get(&i).map(|(t, p)| (f, *t, *p))).collect();
-        if !all.is_empty() {
-            out += &definition(&all);
+        let all: Vec<&Definition> = g.members.iter().filter_map(|m| definitions.get(&m.0).copied()).collect();
+        if let Some(f) = g.first() {
+            out += &definition(f, &all);
         }
     }
     out += "        }\n    }\n}\n\n";
@@ -191,28 +189,24 @@ fn field(group: &Group<'_>) -> String {
     format!("{contact}    {}: {kind},\n", f.name)
 }
 
-fn definition(all: &[(&Field, &String, &Option<String>)]) -> String {
-    let Some((f, first, package)) = all.first() else { return String::new() };
-    let mut packages: Vec<&str> = all.iter().filter_map(|a| a.2.as_deref()).collect();
+fn definition(f: &Field, all: &[&Definition]) -> String {
+    let [first, ..] = all else { return String::new() };
+    let mut packages: Vec<&str> = all.iter().filter_map(|d| d.package.as_deref()).collect();
     packages.dedup();
     let from = if packages.is_empty() { String::new() } else { format!(" // {}", packages.join(", ")) };
     if f.index.is_none() {
-        let _ = package;
-        return format!("            {}: {first},{from}\n", f.name);
+        return format!("            {}: {},{from}\n", f.name, first.text);
     }
-    // the same for each, but for its index
-    let form = |text: &str, index: usize| text.replace(&format!("[{index}]"), "[i]");
-    let same = all.iter().all(|(f, t, _)| f.index.is_some_and(|i| form(t, i) == form(first, 0)));
-    if same && all.len() > 1 && form(first, 0).contains("[i]") {
-        return format!("            {}: each(|i| {}),{from}\n", f.name, form(first, 0));
+    // the same for each, but for its number
+    if all.iter().all(|d| d.by_number == first.by_number) {
+        let (text, is_numbered) = &first.by_number;
+        let number = if *is_numbered { "i" } else { "_" };
+        return format!("            {}: each(|{number}| {text}),{from}\n", f.name);
     }
-    if same && all.len() > 1 {
-        return format!("            {}: each(|_| {first}),{from}\n", f.name);
-    }
-    let one_line = all.iter().map(|(_, t, _)| t.as_str()).collect::<Vec<_>>().join(", ");
+    let one_line = all.iter().map(|d| d.text.as_str()).collect::<Vec<_>>().join(", ");
     if one_line.len() < WIDTH - 30 {
         return format!("            {}: [{one_line}],{from}\n", f.name);
     }
-    let lines: String = all.iter().map(|(_, t, _)| format!("                {t},\n")).collect();
+    let lines: String = all.iter().map(|d| format!("                {},\n", d.text)).collect();
     format!("            {}: [{from}\n{lines}            ],\n", f.name)
 }

@@ -1,9 +1,10 @@
 //! Expressions of a circuit as conditions and levels of the language, with a `let` for what several things share.
+use std::cell::Cell;
 use std::collections::{HashMap, HashSet};
 
 use gluewright_kernel::circuit::{By, Circuit, Driver, ElementId, Expr, NetId, Op, Stage};
 
-use super::fields::{Field, Fields, Sense, Sort, called};
+use super::fields::{Field, Fields, Sense, Sort, called, is_always};
 use super::names::{fresh, of_value, without_mark};
 
 /// How tightly a text binds.
@@ -20,11 +21,29 @@ enum Binds {
 struct Text {
     words: String,
     binds: Binds,
+    /// What it is the inversion of.
+    inverts: Option<Box<Text>>,
+    /// Inversions in it.
+    inversions: usize,
 }
 
 impl Text {
     fn whole(words: impl Into<String>) -> Self {
-        Text { words: words.into(), binds: Binds::All }
+        Text { words: words.into(), binds: Binds::All, inverts: None, inversions: 0 }
+    }
+
+    fn not(of: &Text) -> Self {
+        let (words, inversions) = (format!("!{}", of.within(Binds::All)), of.inversions + 1);
+        Text { inverts: Some(Box::new(of.clone())), inversions, ..Text::whole(words) }
+    }
+
+    fn joined(words: String, binds: Binds, of: &[&Text]) -> Self {
+        Text { words, binds, inverts: None, inversions: of.iter().map(|t| t.inversions).sum() }
+    }
+
+    /// The same, or its inversion.
+    fn is(self, so: bool) -> Self {
+        if so { self } else { Text::not(&self) }
     }
 
     fn within(&self, least: Binds) -> String {
@@ -33,7 +52,7 @@ impl Text {
 
     /// How it reads: fewer inversions first, then the shorter.
     fn weight(&self) -> (usize, usize) {
-        (self.words.matches('!').count(), self.words.len())
+        (self.inversions, self.words.len())
     }
 }
 
@@ -63,8 +82,11 @@ pub(super) struct Texts<'c> {
     /// Names of what is shared, and whether the name stands for its high level.
     names: HashMap<Shared, (String, bool)>,
     /// What each net is called.
-    nets: Vec<String>,
+    nets: Vec<(String, bool)>,
     pub(super) lets: Vec<Let>,
+    /// The number within its array of what is written, and whether it was used.
+    own: Option<usize>,
+    numbered: Cell<bool>,
 }
 
 /// So many signals at least make an expression worth a name of its own.
@@ -81,6 +103,8 @@ impl<'c> Texts<'c> {
             names: HashMap::new(),
             nets: called(circuit),
             lets: Vec::new(),
+            own: None,
+            numbered: Cell::new(false),
         };
         texts.count();
         texts
@@ -138,13 +162,12 @@ impl<'c> Texts<'c> {
 
     fn passed_on(&self, n: NetId) -> Option<Expr> {
         let [d] = self.circuit.nets().get(n.index())?.drivers.as_slice() else { return None };
-        let is_always = d.enable == Expr::HIGH && d.stage != Stage::OpenCollector;
         let mut e = d.level;
         while let Op::Not(a) = self.circuit.op(e) {
             e = a;
         }
         let is_one = matches!(self.circuit.op(e), Op::Net(_) | Op::Q(_) | Op::QInverted(_) | Op::Constant(_));
-        (is_always && is_one).then_some(d.level)
+        (is_always(d) && is_one).then_some(d.level)
     }
 
     /// How many signals an expression reads, counted as often as it is written.
@@ -176,7 +199,7 @@ impl<'c> Texts<'c> {
         };
         let named = shared.and_then(|s| self.named(s, e));
         let text = match named {
-            Some((name, is_high)) => Text::whole(if is_high == high { name } else { format!("!{name}") }),
+            Some((name, is_high)) => Text::whole(name).is(is_high == high),
             None => self.open(e, high),
         };
         self.known.insert((e, high), text.clone());
@@ -199,7 +222,7 @@ impl<'c> Texts<'c> {
                 if net.drivers.iter().all(|d| self.size(d.level, 2) + self.size(d.enable, 2) < WORTH) {
                     return None;
                 }
-                let (bare, is_low) = without_mark(self.nets.get(n.index())?);
+                let (bare, is_low) = without_mark(&self.nets.get(n.index())?.0);
                 let mut packages: Vec<String> = net.drivers.iter().filter_map(|d| package(&d.by)).collect();
                 packages.dedup();
                 (of_value(bare), !is_low, packages)
@@ -231,11 +254,12 @@ impl<'c> Texts<'c> {
             Op::Xor(a, b) => {
                 let [x, y] = [self.text(a, true), self.text(b, true)];
                 let words = format!("{} ^ {}", x.within(Binds::Xor), y.within(Binds::Xor));
-                if high { Text { words, binds: Binds::Xor } } else { Text::whole(format!("!({words})")) }
+                Text::joined(words, Binds::Xor, &[&x, &y]).is(high)
             }
             Op::Choose(c, a, b) => {
                 let [c, a, b] = [self.text(c, true), self.text(a, high), self.text(b, high)];
-                Text::whole(format!("choose({}, {}, {})", c.words, a.words, b.words))
+                let words = format!("choose({}, {}, {})", c.words, a.words, b.words);
+                Text::joined(words, Binds::All, &[&c, &a, &b])
             }
         }
     }
@@ -246,9 +270,9 @@ impl<'c> Texts<'c> {
         let turned = [self.text(a, false), self.text(b, false)];
         let join = |[x, y]: &[Text; 2], is_and: bool| {
             let (binds, sign) = if is_and { (Binds::And, "&") } else { (Binds::Or, "|") };
-            Text { words: format!("{} {sign} {}", x.within(binds), y.within(binds)), binds }
+            Text::joined(format!("{} {sign} {}", x.within(binds), y.within(binds)), binds, &[x, y])
         };
-        let not = |t: Text| Text::whole(format!("!({})", t.words));
+        let not = |t: Text| Text::not(&t);
         let [one, other] = if high {
             [join(&direct, is_and), not(join(&turned, !is_and))]
         } else {
@@ -263,10 +287,9 @@ impl<'c> Texts<'c> {
         match f.sense {
             // the wire of a contact that others drive too is not what it holds
             Sense::Low | Sense::High if f.sort != Sort::InOut => {
-                let asserted = format!("{}.asserted()", f.path());
-                Text::whole(if f.asserted_high() == high { asserted } else { format!("!{asserted}") })
+                Text::whole(format!("{}.asserted()", self.path(f))).is(f.asserted_high() == high)
             }
-            _ => Text::whole(format!("{}.{}", held(f), if high != f.inverted { "is_high()" } else { "is_low()" })),
+            _ => Text::whole(format!("{}.{}", self.held(f), if high != f.inverted { "is_high()" } else { "is_low()" })),
         }
     }
 
@@ -275,7 +298,7 @@ impl<'c> Texts<'c> {
             self.circuit.elements().get(e.index()).is_some_and(|e| e.clear != Expr::LOW && e.preset != Expr::LOW);
         match self.field_of(e).filter(|f| both && matches!(f.sort, Sort::Register | Sort::Latch)) {
             Some(f) => {
-                Text::whole(format!("{}.q_inverted().{}", f.path(), if high { "is_high()" } else { "is_low()" }))
+                Text::whole(format!("{}.q_inverted().{}", self.path(f), if high { "is_high()" } else { "is_low()" }))
             }
             None => self.bit(e, !high),
         }
@@ -289,11 +312,10 @@ impl<'c> Texts<'c> {
         if let Some(f) = self.fields.of_net.get(&n).and_then(|&i| self.fields.all.get(i)) {
             return match f.sense {
                 Sense::Low | Sense::High => {
-                    let asserted = format!("{}.asserted()", f.path());
-                    Text::whole(if (f.sense == Sense::High) == high { asserted } else { format!("!{asserted}") })
+                    Text::whole(format!("{}.asserted()", self.path(f))).is((f.sense == Sense::High) == high)
                 }
                 Sense::Data | Sense::Clock => {
-                    Text::whole(format!("{}.level().{}", f.path(), if high { "is_high()" } else { "is_low()" }))
+                    Text::whole(format!("{}.level().{}", self.path(f), if high { "is_high()" } else { "is_low()" }))
                 }
             };
         }
@@ -313,12 +335,12 @@ impl<'c> Texts<'c> {
         let down: Vec<Text> = drivers.iter().map(|d| self.pulls(d, false)).collect();
         if undriven {
             let low = any(&down);
-            return if high { Text::whole(format!("!{}", low.within(Binds::All))) } else { low };
+            return low.is(!high);
         }
         let up: Vec<Text> = drivers.iter().map(|d| self.pulls(d, true)).collect();
         let (up, down) = (any(&up), any(&down));
         let words = format!("{} & !{}", up.within(Binds::And), down.within(Binds::All));
-        if high { Text { words, binds: Binds::And } } else { Text::whole(format!("!({words})")) }
+        Text::joined(words, Binds::And, &[&up, &down]).is(high)
     }
 
     /// While a driver drives this level.
@@ -331,7 +353,8 @@ impl<'c> Texts<'c> {
         if self.circuit.op(d.level) == Op::Constant(high) {
             return enable;
         }
-        Text { words: format!("{} & {}", enable.within(Binds::And), level.within(Binds::And)), binds: Binds::And }
+        let words = format!("{} & {}", enable.within(Binds::And), level.within(Binds::And));
+        Text::joined(words, Binds::And, &[&enable, &level])
     }
 
     /// While one of several drivers of a contact is on, and what level it then shows is low.
@@ -344,7 +367,7 @@ impl<'c> Texts<'c> {
                 _ => self.text(d.enable, true),
             })
             .collect();
-        let always = drivers.iter().any(|d| d.enable == Expr::HIGH && d.stage != Stage::OpenCollector);
+        let always = drivers.iter().any(is_always);
         let low: Vec<Text> = drivers.iter().map(|d| self.pulls(d, false)).collect();
         ((!always).then(|| any(&on).words), any(&low).words)
     }
@@ -357,11 +380,11 @@ impl<'c> Texts<'c> {
         match self.circuit.op(bare) {
             Op::Constant(level) => if level != inverted { "Level::HIGH" } else { "Level::LOW" }.to_owned(),
             Op::Net(n) => match self.fields.of_net.get(&n).and_then(|&i| self.fields.all.get(i)) {
-                Some(f) => format!("{sign}{}.level()", f.path()),
+                Some(f) => format!("{sign}{}.level()", self.path(f)),
                 None => self.high_while(bare, !inverted),
             },
             Op::Q(x) => match self.field_of(x) {
-                Some(f) => format!("{}{}", if inverted != f.inverted { "!" } else { "" }, held(f)),
+                Some(f) => format!("{}{}", if inverted != f.inverted { "!" } else { "" }, self.held(f)),
                 None => "Level::LOW".to_owned(),
             },
             Op::Choose(c, a, b) if !self.is_named(bare) => {
@@ -373,15 +396,46 @@ impl<'c> Texts<'c> {
         }
     }
 
+    /// How a field is called; within one of an array, its own number is `i`.
+    fn path(&self, f: &Field) -> String {
+        match f.index.filter(|_| self.own.is_some() && f.index == self.own) {
+            Some(_) => {
+                self.numbered.set(true);
+                format!("self.{}[i]", f.name)
+            }
+            None => f.path(),
+        }
+    }
+
+    /// The level that a field holds.
+    fn held(&self, f: &Field) -> String {
+        match f.sort {
+            Sort::Register | Sort::Latch => format!("{}.q()", self.path(f)),
+            _ => format!("{}.held()", self.path(f)),
+        }
+    }
+
+    /// What is written from now on is of this one of an array, if of any; what is shared has been named by then.
+    pub(super) fn within(&mut self, own: Option<usize>) {
+        self.own = own;
+        self.numbered.set(false);
+        self.known.clear();
+    }
+
+    /// Whether the number of the array's element was used since.
+    pub(super) fn is_numbered(&self) -> bool {
+        self.numbered.get()
+    }
+
     fn is_named(&self, e: Expr) -> bool {
         self.uses.get(&Shared::Expr(e)).is_some_and(|&n| n > 1)
     }
 
     fn high_while(&mut self, e: Expr, high: bool) -> String {
         let text = self.text(e, high);
-        match text.words.strip_prefix('!') {
-            Some(rest) if text.binds == Binds::All && !rest.contains(' ') => format!("low_while({rest})"),
-            _ => format!("high_while({})", text.words),
+        match text.inverts {
+            Some(inner) => format!("low_while({})", inner.words),
+            None => format!("high_while({})", text.words),
         }
     }
 
@@ -392,31 +446,22 @@ impl<'c> Texts<'c> {
         let field = match self.circuit.op(bare) {
             Op::Net(n) => self.fields.of_net.get(&n).and_then(|&i| self.fields.all.get(i)),
             Op::Q(x) => match self.field_of(x).filter(|f| f.sort != Sort::InOut) {
-                Some(f) => return format!("{}.{}", f.path(), way(inverted == f.inverted)),
+                Some(f) => return format!("{}.{}", self.path(f), way(inverted == f.inverted)),
                 None => None,
             },
             _ => None,
         };
         match field {
-            Some(f) => format!("{}.{}", f.path(), way(!inverted)),
+            Some(f) => format!("{}.{}", self.path(f), way(!inverted)),
             None => {
                 let text = self.text(bare, true);
-                let (words, begins) = match text.words.strip_prefix('!') {
-                    // one inversion of one thing, or of all in brackets
-                    Some(rest) if text.binds == Binds::All => (rest.to_owned(), inverted),
-                    _ => (text.within(Binds::All), !inverted),
+                let (words, begins) = match &text.inverts {
+                    Some(inner) => (inner.within(Binds::All), inverted),
+                    None => (text.within(Binds::All), !inverted),
                 };
                 format!("{words}.{}", if begins { "begins()" } else { "ends()" })
             }
         }
-    }
-}
-
-/// The level that a field holds.
-fn held(f: &Field) -> String {
-    match f.sort {
-        Sort::Register | Sort::Latch => format!("{}.q()", f.path()),
-        _ => format!("{}.held()", f.path()),
     }
 }
 
@@ -427,13 +472,13 @@ fn any(of: &[Text]) -> Text {
         [one] => one.clone(),
         all => {
             let words: Vec<String> = all.iter().map(|t| t.within(Binds::Xor)).collect();
-            Text { words: words.join(" | "), binds: Binds::Or }
+            Text::joined(words.join(" | "), Binds::Or, &all.iter().collect::<Vec<_>>())
         }
     }
 }
 
 /// The package of a driver.
-fn package(by: &By) -> Option<String> {
+pub(super) fn package(by: &By) -> Option<String> {
     match by {
         By::Pin { package, .. } => Some(package.clone()),
         By::Within { part, .. } => package(part),

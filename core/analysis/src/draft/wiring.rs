@@ -1,38 +1,67 @@
 //! What defines each field of a draft.
-use gluewright_kernel::circuit::{Circuit, Element, Expr, Kind, Op, Start};
+use std::collections::HashMap;
 
-use super::fields::{Drive, Field, Fields, Sense, Sort};
-use super::texts::{Let, Texts};
+use gluewright_kernel::circuit::{Circuit, Driver, Element, ElementId, Expr, Kind, Op, Start};
+
+use super::fields::{Drive, Field, Fields, Sense, Sort, behind, stored as stored_in};
+use super::texts::{Let, Texts, package};
 
 /// The body of a wiring.
 pub(super) struct Wiring {
     pub(super) lets: Vec<Let>,
-    /// For each field that is defined: its definition, and the package that it stands for.
-    pub(super) definitions: Vec<(usize, String, Option<String>)>,
+    /// One for each field that is defined.
+    pub(super) definitions: Vec<Definition>,
+}
+
+/// What defines a field.
+pub(super) struct Definition {
+    /// The place of the field.
+    pub(super) field: usize,
+    pub(super) text: String,
+    /// The same with `i` for its own number in its array, and whether that stands anywhere in it.
+    pub(super) by_number: (String, bool),
+    /// The package that it stands for.
+    pub(super) package: Option<String>,
 }
 
 impl Wiring {
     /// The definitions of all fields.
     pub(super) fn of(circuit: &Circuit, fields: &Fields) -> Self {
         let mut texts = Texts::new(circuit, fields);
-        let mut definitions = Vec::new();
-        for (i, f) in fields.all.iter().enumerate().filter(|(_, f)| f.sort != Sort::Input) {
-            let element = f.element.and_then(|e| circuit.elements().get(e.index()).map(|x| (e, x)));
-            let mut text = match element {
-                Some((id, e)) => stored(circuit, &mut texts, f, (circuit.op(e.data()) == Op::QInverted(id), e)),
-                None => gates(circuit, &mut texts, f),
-            };
-            if let Some((_, net)) = element.zip(f.net.and_then(|n| circuit.nets().get(n.index())))
-                && f.drive == Drive::ThreeState
-            {
-                let enable = net.drivers.first().map_or(Expr::HIGH, |d| d.enable);
-                text += &format!(".drive_while({})", texts.condition(enable, true));
-            }
-            let package = element.and_then(|(_, e)| e.name.split_once('.').map(|n| n.0.to_owned()));
-            definitions.push((i, text, package));
-        }
+        let packages = packages(circuit);
+        let defined: Vec<(usize, &Field)> =
+            fields.all.iter().enumerate().filter(|(_, f)| f.sort != Sort::Input).collect();
+        let written: Vec<String> = defined.iter().map(|(_, f)| defined_by(circuit, &mut texts, f)).collect();
+        let definitions = defined.iter().zip(written).map(|(&(field, f), text)| {
+            texts.within(f.index);
+            let by_number = (defined_by(circuit, &mut texts, f), texts.is_numbered());
+            Definition { field, text, by_number, package: f.element.and_then(|e| packages.get(&e).cloned()) }
+        });
+        let definitions = definitions.collect();
         Wiring { lets: texts.lets, definitions }
     }
+}
+
+/// The package of each stored bit that some pin shows.
+fn packages(circuit: &Circuit) -> HashMap<ElementId, String> {
+    let drivers = circuit.nets().iter().flat_map(|n| &n.drivers);
+    let of = |d: &Driver| Some((stored_in(circuit, behind(circuit, d.level))?.0, package(&d.by)?));
+    drivers.filter_map(of).collect()
+}
+
+fn defined_by(circuit: &Circuit, texts: &mut Texts<'_>, f: &Field) -> String {
+    let element = f.element.and_then(|e| circuit.elements().get(e.index()).map(|x| (e, x)));
+    let mut text = match element {
+        Some((id, e)) => stored(circuit, texts, f, (circuit.op(e.data()) == Op::QInverted(id), e)),
+        None => gates(circuit, texts, f),
+    };
+    if let Some((_, net)) = element.zip(f.net.and_then(|n| circuit.nets().get(n.index())))
+        && f.drive == Drive::ThreeState
+    {
+        let enable = net.drivers.first().map_or(Expr::HIGH, |d| d.enable);
+        text += &format!(".drive_while({})", texts.condition(enable, true));
+    }
+    text
 }
 
 /// A net that gates drive.
