@@ -119,22 +119,9 @@ pub(super) struct Lister<'c> {
 
 impl Lister<'_> {
     pub(super) fn add(&mut self, kind: EditKind, slot: Slot, change: Change, words: String) {
-        let (name, origin) = self.place(slot);
+        let (name, origin) = slot.place(self.circuit);
         let words = format!("`{name}` {}", predicate(&words));
         self.edits.push(Edit { kind, words, name, origin, changes: vec![change] });
-    }
-
-    fn place(&self, slot: Slot) -> (String, Origin) {
-        match slot {
-            Slot::Enable(net, k) | Slot::Level(net, k) => {
-                let net = self.circuit.nets().get(net.index());
-                net.and_then(|n| n.drivers.get(k)).map(|d| (d.by.to_string(), d.origin.clone()))
-            }
-            Slot::Clock(e) | Slot::Data(e) | Slot::Clear(e) | Slot::Preset(e) => {
-                self.circuit.elements().get(e.index()).map(|e| (e.name.clone(), e.origin.clone()))
-            }
-        }
-        .unwrap_or_default()
     }
 
     fn element(&mut self, id: ElementId) {

@@ -145,6 +145,20 @@ impl Slot {
         found.unwrap_or(Expr::LOW)
     }
 
+    /// The name of the driver or element that it is of, and where that was written.
+    fn place(self, circuit: &Circuit) -> (String, Origin) {
+        match self {
+            Slot::Enable(net, k) | Slot::Level(net, k) => {
+                let net = circuit.nets().get(net.index());
+                net.and_then(|n| n.drivers.get(k)).map(|d| (d.by.to_string(), d.origin.clone()))
+            }
+            Slot::Clock(e) | Slot::Data(e) | Slot::Clear(e) | Slot::Preset(e) => {
+                circuit.elements().get(e.index()).map(|e| (e.name.clone(), e.origin.clone()))
+            }
+        }
+        .unwrap_or_default()
+    }
+
     fn write(self, circuit: &mut Circuit, value: Expr) {
         match self {
             Slot::Enable(net, k) | Slot::Level(net, k) => {

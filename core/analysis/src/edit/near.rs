@@ -7,7 +7,7 @@ use super::list::slots;
 use super::substitute::{Swap, cone, substitute};
 use super::words::{level, literal, signal, verb};
 use super::{Change, Edit, EditKind, Slot};
-use gluewright_kernel::circuit::{Circuit, Cone, Driver, ElementId, Expr, Label, NetId, Op, Origin, Stage, Vertex};
+use gluewright_kernel::circuit::{Circuit, Cone, Driver, ElementId, Expr, Label, NetId, Op, Stage, Vertex};
 
 /// A signal that stands nearby.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -30,6 +30,26 @@ pub(super) enum How {
 }
 
 impl Near {
+    /// The signal that a leaf reads.
+    fn of(circuit: &Circuit, leaf: Expr) -> Option<Self> {
+        match circuit.op(leaf) {
+            Op::Net(n) => Some(Near::Net(n)),
+            Op::Q(e) | Op::QInverted(e) => Some(Near::Bit(e)),
+            _ => None,
+        }
+    }
+
+    /// The signal that a slot makes: of a net that shows a stored bit alone, that bit.
+    fn of_slot(circuit: &Circuit, slot: Slot) -> Option<Self> {
+        match slot {
+            Slot::Enable(net, _) | Slot::Level(net, _) => match circuit.nets().get(net.index())?.drivers.as_slice() {
+                [d] if matches!(circuit.op(d.level), Op::Q(_)) => Near::of(circuit, d.level),
+                _ => Some(Near::Net(net)),
+            },
+            Slot::Clock(e) | Slot::Data(e) | Slot::Clear(e) | Slot::Preset(e) => Some(Near::Bit(e)),
+        }
+    }
+
     fn expression(self, circuit: &mut Circuit) -> Expr {
         match self {
             Near::Net(n) => circuit.net(n),
@@ -162,37 +182,25 @@ impl NearLister<'_> {
         }
     }
 
-    fn place(&self, slot: Slot) -> (String, Origin) {
-        match slot {
-            Slot::Enable(net, k) | Slot::Level(net, k) => {
-                let driver = self.circuit.nets().get(net.index()).and_then(|n| n.drivers.get(k));
-                driver.map(|d| (d.by.to_string(), d.origin.clone()))
-            }
-            Slot::Clock(e) | Slot::Data(e) | Slot::Clear(e) | Slot::Preset(e) => {
-                self.circuit.elements().get(e.index()).map(|e| (e.name.clone(), e.origin.clone()))
-            }
-        }
-        .unwrap_or_default()
-    }
-
     /// Signals that may stand at a place: of an array, the one of the same number.
-    fn for_place<'s>(&'s self, place: &'s str) -> impl Iterator<Item = (Near, String)> + 's {
-        self.signals.iter().filter_map(move |&near| {
+    fn for_place<'s>(&'s self, slot: Slot, place: &'s str) -> impl Iterator<Item = (Near, String)> + 's {
+        let own = Near::of_slot(self.circuit, slot);
+        self.signals.iter().filter(move |&&near| Some(near) != own).filter_map(move |&near| {
             let name = near.name(self.circuit);
             let fits = match (index(place), index(&name)) {
                 (Some(i), Some(k)) => i == k,
                 _ => true,
             };
-            (fits && name != place).then_some((near, name))
+            fits.then_some((near, name))
         })
     }
 
     fn slot(&self, slot: Slot, all: &mut Vec<Edit>) {
         let circuit = self.circuit;
-        let (name, origin) = self.place(slot);
+        let (name, origin) = slot.place(circuit);
         let root = slot.read(circuit);
         let (verb, is_condition) = verb(circuit, slot);
-        let is = if matches!(verb, "loads" | "follows") { "" } else { "is " };
+        let is = if matches!(slot, Slot::Data(_)) { "" } else { "is " };
         let mut add = |kind: EditKind, words: String, change: Change| {
             all.push(Edit {
                 kind,
@@ -206,13 +214,16 @@ impl NearLister<'_> {
         let leaves: Vec<Expr> = cone(circuit, root).into_iter().filter(|&e| signal(circuit, e).is_some()).collect();
         for &leaf in &leaves {
             let stands = signal(circuit, leaf).unwrap_or_default();
+            let stands_for = Near::of(circuit, leaf);
             // the pin shows what it is the value of
-            if circuit.op(leaf).as_net().is_some() && stands == format!("`{name}`") {
+            if matches!((slot, stands_for), (Slot::Level(shown, _), Some(Near::Net(n)))
+                if circuit.nets().get(n.index()).is_some_and(|net| net.value_of == Some(shown)))
+            {
                 continue;
             }
             let plain = polarity(circuit, root, leaf);
-            for (near, with) in self.for_place(&name) {
-                if stands == format!("`{with}`") {
+            for (near, with) in self.for_place(slot, &name) {
+                if stands_for == Some(near) {
                     continue;
                 }
                 for high in [true, false] {
@@ -239,13 +250,8 @@ impl NearLister<'_> {
         };
         // a name for a value is no driver
         let is_pin = stage.is_some_and(|(n, ..)| circuit.nets().get(n.index()).is_some_and(|n| n.contact.is_some()));
-        let read: BTreeSet<Expr> = leaves.iter().copied().collect();
-        for (near, with) in self.for_place(&name) {
-            let is_read = read.iter().any(|&e| match (circuit.op(e), near) {
-                (Op::Net(a), Near::Net(b)) => a == b,
-                (Op::Q(a) | Op::QInverted(a), Near::Bit(b)) => a == b,
-                _ => false,
-            });
+        for (near, with) in self.for_place(slot, &name) {
+            let is_read = leaves.iter().any(|&e| Near::of(circuit, e) == Some(near));
             for high in [true, false] {
                 let so = format!("`{with}` is {}", level(high));
                 let change = |how| Change::Near(slot, how, (near, high));
@@ -305,8 +311,7 @@ impl NearLister<'_> {
         if is_read {
             return;
         }
-        let what = if verb == "shown" { "shown high" } else { "loads high" };
-        let what = if verb == "follows" { "follows high" } else { what };
+        let what = format!("{verb} high");
         add(
             EditKind::ConditionAdded,
             format!("{what} only while {so} too"),
