@@ -98,11 +98,13 @@ impl Timed {
     ) -> Result<Vec<String>, String> {
         let all = self.of(|_, _, _| true);
         let groups = self.grouped(&all, pair, circuits);
+        let turns = if acknowledged.is_empty() { Vec::new() } else { self.turns(pair, circuits) };
         let mut left = Vec::new();
         for a in acknowledged {
             let found = groups.iter().filter_map(|g| Some((g, call::outcome(a, &g.0, another_form)?)));
             let found: Vec<_> = found.collect();
-            let is_known = another_form && call::is_of_time(a) || self.is_of_turns(pair, circuits, (a, another_form));
+            let is_known =
+                another_form && call::is_of_time(a) || turns.iter().any(|t| t.is_acknowledged(a, another_form));
             if found.is_empty() && !is_known {
                 left.push(a.clone());
             }

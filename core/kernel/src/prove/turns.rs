@@ -63,21 +63,14 @@ impl Timed {
         }
         all
     }
-
-    /// Whether an acknowledgement is of contacts that the replacement moves in turn.
-    pub(super) fn is_of_turns(
-        &self,
-        pair: &Pair,
-        circuits: [&Circuit; 2],
-        (acknowledged, another_form): (&str, bool),
-    ) -> bool {
-        let turns = self.turns(pair, circuits);
-        let is_one = |t: &Turns| t.side == REPLACEMENT && call::covers(acknowledged, &t.finding, another_form);
-        turns.iter().any(is_one)
-    }
 }
 
 impl Turns {
+    /// Whether an acknowledgement is of this, as something that the replacement does.
+    pub(super) fn is_acknowledged(&self, acknowledged: &str, another_form: bool) -> bool {
+        self.side == REPLACEMENT && call::covers(acknowledged, &self.finding, another_form)
+    }
+
     fn is_open(&self, timed: &Timed, pair: &Pair, proof: &Proof, effort: Effort) -> bool {
         let anything = Relation::of(super::time::anything(pair));
         let (pair, relation) = proof.certificate.as_ref().map_or((pair, &anything), |c| (&*c.pair, &c.relation));
