@@ -43,6 +43,13 @@ fn a_trace_becomes_a_draft_a_package_and_a_list_of_findings() {
     // nothing that somebody wrote is lost
     let again = run(&["draft", trace, "--package", package.to_str().unwrap()]);
     assert_eq!(again.status.code(), Some(2));
+    // a package whose source could not read its trace is not made
+    let house = room.path().join("house.csv");
+    std::fs::write(&house, "1820-1112,74LS74\n").unwrap();
+    let other = room.path().join("other");
+    let refused =
+        run(&["draft", trace, "--house-numbers", house.to_str().unwrap(), "--package", other.to_str().unwrap()]);
+    assert_eq!((refused.status.code(), other.exists()), (Some(2), false), "{}", text(&refused.stderr));
     let cluster = text(&run(&["draft", trace, "--replace", "U2"]).stdout);
     assert!(cluster.contains(".replacing(&[\"U2\"])?.rest"), "{cluster}");
     assert_eq!(run(&["trace", trace]).status.code(), Some(0));

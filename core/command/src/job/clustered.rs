@@ -60,7 +60,10 @@ fn act(options: &Options, library: &dyn Library, voice: &mut Voice) -> Result<()
         said.push_str("no two packages of this board fit into one device of the drawer\n");
     } else {
         let first: Vec<&str> = found.iter().take(1).flat_map(|c| &c.packages).map(|p| p.0.as_str()).collect();
-        let _ = writeln!(said, "next: draft {name} --replace {}", first.join(","));
+        let options =
+            [(options.given.others_stay, " --others-stay"), (options.given.printed_supplies, " --printed-supplies")];
+        let options: String = options.iter().filter(|o| o.0).map(|o| o.1).collect();
+        let _ = writeln!(said, "next: gluewright draft {name}{options} --replace {}", first.join(","));
     }
     voice.result(said, &Record { trace: &name, clusters: &found, gluewright: env!("CARGO_PKG_VERSION") });
     Ok(())

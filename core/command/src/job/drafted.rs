@@ -64,6 +64,9 @@ fn act(options: &Options, library: &dyn Library, voice: &mut Voice) -> Result<()
     let mut draft = draft(&circuit, &form)?;
     draft.source = tidy(&draft.source).unwrap_or(draft.source);
     if !given.is_plain_csv() {
+        if options.package.is_some() {
+            return Err(JobError::NotPlainTrace(name));
+        }
         draft.remarks.push("the source reads the trace as plain CSV: read it as it was read here".to_owned());
     }
     for remark in &draft.remarks {
@@ -124,7 +127,7 @@ fn package(draft: &Draft, trace: &str, content: Vec<u8>, sources: Option<&Path>)
 fn tidy(source: &str) -> Option<String> {
     use std::io::Write;
     let mut child = Command::new("rustfmt")
-        .args(["--edition", "2024", "--config", "max_width=120,use_small_heuristics=Max"])
+        .args(["--edition", "2024"])
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::null())

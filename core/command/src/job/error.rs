@@ -201,6 +201,12 @@ pub enum JobError {
     /// There is no draft of this trace.
     #[error(transparent)]
     NoDraft(#[from] NoDraft),
+    /// A package reads its trace as plain CSV.
+    #[error(
+        "{0} needs more than itself to be read, and the source of a package reads plain CSV: write the trace as CSV with the \
+         columns ref, part, pin and net, or draft without --package"
+    )]
+    NotPlainTrace(String),
     /// A package is made in a new folder only.
     #[error("{0} is there already: a package is made in a new folder, so that nothing that you wrote is lost")]
     Exists(PathBuf),
@@ -256,6 +262,7 @@ impl JobError {
             JobError::HowManyRead { .. } => "how_many_read",
             JobError::Stale { .. } => "stale",
             JobError::NoDraft(_) => "no_draft",
+            JobError::NotPlainTrace(_) => "not_plain_trace",
             JobError::Exists(_) => "exists",
             JobError::Write { .. } => "write",
         }
