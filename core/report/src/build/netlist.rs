@@ -74,7 +74,10 @@ mod tests {
     #[test]
     fn records_stand_in_their_columns() {
         let text = netlist("card", &two());
-        let clock: Vec<&str> = text.lines().filter(|l| l.starts_with("317clock ")).collect();
+        let clock: Vec<&str> = text
+            .lines()
+            .filter(|l| l.get(..3) == Some("317") && l.get(3..17).map(str::trim_end) == Some("clock"))
+            .collect();
         assert_eq!(clock.len(), 3, "{text}");
         let columns = |from: usize, to: usize| clock[1].get(from - 1..to).unwrap();
         assert_eq!([columns(21, 26), columns(27, 27), columns(28, 31)], ["D1    ", "-", "1   "]);

@@ -166,9 +166,10 @@ impl Layout {
         }
         groups.sort_by(|a, b| a.2.cmp(&b.2));
         for (_, name, points) in groups {
-            let taken = self.nets.iter().filter(|n| n.name == name || n.name.starts_with(&format!("{name}~"))).count();
-            let name = if taken == 0 { name.to_owned() } else { format!("{name}~{}", taken + 1) };
-            self.nets.push(Net { name, points });
+            let numbered = (2..).map(|n| format!("{name}~{n}"));
+            let mut names = std::iter::once(name.to_owned()).chain(numbered);
+            let free = names.find(|name| self.nets.iter().all(|n| n.name != *name));
+            self.nets.push(Net { name: free.unwrap_or_default(), points });
         }
     }
 
