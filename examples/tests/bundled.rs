@@ -175,3 +175,18 @@ fn the_form_of_the_bench_goes_into_the_bundle() {
         assert!(output.status.code() == Some(2) && said.contains(words), "{said}");
     }
 }
+
+/// What can't be written whole leaves nothing behind, neither a folder without its bundle nor a bundle without its folder.
+#[test]
+fn a_folder_that_can_not_be_written_leaves_no_bundle() {
+    let room = tempfile::tempdir().expect("a folder");
+    let (blocked, archive) = (room.path().join("blocked"), room.path().join("card.tar"));
+    std::fs::write(&blocked, "a file where a folder must stand").expect("written");
+    let status = std::process::Command::new(env!("CARGO_BIN_EXE_sample_card"))
+        .arg("--without-vectors")
+        .args([std::path::Path::new("--out"), &blocked, std::path::Path::new("--bundle"), &archive])
+        .status()
+        .expect("it starts");
+    assert_eq!((status.code(), archive.exists()), (Some(2), false));
+    assert_eq!(std::fs::read_dir(room.path()).expect("there").count(), 1);
+}

@@ -122,11 +122,29 @@ fn archive(made: &Made, form: Option<(&str, &[u8])>, date: &str, seconds: u64) -
     to.into_inner().map_err(|error| JobError::Write { path: LIST.into(), error })
 }
 
-/// Writes the bundle, whole or not at all, with this filled form in it. Returns what the form says.
+/// A bundle that is written whole, but not yet in its place.
+pub(super) struct Ready<'p> {
+    file: tempfile::NamedTempFile,
+    path: &'p Path,
+}
+
+impl Ready<'_> {
+    /// Puts it in its place.
+    ///
+    /// # Errors
+    /// If the system does not let it; what was there is as it was.
+    pub(super) fn place(self) -> Result<(), JobError> {
+        let Ready { file, path } = self;
+        file.persist(path).map_err(|e| JobError::Write { path: path.to_owned(), error: e.error })?;
+        Ok(())
+    }
+}
+
+/// Writes the bundle beside its place, with this filled form in it.
 ///
 /// # Errors
 /// If the form can't be read or is none of this job's, or the file can't be written.
-pub(super) fn write(made: &Made, path: &Path, form: Option<&Path>) -> Result<(), JobError> {
+pub(super) fn ready<'p>(made: &Made, path: &'p Path, form: Option<&Path>) -> Result<Ready<'p>, JobError> {
     let filled = match form {
         Some(form) => {
             let bytes = std::fs::read(form).map_err(|error| JobError::Read { path: form.to_owned(), error })?;
@@ -150,6 +168,5 @@ pub(super) fn write(made: &Made, path: &Path, form: Option<&Path>) -> Result<(),
         use std::os::unix::fs::PermissionsExt;
         file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644)).map_err(failed)?;
     }
-    file.persist(path).map_err(|e| failed(e.error))?;
-    Ok(())
+    Ok(Ready { file, path })
 }

@@ -164,7 +164,7 @@ impl Made {
     /// # Errors
     /// If the form can't be read or is not this job's, or the archive can't be written; what was there is then as it was.
     pub fn bundle(&self, archive: &Path, measured: Option<&Path>) -> Result<(), JobError> {
-        bundle::write(self, archive, measured)
+        bundle::ready(self, archive, measured)?.place()
     }
 
     /// The name that the source has among the files, if the job was given its text.

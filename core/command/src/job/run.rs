@@ -8,7 +8,7 @@ use super::lay::Layout;
 use super::options::Options;
 use super::record::{self, NotDone};
 use super::voice::Voice;
-use super::{Chosen, Job, JobError, capture, choosing, explained, mending, progress, screen};
+use super::{Chosen, Job, JobError, bundle, capture, choosing, explained, mending, progress, screen};
 use gluewright_analysis::vectors::Strength;
 use gluewright_devices::drawer::Drawer;
 use gluewright_kernel::board::Board;
@@ -124,11 +124,12 @@ impl<C: Wiring> Job<C> {
         let in_one = matches!(self.layout, Layout::One);
         let folder = options.out.join(C::NAME);
         let written = self.make().and_then(|made| {
-            // the bundle first: a form that is not this job's must not leave a folder behind
-            if let Some(archive) = &options.bundle {
-                made.bundle(archive, options.measured.as_deref())?;
-            }
-            made.write(&folder).map(|()| made)
+            // a form that is not this job's must not leave a folder behind, nor a folder that can't be written a bundle
+            let bundle = options.bundle.as_ref().map(|at| bundle::ready(&made, at, options.measured.as_deref()));
+            let bundle = bundle.transpose()?;
+            made.write(&folder)?;
+            bundle.map_or(Ok(()), bundle::Ready::place)?;
+            Ok(made)
         });
         let e = match written {
             Ok(made) => {
