@@ -4,6 +4,7 @@ use std::time::Instant;
 
 use super::draw::Draw;
 use super::drawn;
+use super::finer::{Finer, finer};
 use super::guess::{self, Partner};
 use super::liar;
 use super::matching::{self, Open, Relation};
@@ -61,6 +62,9 @@ pub(super) const PATIENCE: u32 = 3;
 /// Steps of the solver for one question while a shorter run is looked for than one that is known.
 pub(super) const POLISH: u32 = 20_000_000;
 
+/// So many starts that a matching leaves out tell its bits apart.
+const FINER: usize = 16;
+
 /// Events of the run from which the matching is guessed.
 const RUN: usize = 200;
 
@@ -116,17 +120,34 @@ impl<'q> Attempt<'q> {
                         _ => break,
                     }
                 }
-                let guess = guess::guess(&self.pair, &first, &cells(&start), &mut draw);
-                let (refined, outcome) = matching::induct(&self.pair, guess, effort);
-                relation = refined;
-                match outcome {
-                    Ok(closed) => match self.starts(&relation, (&first, &cells(&start)), &start) {
+                let mut guess = guess::guess(&self.pair, &first, &cells(&start), &mut draw);
+                let mut left = FINER;
+                let outcome = loop {
+                    let (refined, outcome) = matching::induct(&self.pair, guess, effort);
+                    relation = refined;
+                    let Ok(closed) = outcome else { break outcome };
+                    let unmatched = match self.starts(&relation, (&first, &cells(&start)), &start) {
                         (Starts::Matched, begins) => return Ok(self.proof(relation, begins, &closed)),
-                        (Starts::Open(why), _) => {
-                            self.tried.push(format!("induction over matched bits: closed; power-up: {why}"))
+                        (Starts::Open(why, unmatched), _) => {
+                            self.tried.push(format!("induction over matched bits: closed; power-up: {why}"));
+                            unmatched
                         }
-                        (Starts::GaveUp(why), _) => self.tried.push(format!("power-up: the solver gave up ({why})")),
-                    },
+                        (Starts::GaveUp(why), _) => {
+                            self.tried.push(format!("power-up: the solver gave up ({why})"));
+                            None
+                        }
+                    };
+                    let Some(unmatched) = unmatched.filter(|_| left > 0) else { break Ok(closed) };
+                    left -= 1;
+                    let partners = guess::partners(&self.pair, &first, &cells(&start), &mut draw);
+                    match finer(&self.pair, &relation.classes, unmatched, (&partners, &mut draw), effort) {
+                        Finer::Classes(classes) => guess = classes,
+                        Finer::Refuted(run) => return self.decide(None, Some(run)),
+                        Finer::Same => break Ok(closed),
+                    }
+                };
+                match outcome {
+                    Ok(_) => {}
                     Err(Open::Restless(side)) if lap < PATIENCE => {
                         self.tried
                             .push(format!("settling of the {} within {} phases", SIDES[side], self.pair.limits.phases));
@@ -285,7 +306,7 @@ impl<'q> Attempt<'q> {
         match s.outcome {
             Ok(closed) => match self.starts(&s.relation, (&seed.levels, &cells), &seed.original) {
                 (Starts::Matched, begins) => return Ok(Box::new(self.proof(s.relation, begins, &closed))),
-                (Starts::Open(why), _) => self.tried.push(format!("{what}: closed; power-up: {why}")),
+                (Starts::Open(why, _), _) => self.tried.push(format!("{what}: closed; power-up: {why}")),
                 (Starts::GaveUp(why), _) => {
                     self.tried.push(format!("{what}: closed; power-up: the solver gave up ({why})"))
                 }

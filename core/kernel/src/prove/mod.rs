@@ -13,6 +13,7 @@ mod claim;
 mod cluster;
 mod draw;
 mod drawn;
+mod finer;
 mod guess;
 mod hidden;
 mod joined;

@@ -13,10 +13,18 @@ use super::world::apart;
 pub(super) enum Starts {
     /// Each has one.
     Matched,
-    /// Some may have none, or the replacement may not come to rest.
-    Open(&'static str),
+    /// Some may have none, or the replacement may not come to rest; one that has none, if that is why.
+    Open(&'static str, Option<Unmatched>),
     /// The solver gave up.
     GaveUp(String),
+}
+
+/// A start of the replacement that no start of the original matches, as far as the relation says.
+pub(super) struct Unmatched {
+    /// Levels at power-up, one a contact.
+    pub(super) levels: Vec<bool>,
+    /// What the replacement's cells hold.
+    pub(super) cells: Vec<bool>,
 }
 
 /// What a cell of the original that corresponds to nothing holds at power-up.
@@ -209,6 +217,13 @@ impl Power {
         (held, unsettled)
     }
 
+    /// What the board and the replacement begin with where these are the values of the variables.
+    fn unmatched(&self, values: &[bool]) -> Unmatched {
+        let at = Assignment::new(&self.terms, |v| values.get(v as usize).copied().unwrap_or(false));
+        let [levels, cells] = [&self.levels, &self.cells].map(|t| t.iter().map(|&t| at.value(t)).collect());
+        Unmatched { levels, cells }
+    }
+
     /// A start of the original that matches where these values are what the board and the replacement do; a cell that
     /// holds what its likely partner makes it is taken to do so always.
     fn another(
@@ -265,7 +280,7 @@ pub(super) fn check(
     let mut solver = Solver::new(effort);
     match liar::heard(solver.satisfy(&power.terms, &[power.allowed, power.unsettled])) {
         Answer::No => {}
-        Answer::Yes(_) => return Starts::Open("the replacement may not come to rest at power-up"),
+        Answer::Yes(_) => return Starts::Open("the replacement may not come to rest at power-up", None),
         Answer::Unknown(why) => return Starts::GaveUp(why),
     }
     let none = "a start of the replacement has no start of the original in the matching";
@@ -283,7 +298,8 @@ pub(super) fn check(
             Answer::Yes(values) => values,
         };
         if tried >= STARTS {
-            return Starts::Open("no few starts of the original are enough to match every start of the replacement");
+            let why = "no few starts of the original are enough to match every start of the replacement";
+            return Starts::Open(why, None);
         }
         let likely = match partners {
             Ok(likely) => likely,
@@ -297,7 +313,7 @@ pub(super) fn check(
         let new = another.into_iter().flatten().find(|b| !begins.contains(b));
         match new {
             Some(begin) => begins.push(begin),
-            None => return Starts::Open(none),
+            None => return Starts::Open(none, Some(power.unmatched(&values))),
         }
     }
 }

@@ -242,3 +242,24 @@ fn a_loop_starts_in_any_value_in_which_it_settles() {
     }
     refuted(crossed(false), latch(Start::Low));
 }
+
+#[test]
+fn a_start_that_the_first_runs_never_see_tells_bits_apart() {
+    // registers that hold what they power up with: in any one run each is constant, and looks like every other
+    let held = |slip: bool| {
+        let mut b = Build::new("held");
+        let clock = b.input(1, "clock");
+        let cells: Vec<_> =
+            (0..6).map(|i| b.register(&format!("r{i}"), clock, Expr::LOW, Expr::LOW, Start::Any)).collect();
+        for (i, &(cell, q)) in cells.iter().enumerate() {
+            let other = if slip && i == 4 { cells[5].1 } else { q };
+            b.feed(cell, other);
+            b.output(2 + i as u16, &format!("y{i}"), q);
+        }
+        b.c
+    };
+    let ask = |slip| Question::new(held(false), held(slip)).walking(0).ask();
+    let proof = ask(false).unwrap();
+    assert_eq!(proof.method, Method::Induction, "{proof}");
+    assert!(matches!(ask(true), Err(Failure::Refuted(_))));
+}

@@ -1,0 +1,98 @@
+//! Classes told apart by a start that they leave out: runs of both sides from there refine them. (Partition refinement by
+//! counterexamples: van Eijk, "Sequential equivalence checking based on structural similarities", 2000.)
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::solver::Effort;
+
+use super::draw::Draw;
+use super::guess::{self, Partner};
+use super::matching::Class;
+use super::pair::Pair;
+use super::run::{Explained, Run};
+use super::start::Unmatched;
+
+/// Events of the run that the original must explain.
+const RUN: usize = 200;
+
+/// What runs from a start that no start of the original matches say of the classes.
+pub(super) enum Finer {
+    /// Bits that they tell apart are in classes of their own.
+    Classes(Vec<Class>),
+    /// Nothing explains this run.
+    Refuted(Run),
+    /// Nothing new.
+    Same,
+}
+
+/// Runs both sides from a start that the classes leave out.
+pub(super) fn finer(
+    pair: &Arc<Pair>,
+    classes: &[Class],
+    unmatched: Unmatched,
+    (partners, draw): (&[Partner], &mut Draw),
+    effort: Effort,
+) -> Finer {
+    let word = |b: &bool| if *b { u64::MAX } else { 0 };
+    let levels: Vec<u64> = unmatched.levels.iter().map(word).collect();
+    let events = draw.events(pair, &levels, &unmatched.cells, RUN);
+    let Some(run) = Run::record(pair, unmatched.levels, unmatched.cells, events) else { return Finer::Same };
+    let start = match run.explain(effort) {
+        Explained::From(start) => run.explain_with(&guess::wishes(partners, &run.cells), effort).unwrap_or(start),
+        Explained::Not => return Finer::Refuted(run),
+        Explained::Unknown(_) => return Finer::Same,
+    };
+    let cells = [start.iter().map(word).collect(), run.cells.iter().map(word).collect()];
+    let both = meet(classes, &guess::guess(pair, &levels, &cells, draw));
+    let constant = |classes: &[Class]| classes.iter().filter(|c| c.is_constant).map(|c| c.bits.len()).sum::<usize>();
+    let told = both.len() > classes.len() || constant(&both) < constant(classes);
+    if told { Finer::Classes(both) } else { Finer::Same }
+}
+
+/// Bits that correspond by both: together in a class of each, with the same polarity to each other.
+fn meet(one: &[Class], other: &[Class]) -> Vec<Class> {
+    let mut of = BTreeMap::new();
+    for (i, class) in other.iter().enumerate() {
+        of.extend(class.bits.iter().map(|&(bit, opposite)| (bit, (i, opposite))));
+    }
+    let mut all = Vec::new();
+    for class in one {
+        // by the class of the other, and whether the two turn the bit the same way
+        let mut parts: BTreeMap<(Option<usize>, bool), Vec<_>> = BTreeMap::new();
+        for &(bit, opposite) in &class.bits {
+            let (there, turned) = of.get(&bit).map_or((None, false), |&(i, o)| (Some(i), o));
+            parts.entry((there, turned != opposite)).or_default().push((bit, opposite));
+        }
+        for ((there, turned), bits) in parts {
+            let still = there.and_then(|i| other.get(i)).is_some_and(|c| c.is_constant);
+            all.push(Class { bits, is_constant: class.is_constant && still && !turned });
+        }
+    }
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bits_correspond_only_if_both_partitions_say_so() {
+        let class = |is_constant: bool, bits: &[(usize, bool)]| Class {
+            bits: bits.iter().map(|&(c, opposite)| ((0, c), opposite)).collect(),
+            is_constant,
+        };
+        let one =
+            [class(true, &[(0, false), (1, true), (2, false)]), class(false, &[(3, false), (4, true), (5, false)])];
+        // 0 is low and 1 is high in both; 2 is low in one and high in the other; 5 moves with 3 turned round
+        let other =
+            [class(true, &[(0, false), (1, true), (2, true)]), class(false, &[(3, true), (4, false), (5, true)])];
+        let both = meet(&one, &other);
+        assert_eq!(both.len(), 3, "{both:?}");
+        assert!(both.contains(&class(true, &[(0, false), (1, true)])));
+        assert!(both.contains(&class(false, &[(2, false)])));
+        assert!(both.contains(&one[1]), "all three are turned alike");
+        let other =
+            [class(true, &[(0, false), (1, true), (2, false)]), class(false, &[(3, false), (4, true), (5, true)])];
+        assert_eq!(meet(&one, &other).len(), 3);
+    }
+}
