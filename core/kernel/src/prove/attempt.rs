@@ -4,7 +4,7 @@ use std::time::Instant;
 
 use super::draw::Draw;
 use super::drawn;
-use super::finer::{Finer, finer};
+use super::finer::{self, Finer, finer};
 use super::guess::{self, Partner};
 use super::liar;
 use super::matching::{self, Open, Relation};
@@ -108,15 +108,24 @@ impl<'q> Attempt<'q> {
             let mut doubled = false;
             // in a large pair a drawn run never shows everything
             let large = self.pair.events.len() > LARGE;
-            for attempt in usize::from(large)..2 {
+            for attempt in usize::from(large)..3 {
                 let cells = |start: &[bool]| -> [Vec<u64>; 2] {
                     [start.iter().map(word).collect(), run.cells.iter().map(word).collect()]
                 };
-                if attempt == 1 {
-                    // bits that the run did not show were given any start: give them their likely partner's
+                if attempt > 0 {
+                    // bits that the run did not show were given any start: give them their likely partner's, then what
+                    // other runs from there show
                     let partners = guess::partners(&self.pair, &first, &cells(&start), &mut draw);
-                    match run.explain_with(&guess::wishes(&partners, &run.cells), effort) {
-                        Some(better) if large || better != start => start = better,
+                    let wishes = guess::wishes(&partners, &run.cells);
+                    let more = if attempt == 1 {
+                        Vec::new()
+                    } else {
+                        finer::drawn(&self.pair, (&run.levels, &run.cells), &mut draw)
+                    };
+                    let runs: Vec<&Run> = std::iter::once(&run).chain(&more).collect();
+                    match Run::explain_together(&runs, &wishes, effort) {
+                        Some(better) if (large && attempt == 1) || better != start => start = better,
+                        _ if attempt == 1 => continue,
                         _ => break,
                     }
                 }

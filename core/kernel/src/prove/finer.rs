@@ -12,8 +12,11 @@ use super::pair::Pair;
 use super::run::{Explained, Run};
 use super::start::Unmatched;
 
-/// Events of the run that the original must explain.
-const RUN: usize = 200;
+/// Events of each run that the original must explain.
+const RUN: usize = 60;
+
+/// How many runs from one start it must explain together.
+const RUNS: usize = 6;
 
 /// What runs from a start that no start of the original matches say of the classes.
 pub(super) enum Finer {
@@ -35,18 +38,32 @@ pub(super) fn finer(
 ) -> Finer {
     let word = |b: &bool| if *b { u64::MAX } else { 0 };
     let levels: Vec<u64> = unmatched.levels.iter().map(word).collect();
-    let events = draw.events(pair, &levels, &unmatched.cells, RUN);
-    let Some(run) = Run::record(pair, unmatched.levels, unmatched.cells, events) else { return Finer::Same };
-    let start = match run.explain(effort) {
-        Explained::From(start) => run.explain_with(&guess::wishes(partners, &run.cells), effort).unwrap_or(start),
-        Explained::Not => return Finer::Refuted(run),
-        Explained::Unknown(_) => return Finer::Same,
+    let runs = drawn(pair, (&unmatched.levels, &unmatched.cells), draw);
+    let Some(run) = runs.first() else { return Finer::Same };
+    let wishes = guess::wishes(partners, &run.cells);
+    let start = match Run::explain_together(&runs.iter().collect::<Vec<_>>(), &wishes, effort) {
+        Some(start) => start,
+        None => match run.explain(effort) {
+            Explained::From(start) => start,
+            Explained::Not => return Finer::Refuted(run.clone()),
+            Explained::Unknown(_) => return Finer::Same,
+        },
     };
     let cells = [start.iter().map(word).collect(), run.cells.iter().map(word).collect()];
     let both = meet(classes, &guess::guess(pair, &levels, &cells, draw));
     let constant = |classes: &[Class]| classes.iter().filter(|c| c.is_constant).map(|c| c.bits.len()).sum::<usize>();
     let told = both.len() > classes.len() || constant(&both) < constant(classes);
     if told { Finer::Classes(both) } else { Finer::Same }
+}
+
+/// Runs of the replacement from one start.
+pub(super) fn drawn(pair: &Arc<Pair>, (levels, cells): (&[bool], &[bool]), draw: &mut Draw) -> Vec<Run> {
+    let words: Vec<u64> = levels.iter().map(|&b| if b { u64::MAX } else { 0 }).collect();
+    let mut run = || {
+        let events = draw.events(pair, &words, cells, RUN);
+        Run::record(pair, levels.to_vec(), cells.to_vec(), events)
+    };
+    (0..RUNS).map_while(|_| run()).collect()
 }
 
 /// Bits that correspond by both: together in a class of each, with the same polarity to each other.

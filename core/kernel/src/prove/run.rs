@@ -58,6 +58,11 @@ fn start(terms: &Terms, cells: &[Term], values: &[bool]) -> Vec<bool> {
     cells.iter().map(|&t| assignment.value(t)).collect()
 }
 
+/// What each cell of the original may hold at power-up.
+fn any_start(pair: &Pair, terms: &mut Terms) -> Vec<Term> {
+    pair.starts(ORIGINAL, Term::constant, |_| terms.variable())
+}
+
 /// Adds to what is wanted as many of these bits as go together with it, in their order. `best` answers what is wanted
 /// so far; an answer to all of it comes back.
 fn granted(
@@ -245,9 +250,19 @@ impl Run {
     /// A start of the original that explains the run with unknowns as usual, and in which as many of these bits as go
     /// together, in their order, are as wished.
     pub(super) fn explain_with(&self, wishes: &[(usize, bool)], effort: Effort) -> Option<Vec<bool>> {
-        let Story { terms, cells, mut wanted, last, .. } = self.story(FEW, Freedom::Usual).ok()?;
-        wanted.extend(last);
-        wanted.retain(|&t| t != Term::TRUE);
+        Run::explain_together(&[self], wishes, effort)
+    }
+
+    /// The same of several runs from one start of the replacement: what they show together says more of what the original
+    /// begins with.
+    pub(super) fn explain_together(runs: &[&Run], wishes: &[(usize, bool)], effort: Effort) -> Option<Vec<bool>> {
+        let mut terms = Terms::new();
+        let cells = any_start(&runs.first()?.pair, &mut terms);
+        let mut wanted = Vec::new();
+        for run in runs {
+            let (all, last, ..) = run.tell(&mut terms, &cells, FEW, Freedom::Usual).ok()?;
+            wanted.extend(all.into_iter().chain(last).filter(|&t| t != Term::TRUE));
+        }
         let mut solver = Solver::new(effort);
         let Answer::Yes(values) = solver.satisfy(&terms, &wanted) else { return None };
         let values = granted(&mut solver, &terms, &cells, &mut wanted, wishes, values);
@@ -283,20 +298,27 @@ impl Run {
 
     /// The original over this run from a symbolic start, unless it must end before.
     fn story(&self, limits: Limits, freedom: Freedom) -> Result<Story, Over> {
-        let pair = &*self.pair;
         let mut terms = Terms::new();
-        let cells: Vec<Term> = pair.starts(ORIGINAL, Term::constant, |_| Term::TRUE);
-        let cells: Vec<Term> = pair.machines[ORIGINAL]
-            .cells()
-            .iter()
-            .zip(cells)
-            .map(|(c, fixed)| if c.start.is_some() { fixed } else { terms.variable() })
-            .collect();
+        let cells = any_start(&self.pair, &mut terms);
+        let (wanted, last, restless, met) = self.tell(&mut terms, &cells, limits, freedom)?;
+        Ok(Story { terms, cells, wanted, last, restless, met })
+    }
+
+    /// What a [`Story`] holds, from these cells.
+    #[expect(clippy::type_complexity, reason = "the fields of a story")]
+    fn tell(
+        &self,
+        terms: &mut Terms,
+        cells: &[Term],
+        limits: Limits,
+        freedom: Freedom,
+    ) -> Result<(Vec<Term>, Vec<Term>, Term, Vec<Vec<(Unknown, Term)>>), Over> {
+        let pair = &*self.pair;
         let levels: Vec<Term> = self.levels.iter().map(|&b| Term::constant(b)).collect();
         let (mut wanted, mut last, mut met) = (Vec::new(), Vec::new(), Vec::new());
-        let mut algebra = Symbolic::new(&mut terms, freedom);
+        let mut algebra = Symbolic::new(terms, freedom);
         let outside = pair.outside(ORIGINAL, &levels, Term::FALSE);
-        let woken = pair.machines[ORIGINAL].power_up(&mut algebra, &outside, &cells, limits);
+        let woken = pair.machines[ORIGINAL].power_up(&mut algebra, &outside, cells, limits);
         wanted.push(!woken.unsettled);
         let (mut so_far, mut restless) = (!woken.unsettled, woken.unsettled);
         let mut point = woken.point;
@@ -312,7 +334,7 @@ impl Run {
             let mut views = Vec::new();
             if k > 0 {
                 let change: Vec<_> = self.events[k - 1].iter().map(|&(c, b)| (c, Term::constant(b))).collect();
-                let mut algebra = Symbolic::new(&mut terms, freedom);
+                let mut algebra = Symbolic::new(terms, freedom);
                 let stepped = pair.step(&mut algebra, ORIGINAL, &point, &change, limits);
                 met.push(algebra.met.into_iter().map(|(site, when, _)| (site, when)).collect());
                 if stepped.unsettled != Term::FALSE {
@@ -336,7 +358,7 @@ impl Run {
                     Term::TRUE
                 } else {
                     let original = pair.seen(ORIGINAL, c, &before, &views, Term::FALSE);
-                    pair.alike(&mut terms, c, &original, &constants(seen))
+                    pair.alike(terms, c, &original, &constants(seen))
                 };
                 if k + 1 == self.shown.len() {
                     last.push(alike);
@@ -350,7 +372,7 @@ impl Run {
                 break;
             }
         }
-        Ok(Story { terms, cells, wanted, last, restless, met })
+        Ok((wanted, last, restless, met))
     }
 
     /// The shortest prefix of this run that nothing explains, if the whole isn't explained. Short ones are asked about
