@@ -6,6 +6,7 @@ use crate::circuit::{Circuit, ElementId};
 use crate::machine::{Freedom, Limits, NodeId, Symbolic};
 use crate::order::{Doubt, Moving, Opened, Outcome, Rule, Signal, Site, Typically, Waves, Ways};
 use crate::solver::{Answer, Effort, Solver};
+use crate::terms::{Assignment, Term};
 
 use super::acknowledge;
 use super::call;
@@ -214,6 +215,7 @@ impl Timed {
                 continue;
             }
             let case = world.case(pair, classes, event);
+            let mut asked: Vec<(Open, Term)> = Vec::new();
             for side in 0..2 {
                 let moving = Moving::of(&self.ways[side], &ports[side]);
                 for known in doubts[side].iter().filter(|k| k.said.is_none()) {
@@ -223,11 +225,11 @@ impl Timed {
                     let mut algebra = Symbolic::new(&mut world.terms, Freedom::Usual);
                     let matters = Waves::new(&mut algebra, machine, &moving, &before, &case.films[side]).when(doubt);
                     let matters = world.terms.or(matters, case.unsettled[side]);
-                    if !matches!(world.ask(&mut solver, &[case.may, matters]), Answer::No) {
-                        all.push(Open { side, event: i, doubt: doubt.clone(), typically: known.typically });
-                    }
+                    let open = Open { side, event: i, doubt: doubt.clone(), typically: known.typically };
+                    asked.push((open, matters));
                 }
             }
+            all.extend(possible(&mut world, &mut solver, case.may, asked));
         }
         all
     }
@@ -386,6 +388,36 @@ impl Timed {
             },
         }
     }
+}
+
+/// What can matter, in the order given: asked for together, and each answer tells which to ask about again.
+fn possible(world: &mut World, solver: &mut Solver, may: Term, asked: Vec<(Open, Term)>) -> Vec<Open> {
+    let mut matters = vec![false; asked.len()];
+    loop {
+        let left = asked.iter().zip(&matters).filter(|(_, m)| !**m).map(|((_, t), _)| *t);
+        let any = world.terms.any(left);
+        match world.ask(solver, &[may, any]) {
+            Answer::No => break,
+            Answer::Yes(values) => {
+                let at = Assignment::new(&world.terms, |v| values.get(v as usize).copied().unwrap_or(false));
+                let before = matters.clone();
+                matters.iter_mut().zip(&asked).for_each(|(m, (_, term))| *m |= at.value(*term));
+                if matters == before {
+                    // no answer to the question: what can't be excluded is open
+                    matters.fill(true);
+                    break;
+                }
+            }
+            // one by one: what the solver can't exclude is open
+            Answer::Unknown(_) => {
+                for (m, (_, term)) in matters.iter_mut().zip(&asked).filter(|(m, _)| !**m) {
+                    *m = !matches!(world.ask(solver, &[may, *term]), Answer::No);
+                }
+                break;
+            }
+        }
+    }
+    asked.into_iter().zip(matters).filter(|(_, m)| *m).map(|((open, _), _)| open).collect()
 }
 
 /// No invariant: every settled state that keeps the assumptions.
