@@ -102,11 +102,14 @@ fn check_field(field: &Field, source: &Source, taken: &mut Taken, errors: &mut E
         check_strange(field, strange, &name, errors);
     }
     let Some((contacts, more)) = field.contacts.split_first() else {
-        if !field.unreadable && field.kind.as_ref().is_ok_and(|kind| !matches!(kind, Kind::Buried | Kind::Inside)) {
-            errors.on(
-                &field.name,
-                format!("`{name}` needs its contact: write #[contact(…)] above it, with its number on the socket"),
-            );
+        if !field.unreadable
+            && field.kind.as_ref().is_ok_and(|kind| !matches!(kind, Kind::Buried | Kind::Inside | Kind::Parameter))
+        {
+            let mend = match source.has_table {
+                true => format!("write `{name}: …` in #[contacts(…)]"),
+                false => "write #[contact(…)] above it".to_owned(),
+            };
+            errors.on(&field.name, format!("`{name}` needs its contact: {mend}, with its number on the socket"));
         }
         return;
     };
@@ -121,8 +124,12 @@ fn check_field(field: &Field, source: &Source, taken: &mut Taken, errors: &mut E
         );
         return;
     }
+    if matches!(field.kind, Ok(Kind::Parameter)) {
+        errors.on(&contacts.tokens, format!("`{name}` is a parameter: it is no signal, so it can't have a contact"));
+        return;
+    }
     for again in more {
-        errors.on(&again.tokens, format!("`{name}` has its contacts already: write all of them in one #[contact(…)]"));
+        errors.on(&again.tokens, format!("`{name}` has its contacts already: write all of them in one place"));
     }
     for label in &contacts.labels {
         taken.take(label, &name, errors);
@@ -141,7 +148,8 @@ fn check_strange(field: &Field, strange: &Strange, name: &str, errors: &mut Erro
             &field.element,
             format!(
                 "`{name}` is not part of a circuit: write Input<…>, Output<…>, InOut<…> or Buried<…>, or an array of one; \
-                 it must stand here itself, not behind a name of your own; a circuit inside this one stands below #[circuit]"
+                 it must stand here itself, not behind a name of your own; a circuit inside this one stands below #[circuit], and a \
+                 value that the wiring is made with below #[parameter]"
             ),
         ),
         Strange::Nested => errors.on(

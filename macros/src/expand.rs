@@ -13,6 +13,7 @@ pub(crate) fn expand(source: &Source, broken: bool) -> TokenStream {
     let is_defined = |f: &Field| is_defined(f) && !source.is_type_parameter(&f.element);
     let defined: Vec<&Field> = source.fields.iter().filter(|f| is_defined(f)).collect();
     let fed: Vec<&Field> = source.fields.iter().filter(|f| matches!(f.kind, Ok(Kind::Input | Kind::InOut))).collect();
+    let parameters: Vec<&Field> = source.fields.iter().filter(|f| matches!(f.kind, Ok(Kind::Parameter))).collect();
     let wiring = Given::new(
         source,
         "Wiring",
@@ -38,7 +39,13 @@ pub(crate) fn expand(source: &Source, broken: bool) -> TokenStream {
         (quote!({ let _ = #declaration; ::core::unreachable!() }), nothing.clone(), nothing)
     } else {
         let supplies = source.supplies.iter().map(|(label, rail)| supply(&label.text, *rail, krate, &declaration));
-        let fields = source.fields.iter().map(|f| declared(f, krate, &declaration));
+        let fields = source.fields.iter().map(|f| match f.kind {
+            Ok(Kind::Parameter) => {
+                let name = &f.name;
+                quote!(#name: #given.#name)
+            }
+            _ => declared(f, krate, &declaration),
+        });
         let takes = |f: &&Field| {
             let (name, method) = (&f.name, method(f));
             quote!(#definitions.#method(&self.#name, #given.#name);)
@@ -46,8 +53,9 @@ pub(crate) fn expand(source: &Source, broken: bool) -> TokenStream {
         let (takes, feeds) = (defined.iter().map(takes), fed.iter().map(takes));
         // the board wires an input whether the circuit reads it or not
         let inputs = source.fields.iter().filter(|f| !is_defined(f)).map(|f| &f.name);
+        let taken = parameters.iter().any(|_| true).then(|| quote!(let #given = #declaration.parameters::<Self>();));
         (
-            quote!({ #(#supplies)* Self { #(#fields),* } }),
+            quote!({ #(#supplies)* #taken Self { #(#fields),* } }),
             quote!({ #(let _ = &self.#inputs;)* let _ = (&#given, &#definitions); #(#takes)* }),
             quote!({ let _ = (&#given, &#definitions); #(#feeds)* }),
         )
@@ -57,7 +65,9 @@ pub(crate) fn expand(source: &Source, broken: bool) -> TokenStream {
     let (impl_generics, type_generics, where_clause) = source.generics.split_for_impl();
     let (wiring_type, inputs_type) = (&wiring.ty, &inputs.ty);
     let (wiring, inputs) = (wiring.item(vis), inputs.item(vis));
+    let (parameters_item, parameters_type) = parameters_of(source, &parameters);
     quote! {
+        #parameters_item
         #wiring
         #[allow(dead_code)]
         #inputs
@@ -65,6 +75,7 @@ pub(crate) fn expand(source: &Source, broken: bool) -> TokenStream {
         impl #impl_generics #krate::signals::Circuit for #ident #type_generics #where_clause {
             type Wiring = #wiring_type;
             type Inputs = #inputs_type;
+            type Parameters = #parameters_type;
             const NAME: &'static str = #name;
             #full_name
             fn declare(#declaration: &mut #krate::signals::derived::Declaration) -> Self #declare
@@ -104,6 +115,33 @@ impl Given {
             #defines
         }
     }
+}
+
+/// The struct of the values that the wiring is made with, if there are any, and its name.
+fn parameters_of(source: &Source, parameters: &[&Field]) -> (Option<TokenStream>, TokenStream) {
+    if parameters.is_empty() {
+        return (None, quote!(()));
+    }
+    let Source { ident, vis, .. } = source;
+    let name = format_ident!("{}Parameters", ident.unraw(), span = ident.span());
+    let doc = format!("The values that the wiring of a [`{ident}`] is made with: one field for each `#[parameter]`.");
+    let fields: Vec<TokenStream> = parameters
+        .iter()
+        .map(|f| {
+            let Field { name, vis, docs, ty, .. } = f;
+            let doc = format!("The parameter `{}`.", f.plain_name());
+            let docs = if docs.is_empty() { quote!(#[doc = #doc]) } else { quote!(#(#docs)*) };
+            quote!(#docs #vis #name: #ty)
+        })
+        .collect();
+    let (generics, arguments) = wiring_generics(source, &fields);
+    let item = quote! {
+        #[doc = #doc]
+        #[allow(missing_debug_implementations)]
+        #[derive(Clone)]
+        #vis struct #name #generics { #(#fields),* }
+    };
+    (Some(item), quote!(#name #arguments))
 }
 
 /// The wiring's parameters: all constants, and the types that stand in its fields.
@@ -151,7 +189,7 @@ fn is_defined(field: &Field) -> bool {
         _ => String::new(),
     };
     match &field.kind {
-        Ok(kind) => *kind != Kind::Input,
+        Ok(kind) => !matches!(kind, Kind::Input | Kind::Parameter),
         Err(Strange::BuriedDriver(_)) => true,
         Err(Strange::Wrapped) => false,
         Err(Strange::Nested) => word() != "Input",

@@ -18,6 +18,8 @@ pub(crate) struct Source {
     pub(crate) part: Option<LitStr>,
     pub(crate) supplies: Vec<(Label, Rail)>,
     pub(crate) fields: Vec<Field>,
+    /// The contacts stand in one table above the struct.
+    pub(crate) has_table: bool,
 }
 
 impl Source {
@@ -51,6 +53,8 @@ pub(crate) enum Kind {
     Buried,
     /// A circuit inside this one, below `#[circuit]`.
     Inside,
+    /// A value that the wiring is made with, below `#[parameter]`.
+    Parameter,
 }
 
 /// What keeps a field's type from being one of a circuit.
@@ -253,6 +257,7 @@ pub(crate) fn read(input: &DeriveInput, errors: &mut Errors) -> Source {
         part: None,
         supplies: Vec::new(),
         fields: Vec::new(),
+        has_table: false,
     };
     for attr in input.attrs.iter().filter(|a| a.path().is_ident("circuit")) {
         if let Err(error) = settings(attr, &mut source) {
@@ -273,7 +278,76 @@ pub(crate) fn read(input: &DeriveInput, errors: &mut Errors) -> Source {
         syn::Data::Enum(data) => errors.on(data.enum_token, A_STRUCT),
         syn::Data::Union(data) => errors.on(data.union_token, A_STRUCT),
     }
+    for attr in input.attrs.iter().filter(|a| a.path().is_ident("contacts")) {
+        source.has_table = true;
+        if let Err(error) = table(attr, &mut source, errors) {
+            // what stands behind it is not read either: that is no mistake of its own
+            source.fields.iter_mut().for_each(|field| field.unreadable = true);
+            errors.add(error);
+        }
+    }
     source
+}
+
+/// One line of a table of contacts: a field's name, and what else would stand in its `#[contact(…)]`.
+struct Line {
+    name: Ident,
+    value: TokenStream,
+}
+
+impl Parse for Line {
+    fn parse(input: ParseStream<'_>) -> syn::Result<Self> {
+        let name = input.call(Ident::parse_any).map_err(|error| {
+            syn::Error::new(error.span(), "a table of contacts names a field, then its contact: clock: 1, data: 8..=11")
+        })?;
+        if !input.peek(Token![:]) {
+            return Err(syn::Error::new(
+                name.span(),
+                format!("which contact has `{name}`? write `{name}: 7`, or `{name}: 8..=11` for an array"),
+            ));
+        }
+        input.parse::<Token![:]>()?;
+        let value = if input.peek(syn::token::Paren) {
+            let several;
+            syn::parenthesized!(several in input);
+            several.parse()?
+        } else {
+            let mut value = TokenStream::new();
+            while !input.is_empty() && !input.peek(Token![,]) {
+                value.extend([input.parse::<proc_macro2::TokenTree>()?]);
+            }
+            value
+        };
+        if value.is_empty() {
+            return Err(syn::Error::new(
+                name.span(),
+                format!("which contact has `{name}`? write `{name}: 7`, or `{name}: 8..=11` for an array"),
+            ));
+        }
+        Ok(Line { name, value })
+    }
+}
+
+/// Reads `#[contacts(clock: 1, data: 8..=11, sum: (15..=9, 7))]`, and gives each field its own.
+fn table(attr: &Attribute, source: &mut Source, errors: &mut Errors) -> syn::Result<()> {
+    let syn::Meta::List(list) = &attr.meta else {
+        return Err(syn::Error::new_spanned(attr, "write all contacts here: #[contacts(clock: 1, data: 8..=11)]"));
+    };
+    let lines = list.parse_args_with(syn::punctuated::Punctuated::<Line, Token![,]>::parse_terminated)?;
+    for Line { name, value } in lines {
+        let Some(field) = source.fields.iter_mut().find(|f| f.name.unraw() == name.unraw()) else {
+            errors.on(&name, format!("`{name}` is none of the circuit's fields"));
+            continue;
+        };
+        match syn::parse2::<Contacts>(value.clone()) {
+            Ok(contacts) => field.contacts.push(Contacts { tokens: value, ..contacts }),
+            Err(error) => {
+                field.unreadable = true;
+                errors.add(error);
+            }
+        }
+    }
+    Ok(())
 }
 
 /// Reads `#[circuit(…)]`.
@@ -340,7 +414,21 @@ fn field(field: &syn::Field, errors: &mut Errors) -> Option<Field> {
             "write #[circuit] alone above a circuit inside: its supply and type number stand above its struct",
         );
     }
+    let parameter = field.attrs.iter().find(|a| a.path().is_ident("parameter"));
+    if let Some(attr) = parameter
+        && !matches!(attr.meta, syn::Meta::Path(_))
+    {
+        errors.on(attr, "write #[parameter] alone: its value is given where the circuit is built or proved");
+    }
     let kind = match (inside, kind(&element)) {
+        (None, Err(_)) if parameter.is_some() => Ok(Kind::Parameter),
+        (_, kind) if parameter.is_some() => {
+            errors.on(
+                parameter,
+                format!("`{name}` is a contact or an element: #[parameter] stands above a value that is no signal"),
+            );
+            kind
+        }
         (Some(_), Err(Strange::Unknown)) if matches!(element, Type::Path(_)) => Ok(Kind::Inside),
         (Some(attr), Ok(_)) => {
             errors.on(attr, format!("`{name}` is a contact or an element: #[circuit] stands above a circuit inside"));

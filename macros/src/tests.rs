@@ -55,6 +55,7 @@ fn a_circuit_expands_to_its_wiring_and_its_trait() {
         impl ::gluewright::signals::Circuit for Small {
             type Wiring = SmallWiring;
             type Inputs = SmallInputs;
+            type Parameters = ();
             const NAME: &'static str = "74X1";
             fn declare(declaration: &mut ::gluewright::signals::derived::Declaration) -> Self {
                 declaration.supply("4", ::gluewright::circuit::Rail::Vcc);
@@ -458,5 +459,80 @@ fn whatever_is_written_is_answered() {
         ),
     ] {
         assert!(!messages(input.clone()).is_empty(), "no answer to {input}");
+    }
+}
+
+#[test]
+fn a_table_of_contacts_says_what_the_fields_would() {
+    let one_by_one = derive(quote! {
+        struct Card {
+            #[contact(1)]
+            clock: Input<Clock>,
+            #[contact(15..=9, 7)]
+            sum: [Output<Data>; 8],
+            #[contact("A12", pull_up)]
+            irq: Output<ActiveLow, OpenCollector>,
+            #[contact("B1"..)]
+            wide: [Input<Data>; 3],
+            seen: Buried<Register>,
+        }
+    });
+    let in_a_table = derive(quote! {
+        #[contacts(clock: 1, sum: (15..=9, 7), irq: ("A12", pull_up), wide: "B1"..)]
+        struct Card {
+            clock: Input<Clock>,
+            sum: [Output<Data>; 8],
+            irq: Output<ActiveLow, OpenCollector>,
+            wide: [Input<Data>; 3],
+            seen: Buried<Register>,
+        }
+    });
+    assert_eq!(in_a_table.to_string(), one_by_one.to_string());
+}
+
+#[test]
+fn a_mistake_in_a_table_is_one_error() {
+    let card = |table: TokenStream| {
+        messages(quote! {
+            #table
+            struct Card {
+                clock: Input<Clock>,
+                data: [Output<Data>; 2],
+                seen: Buried<Register>,
+            }
+        })
+    };
+    for (table, said) in [
+        (quote!(#[contacts(clock: 1, data: 2..=3, clok: 4)]), "`clok` is none of the circuit's fields"),
+        (
+            quote!(#[contacts(clock: 1)]),
+            "`data` needs its contact: write `data: …` in #[contacts(…)], with its number on the socket",
+        ),
+        (quote!(#[contacts(clock: 1, data: 2..=4)]), "`data` has 2 elements, but 3 contacts are given"),
+        (quote!(#[contacts(clock: 1, data: 1..=2)]), "contact 1 is used twice: `clock` has it already"),
+        (
+            quote!(#[contacts(clock: 1, data: 2..=3, seen: 4)]),
+            "`seen` is buried: it has no pin, so it can't have a contact",
+        ),
+        (
+            quote!(#[contacts(clock: 1, data: 2..=3, clock: 4)]),
+            "`clock` has its contacts already: write all of them in one place",
+        ),
+        (
+            quote!(#[contacts(clock, data: 2..=3)]),
+            "which contact has `clock`? write `clock: 7`, or `clock: 8..=11` for an array",
+        ),
+        (
+            quote!(#[contacts(clock = 1, data: 2..=3)]),
+            "which contact has `clock`? write `clock: 7`, or `clock: 8..=11` for an array",
+        ),
+        (
+            quote!(#[contacts(1: clock, data: 2..=3)]),
+            "a table of contacts names a field, then its contact: clock: 1, data: 8..=11",
+        ),
+        (quote!(#[contacts(clock: 0, data: 2..=3)]), "contacts are counted from 1"),
+        (quote!(#[contacts]), "write all contacts here: #[contacts(clock: 1, data: 8..=11)]"),
+    ] {
+        assert_eq!(card(table.clone()), [said], "{table}");
     }
 }

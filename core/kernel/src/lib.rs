@@ -26,10 +26,14 @@ pub mod solver;
 pub mod terms;
 pub mod threads;
 
-pub use prove::{always, changes_only_while, goes_high_only_while, goes_low_only_while, never, prove};
+pub use prove::{
+    after, always, changes_only_while, goes_high_only_while, goes_low_only_while, never, prove, prove_of, reachable,
+    true_only_while, whenever,
+};
 pub use signals::build as circuit_of;
+pub use signals::build_for as circuit_for;
 pub use signals::{
     ActiveHigh, ActiveLow, Assertion, BuildError, Buried, Circuit, Clock, Data, Definition, Edge, InOut, Input, Latch,
     Level, Mistake, Node, OpenCollector, Output, PushPull, Register, ThreeState, Wiring, Word, all_of, any_of,
-    assert_while, choose, each, follow, high_while, low_while, on, open_while, wired_to,
+    assert_while, choose, drives, each, follow, high_while, low_while, on, open_while, wired_to,
 };

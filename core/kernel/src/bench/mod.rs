@@ -326,6 +326,12 @@ impl<C> Bench<C> {
         self.record.write_vcd(&self.circuit, &self.machine, to)
     }
 
+    /// What the contacts showed so far, step by step, with what passed before each had settled:
+    /// [`text`](crate::explain::Waveform::text) for a terminal, [`svg`](crate::explain::Waveform::svg) for a page.
+    pub fn waveform(&self) -> crate::explain::Waveform {
+        self.record.waveform(&self.circuit)
+    }
+
     /// The names of all contacts, in order.
     pub fn contacts(&self) -> impl Iterator<Item = &str> {
         self.circuit.contacts().iter().map(|c| c.name.as_str())

@@ -1,7 +1,8 @@
 //! What was on every contact and in every element, step by step, and the same as a value change dump.
 use std::io;
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Direction};
+use crate::explain::{Card, Waveform};
 use crate::machine::Machine;
 use crate::simulate::{Happened, Shown, Simulator};
 
@@ -47,6 +48,25 @@ impl Record {
         let contacts = contacts.collect();
         let cells = machine.held(run.point()).into_iter().map(|word| word & 1 == 1).collect();
         self.0.push(Step { contacts, cells });
+    }
+
+    /// What the contacts showed, with what passed before each step had settled.
+    pub(super) fn waveform(&self, circuit: &Circuit) -> Waveform {
+        let phases = |step: &Step| step.contacts.iter().map(Vec::len).max().unwrap_or(1).max(1);
+        let mut card = Card::default();
+        for (i, contact) in circuit.contacts().iter().enumerate() {
+            let shown = self.0.iter().flat_map(|step| {
+                let all = step.contacts.get(i).map_or(&[][..], Vec::as_slice);
+                (0..phases(step)).map(|k| all.get(k).or(all.last()).copied().unwrap_or(Shown::Floating))
+            });
+            let by_bench = contact.direction == Direction::Input;
+            card.row(&contact.label, &contact.name, by_bench, shown.collect());
+        }
+        let columns = self.0.iter().enumerate().flat_map(|(i, step)| {
+            let count = phases(step);
+            (0..count).map(move |k| (i, k + 1 < count))
+        });
+        card.waveform(columns)
     }
 
     pub(super) fn write_vcd(&self, circuit: &Circuit, machine: &Machine, to: impl io::Write) -> io::Result<()> {

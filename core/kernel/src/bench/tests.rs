@@ -187,3 +187,18 @@ fn the_dump_says_what_was_seen() -> Result<(), Box<dyn std::error::Error>> {
     assert_eq!(seen, [("flag", low), ("flag", high), ("full", z), ("full", low)]);
     Ok(())
 }
+
+#[test]
+fn a_run_is_drawn_as_refutations_are() -> Result<(), BenchError> {
+    let mut bench = port();
+    bench.set("clock", LOW)?.release_the_rest().assert("write")?.pulse("clock")?.assert("read")?;
+    let wave = bench.waveform();
+    assert!(wave.columns.iter().any(|c| c.step == 4), "{:?}", wave.columns);
+    let text = wave.text();
+    let line = |name: &str| text.lines().find(|l| l.trim_start().starts_with(name)).unwrap_or_default().to_owned();
+    assert!(line("1 clock").contains('╱') && line("1 clock").contains("board"), "{text}");
+    assert!(line("8 full").contains('╌') && line("8 full").contains("card"), "{text}");
+    let svg = wave.svg("a port");
+    assert!(svg.starts_with("<svg") && svg.contains("<title>a port</title>") && svg.contains(">clock</text>"), "{svg}");
+    Ok(())
+}

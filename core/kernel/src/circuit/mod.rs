@@ -12,6 +12,7 @@ mod live;
 mod net;
 mod origin;
 mod place;
+mod wires;
 
 use std::collections::HashMap;
 use std::hash::{DefaultHasher, Hash, Hasher};

@@ -3,6 +3,7 @@
 //!
 //! [`Refutation::explain`](crate::prove::Refutation::explain) gives an [`Explanation`]; it prints itself as
 //! [text](Explanation::text) and draws itself as [SVG](Explanation::svg). Both read in black and white.
+mod alone;
 mod cause;
 mod chance;
 mod probe;
@@ -18,6 +19,7 @@ use serde::Serialize;
 use crate::circuit::Label;
 use crate::prove::{Difference, Happening, Refutation, json};
 
+pub(crate) use alone::{Card, why};
 pub use cause::Cause;
 pub use chance::Chance;
 pub use probe::Probe;

@@ -65,6 +65,7 @@ impl Waveform {
                 Side::Board => "board",
                 Side::Original => "original",
                 Side::Replacement => "replacement",
+                Side::Card => "card",
             };
             text(&mut out, LEFT - 8, top + 15, "end", " font-size=\"11\"", side);
             if !r.pins.is_empty() {

@@ -122,6 +122,11 @@ pub fn place(p: &Place) -> String {
     format!("contact {} {}{pins}", p.label, p.name)
 }
 
+/// A chain of cause, one line a link.
+pub fn causes(chain: &[Cause], indent: &str) -> String {
+    chain.iter().map(|cause| format!("{indent}{}\n", link(cause))).collect()
+}
+
 fn link(cause: &Cause) -> String {
     let indent = "  ".repeat(cause.depth);
     let at = match &cause.origin {
@@ -198,6 +203,7 @@ impl Waveform {
                 Side::Board => "board",
                 Side::Original => "original",
                 Side::Replacement => "replacement",
+                Side::Card => "card",
             };
             let called = if last == Some(&r.label) { String::new() } else { name(r) };
             last = Some(&r.label);

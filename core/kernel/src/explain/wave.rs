@@ -35,6 +35,8 @@ pub enum Side {
     Original,
     /// The replacement.
     Replacement,
+    /// A card by itself.
+    Card,
 }
 
 /// One contact over time, on one side.

@@ -7,9 +7,10 @@ use std::time::Duration;
 use crate::board::Board;
 use crate::circuit::{Circuit, Expr, Label};
 use crate::limit::Stop;
-use crate::signals::{Condition, Source, Wiring, build_with};
+use crate::signals::{BuildError, Condition, Given, Source, Wiring, build_with, give};
 use crate::solver::Effort;
 
+use super::property::{Property, Shape, Stated};
 use super::{Assumption, Failure, Formula, Proof, Question, Refusal, Restriction, Way};
 
 /// Something that can stand as the original: a traced board, a circuit, a device lifted from its fuses.
@@ -44,7 +45,7 @@ impl Original for Board {
 
 /// Something that the board is taken to keep: at every moment, or in every event.
 #[derive(Clone, Copy, Debug)]
-#[must_use = "an assumption bears on a proof only when it is returned to `assuming`"]
+#[must_use = "it bears on a proof only when it is returned to `assuming`, or to `that` as a property"]
 pub struct Assumed {
     condition: Expr,
     kind: Kind,
@@ -87,21 +88,36 @@ pub fn goes_low_only_while(what: impl Condition, condition: impl Condition) -> A
     assumed(condition, Kind::Only(what.truth().expression(), Way::Down))
 }
 
+impl From<Assumed> for Property {
+    /// The same words, claimed instead of assumed.
+    fn from(assumed: Assumed) -> Property {
+        Property::new(match assumed.kind {
+            Kind::Always => Shape::Always(assumed.condition),
+            Kind::Never => Shape::Never(assumed.condition),
+            Kind::Only(what, way) => Shape::Changes(what, way, assumed.condition),
+        })
+    }
+}
+
 type Assume<C> = Box<dyn Fn(&C) -> Assumed + Send>;
 
 type Setting = Box<dyn Fn(Question) -> Question + Send>;
 
 /// Starts a proof about the circuit `C`.
 pub fn prove<C: Wiring>() -> Claim<C> {
-    Claim { assumed: Vec::new(), settings: Vec::new(), circuit: PhantomData }
+    Claim { assumed: Vec::new(), settings: Vec::new(), parameters: None, circuit: PhantomData }
 }
 
 /// A proof that lacks its original.
 pub struct Claim<C> {
     assumed: Vec<Assume<C>>,
     settings: Vec<Setting>,
+    parameters: Option<Parameters>,
     circuit: PhantomData<fn() -> C>,
 }
+
+/// Gives a circuit its parameters, whatever they are.
+type Parameters = Box<dyn Fn() -> Option<Given> + Send>;
 
 impl<C> std::fmt::Debug for Claim<C> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -115,6 +131,22 @@ impl<C: Wiring> Claim<C> {
     pub fn assuming(mut self, assumed: impl Fn(&C) -> Assumed + Send + 'static) -> Self {
         self.assumed.push(Box::new(assumed));
         self
+    }
+
+    /// With these values for the circuit's parameters.
+    #[must_use]
+    pub fn with(mut self, parameters: C::Parameters) -> Self
+    where
+        C::Parameters: Send,
+    {
+        self.parameters = Some(Box::new(move || give::<C>(parameters.clone())));
+        self
+    }
+
+    /// The circuit, with what is made of its fields.
+    fn built<T>(&self, also: impl FnOnce(&C) -> T) -> Result<(Circuit, T), BuildError> {
+        let _given = self.parameters.as_ref().map(|give| give());
+        build_with::<C, T>(also)
     }
 
     fn set(mut self, setting: impl Fn(Question) -> Question + Send + 'static) -> Self {
@@ -197,56 +229,85 @@ impl<C: Wiring> Claim<C> {
     /// # Errors
     /// [`Failure::Refused`] if the circuit or an assumption can't be built, or the original can't be a circuit.
     pub fn question(&self, original: &impl Original) -> Result<(Circuit, Question), Failure> {
-        let (replacement, assumed) = build_with::<C, Vec<Assumed>>(|c| self.assumed.iter().map(|a| a(c)).collect())
+        let (replacement, assumed) = self
+            .built(|c| -> Vec<Assumed> { self.assumed.iter().map(|a| a(c)).collect() })
             .map_err(|e| Failure::Refused(Refusal::Unbuilt(e.to_string())))?;
         let circuit = original.original().map_err(|e| Failure::Refused(Refusal::Unbuilt(e.to_string())))?;
-        let mut question = Question::new(circuit.into_owned(), replacement.clone()).written(Source::of::<C>());
+        let mut question = Question::new(circuit.into_owned(), replacement.clone());
+        // a source can only be built again by itself
+        if self.parameters.is_none() {
+            question = question.written(Source::of::<C>());
+        }
         for (net, why) in original.untraced() {
             question = question.untraced(net, why);
         }
         for setting in &self.settings {
             question = setting(question);
         }
-        let formula = |e: Expr| {
-            Formula::from_circuit(&replacement, e).ok_or_else(|| {
-                let why = "an assumption reads something that is not a contact: assume only what the board does";
-                Failure::Refused(Refusal::Unbuilt(why.to_owned()))
-            })
-        };
-        let names = |l: &Label| {
-            let contact = replacement.contacts().iter().find(|c| &c.label == l);
-            contact.map_or_else(|| l.to_string(), |c| format!("{l} {}", c.name))
-        };
-        for a in assumed {
-            let condition = formula(a.condition)?;
-            let words = condition.words(&names);
-            question = match a.kind {
-                Kind::Always => question.assuming(Assumption { text: format!("always {words}"), holds: condition }),
-                Kind::Never => question
-                    .assuming(Assumption { text: format!("never {words}"), holds: Formula::Not(condition.into()) }),
-                Kind::Only(what, way) => {
-                    let mut contacts = Vec::new();
-                    formula(what)?.contacts(&mut contacts);
-                    contacts.sort();
-                    contacts.dedup();
-                    let listed: Vec<_> = contacts.iter().map(names).collect();
-                    let changes = match way {
-                        Way::Either => "changes",
-                        Way::Up => "goes high",
-                        Way::Down => "goes low",
-                    };
-                    let text = format!("{} {changes} only while {words}", listed.join(", "));
-                    question.restricted(Restriction { text, contacts, way, only_while: condition })
-                }
-            };
-        }
+        question = under(question, &replacement, assumed).map_err(Failure::Refused)?;
         Ok((replacement, question))
+    }
+
+    /// That the circuit keeps this by itself, without an original: `|c| never(c.read.asserted() & c.write.asserted())`.
+    pub fn that<P: Into<Property>>(self, property: impl Fn(&C) -> P + Send + 'static) -> Stated<C> {
+        Stated::new(self).that(property)
+    }
+
+    /// The circuit as a question without an original, with what is claimed of it.
+    pub(super) fn alone(&self, claimed: impl Fn(&C) -> Vec<Property>) -> Result<(Question, Vec<Property>), Refusal> {
+        let built = self
+            .built(|c| -> (Vec<Assumed>, Vec<Property>) { (self.assumed.iter().map(|a| a(c)).collect(), claimed(c)) });
+        let (circuit, (assumed, properties)) = built.map_err(|e| Refusal::Unbuilt(e.to_string()))?;
+        let mut question = Question::new(Circuit::new("nothing"), circuit.clone());
+        for setting in &self.settings {
+            question = setting(question);
+        }
+        Ok((under(question, &circuit, assumed)?, properties))
     }
 
     /// Against this original.
     pub fn against<'o, O: Original>(self, original: &'o O) -> Against<'o, C, O> {
         Against { claim: self, original }
     }
+}
+
+/// The question under what is assumed, by conditions over the contacts of this circuit.
+pub(super) fn under(mut question: Question, circuit: &Circuit, assumed: Vec<Assumed>) -> Result<Question, Refusal> {
+    let formula = |e: Expr| {
+        Formula::from_circuit(circuit, e).ok_or_else(|| {
+            let why = "an assumption reads something that is not a contact: assume only what the board does";
+            Refusal::Unbuilt(why.to_owned())
+        })
+    };
+    let names = |l: &Label| {
+        let contact = circuit.contacts().iter().find(|c| &c.label == l);
+        contact.map_or_else(|| l.to_string(), |c| format!("{l} {}", c.name))
+    };
+    for a in assumed {
+        let condition = formula(a.condition)?;
+        let words = condition.words(&names);
+        question = match a.kind {
+            Kind::Always => question.assuming(Assumption { text: format!("always {words}"), holds: condition }),
+            Kind::Never => {
+                question.assuming(Assumption { text: format!("never {words}"), holds: Formula::Not(condition.into()) })
+            }
+            Kind::Only(what, way) => {
+                let mut contacts = Vec::new();
+                formula(what)?.contacts(&mut contacts);
+                contacts.sort();
+                contacts.dedup();
+                let listed: Vec<_> = contacts.iter().map(names).collect();
+                let changes = match way {
+                    Way::Either => "changes",
+                    Way::Up => "goes high",
+                    Way::Down => "goes low",
+                };
+                let text = format!("{} {changes} only while {words}", listed.join(", "));
+                question.restricted(Restriction { text, contacts, way, only_while: condition })
+            }
+        };
+    }
+    Ok(question)
 }
 
 /// A proof that can be run.

@@ -28,6 +28,7 @@ mod partial;
 mod parts;
 mod plain;
 mod progress;
+mod property;
 mod question;
 mod refusal;
 mod replay;
@@ -58,6 +59,10 @@ pub use hidden::{Hidden, Of, Why};
 pub use matter::{Evidence, Moves};
 pub use obligations::Obligation;
 pub use progress::Step;
+pub use property::{
+    After, Broken, Case, Condition, Held, Holding, How, Property, Sequence, Stated, StatedOf, Whenever, Within, after,
+    prove_of, reachable, true_only_while, whenever,
+};
 pub use question::Question;
 pub use refusal::Refusal;
 pub use restless::Restless;

@@ -25,7 +25,7 @@ pub(super) struct Open {
     pub(super) event: usize,
     pub(super) doubt: Doubt,
     /// What typical delays say of it, if they decide it.
-    typically: Option<Typically>,
+    pub(super) typically: Option<Typically>,
 }
 
 /// How many phases are looked at where the proof has none of its own.
@@ -43,10 +43,10 @@ pub(super) struct Timed {
 }
 
 /// A doubt, with the way in which it turns out if that is known.
-struct Known {
-    doubt: Doubt,
+pub(super) struct Known {
+    pub(super) doubt: Doubt,
     /// By what measured it and said so.
-    said: Option<Outcome>,
+    pub(super) said: Option<Outcome>,
     /// By typical delays.
     typically: Option<Typically>,
     /// Whether the proof follows what they say, because it matters.
@@ -174,7 +174,7 @@ impl Timed {
     }
 
     /// All doubts that are wanted, by side, event and what is known of them.
-    fn of(&self, wanted: impl Fn(usize, usize, &Known) -> bool) -> Vec<Open> {
+    pub(super) fn of(&self, wanted: impl Fn(usize, usize, &Known) -> bool) -> Vec<Open> {
         let mut all = Vec::new();
         for (event, sides) in self.doubts.iter().enumerate() {
             for (side, known) in sides.iter().enumerate() {
@@ -235,7 +235,7 @@ impl Timed {
     }
 
     /// The pair with what is known followed, and these doubts both ways.
-    fn opened(&self, pair: &Pair, either: impl Fn(usize, usize, &Known) -> bool) -> Pair {
+    pub(super) fn opened(&self, pair: &Pair, either: impl Fn(usize, usize, &Known) -> bool) -> Pair {
         let mut pair = pair.clone();
         for side in 0..2 {
             let kinds = self.ports.iter().zip(&self.doubts).enumerate().map(|(event, (ports, doubts))| {
@@ -251,14 +251,17 @@ impl Timed {
         pair
     }
 
+    /// Whether both outcomes of a doubt can be followed: one that may pulse would have to be followed through what it clocks.
+    pub(super) fn can_follow(&self, o: &Open) -> bool {
+        o.doubt.cell().is_some_and(|cell| self.ways[o.side].acts_on_nothing(cell))
+    }
+
     /// Whether a proof by induction holds whichever way these doubts, and those that come up on the way, turn out.
     pub(super) fn holds_either_way(&self, proof: &Proof, open: &[Open], effort: Effort) -> bool {
         let Some(c) = &proof.certificate else { return false };
         let mut open = open.to_vec();
         for _ in 0..ROUNDS {
-            // one that may pulse would have to be followed through what it clocks
-            let follows = |o: &Open| o.doubt.cell().is_some_and(|cell| self.ways[o.side].acts_on_nothing(cell));
-            if !open.iter().all(follows) {
+            if !open.iter().all(|o| self.can_follow(o)) {
                 return false;
             }
             let is_open =

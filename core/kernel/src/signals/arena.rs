@@ -77,9 +77,21 @@ pub(super) struct Build {
     pub(super) turn: Option<Turn>,
     /// What could be.
     pub(super) places: Vec<Turnable>,
+    /// The contacts of circuits inside, each a wire of this one.
+    pub(super) wires: Vec<NetId>,
+    /// Every field has its drivers.
+    pub(super) is_wired: bool,
 }
 
 impl Build {
+    /// Every field has its drivers: a wire to a circuit inside is now the net that it comes from, however many it goes to.
+    pub(super) fn wired(&mut self) {
+        self.is_wired = true;
+        let mut wires = std::mem::take(&mut self.wires);
+        wires.sort_unstable();
+        self.circuit.join_wires(&wires);
+    }
+
     /// Keeps a place that could be turned, once; gives whether it is.
     pub(super) fn place(&mut self, place: Turnable) -> bool {
         let turned = self.turn == Some(place.turn);
@@ -196,6 +208,15 @@ pub(super) fn read(slot: SlotId, side: Side) -> Id {
     .unwrap_or(Id::NOWHERE)
 }
 
+/// The level of a net, or what a register or latch holds, in a circuit that stands already.
+pub(super) fn level_of(read: impl FnOnce(&mut Build) -> Expr) -> Id {
+    innermost(|b| {
+        let made = read(b);
+        b.handle(made)
+    })
+    .unwrap_or(Id::NOWHERE)
+}
+
 /// The expression behind a handle, in the circuit that is being built.
 #[track_caller]
 pub(super) fn expression(id: Id) -> Expr {
@@ -210,6 +231,16 @@ pub(super) struct Open {
 }
 
 impl Open {
+    /// A circuit that stands already, to which only expressions are added.
+    pub(super) fn over(circuit: circuit::Circuit) -> Self {
+        let open = Open::new(&circuit.name, None);
+        innermost(|b| {
+            b.circuit = circuit;
+            b.is_wired = true;
+        });
+        open
+    }
+
     pub(super) fn new(name: &str, turn: Option<Turn>) -> Self {
         let generation = LAST.try_with(|last| {
             let next = last.get() % (NO_BUILD - 1) + 1;
@@ -224,6 +255,8 @@ impl Open {
             mistakes: Vec::new(),
             turn,
             places: Vec::new(),
+            wires: Vec::new(),
+            is_wired: false,
         };
         let _ = BUILDS.try_with(|b| b.borrow_mut().push(build));
         Open { generation }

@@ -5,6 +5,7 @@ use super::fields::{Buried, InOut, Input, Output};
 use super::inside::Within;
 use super::lower;
 use super::markers::{BuriedKind, Drive, Inside, LetsGo, Polarity, WithoutPin};
+use super::parameters;
 use super::source;
 use super::{Circuit, Definition, Wiring};
 use crate::circuit::{self, Contact, Direction, Element, Expr, Kind, Label, Origin, Pull, Rail, Stage, Start};
@@ -168,6 +169,17 @@ impl Declaration {
     /// Several of them.
     pub fn inside_each<C: Wiring, const N: usize>(&mut self, place: Place) -> [C; N] {
         std::array::from_fn(|i| self.placed(format!("{}[{i}]", place.name)))
+    }
+
+    /// The values that the wiring is made with. Without them there is nothing that could be declared: the build ends here.
+    pub fn parameters<C: Circuit>(&mut self) -> C::Parameters {
+        match parameters::of::<C>() {
+            Some(parameters) => parameters,
+            None => std::panic::resume_unwind(Box::new(format!(
+                "`{}` is made with parameters, and none are given",
+                C::NAME
+            ))),
+        }
     }
 
     fn placed<C: Wiring>(&mut self, name: String) -> C {

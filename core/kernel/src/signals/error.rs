@@ -147,6 +147,40 @@ pub enum Mistake {
         /// Where it was defined.
         origin: Origin,
     },
+    /// A circuit with parameters, and nothing that gives them.
+    #[error(
+        "`{circuit}` is made with parameters, and none are given: build it with `circuit_for`, or prove it with \
+         `.with(…)`, and the struct of its parameters"
+    )]
+    NoParameters {
+        /// The circuit.
+        circuit: String,
+    },
+    /// Whether a contact is driven is asked for while the wiring still says so.
+    #[error(
+        "{origin}: what drives `{name}` is being defined here, so `drives` can't tell yet: it is for properties and \
+         assumptions; name the condition with `let` and use it twice"
+    )]
+    DrivesTooEarly {
+        /// The contact.
+        name: String,
+        /// Where it was asked for.
+        origin: Origin,
+    },
+    /// A name that nothing in a traced circuit has.
+    #[error("{origin}: `{circuit}` has no {what} `{name}`{}", near.as_ref().map_or_else(String::new, |near| format!(": did you mean `{near}`?")))]
+    NoSuchName {
+        /// The circuit.
+        circuit: String,
+        /// A net, register or latch; or a contact.
+        what: &'static str,
+        /// The name.
+        name: String,
+        /// What was probably meant.
+        near: Option<String>,
+        /// Where it was used.
+        origin: Origin,
+    },
     /// The description itself panicked: an index out of range, for instance.
     #[error("{origin}: the description of the circuit stops here: {said}")]
     Stopped {

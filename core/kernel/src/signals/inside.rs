@@ -31,6 +31,7 @@ impl Within {
                     .collect();
                 let landing = |label: &Label| nets.get(label).map_or(Landing::Open, |net| Landing::Net(*net));
                 let placed = b.circuit.place(&name, &circuit, landing);
+                b.wires.extend(nets.values().copied());
                 for contact in circuit.contacts() {
                     let net = nets.get(&contact.label).and_then(|net| b.circuit.net_mut(*net));
                     for driver in net.into_iter().flat_map(|net| &mut net.drivers) {

@@ -208,6 +208,14 @@ impl Assertion {
     }
 }
 
+impl Edge {
+    /// What goes from low to high at the edge, as an expression of the circuit that is being built.
+    #[track_caller]
+    pub(crate) fn expression(self) -> Expr {
+        arena::expression(self.0)
+    }
+}
+
 impl<R: Condition> BitAnd<R> for Assertion {
     type Output = Assertion;
     #[track_caller]

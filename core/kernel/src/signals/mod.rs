@@ -40,6 +40,7 @@ mod arena;
 mod define;
 #[doc(hidden)]
 pub mod derived;
+mod driven;
 mod error;
 mod fields;
 mod inside;
@@ -47,11 +48,14 @@ mod level;
 mod lower;
 mod markers;
 pub mod messages;
+mod parameters;
 mod source;
 mod stopped;
+mod traced;
 mod word;
 
 pub use define::{Clocked, Definition, Opened, assert_while, each, follow, on, open_while, wired_to};
+pub use driven::{Drives, drives};
 pub use error::{BuildError, Mistake};
 pub use fields::{Buried, InOut, Input, Output};
 pub use gluewright_macros::Circuit;
@@ -62,7 +66,9 @@ pub use markers::{
     Register, SaysWhat, TakesCondition, TakesLevel, ThreeState, WiresTo, WithoutPin,
 };
 // public: mends build a source again with one place turned
+pub(crate) use parameters::{Given, give};
 pub use source::{Source, Turn, Turnable, other};
+pub use traced::{Traced, over};
 pub use word::{HasLevel, Word};
 
 use crate::circuit;
@@ -78,6 +84,8 @@ pub trait Circuit: Sized {
     type Wiring;
     /// The struct that an outer circuit fills for one of this type inside it: one field for each input.
     type Inputs;
+    /// The values that its wiring is made with: a struct with a field for each `#[parameter]`, or nothing.
+    type Parameters: Clone + 'static;
     /// The circuit's name: the part's type number if it has one, else the struct's name in small letters.
     const NAME: &'static str;
     /// The name with its widths: a `Counter<4>` is a `counter_4`.
@@ -112,6 +120,16 @@ pub fn build<C: Wiring>() -> Result<circuit::Circuit, BuildError> {
     build_with::<C, ()>(|_| ()).map(|(circuit, ())| circuit)
 }
 
+/// The circuit that a struct and its wiring describe with these parameters: one source, and as many circuits as there are
+/// values.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_for<C: Wiring>(parameters: C::Parameters) -> Result<circuit::Circuit, BuildError> {
+    let _given = give::<C>(parameters);
+    build::<C>()
+}
+
 /// The circuit that a struct and its wiring describe, and what `also` makes of its fields while it is built:
 /// conditions that bear on it, for instance, by their [`expression`](Assertion::expression) in the circuit.
 ///
@@ -134,10 +152,14 @@ fn turned<C: Wiring, T>(
     also: impl FnOnce(&C) -> T,
 ) -> Result<(circuit::Circuit, Vec<Turnable>, T), BuildError> {
     let open = arena::Open::new(&C::full_name(), turn);
+    if !parameters::are_given::<C>() {
+        return Err(open.stop(Mistake::NoParameters { circuit: C::full_name() }));
+    }
     let described = stopped::caught(|| {
         let fields = C::declare(&mut derived::Declaration::new());
         let wiring = fields.wire();
         fields.define(wiring, &mut derived::Definitions::new());
+        arena::innermost(arena::Build::wired);
         also(&fields)
     });
     match described {
