@@ -918,3 +918,30 @@ pub use gluewright_kernel::on;
 /// ```
 #[doc(alias = "latch enable", alias = "transparent")]
 pub use gluewright_kernel::open_while;
+
+/// True while the card drives a contact, or any contact of an array: for properties and assumptions.
+///
+/// ```
+/// use gluewright::prelude::*;
+///
+/// #[derive(Circuit)]
+/// #[contacts(read: 1, write: 2, value: 3, bus: 4)]
+/// struct Card {
+///     read: Input<ActiveLow>,
+///     write: Input<ActiveLow>,
+///     value: Input<Data>,
+///     bus: Output<Data, ThreeState>,
+/// }
+///
+/// impl Wiring for Card {
+///     fn wire(&self) -> CardWiring {
+///         CardWiring { bus: follow(self.value.level()).drive_while(self.read.asserted() & !self.write.asserted()) }
+///     }
+/// }
+///
+/// // the host drives the bus while it writes
+/// prove::<Card>().that(|c| never(drives(c.bus) & c.write.asserted())).run()?;
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[doc(alias = "output enable", alias = "bus contention")]
+pub use gluewright_kernel::drives;

@@ -8,14 +8,15 @@
 //! 6. [`inside`]: circuits inside circuits, a card chip by chip
 //! 7. [`bench`](mod@bench): a circuit on a test bench
 //! 8. [`assumptions`] about the board
-//! 9. [`proved`]: what it means, and what it doesn't
-//! 10. [`time`]: which of two changes comes first, and what is said where nobody knows
-//! 11. [`times`]: what the original is shown to take, and what the replacement never exceeds
-//! 12. [`speed`]: how fast it is, and how to measure it again
-//! 13. [`jury`]: who else looked at the verdicts, and what they said
-//! 14. [`glossary`]: the words of the field, and where they live in the code
-//! 15. [`embedding`]: Gluewright in a program of your own
-//! 16. [`json`]: every value that a run came to, for another program
+//! 9. [`properties`]: sentences that must hold, where no sister card is left
+//! 10. [`proved`]: what it means, and what it doesn't
+//! 11. [`time`]: which of two changes comes first, and what is said where nobody knows
+//! 12. [`times`]: what the original is shown to take, and what the replacement never exceeds
+//! 13. [`speed`]: how fast it is, and how to measure it again
+//! 14. [`jury`]: who else looked at the verdicts, and what they said
+//! 15. [`glossary`]: the words of the field, and where they live in the code
+//! 16. [`embedding`]: Gluewright in a program of your own
+//! 17. [`json`]: every value that a run came to, for another program
 //!
 //! What rustc says when a wiring is wrong is explained in [`signals::messages`](crate::signals::messages), the words of a
 //! trace in [`board`](crate::board).
@@ -42,6 +43,9 @@ pub mod bench {}
 
 #[doc = include_str!("assumptions.md")]
 pub mod assumptions {}
+
+#[doc = include_str!("properties.md")]
+pub mod properties {}
 
 #[doc = include_str!("proved.md")]
 pub mod proved {}
