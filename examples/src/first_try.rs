@@ -4,20 +4,23 @@ use gluewright::prelude::*;
 
 /// The replacement, with one mistake.
 #[derive(Circuit)]
-#[rustfmt::skip]
+#[contacts(
+    clock: 1, select: 2, read: 3, reset: 6, strobe: 7, gauge: 8..=11, data: 13..=16, wait: 17,
+    irq: 18, missed: 19,
+)]
 pub struct SampleCard {
-    #[contact(1)]       clock:  Input<Clock>,
-    #[contact(2)]       select: Input<ActiveLow>,
-    #[contact(3)]       read:   Input<ActiveLow>,
-    #[contact(6)]       reset:  Input<ActiveLow>,
-    #[contact(7)]       strobe: Input<ActiveHigh>,
-    #[contact(8..=11)]  gauge:  [Input<Data>; 4],
-    #[contact(13..=16)] data:   [Output<Data, ThreeState>; 4],
-    #[contact(17)]      wait:   Output<ActiveLow>,
-    #[contact(18)]      irq:    Output<ActiveLow, OpenCollector>,
-    #[contact(19)]      missed: Output<ActiveLow>,
-    seen:  Buried<Register>,
-    was:   Buried<Register>,
+    clock: Input<Clock>,
+    select: Input<ActiveLow>,
+    read: Input<ActiveLow>,
+    reset: Input<ActiveLow>,
+    strobe: Input<ActiveHigh>,
+    gauge: [Input<Data>; 4],
+    data: [Output<Data, ThreeState>; 4],
+    wait: Output<ActiveLow>,
+    irq: Output<ActiveLow, OpenCollector>,
+    missed: Output<ActiveLow>,
+    seen: Buried<Register>,
+    was: Buried<Register>,
     fresh: Buried<Register, ActiveHigh>,
 }
 

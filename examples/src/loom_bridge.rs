@@ -9,20 +9,23 @@ use gluewright::prelude::*;
 /// The replacement.
 #[derive(Circuit)]
 #[circuit(vcc = 40, gnd = 18)]
-#[rustfmt::skip]
+#[contacts(
+    clock: 1, reset: 2, to_loom: 3, request: 4, strobe: 5, ready: 6, fault: 7, a: 10..=17,
+    b: 20..=27,
+)]
 pub struct LoomBridge {
-    #[contact(1)]       clock:   Input<Clock>,
-    #[contact(2)]       reset:   Input<ActiveLow>,
-    #[contact(3)]       to_loom: Input<ActiveHigh>,
-    #[contact(4)]       request: Input<ActiveLow>,
-    #[contact(5)]       strobe:  Input<ActiveLow>,
-    #[contact(6)]       ready:   Output<ActiveHigh>,
-    #[contact(7)]       fault:   Output<ActiveLow>,
-    #[contact(10..=17)] a:       [InOut<Data, ThreeState>; 8],
-    #[contact(20..=27)] b:       [InOut<Data, ThreeState>; 8],
-    asked:   Buried<Register, ActiveHigh>,
+    clock: Input<Clock>,
+    reset: Input<ActiveLow>,
+    to_loom: Input<ActiveHigh>,
+    request: Input<ActiveLow>,
+    strobe: Input<ActiveLow>,
+    ready: Output<ActiveHigh>,
+    fault: Output<ActiveLow>,
+    a: [InOut<Data, ThreeState>; 8],
+    b: [InOut<Data, ThreeState>; 8],
+    asked: Buried<Register, ActiveHigh>,
     granted: Buried<Register, ActiveHigh>,
-    struck:  Buried<Register, ActiveHigh>,
+    struck: Buried<Register, ActiveHigh>,
 }
 
 impl Wiring for LoomBridge {

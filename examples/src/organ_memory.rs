@@ -8,20 +8,23 @@ use gluewright::prelude::*;
 /// The replacement.
 #[derive(Circuit)]
 #[circuit(vcc = 16, gnd = 9)]
-#[rustfmt::skip]
+#[contacts(
+    clock: 1, address: 2..=4, memory: 5, refresh: 6, write: 7, lock: 8, rom: 10, ram_a: 11,
+    ram_b: 12, knobs: 13, wait: 14, ram_write: 15,
+)]
 pub struct OrganMemory {
-    #[contact(1)]     clock:     Input<Clock>,
-    #[contact(2..=4)] address:   [Input<Data>; 3],
-    #[contact(5)]     memory:    Input<ActiveLow>,
-    #[contact(6)]     refresh:   Input<ActiveLow>,
-    #[contact(7)]     write:     Input<ActiveLow>,
-    #[contact(8)]     lock:      Input<ActiveHigh>,
-    #[contact(10)]    rom:       Output<ActiveLow>,
-    #[contact(11)]    ram_a:     Output<ActiveLow>,
-    #[contact(12)]    ram_b:     Output<ActiveLow>,
-    #[contact(13)]    knobs:     Output<ActiveLow>,
-    #[contact(14)]    wait:      Output<ActiveLow>,
-    #[contact(15)]    ram_write: Output<ActiveLow>,
+    clock: Input<Clock>,
+    address: [Input<Data>; 3],
+    memory: Input<ActiveLow>,
+    refresh: Input<ActiveLow>,
+    write: Input<ActiveLow>,
+    lock: Input<ActiveHigh>,
+    rom: Output<ActiveLow>,
+    ram_a: Output<ActiveLow>,
+    ram_b: Output<ActiveLow>,
+    knobs: Output<ActiveLow>,
+    wait: Output<ActiveLow>,
+    ram_write: Output<ActiveLow>,
     waited: [Buried<Register>; 2],
 }
 

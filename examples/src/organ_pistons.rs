@@ -9,19 +9,22 @@ use gluewright::prove::Assumed;
 /// The replacement.
 #[derive(Circuit)]
 #[circuit(vcc = 18, gnd = 11)]
-#[rustfmt::skip]
+#[contacts(
+    address: 1..=4, port: 5, read: 6, piston: (7, 8), set: 9, rest: 10, state: (12, 13), setter: 14,
+    wait: 15, lamp: 16, next: 17,
+)]
 pub struct OrganPistons {
-    #[contact(1..=4)] address: [Input<Data>; 4],
-    #[contact(5)]     port:    Input<ActiveLow>,
-    #[contact(6)]     read:    Input<ActiveLow>,
-    #[contact(7, 8)]  piston:  [Input<Data>; 2],
-    #[contact(9)]     set:     Input<ActiveLow>,
-    #[contact(10)]    rest:    Input<ActiveLow>,
-    #[contact(12,13)] state:   [Output<Data, ThreeState>; 2],
-    #[contact(14)]    setter:  Output<Data, ThreeState>,
-    #[contact(15)]    wait:    Output<ActiveLow, OpenCollector>,
-    #[contact(16)]    lamp:    Output<ActiveLow>,
-    #[contact(17)]    next:    Output<ActiveLow>,
+    address: [Input<Data>; 4],
+    port: Input<ActiveLow>,
+    read: Input<ActiveLow>,
+    piston: [Input<Data>; 2],
+    set: Input<ActiveLow>,
+    rest: Input<ActiveLow>,
+    state: [Output<Data, ThreeState>; 2],
+    setter: Output<Data, ThreeState>,
+    wait: Output<ActiveLow, OpenCollector>,
+    lamp: Output<ActiveLow>,
+    next: Output<ActiveLow>,
 }
 
 impl Wiring for OrganPistons {

@@ -8,20 +8,23 @@ use gluewright::prelude::*;
 /// The replacement.
 #[derive(Circuit)]
 #[circuit(vcc = 24, gnd = 12)]
-#[rustfmt::skip]
+#[contacts(
+    clock: 1, select: 2, read: 3, reset: 6, strobe: 7, gauge: 8..=11, data: 13..=16, wait: 17,
+    irq: 18, missed: 19,
+)]
 pub struct SampleCard {
-    #[contact(1)]       clock:  Input<Clock>,
-    #[contact(2)]       select: Input<ActiveLow>,
-    #[contact(3)]       read:   Input<ActiveLow>,
-    #[contact(6)]       reset:  Input<ActiveLow>,
-    #[contact(7)]       strobe: Input<ActiveHigh>,
-    #[contact(8..=11)]  gauge:  [Input<Data>; 4],
-    #[contact(13..=16)] data:   [Output<Data, ThreeState>; 4],
-    #[contact(17)]      wait:   Output<ActiveLow>,
-    #[contact(18)]      irq:    Output<ActiveLow, OpenCollector>,
-    #[contact(19)]      missed: Output<ActiveLow>,
-    seen:  Buried<Register>,             // never leaves the device: it has no pin, so it has no driver to enable
-    was:   Buried<Register>,
+    clock: Input<Clock>,
+    select: Input<ActiveLow>,
+    read: Input<ActiveLow>,
+    reset: Input<ActiveLow>,
+    strobe: Input<ActiveHigh>,
+    gauge: [Input<Data>; 4],
+    data: [Output<Data, ThreeState>; 4],
+    wait: Output<ActiveLow>,
+    irq: Output<ActiveLow, OpenCollector>,
+    missed: Output<ActiveLow>,
+    seen: Buried<Register>, // never leaves the device: it has no pin, so it has no driver to enable
+    was: Buried<Register>,
     fresh: Buried<Register, ActiveHigh>, // a flag has polarity, pin or not
 }
 
@@ -50,8 +53,10 @@ pub fn lost_card() -> Result<Board, TraceError> {
 }
 
 #[cfg(test)]
+#[allow(clippy::panic, reason = "a check stops at what it did not expect")]
 mod tests {
     use super::*;
+    use gluewright::prove::Broken;
 
     #[test]
     fn stand_in_matches_the_lost_card() -> Result<(), Failure> {
@@ -59,5 +64,44 @@ mod tests {
         let proof = prove::<SampleCard>().against(&lost_card).run()?;
         println!("{proof}");
         Ok(())
+    }
+
+    fn reading(c: &SampleCard) -> Assertion {
+        c.select.asserted() & c.read.asserted()
+    }
+
+    #[test]
+    fn three_sentences_hold() {
+        let held = prove::<SampleCard>()
+            .that(|c| true_only_while(drives(c.data), reading(c)))
+            .that(|c| {
+                let waiting = c.fresh.asserted() | c.missed.asserted();
+                let only = after(c.clock.rises()).when(!waiting).holds(!c.missed.asserted());
+                only.called("a sample is missed only if one waited")
+            })
+            .that(|c| whenever(c.irq.asserted()).holds(c.irq.asserted()).until(reading(c) | c.reset.asserted()))
+            .run();
+        let held = held.unwrap_or_else(|broken| panic!("{broken}"));
+        held.iter().for_each(|property| println!("{property}\n"));
+    }
+
+    #[test]
+    fn three_that_might_be_thought_so_do_not() {
+        let verdicts = prove::<SampleCard>()
+            .that(|c| never(drives(c.data) & c.strobe.asserted()))
+            .that(|c| whenever(c.irq.asserted()).holds(c.irq.asserted()).until(reading(c)))
+            .that(|c| true_only_while(c.missed.asserted(), c.irq.asserted()).once(c.reset.asserted()))
+            .verdicts();
+        let lengths = verdicts.iter().map(|verdict| match verdict {
+            Err(broken @ Broken::Refuted(run)) if run.shortest => {
+                println!("{broken}\n");
+                run.events.len()
+            }
+            other => panic!("{other:?}"),
+        });
+        let lengths: Vec<usize> = lengths.collect();
+        // at power-up; a reset takes it back; a sample ends while the one before it is read
+        assert_eq!(lengths[..2], [0, 1]);
+        assert!(lengths[2] >= 6, "{lengths:?}");
     }
 }

@@ -11,14 +11,16 @@ use gluewright::prelude::*;
 /// The replacement: the contacts of the socket, and what stays inside.
 #[derive(Circuit)]
 #[circuit(vcc = 8, gnd = 5)]
-#[rustfmt::skip]
+#[contacts(
+    pulse: 1, reset: 2, ringing: 3, hook: 4, bell: 6, answered: 7,
+)]
 pub struct AnswerCard {
-    #[contact(1)] pulse:    Input<Clock>,
-    #[contact(2)] reset:    Input<ActiveLow>,
-    #[contact(3)] ringing:  Input<ActiveHigh>,
-    #[contact(4)] hook:     Input<ActiveLow>,
-    #[contact(6)] bell:     Output<ActiveLow>,
-    #[contact(7)] answered: Output<ActiveHigh>,
+    pulse: Input<Clock>,
+    reset: Input<ActiveLow>,
+    ringing: Input<ActiveHigh>,
+    hook: Input<ActiveLow>,
+    bell: Output<ActiveLow>,
+    answered: Output<ActiveHigh>,
 }
 
 impl Wiring for AnswerCard {
