@@ -169,7 +169,7 @@ fn types_may_come_from_macros_and_paths() {
 #[test]
 fn each_mistake_is_said_once() {
     const ONE: &str = "is not part of a circuit: write Input<…>, Output<…>, InOut<…> or Buried<…>, or an array of one; \
-                       it must stand here itself, not behind a name of your own; a circuit inside this one stands below #[circuit]";
+                       it must stand here itself, not behind a name of your own; a circuit inside this one stands below #[circuit], and a value that the wiring is made with below #[parameter]";
     let unknown = |name: &str| format!("`{name}` {ONE}");
     let cases = [
         (quote!(#[contact(1)] a: u8), unknown("a")),
@@ -534,5 +534,44 @@ fn a_mistake_in_a_table_is_one_error() {
         (quote!(#[contacts]), "write all contacts here: #[contacts(clock: 1, data: 8..=11)]"),
     ] {
         assert_eq!(card(table.clone()), [said], "{table}");
+    }
+}
+
+#[test]
+fn a_parameter_is_no_signal() {
+    let out = derive(quote! {
+        struct Divider {
+            #[contact(1)]
+            clock: Input<Clock>,
+            /// How far.
+            #[parameter]
+            pub count: u64,
+        }
+    })
+    .to_string();
+    let item = quote! {
+        #[doc = "The values that the wiring of a [`Divider`] is made with: one field for each `#[parameter]`."]
+        #[allow(missing_debug_implementations)]
+        #[derive(Clone)]
+        struct DividerParameters {
+            #[doc = r" How far."]
+            pub count: u64
+        }
+    };
+    assert!(out.starts_with(&item.to_string()), "{out}");
+    assert!(out.contains("type Parameters = DividerParameters ;"), "{out}");
+    for (field, said) in [
+        (
+            quote!(#[parameter] a: Input<Data>),
+            "`a` is a contact or an element: #[parameter] stands above a value that is no signal",
+        ),
+        (
+            quote!(#[parameter(4)] a: u8),
+            "write #[parameter] alone: its value is given where the circuit is built or proved",
+        ),
+        (quote!(#[parameter] #[contact(2)] a: u8), "`a` is a parameter: it is no signal, so it can't have a contact"),
+    ] {
+        let said_here = messages(quote! { struct Card { #[contact(1)] b: Input<Data>, #field } });
+        assert_eq!(said_here.first().map(String::as_str), Some(said), "{said_here:?}");
     }
 }
