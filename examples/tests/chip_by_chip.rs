@@ -15,6 +15,7 @@ use gluewright_parts::chips::{
 
 /// The organ's memory decoder, as its board has it.
 #[derive(Circuit)]
+#[circuit(vcc = 16, gnd = 9)]
 #[contacts(
     clock: 1, address: 2..=4, memory: 5, refresh: 6, write: 7, lock: 8, rom: 10, ram_a: 11,
     ram_b: 12, knobs: 13, wait: 14, ram_write: 15,

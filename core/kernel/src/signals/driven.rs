@@ -6,7 +6,7 @@ use super::derived::Field;
 use super::error::Mistake;
 use super::fields::{InOut, Output};
 use super::level::Assertion;
-use crate::circuit::{Circuit, Expr, NetId, Origin};
+use crate::circuit::{By, Circuit, Driver, Expr, NetId, Origin, Stage};
 
 /// A contact that the circuit drives, or an array of them.
 #[diagnostic::on_unimplemented(
@@ -77,7 +77,12 @@ pub(super) fn driven(circuit: &mut Circuit, wires: &[NetId], names: &[String]) -
     // asked for twice, it is the same node
     let node = match circuit.find_net(&named) {
         Some(node) => node,
-        None => circuit.add_node(named, any, Origin::Nowhere),
+        None => {
+            let (node, origin) = (circuit.add_net(named, Origin::Nowhere), Origin::Nowhere);
+            let (enable, stage, by) = (Expr::HIGH, Stage::PushPull, By::signal("the enable"));
+            circuit.drive(node, Driver { enable, level: any, stage, by, origin });
+            node
+        }
     };
     circuit.net(node)
 }

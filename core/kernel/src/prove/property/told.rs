@@ -71,7 +71,26 @@ fn waveform(of: &Subject<'_>, watched: &Watched, found: &Found) -> crate::explai
         });
         card.row(&p.label, &p.name, !may_drive, shown.collect());
     }
+    // what the property reads, high where it holds
+    for (row, (i, words)) in watched.said.iter().enumerate() {
+        let shown = found
+            .shown
+            .iter()
+            .map(|ports| if ports.get(own + i).is_some_and(|p| p.1) { Shown::High } else { Shown::Low });
+        card.row(&Label::new(format!("({})", row + 1)), &short(words), false, shown.collect());
+    }
     card.waveform((0..found.shown.len()).map(|step| (step, false)))
+}
+
+/// A condition's words, if they are few enough for a row.
+fn short(words: &str) -> String {
+    const MOST: usize = 32;
+    let inner = words.strip_prefix('(').and_then(|w| w.strip_suffix(')')).filter(|w| !w.contains(['(', ')']));
+    let words = inner.unwrap_or(words);
+    if words.chars().count() <= MOST {
+        return words.to_owned();
+    }
+    words.chars().take(MOST - 1).chain(['…']).collect()
 }
 
 /// The board's levels at each point.

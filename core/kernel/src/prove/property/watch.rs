@@ -113,6 +113,18 @@ impl Watched {
         let wanted = circuit.contacts().iter().filter(|c| named.contains(&c.label) || joined.contains(&&c.label));
         let all = roots.into_iter().chain(wanted.map(|c| c.net)).map(Vertex::Net);
         let cone = whole.cone(all, |_| true);
+        // the value of an output whose contact is cut away goes by the output's name
+        let bare: Vec<(NetId, NetId)> = whole
+            .numbered_nets()
+            .filter_map(|(id, net)| Some((id, net.value_of?)))
+            .filter(|&(value, wire)| cone.contains(value) && !cone.contains(wire))
+            .collect();
+        for (value, wire) in bare {
+            let name = whole.net_mut(wire).map(|net| std::mem::take(&mut net.name));
+            if let (Some(net), Some(name)) = (whole.net_mut(value), name) {
+                net.name = name;
+            }
+        }
         Watched { circuit: whole.kept(&cone), monitor, cases, said }
     }
 }
