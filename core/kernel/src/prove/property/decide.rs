@@ -4,11 +4,17 @@ use crate::prove::pair::Pair;
 use crate::solver::Effort;
 
 use super::bounded::{Bounded, Found, Stepped, Unrolled};
-use super::course::{Run, Subject};
+use super::course::{Run, Subject, Wanted};
 use super::frames::{Cube, Framed, frames};
 
 /// Steps over which induction is tried.
 const STEPS: usize = 3;
+
+/// Runs to something that is said to be reachable are searched so deep before anybody looks for an invariant.
+const FIRST: usize = 16;
+
+/// What the search for an invariant found to be reachable is searched for so many times deeper.
+const DEEPER: usize = 8;
 
 /// Questions that may be asked for an invariant.
 const QUESTIONS: usize = 12_000;
@@ -67,7 +73,9 @@ pub(super) fn decide(
 
 fn once(of: &Subject<'_>, known: Option<&Run>, deepest: usize, (effort, asked): (Effort, &mut Asked)) -> Decided {
     let mut tried = Vec::new();
-    let most = known.map_or(deepest, |run| run.events.len().min(deepest));
+    let mut most = known.map_or(deepest, |run| run.events.len().min(deepest));
+    let expected = of.monitor.is_reachable() && matches!(of.wanted, Wanted::Broken);
+    let first = if expected { FIRST } else { STEPS };
     let mut runs = Unrolled::new(of, effort);
     let mut steps = Stepped::new(of, effort);
     let mut came = None;
@@ -83,13 +91,13 @@ fn once(of: &Subject<'_>, known: Option<&Run>, deepest: usize, (effort, asked): 
             Some(Decided::Open(vec![format!("a search for a run: gave up at {depth} events ({why})")], None))
         }
     };
-    for depth in 0..=STEPS.min(most) {
+    for depth in 0..=first.min(most) {
         came = search(&mut runs, depth, &mut none_up_to);
         if came.is_some() {
             break;
         }
         // what did not come in so many events from power-up, and never comes after as many without it
-        if known.is_none() && steps.closes(depth + 1) == Some(true) {
+        if known.is_none() && depth <= STEPS && steps.closes(depth + 1) == Some(true) {
             came = Some(Decided::Never(Because::Steps(depth + 1)));
             break;
         }
@@ -100,12 +108,14 @@ fn once(of: &Subject<'_>, known: Option<&Run>, deepest: usize, (effort, asked): 
         asked.solver += questions;
         match framed {
             Framed::Never(cubes) => came = Some(Decided::Never(Because::Invariant(cubes))),
-            Framed::Reached => {}
+            // of a doubt nobody asks for the run
+            Framed::Reached if matches!(of.wanted, Wanted::Doubt { .. }) => most = 0,
+            Framed::Reached => most = most.saturating_mul(DEEPER),
             Framed::GaveUp(why) => tried.push(format!("a search for an invariant: {why}")),
         }
     }
     if came.is_none() {
-        for depth in STEPS + 1..=most {
+        for depth in first + 1..=most {
             if let Some(over) = of.pair.limit.over() {
                 tried.push(format!("a search for a run: {over} at {depth} events"));
                 break;

@@ -8,7 +8,7 @@ use super::course::{Run, Subject};
 const STARTS: usize = 6;
 
 /// Laps over all kinds of events after each.
-const LAPS: usize = 4;
+const LAPS: usize = 16;
 
 /// No more events than this in one run.
 const LONGEST: usize = 400;
