@@ -164,10 +164,7 @@ impl Board {
                 rows.push(Row { pin: pin.clone(), net: net.clone(), ..row });
             }
         }
-        let drawer = Drawer {
-            own: self.packages.iter().filter_map(|p| Some((p.part.to_uppercase(), Part::clone(p.chip()?)))).collect(),
-            other,
-        };
+        let drawer = Drawer::of(self, other);
         assemble::board(self.name.clone(), self.trace.clone(), rows, &drawer, &self.reading, Findings::default()).ok()
     }
 
@@ -291,9 +288,16 @@ fn class(p: &Package, row: &Row) -> Option<u8> {
 }
 
 /// The parts of a board, and one that takes the place of another.
-struct Drawer {
+pub(super) struct Drawer {
     own: HashMap<String, Part>,
     other: Option<Part>,
+}
+
+impl Drawer {
+    pub(super) fn of(board: &Board, other: Option<Part>) -> Drawer {
+        let own = board.packages.iter().filter_map(|p| Some((p.part.to_uppercase(), Part::clone(p.chip()?))));
+        Drawer { own: own.collect(), other }
+    }
 }
 
 impl Library for Drawer {

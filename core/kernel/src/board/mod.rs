@@ -5,6 +5,7 @@ mod builder;
 mod check;
 mod compose;
 mod contacts;
+mod cut;
 mod finding;
 mod import;
 mod join;
@@ -22,6 +23,7 @@ mod sheet;
 mod tests;
 mod value;
 mod vocabulary;
+pub mod written;
 
 // public: captures and mends try single changes of a trace
 pub use alter::Alteration;
