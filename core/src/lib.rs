@@ -99,7 +99,9 @@ pub mod prelude;
 mod words;
 
 #[cfg(feature = "analysis")]
-pub use gluewright_analysis::{capture, choose, draft, edit, hazard, loading, mend, synchronisers, timing, vectors};
+pub use gluewright_analysis::{
+    capture, choose, draft, edit, hazard, host, loading, mend, synchronisers, timing, vectors,
+};
 #[cfg(feature = "command")]
 pub use gluewright_command::job;
 #[cfg(feature = "command")]

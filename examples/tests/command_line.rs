@@ -41,6 +41,7 @@ fn a_proved_card_is_written_whole_and_the_same_each_time() {
         "bring_up.csv",
         "certificate.json",
         "equations.txt",
+        "loading.csv",
         "missed.csv",
         "parts.csv",
         "product.aig",

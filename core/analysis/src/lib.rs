@@ -12,6 +12,7 @@ pub mod choose;
 pub mod draft;
 pub mod edit;
 pub mod hazard;
+pub mod host;
 pub mod loading;
 pub mod mend;
 pub mod synchronisers;

@@ -65,7 +65,7 @@ impl Margin {
         let ahead = match self.moves.0.checked_sub(self.closes.1) {
             Some(0) => "both take as many, so nothing but unequal delays keeps it: measure".to_owned(),
             Some(by) => format!(
-                "the gate is ahead by {by} {unit}{}, whose shortest delay (in no sheet) must exceed the hold time",
+                "the gate is ahead by {by} {unit}{}, whose shortest delay must exceed the hold time; few sheets give one",
                 if by == 1 { "" } else { "s" }
             ),
             None => "the gate isn't ahead by count: measure".to_owned(),

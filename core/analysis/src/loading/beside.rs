@@ -1,7 +1,8 @@
 //! Both sides beside each other, and what follows from it in words.
 use super::original::{LOGIC_VOLTAGE, Met};
-use super::{Beyond, ContactLoad, Drives, Loading, Side, device as fitted_device, original};
-use crate::timing::At;
+use super::{Beyond, ContactLoad, Drives, Loading, Side, checks, device as fitted_device, original};
+use crate::host::{Host, Hung};
+use crate::timing::{At, Comparison};
 use gluewright_devices::device::{Device, Electrical, Grade, Termination};
 use gluewright_devices::fit::Fitted;
 use gluewright_kernel::board::{Board, Netlist, PinRole};
@@ -17,14 +18,29 @@ const HEAVY: f64 = 24.0;
 /// What counts as a CMOS input's high level at 5 V, in V: 0.7 of the supply, as the HC family's sheets ask (from memory).
 const CMOS_HIGH: f64 = 3.5;
 
+/// What is known of the board around the card, and of the times of card and replacement: they tell whether outputs fight.
+#[derive(Clone, Copy, Debug)]
+pub struct Known<'a> {
+    /// What hangs on the contacts.
+    pub host: &'a Host,
+    /// The times.
+    pub times: &'a Comparison,
+}
+
 /// Currents and levels at every signal contact of the board, beside the fit's. The limits are those of the first data sheet
 /// that the device lists, of a part of the drawer its own; the supply current is that of the grade.
 pub fn loading(board: &Board, fitted: &Fitted, device: &Device, grade: Option<&Grade>) -> Loading {
-    loading_together(board, &[], &[(fitted, device, grade)])
+    loading_together(board, &[], &[(fitted, device, grade)], None)
 }
 
-/// The same for several devices in one socket, and for packages of the original that stay beside them.
-pub fn loading_together(board: &Board, kept: &[String], devices: &[(&Fitted, &Device, Option<&Grade>)]) -> Loading {
+/// The same for several devices in one socket, and for packages of the original that stay beside them. What is known of the
+/// board becomes pass or fail.
+pub fn loading_together(
+    board: &Board,
+    kept: &[String],
+    devices: &[(&Fitted, &Device, Option<&Grade>)],
+    known: Option<Known<'_>>,
+) -> Loading {
     let netlist = board.netlist();
     let staying = staying(&netlist, kept);
     let unknown = Electrical::default();
@@ -39,13 +55,23 @@ pub fn loading_together(board: &Board, kept: &[String], devices: &[(&Fitted, &De
                 .collect();
             let driver = sides.iter().position(|s| s.drives != Drives::Never).unwrap_or(0);
             let its = devices.get(driver).map_or_else(|| unknown.clone(), |(_, d, _)| electrical(d));
+            // a package that stays has a TTL output's levels
+            let by_device = sides.iter().any(|s| s.drives != Drives::Never);
+            let shown = if by_device { its.clone() } else { checks::ttl_levels(&its) };
             if !kept.is_empty() {
                 sides.push(original::at(&staying, i).side);
             }
             let replacement = joined(sides);
-            let findings = findings(&met, &replacement, &its);
             let at = At { label: label.to_string(), name: net.name.clone() };
-            contacts.push((label.clone(), ContactLoad { at, original: met.side.clone(), replacement, findings }));
+            let hung: Vec<&Hung> = known.map_or(&[][..], |k| k.host.hung()).iter().filter(|h| h.at == at).collect();
+            let findings = findings(&met, &replacement, &its, !hung.is_empty());
+            // the adapter has those of the card
+            let ups = net.pulls.iter().filter(|(up, _)| *up && !replacement.pulls.is_empty());
+            let ups: Vec<f64> = ups.filter_map(|(_, ohms)| *ohms).filter(|ohms| *ohms > 0.0).collect();
+            let checks = known
+                .map_or_else(Vec::new, |known| checks::checks(&at, &hung, (&replacement, &shown), &ups, known.times));
+            let original = met.side.clone();
+            contacts.push((label.clone(), ContactLoad { at, original, replacement, findings, checks }));
         }
     }
     contacts.sort_by(|a, b| a.0.cmp(&b.0));
@@ -69,12 +95,15 @@ pub fn loading_together(board: &Board, kept: &[String], devices: &[(&Fitted, &De
         }
     });
     names.dedup();
+    let supply_before = original::supply(&netlist);
+    let supply_check = known.and_then(|known| checks::supply(known.host.supply(), &supply_before, &supply_after));
     Loading {
         original: board.name().to_owned(),
         replacement: names.join(", "),
         contacts: contacts.into_iter().map(|(_, c)| c).collect(),
-        supply_before: original::supply(&netlist),
+        supply_before,
         supply_after,
+        supply_check,
         beyond: beyond(&netlist)
             .into_iter()
             .filter(|b| !kept.iter().any(|k| b.part.starts_with(&format!("{k} ("))))
@@ -137,14 +166,17 @@ fn joined(sides: Vec<Side>) -> Side {
     only.clone()
 }
 
-fn findings(met: &Met, device: &Side, electrical: &Electrical) -> Vec<String> {
+/// What to look at. Where it is known what hangs on the contact, currents and levels are checked instead.
+fn findings(met: &Met, device: &Side, electrical: &Electrical, is_known: bool) -> Vec<String> {
     let card = &met.side;
     let mut all = Vec::new();
-    let less =
-        |now: Option<f64>, before: Option<f64>| Some((now?, before?)).filter(|(now, before)| now + 1e-9 < *before);
+    let less = |now: Option<f64>, before: Option<f64>| {
+        Some((now?, before?)).filter(|(now, before)| now + 1e-9 < *before && !is_known)
+    };
     if let Some((now, before)) = less(device.sinks_ma, card.sinks_ma) {
         all.push(format!(
-            "sinks {now:.1} mA where the original left {before:.1} mA: enough for {:.0} LS inputs; add up what hangs on it",
+            "sinks {now:.1} mA where the original left {before:.1} mA: enough for {:.0} LS inputs; say in \
+             host.csv what hangs on it",
             (now / LS_LOAD).floor()
         ));
     }
@@ -185,7 +217,8 @@ fn findings(met: &Met, device: &Side, electrical: &Electrical) -> Vec<String> {
             lost.join(" and a ")
         ));
     }
-    if !met.cmos_drivers.is_empty()
+    if !is_known
+        && !met.cmos_drivers.is_empty()
         && device.drives != Drives::Never
         && electrical.voh_min.is_none_or(|v| v.value < CMOS_HIGH)
     {

@@ -21,14 +21,16 @@
 //! ```
 mod bench;
 mod beside;
+mod checks;
 mod device;
 mod original;
 mod text;
 
 pub use bench::OnBench;
-pub use beside::{loading, loading_together};
+pub use beside::{Known, loading, loading_together};
+pub use checks::{Aspect, Check, Verdict};
 // public: the report writes them as a table
-pub use text::{alike, row};
+pub use text::{alike, alike_checks, row};
 
 use serde::Serialize;
 
@@ -78,6 +80,8 @@ pub struct ContactLoad {
     pub replacement: Side,
     /// What a person should look at, in words.
     pub findings: Vec<String>,
+    /// Pass or fail, where it is known what hangs on the contact.
+    pub checks: Vec<Check>,
 }
 
 /// What a side draws from the supply.
@@ -113,6 +117,8 @@ pub struct Loading {
     pub supply_before: SupplyDraw,
     /// What the device draws.
     pub supply_after: SupplyDraw,
+    /// Whether the board's regulator gives that, if it is known.
+    pub supply_check: Option<Check>,
     /// Parts of the original that do more than logic.
     pub beyond: Vec<Beyond>,
     /// What holds for the device as a whole.
@@ -122,7 +128,15 @@ pub struct Loading {
 impl Loading {
     /// The contacts at which there is something to look at.
     pub fn to_look_at(&self) -> impl Iterator<Item = &ContactLoad> {
-        self.contacts.iter().filter(|c| !c.findings.is_empty())
+        self.contacts.iter().filter(|c| !c.findings.is_empty() || c.checks.iter().any(|k| k.verdict != Verdict::Pass))
+    }
+
+    /// All checks of this outcome, each with its contact; that of the supply has none.
+    pub fn checked(&self, verdict: Verdict) -> impl Iterator<Item = (Option<&At>, &Check)> {
+        let at_contacts = self.contacts.iter().flat_map(|c| c.checks.iter().map(move |check| (Some(&c.at), check)));
+        at_contacts
+            .chain(self.supply_check.iter().map(|check| (None, check)))
+            .filter(move |(_, c)| c.verdict == verdict)
     }
 }
 

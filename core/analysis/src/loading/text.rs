@@ -1,7 +1,7 @@
 //! Currents as text for the terminal.
 use std::fmt;
 
-use super::{Drives, Loading, Side, SupplyDraw};
+use super::{Check, Drives, Loading, Side, SupplyDraw};
 use crate::timing::{At, spans};
 
 impl fmt::Display for SupplyDraw {
@@ -36,6 +36,12 @@ impl fmt::Display for Loading {
         for (contacts, finding) in alike(self) {
             writeln!(f, "  {}: {finding}", spans(&contacts))?;
         }
+        for (contacts, check) in alike_checks(self) {
+            writeln!(f, "  {}: {check}", spans(&contacts))?;
+        }
+        if let Some(check) = &self.supply_check {
+            writeln!(f, "  {check}")?;
+        }
         for part in &self.beyond {
             writeln!(f, "  {}: {}", part.part, part.what)?;
         }
@@ -46,10 +52,71 @@ impl fmt::Display for Loading {
     }
 }
 
+/// The checks, each once with all contacts at which it has the same answer.
+pub fn alike_checks(loading: &Loading) -> Vec<(Vec<&At>, &Check)> {
+    let mut all: Vec<(Vec<&At>, &Check)> = Vec::new();
+    for contact in &loading.contacts {
+        for check in &contact.checks {
+            match all.iter_mut().find(|(_, known)| *known == check) {
+                Some((contacts, _)) => contacts.push(&contact.at),
+                None => all.push((vec![&contact.at], check)),
+            }
+        }
+    }
+    all
+}
+
+impl Loading {
+    /// The head of [`table`](Loading::table).
+    pub const COLUMNS: [&'static str; 10] = [
+        "contact",
+        "side",
+        "drives",
+        "sinks_ma",
+        "sources_ma",
+        "load_low_ma",
+        "load_high_ma",
+        "check",
+        "margin",
+        "figures",
+    ];
+
+    /// Both sides and every check as rows of words, for a spreadsheet: what is not known is empty.
+    pub fn table(&self) -> Vec<[String; 10]> {
+        let mut rows = Vec::new();
+        let empty = || -> [String; 7] { Default::default() };
+        let checked = |head: [String; 7], check: &Check| {
+            let [contact, side, drives, sinks, sources, low, high] = head;
+            let margin = check.margin.map_or_else(String::new, |m| format!("{m:.2} {}", check.aspect.unit()));
+            let verdict = format!("{}: {}", check.aspect, check.verdict);
+            [contact, side, drives, sinks, sources, low, high, verdict, margin, check.words.clone()]
+        };
+        for contact in &self.contacts {
+            for (side, of) in [("original", &contact.original), ("replacement", &contact.replacement)] {
+                let figure = |ma: Option<f64>| ma.map_or_else(String::new, |ma| format!("{ma:.3}"));
+                let [drives, ..] = row(of);
+                let [sinks, sources] = [figure(of.sinks_ma), figure(of.sources_ma)];
+                let [low, high] = [figure(of.load_low_ma), figure(of.load_high_ma)];
+                let at = contact.at.to_string();
+                let look = if side == "replacement" { contact.findings.join("; ") } else { String::new() };
+                rows.push([at, side.to_owned(), drives, sinks, sources, low, high, String::new(), String::new(), look]);
+            }
+            rows.extend(contact.checks.iter().map(|check| {
+                let mut head = empty();
+                head[0] = contact.at.to_string();
+                head[1] = "replacement".to_owned();
+                checked(head, check)
+            }));
+        }
+        rows.extend(self.supply_check.iter().map(|check| checked(empty(), check)));
+        rows
+    }
+}
+
 /// What there is to look at, each thing once with all contacts at which it is so.
 pub fn alike(loading: &Loading) -> Vec<(Vec<&At>, &str)> {
     let mut all: Vec<(Vec<&At>, &str)> = Vec::new();
-    for contact in loading.to_look_at() {
+    for contact in &loading.contacts {
         for finding in &contact.findings {
             match all.iter_mut().find(|(_, known)| known == finding) {
                 Some((contacts, _)) => contacts.push(&contact.at),

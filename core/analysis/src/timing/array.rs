@@ -2,6 +2,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::arrival::{Arrival, Origin, Turns, after, merged};
+use super::least::least;
 use super::rounds::{Rounds, TANGLED, Visit};
 use super::{At, Edge, Kind, Longest, Time, Timing};
 use gluewright_devices::device::{
@@ -49,6 +50,9 @@ pub(super) fn array(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
         timing.gap = Some(TANGLED.to_owned());
     }
     timing.rows = sums.rows.rows;
+    for row in &mut timing.rows {
+        row.least = least(row, fitted, grade);
+    }
     timing.on_demand = sums.on_demand.rows;
     timing.finish()
 }

@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use serde::Serialize;
 
 use super::{At, Edge, Key, Kind, Row, Run, Time, Timing, Witness};
+use crate::host::{Host, HostTime, Timed};
 
 /// What the board can bear, where it differs from what the original needed.
 ///
@@ -12,6 +13,7 @@ use super::{At, Edge, Key, Kind, Row, Run, Time, Timing, Witness};
 pub struct Budget {
     limits: Vec<Limit>,
     holds: Vec<(String, f64)>,
+    host: Vec<HostTime>,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -44,15 +46,59 @@ impl Budget {
         self
     }
 
-    fn limit(&self, kind: Kind, from: &At, to: &At) -> Option<f64> {
+    /// With the times that the board gives or bears. Where both say something, the shorter holds.
+    #[must_use]
+    pub fn with_host(mut self, host: &Host) -> Self {
+        self.host.extend(host.times().iter().cloned());
+        self
+    }
+
+    fn limit(&self, row: &Row) -> Option<f64> {
         let fits = |wanted: &Option<String>, at: &At| wanted.as_ref().is_none_or(|label| *label == at.label);
-        let mut fitting = self.limits.iter().filter(|l| l.kind == kind && fits(&l.from, from) && fits(&l.to, to));
+        let mut fitting =
+            self.limits.iter().filter(|l| l.kind == row.kind && fits(&l.from, &row.from) && fits(&l.to, &row.to));
         fitting.next_back().map(|l| l.ns)
     }
 
-    fn hold_at(&self, to: &At) -> Option<f64> {
-        self.holds.iter().rev().find(|(label, _)| *label == to.label).map(|&(_, ns)| ns)
+    /// What the board says of a time: of several sayings the shortest.
+    fn given(&self, row: &Row) -> Option<Given> {
+        let is_any = |wanted: Option<Edge>, edge: Option<Edge>| wanted.is_none() || wanted == edge;
+        let fits = |time: &&HostTime| {
+            // of an output that follows, the board says first which contact it looks at
+            let (at, to) = match time.what {
+                Timed::Waits => ((&row.to, row.to_edge), (&row.from, row.from_edge)),
+                _ => ((&row.from, row.from_edge), (&row.to, row.to_edge)),
+            };
+            time.what.kinds().contains(&row.kind)
+                && time.at == *at.0
+                && is_any(time.change, at.1)
+                && time.to.as_ref().is_none_or(|contact| contact == to.0)
+                && is_any(time.its_change, to.1)
+        };
+        let shortest = self.host.iter().filter(fits).min_by(|a, b| a.ns.total_cmp(&b.ns))?;
+        Some(Given { ns: shortest.ns, known_from: shortest.known_from.to_string() })
     }
+
+    /// How long after the change of `from` that also changes it `to` must be steady: the longest that anybody says.
+    fn hold_at(&self, row: &Compared) -> Option<f64> {
+        let stated = self.holds.iter().rev().find(|(label, _)| *label == row.to.label).map(|&(_, ns)| ns);
+        let needed = self.host.iter().filter(|time| {
+            time.what == Timed::NeedsAfter
+                && time.at == row.to
+                && time.to.as_ref() == Some(&row.from)
+                && (time.its_change.is_none() || row.from_edge.is_none() || time.its_change == row.from_edge)
+        });
+        needed.map(|time| time.ns).chain(stated).reduce(f64::max)
+    }
+}
+
+/// A time that the board gives or bears, and where that is known from.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Given {
+    /// ns.
+    pub ns: f64,
+    /// Where it is known from.
+    pub known_from: String,
 }
 
 /// What is to be said of a pair of times.
@@ -88,13 +134,22 @@ pub struct Compared {
     pub witness: Option<Witness>,
     /// Of the replacement, if it has such a path.
     pub replacement: Option<Time>,
-    /// The longest that it may be, in ns: the budget, or else the original's.
+    /// What the replacement takes at least, in ns, if a sheet says so.
+    pub least: Option<f64>,
+    /// The longest that it may be, in ns: what the board gives, the budget, or else the original's.
     pub limit: Option<f64>,
+    /// What the board gives, if that is known.
+    pub given: Option<Given>,
     /// How the replacement stands.
     pub judgement: Judgement,
 }
 
 impl Compared {
+    /// What is to spare, in ns; below nought if the replacement takes longer than it may.
+    pub fn margin(&self) -> Option<f64> {
+        Some(self.limit? - self.replacement.as_ref().filter(|t| t.is_complete())?.ns)
+    }
+
     /// How much longer the replacement's time is, in ns; negative if it is shorter.
     pub fn slower_by(&self) -> Option<f64> {
         Some(self.replacement.as_ref()?.ns - self.original.as_ref().filter(|t| t.is_known())?.ns)
@@ -114,10 +169,25 @@ pub struct Early {
     pub original_ns: f64,
     /// What the replacement takes at most, in ns.
     pub replacement_ns: f64,
-    /// The hold time downstream, if the budget gives one.
+    /// What it takes at least, in ns, if a sheet says so.
+    pub least_ns: Option<f64>,
+    /// How long the board needs the output steady, if that is known.
     pub hold_ns: Option<f64>,
-    /// True if even the longest delay is shorter than that hold time.
+    /// True if even the longest delay is shorter than that.
     pub is_violated: bool,
+}
+
+impl Early {
+    /// Whether the output is steady for as long as the board needs it: known only if that is known, and the shortest delay or
+    /// the longest decides.
+    pub fn is_held(&self) -> Option<bool> {
+        let hold = self.hold_ns?;
+        match self.least_ns {
+            _ if self.is_violated => Some(false),
+            Some(least) if least + TOLERANCE >= hold => Some(true),
+            _ => None,
+        }
+    }
 }
 
 /// Both sides' times, beside each other.
@@ -167,7 +237,7 @@ pub fn compare(original: &Timing, replacement: &Timing, budget: &Budget) -> Comp
     rows.extend(new.map(|row| compared(row, None, Some(row), budget)));
     let place = |row: &Compared| (row.kind, row.from.clone(), row.to.clone(), row.from_edge, row.to_edge);
     rows.sort_by_cached_key(place);
-    let early = rows.iter().filter_map(|row| early(row, budget)).collect();
+    let early = rows.iter().filter_map(|row| early(row, budget.hold_at(row))).collect();
     let notes = [original, replacement].into_iter().flat_map(|t| t.notes.iter().map(|n| format!("{}: {n}", t.of)));
     Comparison {
         original: original.of.clone(),
@@ -182,8 +252,10 @@ pub fn compare(original: &Timing, replacement: &Timing, budget: &Budget) -> Comp
 
 fn compared(key: &Row, original: Option<&Row>, replacement: Option<&Row>, budget: &Budget) -> Compared {
     let witness = original.and_then(|r| r.witness);
+    let least = replacement.and_then(|r| r.least);
     let (original, replacement) = (original.map(|r| r.time.clone()), replacement.map(|r| r.time.clone()));
-    let stated = budget.limit(key.kind, &key.from, &key.to);
+    let given = budget.given(key);
+    let stated = budget.limit(key).into_iter().chain(given.iter().map(|g| g.ns)).reduce(f64::min);
     let limit = stated.or_else(|| original.as_ref().map(|t| t.ns));
     let sure = stated.is_some() || original.as_ref().is_some_and(Time::is_complete);
     let judgement = match (&replacement, limit) {
@@ -195,25 +267,25 @@ fn compared(key: &Row, original: Option<&Row>, replacement: Option<&Row>, budget
     };
     let (kind, from, to) = (key.kind, key.from.clone(), key.to.clone());
     let (from_edge, to_edge) = (key.from_edge, key.to_edge);
-    Compared { kind, from, from_edge, to, to_edge, original, witness, replacement, limit, judgement }
+    Compared { kind, from, from_edge, to, to_edge, original, witness, replacement, least, limit, given, judgement }
 }
 
 /// Sums of printed figures are exact to far less than this, in ns.
 const TOLERANCE: f64 = 1e-6;
 
-fn early(row: &Compared, budget: &Budget) -> Option<Early> {
+fn early(row: &Compared, hold_ns: Option<f64>) -> Option<Early> {
     if !matches!(row.kind, Kind::Propagation | Kind::ClockToOutput | Kind::Enable | Kind::Disable) {
         return None;
     }
     let (original, replacement) = (row.original.as_ref()?, row.replacement.as_ref()?);
-    let hold_ns = budget.hold_at(&row.to);
     let is_violated = hold_ns.is_some_and(|hold| replacement.is_complete() && replacement.ns < hold);
-    (is_violated || replacement.ns + TOLERANCE < original.ns).then(|| Early {
+    (hold_ns.is_some() || replacement.ns + TOLERANCE < original.ns).then(|| Early {
         from: row.from.clone(),
         to: row.to.clone(),
         kind: row.kind,
         original_ns: original.ns,
         replacement_ns: replacement.ns,
+        least_ns: row.least,
         hold_ns,
         is_violated,
     })

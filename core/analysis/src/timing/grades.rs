@@ -1,7 +1,10 @@
 //! The slowest speed grade that is safe: it is the cheapest, and it rings least on old wiring.
+use std::collections::BTreeSet;
+
 use serde::Serialize;
 
-use super::{Budget, Compared, Comparison, Early, Judgement, Timing, compare, replacement};
+use super::{At, Budget, Compared, Comparison, Early, Edge, Judgement, Timing, compare, replacement, spans};
+use crate::host::Timed;
 use gluewright_devices::device::Device;
 use gluewright_devices::fit::Fitted;
 
@@ -81,6 +84,13 @@ impl GradeChoice {
         slower.filter(|g| g.exceeds()).map(|g| format!("{}: {}", g.name, worst(&g.comparison))).collect()
     }
 
+    /// What the host must give or bear where the nearest grade is not known to be safe: one line for what differs in its
+    /// contacts only, in the words of a host file.
+    pub fn demands(&self) -> Vec<String> {
+        let Some(grade) = self.best().filter(|g| !g.is_safe) else { return Vec::new() };
+        demands(&grade.comparison)
+    }
+
     /// The slowest grade that is safe.
     pub fn chosen(&self) -> Option<&Graded> {
         self.chosen.and_then(|at| self.grades.get(at))
@@ -134,6 +144,45 @@ pub fn choose_grade(original: &Timing, fitted: &Fitted, device: &Device, budget:
         Graded::new(grade.name.to_owned(), of, grade.propagation.map(|f| f.value), comparison)
     });
     GradeChoice::of(graded.collect())
+}
+
+/// What the board must give where a time is too long, or where nobody knows how long it may be.
+fn demands(comparison: &Comparison) -> Vec<String> {
+    /// Contacts and what they do, with the longest time that is asked for.
+    type Asked<'c> = (Timed, BTreeSet<&'c At>, Option<&'c At>, Option<Edge>, f64);
+    let mut all: Vec<Asked<'_>> = Vec::new();
+    let asked = |row: &&Compared| matches!(row.judgement, Judgement::Over(_) | Judgement::Unknown);
+    for row in comparison.rows.iter().filter(asked) {
+        let Some(time) = row.replacement.as_ref().filter(|time| time.is_complete()) else { continue };
+        let what = Timed::of(row.kind);
+        let (at, to, edge) = match what {
+            Timed::Waits => (&row.to, Some(&row.from), row.from_edge),
+            timed if timed.has_edge() => (&row.from, Some(&row.to), row.to_edge),
+            _ => (&row.from, None, None),
+        };
+        match all.iter_mut().find(|(w, _, t, e, _)| (*w, *t, *e) == (what, to, edge)) {
+            Some((_, contacts, .., ns)) => {
+                contacts.insert(at);
+                *ns = ns.max(time.ns);
+            }
+            None => all.push((what, BTreeSet::from([at]), to, edge, time.ns)),
+        }
+    }
+    let words = all.into_iter().map(|(what, contacts, to, edge, ns)| {
+        let contacts = spans(&contacts.into_iter().collect::<Vec<_>>());
+        let edge = edge.map_or_else(String::new, |edge| format!(" {edge}"));
+        let to = to.map_or_else(String::new, |to| format!(" {to}{edge}"));
+        let how = match what {
+            Timed::StableBefore => format!("steady {ns:.1} ns before{to}"),
+            Timed::StableAfter => format!("steady {ns:.1} ns after{to}"),
+            Timed::Waits | Timed::NeedsAfter => format!("looked at no sooner than {ns:.1} ns after{to}"),
+            Timed::Period => format!("a period of {ns:.1} ns"),
+            Timed::High => format!("high for {ns:.1} ns"),
+            Timed::Low => format!("low for {ns:.1} ns"),
+        };
+        format!("{contacts}: {how} (`{}`)", what.word())
+    });
+    words.collect()
 }
 
 /// What stands against a replacement.

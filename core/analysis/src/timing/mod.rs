@@ -3,8 +3,8 @@
 //!
 //! The two are not the same. What the original is shown to take, the board must bear; so its time is that of a run in which
 //! every part is as slow as its sheet allows, and the run is kept. What the replacement may take is the sum over its slowest
-//! path, whatever the logic allows to happen at once. Where a shortest delay would help (a hold time, a clock that comes
-//! early) it is taken as nought, and that is said.
+//! path, whatever the logic allows to happen at once. Where a shortest delay would help (what the board holds, a clock that
+//! comes early) it is that of the device's sheet, if one gives it, and else nought; of the original it is nought.
 //!
 //! ```
 //! # mod gluewright { pub use gluewright_analysis::*; pub use gluewright_devices::*; pub use gluewright_kernel::*; }
@@ -27,6 +27,7 @@ mod blocks;
 mod compare;
 mod grades;
 mod influence;
+mod least;
 mod original;
 mod paths;
 mod replacement;
@@ -38,13 +39,13 @@ mod together;
 mod walk;
 mod witness;
 
-pub use compare::{Budget, Compared, Comparison, Early, Judgement, compare};
+pub use compare::{Budget, Compared, Comparison, Early, Given, Judgement, compare};
 pub use grades::{GradeChoice, Graded, TypeGrade, choose_grade};
 pub use original::original;
 pub use replacement::replacement;
 // public: the report writes rows of contacts as the terminal does
 pub use spans::spans;
-pub use text::{change, judged, short};
+pub use text::{change, early_words, judged, short};
 pub use together::{Seated, choose_grades, together};
 pub use witness::{Held, Put, Run, Witness};
 
@@ -225,6 +226,8 @@ pub struct Row {
     pub to_edge: Option<Edge>,
     /// The time.
     pub time: Time,
+    /// What it is at least, in ns: of a replacement, where a sheet gives its shortest delays.
+    pub least: Option<f64>,
     /// The run that shows it: of an original, unless it is a pulse or not known.
     pub witness: Option<Witness>,
 }
@@ -302,7 +305,7 @@ impl Longest {
                 places.push(self.rows.len());
                 let (from_edge, to_edge) = (from.1, to.1);
                 let (from, to) = (from.0.clone(), to.0.clone());
-                self.rows.push(Row { kind, from, from_edge, to, to_edge, time, witness: None });
+                self.rows.push(Row { kind, from, from_edge, to, to_edge, time, least: None, witness: None });
             }
             Some(row) => {
                 let mut missing = std::mem::take(&mut row.time.missing);

@@ -1,11 +1,11 @@
 //! Comparisons as text for the terminal, and as rows of a table.
 use std::fmt;
 
-use super::{At, Compared, Comparison, Edge, GradeChoice, Judgement, Kind, Time};
+use super::{At, Compared, Comparison, Early, Edge, GradeChoice, Judgement, Kind, Time};
 
 impl Comparison {
     /// The head of [`table`](Comparison::table).
-    pub const COLUMNS: [&'static str; 13] = [
+    pub const COLUMNS: [&'static str; 16] = [
         "kind",
         "from",
         "change",
@@ -19,11 +19,14 @@ impl Comparison {
         "path_of_original",
         "path_of_replacement",
         "run_and_event",
+        "replacement_at_least_ns",
+        "margin_ns",
+        "host_known_from",
     ];
 
-    /// Every time as a row of words, for a spreadsheet: what is not known is empty. The last column says where in
-    /// [`Comparison::runs`] the original's time shows.
-    pub fn table(&self) -> Vec<[String; 13]> {
+    /// Every time as a row of words, for a spreadsheet: what is not known is empty. The column `run_and_event` says where in
+    /// [`Comparison::runs`] the original's time shows; what the board gives is in `limit_ns`, with where it is known from.
+    pub fn table(&self) -> Vec<[String; 16]> {
         let ns = |time: &Option<Time>| time.as_ref().filter(|t| t.is_known()).map_or(String::new(), |t| round(t.ns));
         let path = |time: &Time| {
             let steps = time.path.iter().map(|s| match s.ns {
@@ -49,6 +52,9 @@ impl Comparison {
                 r.original.as_ref().map_or(String::new(), path),
                 r.replacement.as_ref().map_or(String::new(), path),
                 r.witness.map_or(String::new(), |w| format!("{} {}", w.run, w.event)),
+                r.least.map_or(String::new(), round),
+                r.margin().map_or(String::new(), round),
+                r.given.as_ref().map_or(String::new(), |g| g.known_from.clone()),
             ]
         };
         self.rows.iter().map(row).collect()
@@ -80,6 +86,19 @@ fn demand(kind: Kind, ns: f64) -> String {
     }
 }
 
+/// An output that may change earlier than it did, or that the board must hold.
+pub fn early_words(e: &Early) -> String {
+    let hold = match (e.hold_ns, e.is_held()) {
+        (Some(hold), Some(false)) => format!(": TOO EARLY, it must be held {} ns", round(hold)),
+        (Some(hold), Some(true)) => format!("; it must be held {} ns: pass", round(hold)),
+        (Some(hold), None) => format!("; it must be held {} ns: not known whether it is", round(hold)),
+        (None, _) => String::new(),
+    };
+    let least = e.least_ns.map_or_else(String::new, |ns| format!("at least {} ns, ", round(ns)));
+    let (most, before) = (round(e.replacement_ns), round(e.original_ns));
+    format!("{} after {}: {least}at most {most} ns, the original up to {before}{hold}", e.to, e.from)
+}
+
 /// A time in a table.
 pub fn short(time: Option<&Time>) -> String {
     match time {
@@ -93,6 +112,10 @@ pub fn short(time: Option<&Time>) -> String {
 /// What a table says of a pair of times.
 pub fn judged(row: &Compared) -> String {
     let stated = match (row.limit, &row.original) {
+        (Some(limit), _) if row.given.is_some() => match row.judgement {
+            Judgement::Within | Judgement::Over(_) => format!(" (the host gives {})", round(limit)),
+            Judgement::Unknown | Judgement::OneSided => String::new(),
+        },
         (Some(limit), Some(original)) if (limit - original.ns).abs() < 1e-6 => String::new(),
         (Some(limit), _) => format!(" (budget {})", round(limit)),
         (None, _) => String::new(),
@@ -102,6 +125,9 @@ pub fn judged(row: &Compared) -> String {
 
 fn verdict(row: &Compared) -> String {
     match (row.judgement, row.slower_by()) {
+        (Judgement::Within, _) if row.given.is_some() => {
+            format!("pass, {} to spare", round(row.margin().unwrap_or_default()))
+        }
         (Judgement::Within, Some(by)) if by < 0.0 => format!("{} shorter", round(-by)),
         (Judgement::Within, Some(by)) if by > 0.0 => format!("{} longer, within the budget", round(by)),
         (Judgement::Within, _) => String::new(),
@@ -152,23 +178,11 @@ impl fmt::Display for Comparison {
         if !self.early.is_empty() {
             writeln!(
                 f,
-                "  These may change earlier than they did. How early is not known here, so a hold time downstream can't be \
-                 promised:"
+                "  These may change earlier than they did, or the board must hold them. Where no sheet gives a shortest delay, a \
+                 hold time downstream can't be promised:"
             )?;
             for e in &self.early {
-                let hold = match (e.hold_ns, e.is_violated) {
-                    (Some(hold), true) => format!(": TOO EARLY, it must be held {} ns", round(hold)),
-                    (Some(hold), false) => format!("; it must be held {} ns", round(hold)),
-                    (None, _) => String::new(),
-                };
-                writeln!(
-                    f,
-                    "    {} after {}: at most {} ns, the original up to {}{hold}",
-                    e.to,
-                    e.from,
-                    round(e.replacement_ns),
-                    round(e.original_ns)
-                )?;
+                writeln!(f, "    {}", early_words(e))?;
             }
         }
         for note in &self.notes {

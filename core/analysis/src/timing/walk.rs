@@ -86,6 +86,7 @@ pub(super) fn shown(board: &Board, netlist: &Netlist, arcs: &Arcs, bound: Timing
             to,
             to_edge: Some(*to_edge),
             time,
+            least: None,
             witness,
         });
     }

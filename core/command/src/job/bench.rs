@@ -1,15 +1,28 @@
 //! What a job says about times at the contacts: the chosen grade, a file for a spreadsheet.
 use std::fmt::Write;
 
-use gluewright_analysis::loading::Loading;
+use gluewright_analysis::loading::{Loading, Verdict};
 use gluewright_analysis::synchronisers::Habit;
-use gluewright_analysis::timing::{Comparison, GradeChoice, Judgement, Put};
+use gluewright_analysis::timing::{Comparison, Early, GradeChoice, Judgement, Put, early_words};
+
+/// More lines than this about what the host must give are left to the report.
+const MOST_DEMANDS: usize = 6;
 
 /// `timing.csv`: every time of both sides, for the grade that is chosen.
 pub(super) fn times_csv(choice: &GradeChoice) -> Result<Vec<u8>, csv::Error> {
     let mut to = csv::Writer::from_writer(Vec::new());
     to.write_record(Comparison::COLUMNS)?;
     for row in choice.best().into_iter().flat_map(|g| g.comparison.table()) {
+        to.write_record(row)?;
+    }
+    to.into_inner().map_err(|e| csv::Error::from(e.into_error()))
+}
+
+/// `loading.csv`: both sides at every contact, and what was checked there.
+pub(super) fn currents_csv(currents: &Loading) -> Result<Vec<u8>, csv::Error> {
+    let mut to = csv::Writer::from_writer(Vec::new());
+    to.write_record(Loading::COLUMNS)?;
+    for row in currents.table() {
         to.write_record(row)?;
     }
     to.into_inner().map_err(|e| csv::Error::from(e.into_error()))
@@ -61,13 +74,54 @@ pub(super) fn times_summary(choice: &GradeChoice) -> String {
     if let Some(words) = choice.open_words() {
         let _ = writeln!(s, "  {words}.");
     }
-    if !grade.comparison.early.is_empty() {
+    let given: Vec<_> = grade.comparison.rows.iter().filter(|r| r.given.is_some()).collect();
+    if !given.is_empty() {
+        let by = |wanted: fn(&Judgement) -> bool| given.iter().filter(|r| wanted(&r.judgement)).count();
+        let least = given.iter().filter_map(|r| r.margin()).reduce(f64::min);
         let _ = writeln!(
             s,
-            "  {} outputs may change earlier than they did; how early is not known here: check what the board clocks \
-             with them.",
-            grade.comparison.early.iter().map(|e| &e.to).collect::<std::collections::BTreeSet<_>>().len()
+            "  By what the host gives: {} times pass, {} fail{}.",
+            by(|j| *j == Judgement::Within),
+            by(|j| matches!(j, Judgement::Over(_))),
+            least.map_or_else(String::new, |ns| format!("; the least margin is {ns:.1} ns"))
         );
+    }
+    let demands = choice.demands();
+    if !demands.is_empty() {
+        let _ = writeln!(s, "  The host must give or bear (if it does, say so in a file for --host):");
+        for words in demands.iter().take(MOST_DEMANDS) {
+            let _ = writeln!(s, "    {words}");
+        }
+        if let Some(more) = demands.len().checked_sub(MOST_DEMANDS).filter(|n| *n > 0) {
+            let _ = writeln!(s, "    and {more} more: report.html has them all");
+        }
+    }
+    let early = &grade.comparison.early;
+    let outputs = |wanted: &dyn Fn(&Early) -> bool| {
+        early.iter().filter(|e| wanted(e)).map(|e| &e.to).collect::<std::collections::BTreeSet<_>>().len()
+    };
+    match (
+        outputs(&|e| e.least_ns.is_some() && e.hold_ns.is_none()),
+        outputs(&|e| e.least_ns.is_none() && e.hold_ns.is_none()),
+    ) {
+        (0, 0) => {}
+        (known, 0) => {
+            let _ = writeln!(
+                s,
+                "  {known} outputs may change earlier than they did, by the sheet's shortest delays; the report says how early: \
+                 check what the board clocks with them."
+            );
+        }
+        (known, unknown) => {
+            let _ = writeln!(
+                s,
+                "  {} outputs may change earlier than they did; how early no sheet says: check what the board clocks with them.",
+                known + unknown
+            );
+        }
+    }
+    for e in early.iter().filter(|e| e.hold_ns.is_some() && e.is_held() != Some(true)) {
+        let _ = writeln!(s, "  {}", early_words(e));
     }
     s
 }
@@ -82,6 +136,20 @@ pub(super) fn currents_summary(currents: &Loading, sampled: &[Habit]) -> String 
         currents.to_look_at().count(),
         currents.contacts.len()
     );
+    let count = |verdict| currents.checked(verdict).count();
+    let (pass, fail, open) = (count(Verdict::Pass), count(Verdict::Fail), count(Verdict::Open));
+    if pass + fail + open > 0 {
+        let _ = writeln!(
+            s,
+            "  With what hangs on the contacts: {pass} checks pass, {fail} fail, {open} not known (loading.csv has the margins)."
+        );
+    }
+    for verdict in [Verdict::Fail, Verdict::Open] {
+        for (at, check) in currents.checked(verdict) {
+            let at = at.map_or_else(|| "supply".to_owned(), ToString::to_string);
+            let _ = writeln!(s, "  {at}: {check}");
+        }
+    }
     for part in &currents.beyond {
         let _ = writeln!(s, "  {}: {}", part.part, part.what);
     }

@@ -28,6 +28,7 @@ pub(super) fn add(made: &mut Made) -> Result<(), JobError> {
         ("equations.txt", equations(made).into_bytes()),
         ("wiring.csv", emit::wiring(&made.wires)?.into_bytes()),
         ("timing.csv", bench::times_csv(&made.times)?),
+        ("loading.csv", bench::currents_csv(&made.currents)?),
         ("runs.json", bench::runs_json(&made.times).into_bytes()),
         ("proof.json", record::folder(made).into_bytes()),
         (bring_up::FORM, bring_up::form(made)?),

@@ -144,6 +144,9 @@ pub enum JobError {
     /// The drawer file can't be used.
     #[error("{0}")]
     Drawer(#[from] gluewright_devices::drawer::DrawerError),
+    /// The file about the board around the card can't be used.
+    #[error("{0}")]
+    Host(#[from] gluewright_analysis::host::HostError),
     /// The circuit can't be built.
     #[error("{0}")]
     Circuit(#[from] gluewright_kernel::signals::BuildError),
@@ -254,6 +257,7 @@ impl JobError {
             JobError::Board(_) => "board_netlist",
             JobError::PartsList(_) => "parts_list",
             JobError::Drawer(_) => "drawer",
+            JobError::Host(_) => "host",
             JobError::Circuit(_) => "circuit",
             JobError::Wiring(_) => "table",
             JobError::Read { .. } => "read",

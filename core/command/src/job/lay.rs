@@ -9,6 +9,7 @@ use super::finding::{Finding, at_contacts};
 use super::made::{Beside, Division};
 use super::{Job, JobError, choosing, parts};
 use gluewright_analysis::choose::{MOST_DEVICES, Split, Stock, split, split_over};
+use gluewright_analysis::host::Host;
 use gluewright_analysis::timing;
 use gluewright_analysis::vectors::Strength;
 use gluewright_devices::device::Device;
@@ -64,6 +65,8 @@ pub(super) struct Plan {
     pub(super) package: Option<String>,
     /// The text of the source.
     pub(super) source: Option<String>,
+    /// What is known of the board around the card, with the file as it was.
+    pub(super) host: Option<(Host, Vec<u8>)>,
 }
 
 /// The devices before they are written.
@@ -93,6 +96,11 @@ impl<C: gluewright_kernel::signals::Wiring> Job<C> {
             choosing::in_stock(self.drawer.as_ref(), device)?;
         }
         let board = self.card?;
+        let host = match self.host {
+            Some(file) => Some((Host::from_csv(&file.name, &file.bytes, &board)?, file.bytes)),
+            None => None,
+        };
+        let budget = host.iter().fold(self.budget, |budget, (host, _)| budget.with_host(host));
         let remainder = match &self.layout {
             Layout::Keep(packages) => Some(board.keeping(packages)?),
             Layout::One | Layout::Split(_) => None,
@@ -125,12 +133,13 @@ impl<C: gluewright_kernel::signals::Wiring> Job<C> {
             usual: self.device,
             is_named: is_named || split.is_some(),
             wishes: self.wishes,
-            budget: self.budget,
+            budget,
             drawer: self.drawer,
             in_step: self.in_step,
             testing: self.testing,
             package: self.package,
             source: self.source,
+            host,
         };
         Ok(Begun { board, original, replacement, question, differences, remainder, split, device, plan })
     }

@@ -75,7 +75,9 @@ impl<C: Wiring> Job<C> {
         let times = times(&board, &kept, &seated, is_alone, &plan.budget);
         let times = choosing::at_hand(plan.drawer.as_ref(), times);
         let grades: Vec<_> = devices.iter().map(|b| (&b.fitted, &*b.device, b.grade(&times))).collect();
-        let currents = loading::loading_together(&board, &kept, &grades);
+        let known = plan.host.as_ref().zip(times.best());
+        let known = known.map(|((host, _), best)| loading::Known { host, times: &best.comparison });
+        let currents = loading::loading_together(&board, &kept, &grades, known);
         let (before, after) = (&currents.supply_before, &currents.supply_after);
         let is_more = after.ma > before.ma || !after.missing.is_empty();
         if matches!(placed.beside, Beside::Devices(_)) && devices.len() > 1 && is_more {
@@ -112,6 +114,9 @@ impl<C: Wiring> Job<C> {
         };
         if let Some(text) = begun.plan.source {
             made.files.push((made.source_file(), text.into_bytes()));
+        }
+        if let Some((_, text)) = begun.plan.host {
+            made.files.push(("host.csv".to_owned(), text));
         }
         contents::add(&mut made)?;
         Ok(made)

@@ -70,7 +70,15 @@ pub struct Job<C> {
     drawer: Option<Drawer>,
     package: Option<String>,
     source: Option<String>,
+    host: Option<HostFile>,
     watch: Option<Tell>,
+}
+
+/// A file about the board around the card, not yet read.
+#[derive(Clone, Debug)]
+pub(crate) struct HostFile {
+    name: String,
+    bytes: Vec<u8>,
 }
 
 type Tell = Box<dyn Fn(&Step) + Send + Sync>;
@@ -99,6 +107,7 @@ pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
         drawer: None,
         package: None,
         source: None,
+        host: None,
         watch: None,
     }
 }
@@ -236,6 +245,14 @@ impl<C: Wiring> Job<C> {
     #[must_use]
     pub fn with_source(mut self, text: impl Into<String>) -> Self {
         self.source = Some(text.into());
+        self
+    }
+
+    /// With what is known of the board around the card: the text of a file as [`Host`](gluewright_analysis::host::Host) reads
+    /// it, `with_host("host.csv", include_str!("host.csv"))`. Currents, levels and times are then pass or fail with a margin.
+    #[must_use]
+    pub fn with_host(mut self, file: impl Into<String>, text: impl Into<Vec<u8>>) -> Self {
+        self.host = Some(HostFile { name: file.into(), bytes: text.into() });
         self
     }
 

@@ -36,6 +36,10 @@ pub(super) struct Options {
     /// job was written for; without any, every known type
     #[arg(long, value_name = "FILE", conflicts_with = "capture")]
     pub(super) drawer: Option<PathBuf>,
+    /// The file that says what hangs on the contacts and how the board's signals are timed (CSV:
+    /// contact,what,value,part,edge,known_from): currents, levels and times become pass or fail
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["survey", "readback", "capture"])]
+    pub(super) host: Option<PathBuf>,
     /// Compare this file, read from the burned part, with the fuse file that was written under --out, fuse by fuse, and
     /// prove it against the card; nothing is written. With --split or --keep as the job had them; of several devices one
     /// file each, D1's first

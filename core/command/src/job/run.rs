@@ -8,7 +8,8 @@ use super::lay::Layout;
 use super::options::Options;
 use super::record::{self, NotDone};
 use super::voice::Voice;
-use super::{Chosen, Job, JobError, bundle, capture, choosing, explained, mending, progress, screen};
+use super::{Chosen, HostFile, Job, JobError, bundle, capture, choosing, explained, mending, progress, screen};
+use gluewright_analysis::host::HostError;
 use gluewright_analysis::vectors::Strength;
 use gluewright_devices::drawer::Drawer;
 use gluewright_kernel::board::Board;
@@ -98,6 +99,16 @@ impl<C: Wiring> Job<C> {
         Ok(())
     }
 
+    /// What the command line knows of the board, in the place of what the program does.
+    fn takes_host(&mut self, options: &Options) -> Result<(), JobError> {
+        if let Some(file) = &options.host {
+            let name = file.display().to_string();
+            let bytes = std::fs::read(file).map_err(|error| HostError::Unreadable { file: name.clone(), error })?;
+            self.host = Some(HostFile { name, bytes });
+        }
+        Ok(())
+    }
+
     fn run_survey(self, options: &Options, voice: &mut Voice) -> u8 {
         let drawer = match &options.drawer {
             Some(file) => choosing::the_drawer(file, voice),
@@ -114,7 +125,7 @@ impl<C: Wiring> Job<C> {
 
     /// Proves, fits, writes, and proves again.
     fn run_whole(mut self, options: &Options, voice: &mut Voice) -> u8 {
-        if let Err(e) = self.takes_drawer(options, voice) {
+        if let Err(e) = self.takes_drawer(options, voice).and_then(|()| self.takes_host(options)) {
             voice.aside(format_args!("{e}\nNothing was written."));
             voice.document(&NotDone::new(C::NAME, &e));
             return e.status();

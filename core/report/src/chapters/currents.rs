@@ -1,5 +1,5 @@
 //! The chapter about currents at the contacts.
-use gluewright_analysis::loading::{Loading, alike, row};
+use gluewright_analysis::loading::{Loading, alike, alike_checks, row};
 use gluewright_analysis::timing::{At, spans};
 
 use crate::Chapter;
@@ -21,6 +21,19 @@ pub fn currents(loading: &Loading) -> Chapter {
         format!("{}{on}: {}", part.part, part.what)
     });
     chapter = chapter.list(found.chain(beyond));
+    let checked: Vec<Vec<String>> = alike_checks(loading)
+        .into_iter()
+        .map(|(contacts, check)| (spans(&contacts), check))
+        .chain(loading.supply_check.iter().map(|check| ("the supply".to_owned(), check)))
+        .map(|(at, check)| {
+            let margin = check.margin.map_or_else(String::new, |m| format!("{m:.2} {}", check.aspect.unit()));
+            vec![at, check.aspect.to_string(), check.verdict.to_string(), margin, check.words.clone()]
+        })
+        .collect();
+    if !checked.is_empty() {
+        let head = ["contact", "", "", "margin", "by these figures"];
+        chapter = chapter.table("With what hangs on the contacts, by host.csv", &head, checked);
+    }
     let mut lines: Vec<(Vec<&At>, [Vec<String>; 2])> = Vec::new();
     for c in &loading.contacts {
         let cells = [("original", &c.original), ("device", &c.replacement)].map(|(side, of)| {

@@ -1,5 +1,5 @@
 //! Times as a chapter of the report: rows that say the same of several contacts stand in one line.
-use gluewright_analysis::timing::{At, Compared, Edge, GradeChoice, Kind, change, judged, short, spans};
+use gluewright_analysis::timing::{At, Compared, Edge, GradeChoice, Kind, change, early_words, judged, short, spans};
 
 use crate::Chapter;
 
@@ -79,6 +79,15 @@ pub fn times(choice: &GradeChoice) -> Chapter {
             grade.name
         ),
     });
+    let demands = choice.demands();
+    if !demands.is_empty() {
+        chapter = chapter
+            .paragraph(
+                "With this grade the host must give or bear what follows; where it does, say so in host.csv, with where that is \
+                 known from (the word in brackets goes into the column `what`).",
+            )
+            .list(demands);
+    }
     let slower = choice.exceeding_words().into_iter().map(|words| format!("Grade {words}"));
     chapter = chapter.list(slower.chain(choice.open_words())).paragraph(
         "Times are in nanoseconds. The original's is what a run of it shows, every part as slow as its data sheet allows: \
@@ -103,17 +112,27 @@ pub fn times(choice: &GradeChoice) -> Chapter {
     let caption = format!("{} beside {}", c.original, c.replacement);
     chapter = chapter.table(caption, &["", "from", "to", "original", "replacement", ""], rows);
     if !c.early.is_empty() {
-        let outputs: std::collections::BTreeSet<&At> = c.early.iter().map(|e| &e.to).collect();
-        chapter = chapter.paragraph(format!(
-            "These outputs may change earlier than they did: {}. How early is not known here, so a hold time of what the \
-             board clocks with them can't be promised; check it there.",
-            spans(&outputs.into_iter().collect::<Vec<_>>())
-        ));
-        let violated = c.early.iter().filter(|e| e.is_violated);
-        chapter = chapter.list(violated.map(|e| {
-            let hold = e.hold_ns.map_or_else(String::new, |hold| format!(", and must be held {hold} ns"));
-            format!("Too early: {} changes at most {:.1} ns after {}{hold}.", e.to, e.replacement_ns, e.from)
-        }));
+        let outputs = |is_known: bool| -> Vec<&At> {
+            let all = c.early.iter().filter(|e| e.hold_ns.is_none() && e.least_ns.is_some() == is_known).map(|e| &e.to);
+            all.collect::<std::collections::BTreeSet<_>>().into_iter().collect()
+        };
+        let (known, unknown) = (outputs(true), outputs(false));
+        if !known.is_empty() {
+            let least = c.early.iter().filter_map(|e| e.least_ns).fold(f64::INFINITY, f64::min);
+            chapter = chapter.paragraph(format!(
+                "These outputs may change earlier than they did, by the sheet's shortest delays no sooner than {least} ns after \
+                 what changes them: {}. What the board clocks with that must need no more (`needs_after` in host.csv).",
+                spans(&known)
+            ));
+        }
+        if !unknown.is_empty() {
+            chapter = chapter.paragraph(format!(
+                "These outputs may change earlier than they did: {}. How early no sheet says, so a hold time of what the board \
+                 clocks with them can't be promised; check it there.",
+                spans(&unknown)
+            ));
+        }
+        chapter = chapter.list(c.early.iter().filter(|e| e.hold_ns.is_some()).map(early_words));
     }
     chapter.list(c.notes.iter().cloned())
 }

@@ -76,7 +76,7 @@ mod tests {
             missing: Vec::new(),
         };
         let at = At { label: name.to_owned(), name: format!("signal{name}") };
-        ContactLoad { at, original: side.clone(), replacement: side, findings: Vec::new() }
+        ContactLoad { at, original: side.clone(), replacement: side, findings: Vec::new(), checks: Vec::new() }
     }
 
     #[test]
@@ -89,6 +89,7 @@ mod tests {
             contacts,
             supply_before: Default::default(),
             supply_after: Default::default(),
+            supply_check: None,
             beyond: Vec::new(),
             notes: Vec::new(),
         };
