@@ -325,6 +325,10 @@ impl TtlType {
 }
 
 impl Library for Ttl {
+    fn lasting(&self) -> Option<&'static (dyn Library + Send + Sync)> {
+        Some(ttl())
+    }
+
     fn part(&self, type_number: &str) -> Option<Part> {
         self.find(type_number).ok().map(|found| found.kind.part(&found))
     }

@@ -28,6 +28,10 @@ impl Drawer {
 }
 
 impl Library for Drawer {
+    fn lasting(&self) -> Option<&'static (dyn Library + Send + Sync)> {
+        Some(ttl())
+    }
+
     fn part(&self, type_number: &str) -> Option<Part> {
         self.own.get(&type_number.trim().to_ascii_uppercase()).cloned().or_else(|| ttl().part(type_number))
     }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use super::finding::{Finding, FindingKind, Findings, Subject, TraceError, shown, whole_list};
-use super::library::{Behaviour, Library, Part};
+use super::library::{Behaviour, Lasting, Library, Part};
 use super::misspelt::slips_for;
 use super::neighbours::Neighbours;
 use super::nets::Nets;
@@ -55,8 +55,9 @@ pub(super) fn board(
     assembly.say_what_stays();
     let Assembly { mut findings, packages, untraced_nets, .. } = assembly;
     let nets = Nets::new(&packages, &untraced_nets, &mut findings);
-    let (reading, neighbours) = (reading.clone(), Neighbours::default());
-    let mut board = Board { name, trace, text: None, packages, nets, findings: Vec::new(), neighbours, reading };
+    let (reading, neighbours, lasting) = (reading.clone(), Neighbours::default(), Lasting::default());
+    let mut board =
+        Board { name, trace, text: None, packages, nets, findings: Vec::new(), neighbours, lasting, reading };
     if whole {
         check::all(&board, &mut findings);
     }
@@ -180,7 +181,7 @@ impl Assembly<'_> {
         match vocabulary::part_word(&row.part) {
             Ok(PartWord::Contacts) => Fitted::Contacts,
             Ok(PartWord::Stays(stay)) => Fitted::Stays(stay),
-            Ok(PartWord::Passive(Passive::Foreign(_) | Passive::Capacitor { ignored: false })) if others_stay => {
+            Ok(PartWord::Passive(Passive::Foreign(_) | Passive::Capacitor { ignored: false, .. })) if others_stay => {
                 self.taken(row, Stay::Analog)
             }
             Ok(PartWord::Passive(passive)) => Fitted::Passive(passive),

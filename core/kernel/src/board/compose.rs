@@ -25,7 +25,9 @@ pub(super) struct Composed {
 
 /// The circuit of a board. Packages that are refused or of unknown type are left out, and their pins' nets stay.
 pub(super) fn compose(board: &Board) -> Composed {
-    compose_of(board, |_| true)
+    let mut composed = compose_of(board, |_| true);
+    super::reset::start(board, &mut composed);
+    composed
 }
 
 /// The circuit of some of the packages of a board, by position, on all its nets.

@@ -104,6 +104,8 @@ pub enum FindingKind {
     PrintedSupply,
     /// A passive part that means nothing to logic.
     Ignored,
+    /// A resistor and a capacitor that reset the card when power comes on.
+    PowerUp,
     /// Something about a part that its data sheets leave open.
     Doubt,
     /// A contact of the original that the replacement doesn't have.

@@ -267,7 +267,7 @@ impl Board {
             Role::Pin(_) => !self.is_logic(u.package),
             Role::Outside | Role::Unknown => true,
             Role::Passive => self.packages.get(u.package).is_some_and(|p| {
-                matches!(&p.fitted, Fitted::Passive(Passive::Foreign(_) | Passive::Capacitor { ignored: false }))
+                matches!(&p.fitted, Fitted::Passive(Passive::Foreign(_) | Passive::Capacitor { ignored: false, .. }))
             }),
         })
     }

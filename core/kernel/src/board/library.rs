@@ -14,6 +14,36 @@ pub trait Library {
 
     /// The type numbers that it has, for "did you mean".
     fn names(&self) -> Vec<String>;
+
+    /// A library of the same types that lasts as long as the program: a board keeps it, so that a part beside the card can be
+    /// looked up later. Without it a board knows its own types only.
+    fn lasting(&self) -> Option<&'static (dyn Library + Send + Sync)> {
+        None
+    }
+}
+
+/// A library that a board keeps, if there is one that lasts.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Lasting(Option<&'static (dyn Library + Send + Sync)>);
+
+impl Lasting {
+    pub(super) fn of(library: &dyn Library) -> Self {
+        Lasting(library.lasting())
+    }
+
+    pub(super) fn part(self, type_number: &str) -> Option<Part> {
+        self.0?.part(type_number)
+    }
+
+    pub(super) fn names(self) -> Vec<String> {
+        self.0.map_or_else(Vec::new, |library| library.names())
+    }
+}
+
+impl fmt::Debug for Lasting {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(if self.0.is_some() { "Lasting" } else { "Nothing" })
+    }
 }
 
 /// Whether settled logic can stand for a part.

@@ -17,6 +17,7 @@ mod netlist;
 mod nets;
 mod package;
 mod reading;
+mod reset;
 mod series;
 mod sheet;
 #[cfg(test)]
@@ -36,10 +37,13 @@ pub use library::{Behaviour, Library, Part, PinRole};
 // public: times and loads follow what is soldered where
 pub use netlist::{Chip, Net, Netlist};
 pub use reading::{ListError, Reading};
+// public: resistors beside the card are written as those on it
+pub use value::ohms;
 
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, Origin};
+use crate::nearest::{mistyped, nearest};
 use neighbours::Neighbours;
 use nets::Nets;
 use package::Package;
@@ -55,6 +59,7 @@ pub struct Board {
     nets: Nets,
     findings: Vec<Finding>,
     neighbours: Neighbours,
+    lasting: library::Lasting,
     reading: Reading,
 }
 
@@ -91,6 +96,7 @@ impl Board {
     /// With the types of this library that could stand in the place of its own.
     fn knowing(mut self, library: &dyn Library) -> Board {
         self.neighbours = Neighbours::of(&self.packages, library);
+        self.lasting = library::Lasting::of(library);
         self
     }
 
@@ -122,6 +128,21 @@ impl Board {
     /// The packages of known types: reference and part, in the order of the trace.
     pub fn chips(&self) -> impl Iterator<Item = (&str, &Part)> {
         self.packages.iter().filter_map(|p| Some((p.reference.as_str(), p.chip()?.as_ref())))
+    }
+
+    /// A type that is on the card, or that the library has with which it was read, if that [lasts](Library::lasting).
+    ///
+    /// # Errors
+    /// The type numbers for which it may be a slip, if there is no such type.
+    pub fn part(&self, type_number: &str) -> Result<Part, Vec<String>> {
+        let own = self.packages.iter().filter_map(Package::chip).find(|p| p.name().eq_ignore_ascii_case(type_number));
+        if let Some(part) = own.map(|part| part.as_ref().clone()).or_else(|| self.lasting.part(type_number)) {
+            return Ok(part);
+        }
+        let own = self.packages.iter().filter_map(Package::chip).map(|part| part.name().to_owned());
+        let names: Vec<String> = own.chain(self.lasting.names()).collect();
+        let near = nearest(type_number, names.iter().map(String::as_str), mistyped(type_number));
+        Err(near.into_iter().map(str::to_owned).collect())
     }
 
     /// The whole card as one circuit: a net for each net of the trace, contacts with their labels, supplies declared.

@@ -118,7 +118,7 @@ impl Joining {
                 at.analog |= role.is_analog()
                     || match &package.fitted {
                         Fitted::Stays(stay) => *stay == Stay::Analog,
-                        Fitted::Passive(Passive::Foreign(_) | Passive::Capacitor { ignored: false }) => true,
+                        Fitted::Passive(Passive::Foreign(_) | Passive::Capacitor { ignored: false, .. }) => true,
                         _ => false,
                     };
             }

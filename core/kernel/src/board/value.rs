@@ -9,7 +9,7 @@ const MOST_RESISTORS: u16 = 64;
 ///
 /// Letters may stand in the place of the decimal point as in IEC 60062 (R, K, M), in upper or lower case: no card has a
 /// resistor of milliohms.
-pub(super) fn ohms(text: &str) -> Option<f64> {
+pub fn ohms(text: &str) -> Option<f64> {
     let text = text.trim();
     let lower = text.to_lowercase();
     let bare = ["ohms", "ohm", "ω", "Ω"].iter().find_map(|unit| lower.strip_suffix(unit)).unwrap_or(&lower).trim();
@@ -37,6 +37,28 @@ pub(super) fn ohms(text: &str) -> Option<f64> {
     let plain = number.len() <= 12 && number.bytes().all(|b| b.is_ascii_digit() || b == b'.');
     let value = number.parse::<f64>().ok().filter(|_| plain)? * factor;
     (value.is_finite() && value <= 1e9).then_some(value)
+}
+
+/// A capacitance in F: `100n`, `4.7u`, `4u7`, `22p`, with or without an F.
+pub(super) fn farads(text: &str) -> Option<f64> {
+    let lower = text.trim().to_lowercase().replace(',', ".").replace(['µ', 'μ'], "u");
+    let bare = lower.strip_suffix('f').unwrap_or(&lower);
+    let at = bare.find(|c: char| c.is_ascii_alphabetic())?;
+    let (whole, rest) = bare.split_at(at);
+    let factor = match rest.chars().next()? {
+        'm' => 1e-3,
+        'u' => 1e-6,
+        'n' => 1e-9,
+        'p' => 1e-12,
+        _ => return None,
+    };
+    let number = match (whole.contains('.'), rest.get(1..)?) {
+        (_, "") => whole.to_owned(),
+        (false, part) => format!("{whole}.{part}"),
+        (true, _) => return None,
+    };
+    let plain = number.len() <= 12 && number.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+    number.parse::<f64>().ok().filter(|_| plain).map(|n| n * factor).filter(|f| *f > 0.0)
 }
 
 /// Number and resistance of a network: `8x4k7`.
@@ -72,6 +94,18 @@ pub(super) fn pulled(up: &[Option<f64>], down: &[Option<f64>]) -> Option<Pull> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn capacitances_read_as_on_a_schematic() {
+        let table = [("100n", 1e-7), ("4u7", 4.7e-6), ("4.7uF", 4.7e-6), ("10µ", 1e-5), ("22pF", 2.2e-11)];
+        for (text, value) in table {
+            let read = farads(text).unwrap_or(0.0);
+            assert!((read / value - 1.0).abs() < 1e-12, "{text}: {read}");
+        }
+        for text in ["", "100", "ignored", "n", "16v", "4.7u7", "-1n", "0n"] {
+            assert_eq!(farads(text), None, "{text}");
+        }
+    }
 
     #[test]
     fn resistances_read_as_on_a_schematic() {

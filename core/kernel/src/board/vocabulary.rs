@@ -1,5 +1,5 @@
 //! The words of a trace: what may stand in the columns `part`, `pin` and `net` beside type numbers, numbers and names.
-use super::value::{counted_ohms, ohms};
+use super::value::{counted_ohms, farads, ohms};
 use crate::circuit::Label;
 
 /// What the column `part` says.
@@ -28,8 +28,8 @@ pub(super) enum Passive {
     Resistors { ohms: Option<f64>, links: Vec<(u16, u16)>, pins: u16 },
     /// A wire from one pin to another, or none.
     Jumper(Jumper),
-    /// A capacitor, and whether the user says that it means nothing to logic.
-    Capacitor { ignored: bool },
+    /// A capacitor, its value in F if it was written, and whether the user says that it means nothing to logic.
+    Capacitor { ignored: bool, farads: Option<f64> },
     /// Named, and refused in a proof.
     Foreign(Foreign),
 }
@@ -122,7 +122,10 @@ pub(super) fn part_word(text: &str) -> Result<PartWord, (String, String)> {
         "unknown" => PartWord::Unknown,
         "resistor" => PartWord::Passive(resistor(rest)?),
         "jumper" => PartWord::Passive(Passive::Jumper(jumper(rest)?)),
-        "capacitor" => PartWord::Passive(Passive::Capacitor { ignored: rest.contains(&"ignored") }),
+        "capacitor" => {
+            let farads = rest.iter().find_map(|word| farads(word));
+            PartWord::Passive(Passive::Capacitor { ignored: rest.contains(&"ignored"), farads })
+        }
         "diode" => PartWord::Passive(Passive::Foreign(Foreign::Diode)),
         "transistor" => PartWord::Passive(Passive::Foreign(Foreign::Transistor)),
         "inductor" => PartWord::Passive(Passive::Foreign(Foreign::Inductor)),
