@@ -8,6 +8,8 @@ use maud::Render;
 #[derive(Debug, Default)]
 pub(crate) struct Pen {
     body: String,
+    /// What every text has around it, as attributes.
+    around: &'static str,
 }
 
 /// Where a text is held.
@@ -30,10 +32,23 @@ pub(crate) enum Look {
 }
 
 impl Pen {
+    /// One whose texts keep lines behind them at a distance.
+    pub(crate) fn over_lines() -> Pen {
+        let around = r#" stroke="white" stroke-width="3" stroke-linejoin="round" paint-order="stroke""#;
+        Pen { around, ..Pen::default() }
+    }
+
     pub(crate) fn line(&mut self, from: (f64, f64), to: (f64, f64)) {
         let ((x1, y1), (x2, y2)) = (from, to);
         let _ =
             write!(self.body, r#"<line x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}" stroke="black" stroke-width="1.2"/>"#);
+    }
+
+    /// A curve that is drawn towards a point (a quadratic Bézier curve).
+    pub(crate) fn curve(&mut self, from: (f64, f64), by: (f64, f64), to: (f64, f64)) {
+        let rounded = |v: f64| (v * 100.0).round() / 100.0;
+        let [x1, y1, bx, by, x2, y2] = [from.0, from.1, by.0, by.1, to.0, to.1].map(rounded);
+        self.path(&format!("M{x1} {y1} Q{bx} {by} {x2} {y2}"), false);
     }
 
     pub(crate) fn thick(&mut self, from: (f64, f64), to: (f64, f64)) {
@@ -92,8 +107,8 @@ impl Pen {
         let cut = short(text, most);
         let _ = write!(
             self.body,
-            r#"<text x="{}" y="{}" text-anchor="{anchor}" font-size="{size}" font-weight="{weight}" font-style="{style}" direction="ltr" unicode-bidi="isolate">"#,
-            at.0, at.1
+            r#"<text x="{}" y="{}" text-anchor="{anchor}" font-size="{size}" font-weight="{weight}" font-style="{style}" direction="ltr" unicode-bidi="isolate"{}>"#,
+            at.0, at.1, self.around
         );
         if cut.ends_with('…') {
             self.body.push_str("<title>");

@@ -62,7 +62,7 @@ fn draw(pen: &mut Pen, contact: &SocketContact, x: f64, y: f64) {
     if at.chars().count() > 24 {
         let mut references: Vec<&str> = contact.pins.iter().map(|(reference, _)| reference.as_str()).collect();
         references.dedup();
-        at = format!("{}, see table", references.join(", "));
+        at = format!("{}: table", references.join(", "));
     }
     match contact.purpose {
         Purpose::Signal { way, .. } | Purpose::Between(way) => {
