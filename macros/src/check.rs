@@ -160,6 +160,7 @@ fn check_strange(field: &Field, strange: &Strange, name: &str, errors: &mut Erro
             &field.ty,
             format!("`{name}` is not part of a circuit: a contact is there or it isn't, write its type alone or an array"),
         ),
+        Strange::Miscounted => {}
         Strange::BuriedDriver(drive) => errors.on(
             drive,
             format!(

@@ -39,7 +39,8 @@ fn derive(input: TokenStream) -> TokenStream {
     let mut errors = errors::Errors::default();
     let source = parse::read(&input, &mut errors);
     check::check(&source, &mut errors);
-    let mut out = expand::expand(&source, errors.any());
+    let miscounted = |f: &parse::Field| matches!(f.kind, Err(parse::Strange::Miscounted));
+    let mut out = expand::expand(&source, errors.any() || source.fields.iter().any(miscounted));
     out.extend(errors.into_compile_errors());
     out
 }

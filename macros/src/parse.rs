@@ -67,6 +67,8 @@ pub(crate) enum Strange {
     Wrapped,
     /// A buried element with a way to drive a pin, and where that is written.
     BuriedDriver(Ident),
+    /// A word that has too few or too many words of its own: rustc says so where it stands.
+    Miscounted,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -278,6 +280,13 @@ pub(crate) fn read(input: &DeriveInput, errors: &mut Errors) -> Source {
         syn::Data::Enum(data) => errors.on(data.enum_token, A_STRUCT),
         syn::Data::Union(data) => errors.on(data.union_token, A_STRUCT),
     }
+    if let Some(attr) = input.attrs.iter().find(|a| a.path().is_ident("contact")) {
+        source.fields.iter_mut().for_each(|field| field.unreadable = true);
+        errors.on(
+            attr.path(),
+            "a table of all contacts is written #[contacts(…)]; #[contact(…)] stands above a field and has its contact",
+        );
+    }
     for attr in input.attrs.iter().filter(|a| a.path().is_ident("contacts")) {
         source.has_table = true;
         if let Err(error) = table(attr, &mut source, errors) {
@@ -314,6 +323,9 @@ impl Parse for Line {
         } else {
             let mut value = TokenStream::new();
             while !input.is_empty() && !input.peek(Token![,]) {
+                if input.peek(Token![;]) {
+                    return Err(input.error("the lines of a table of contacts end in a comma"));
+                }
                 value.extend([input.parse::<proc_macro2::TokenTree>()?]);
             }
             value
@@ -492,7 +504,14 @@ fn kind(element: &Type) -> Result<Kind, Strange> {
     {
         return Err(Strange::BuriedDriver(drive));
     }
-    Ok(kind)
+    let most = match kind {
+        Kind::Input => 1,
+        _ => 2,
+    };
+    match arguments(last).count() {
+        given if (1..=most).contains(&given) => Ok(kind),
+        _ => Err(Strange::Miscounted),
+    }
 }
 
 fn word(ident: &Ident) -> Option<Kind> {

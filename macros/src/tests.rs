@@ -531,6 +531,11 @@ fn a_mistake_in_a_table_is_one_error() {
             "a table of contacts names a field, then its contact: clock: 1, data: 8..=11",
         ),
         (quote!(#[contacts(clock: 0, data: 2..=3)]), "contacts are counted from 1"),
+        (quote!(#[contacts(clock: 1; data: 2..=3)]), "the lines of a table of contacts end in a comma"),
+        (
+            quote!(#[contact(clock: 1, data: 2..=3)]),
+            "a table of all contacts is written #[contacts(…)]; #[contact(…)] stands above a field and has its contact",
+        ),
         (quote!(#[contacts]), "write all contacts here: #[contacts(clock: 1, data: 8..=11)]"),
     ] {
         assert_eq!(card(table.clone()), [said], "{table}");
@@ -573,5 +578,15 @@ fn a_parameter_is_no_signal() {
     ] {
         let said_here = messages(quote! { struct Card { #[contact(1)] b: Input<Data>, #field } });
         assert_eq!(said_here.first().map(String::as_str), Some(said), "{said_here:?}");
+    }
+}
+
+#[test]
+fn a_word_with_too_few_or_too_many_is_left_to_rustc() {
+    for field in [quote!(a: Input), quote!(a: Input<ActiveLow, ThreeState>), quote!(a: Output), quote!(a: Buried)] {
+        let out = derive(quote! { #[contacts(a: 1, b: 2)] struct Card { #field, b: Input<Data> } }).to_string();
+        assert!(!out.contains("compile_error") || field.to_string().contains("Buried"), "{out}");
+        // the type itself stands in no code of the derive's, so that it is one error
+        assert!(!out.contains(&quote!(#field).to_string()), "{out}");
     }
 }
