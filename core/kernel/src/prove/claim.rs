@@ -10,7 +10,7 @@ use crate::limit::Stop;
 use crate::signals::{BuildError, Condition, Given, Source, Wiring, build_with, give};
 use crate::solver::Effort;
 
-use super::property::{Property, Shape, Stated};
+use super::property::{Claimed, Property, Shape, Stated};
 use super::{Assumption, Failure, Formula, Proof, Question, Refusal, Restriction, Way};
 
 /// Something that can stand as the original: a traced board, a circuit, a device lifted from its fuses.
@@ -88,13 +88,13 @@ pub fn goes_low_only_while(what: impl Condition, condition: impl Condition) -> A
     assumed(condition, Kind::Only(what.truth().expression(), Way::Down))
 }
 
-impl From<Assumed> for Property {
+impl Claimed for Assumed {
     /// The same words, claimed instead of assumed.
-    fn from(assumed: Assumed) -> Property {
-        Property::new(match assumed.kind {
-            Kind::Always => Shape::Always(assumed.condition),
-            Kind::Never => Shape::Never(assumed.condition),
-            Kind::Only(what, way) => Shape::Changes(what, way, assumed.condition),
+    fn property(self) -> Property {
+        Property::new(match self.kind {
+            Kind::Always => Shape::Always(self.condition),
+            Kind::Never => Shape::Never(self.condition),
+            Kind::Only(what, way) => Shape::Changes(what, way, self.condition),
         })
     }
 }
@@ -249,7 +249,7 @@ impl<C: Wiring> Claim<C> {
     }
 
     /// That the circuit keeps this by itself, without an original: `|c| never(c.read.asserted() & c.write.asserted())`.
-    pub fn that<P: Into<Property>>(self, property: impl Fn(&C) -> P + Send + 'static) -> Stated<C> {
+    pub fn that<P: Claimed>(self, property: impl Fn(&C) -> P + Send + 'static) -> Stated<C> {
         Stated::new(self).that(property)
     }
 

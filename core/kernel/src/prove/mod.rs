@@ -60,8 +60,8 @@ pub use matter::{Evidence, Moves};
 pub use obligations::Obligation;
 pub use progress::Step;
 pub use property::{
-    After, Broken, Case, Condition, Held, Holding, How, Property, Sequence, Stated, StatedOf, Whenever, Within, after,
-    prove_of, reachable, true_only_while, whenever,
+    After, Broken, Case, Claimed, Condition, Held, Holding, How, Property, Sequence, Stated, StatedOf, Whenever,
+    Within, after, prove_of, reachable, true_only_while, whenever,
 };
 pub use question::Question;
 pub use refusal::Refusal;

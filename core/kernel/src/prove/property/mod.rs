@@ -23,4 +23,4 @@ mod words;
 pub use stated::{Stated, StatedOf, prove_of};
 pub use verdict::{Broken, Case, Condition, Held, How, Sequence};
 pub(super) use words::Shape;
-pub use words::{After, Holding, Property, Whenever, Within, after, reachable, true_only_while, whenever};
+pub use words::{After, Claimed, Holding, Property, Whenever, Within, after, reachable, true_only_while, whenever};

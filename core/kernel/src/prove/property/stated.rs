@@ -8,7 +8,7 @@ use crate::signals::{Traced, Wiring, over};
 use std::time::Duration;
 
 use super::verdict::{Broken, Held};
-use super::words::Property;
+use super::words::{Claimed, Property};
 use crate::circuit::Circuit;
 
 type Say<C> = Box<dyn Fn(&C) -> Property + Send>;
@@ -32,8 +32,8 @@ impl<C: Wiring> Stated<C> {
 
     /// And that it keeps this.
     #[must_use]
-    pub fn that<P: Into<Property>>(mut self, property: impl Fn(&C) -> P + Send + 'static) -> Self {
-        self.properties.push(Box::new(move |c| property(c).into()));
+    pub fn that<P: Claimed>(mut self, property: impl Fn(&C) -> P + Send + 'static) -> Self {
+        self.properties.push(Box::new(move |c| property(c).property()));
         self
     }
 
@@ -106,8 +106,8 @@ impl<O> std::fmt::Debug for StatedOf<'_, O> {
 impl<O: Original> StatedOf<'_, O> {
     /// That it keeps this: `|b| never(b.level("read_n").is_low() & b.level("write_n").is_low())`.
     #[must_use]
-    pub fn that<P: Into<Property>>(mut self, property: impl Fn(&Traced) -> P + Send + 'static) -> Self {
-        self.properties.push(Box::new(move |c| property(c).into()));
+    pub fn that<P: Claimed>(mut self, property: impl Fn(&Traced) -> P + Send + 'static) -> Self {
+        self.properties.push(Box::new(move |c| property(c).property()));
         self
     }
 

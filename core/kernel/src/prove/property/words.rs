@@ -137,6 +137,31 @@ impl Holding {
     }
 }
 
+/// What may be claimed: a property, or words that are one already.
+#[diagnostic::on_unimplemented(
+    message = "this claims nothing that could hold or not",
+    label = "`{Self}` is not a property",
+    note = "a condition becomes one with `never(…)`, `always(…)` or `reachable(…)`",
+    note = "`whenever(…)`, `.within(…)` and `after(…)` end in `.holds(…)`",
+    note = "a closure in braces gives what stands last in it, without a semicolon"
+)]
+pub trait Claimed {
+    #[doc(hidden)]
+    fn property(self) -> Property;
+}
+
+impl Claimed for Property {
+    fn property(self) -> Property {
+        self
+    }
+}
+
+impl Claimed for Holding {
+    fn property(self) -> Property {
+        self.into()
+    }
+}
+
 impl From<Holding> for Property {
     fn from(holding: Holding) -> Property {
         Property::new(Shape::Whenever(holding.from, holding.holds))
