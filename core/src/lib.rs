@@ -100,7 +100,7 @@ mod words;
 
 #[cfg(feature = "analysis")]
 pub use gluewright_analysis::{
-    capture, choose, draft, edit, hazard, host, loading, mend, synchronisers, timing, vectors,
+    capture, choose, continuity, draft, edit, hazard, host, loading, mend, synchronisers, timing, vectors,
 };
 #[cfg(feature = "command")]
 pub use gluewright_command::job;

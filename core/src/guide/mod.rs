@@ -17,6 +17,7 @@
 //! 15. [`glossary`]: the words of the field, and where they live in the code
 //! 16. [`embedding`]: Gluewright in a program of your own
 //! 17. [`json`]: every value that a run came to, for another program
+//! 18. [`meter`]: from a meter's readings on a borrowed board to its trace
 //!
 //! What rustc says when a wiring is wrong is explained in [`signals::messages`](crate::signals::messages), the words of a
 //! trace in [`board`](crate::board).
@@ -70,3 +71,6 @@ pub mod embedding {}
 
 #[doc = include_str!("json.md")]
 pub mod json {}
+
+#[doc = include_str!("meter.md")]
+pub mod meter {}
