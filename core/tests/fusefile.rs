@@ -270,15 +270,35 @@ fn a_written_file_is_laid_out_for_programmers() {
 }
 
 #[test]
-fn changed_line_ends_are_a_finding_and_anything_else_an_error() {
+fn changed_line_ends_and_text_are_findings_and_changed_fuses_an_error() {
     let written = write(&sample());
     let unix: Vec<u8> = written.iter().copied().filter(|&b| b != b'\r').collect();
     let (file, findings) = read("unix.jed", &unix).unwrap();
     assert_eq!(findings.into_iter().map(|f| f.what).collect::<Vec<_>>(), [Irregularity::LineEnds("CR LF")]);
     assert_eq!(file.fuses, sample().fuses);
     let changed = String::from_utf8(unix).unwrap().replace("organ", "Organ");
-    let error = read("unix.jed", changed.as_bytes()).unwrap_err();
-    assert!(matches!(error.problem, Problem::TransmissionChecksum { .. }));
+    let (file, findings) = read("unix.jed", changed.as_bytes()).unwrap();
+    assert!(matches!(findings[0].what, Irregularity::WrongTransmissionChecksum { .. }), "{findings:?}");
+    assert_eq!(file.fuses, sample().fuses);
+    // a wrong fuse, and fuses that nothing vouches for
+    for (from, to) in [("L0000 1", "L0000 0"), ("C0059*", "")] {
+        assert!(changed.contains(from));
+        let error = read("unix.jed", changed.replace(from, to).as_bytes()).unwrap_err();
+        assert!(matches!(error.problem, Problem::TransmissionChecksum { .. }), "{error}");
+    }
+}
+
+#[test]
+fn a_checksum_that_was_not_cut_is_compared_by_its_low_digits() {
+    let (_, irregular) = well("QF8*F0*L0 10100101*C200A5*");
+    assert_eq!(irregular, [Irregularity::LongChecksum("200A5".into())]);
+    assert!(matches!(ill("QF8*F0*L0 10100101*C200A6*").problem, Problem::FuseChecksum { .. }));
+    assert!(matches!(ill("QF8*F0*L0 10100101*C0A5*").problem, Problem::NotAChecksum(_)));
+    let (_, findings) = read("least.jed", b"\x02*\x03A002F").unwrap();
+    assert_eq!(findings[0].what, Irregularity::LongChecksum("A002F".into()));
+    // what follows four digits is text, where it makes no checksum
+    let (_, findings) = read("least.jed", b"\x02*\x03002FA").unwrap();
+    assert_eq!(findings[0].what, Irregularity::TextBehind(1));
 }
 
 fn text() -> impl Strategy<Value = String> {

@@ -212,6 +212,50 @@ fn a_16v8_in_complex_mode() {
     assert!(c.elements().is_empty());
 }
 
+/// A complex 16V8 whose macrocell at pin 12 has AC1 = 0: no data sheet has that in this mode.
+fn with_a_cell_that_nobody_describes() -> Fuses {
+    let mut map = complex_16().0;
+    let ac1 = 2120 + 7;
+    map.set(ac1, false);
+    (7 * 256..8 * 256).for_each(|fuse| {
+        map.set(fuse, false);
+    });
+    map
+}
+
+#[test]
+fn a_macrocell_that_nobody_describes_reads_if_it_has_nothing_to_show() {
+    let d = find("16V8");
+    let mut map = with_a_cell_that_nobody_describes();
+    let c = d.lift(&map).unwrap();
+    assert_eq!(pin(&c, 12, &Levels::default()), None);
+    assert!(!d.decode(&map).unwrap().cells.contains_key(&12));
+    let of_pin = |r: &&Remark| matches!(r, Remark::NotDescribed { pin: 12, .. });
+    assert_eq!(d.remarks(&map).iter().filter(of_pin).count(), 1);
+    // one term that can be true, and it is refused as before
+    map.set(7 * 256 + 1, true);
+    (2..256).for_each(|fuse| {
+        map.set(7 * 256 + fuse, true);
+    });
+    assert!(matches!(d.lift(&map), Err(DeviceError::UndefinedConfiguration { pin: 12, .. })), "{:?}", d.remarks(&map));
+    assert!(d.decode(&map).is_err());
+}
+
+#[test]
+fn unused_terms_that_are_switched_off_are_one_line() {
+    let d = find("16V8");
+    let mut map = complex_16().0;
+    for row in 56..64 {
+        (0..32).for_each(|column| {
+            map.set(row * 32 + column, false);
+        });
+        map.set(2128 + row, false);
+    }
+    assert_eq!(d.remarks(&map), [Remark::UnusedTermsOff { terms: 8 }]);
+    map.set(2128 + 1, false);
+    assert_eq!(d.remarks(&map), [Remark::TermOff { row: 1, fuse: 2129 }, Remark::UnusedTermsOff { terms: 8 }]);
+}
+
 #[test]
 fn a_product_term_that_is_switched_off_is_false() {
     let mut map = complex_16().0;
@@ -227,10 +271,10 @@ fn a_product_term_that_is_switched_off_is_false() {
 #[test]
 fn complex_mode_defines_nothing_for_a_macrocell_without_ac1() {
     let mut map = complex_16().0;
-    map.set(2123, false);
+    map.set(2120, false);
     assert_eq!(
         find("16V8").lift(&map).unwrap_err().to_string(),
-        "the fuses 2123=0 of the 16V8's macrocell at pin 16 choose no configuration: set them as a data sheet has them in complex mode"
+        "the fuses 2120=0 of the 16V8's macrocell at pin 19 choose no configuration: set them as a data sheet has them in complex mode"
     );
 }
 

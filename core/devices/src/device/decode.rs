@@ -8,7 +8,8 @@ impl Device {
     /// [`encode`](Device::encode) on what the device uses. Rows that are never true are left out.
     ///
     /// # Errors
-    /// If the map isn't one of this device, or sets it up in a way that no data sheet defines.
+    /// If the map isn't one of this device, or sets it up in a way that no data sheet defines. A macrocell that has nothing to
+    /// show is left out all the same: see [`described`](Device::described).
     pub fn decode(&self, fuses: &Fuses) -> Result<Plan, DeviceError> {
         self.check(fuses)?;
         let (index, mode) = self.mode_of(fuses)?;
@@ -21,7 +22,7 @@ impl Device {
             ..Plan::default()
         };
         for macrocell in &mode.macrocells {
-            let configuration = self.configuration_of(mode, macrocell, fuses)?;
+            let Some(configuration) = self.described(mode, macrocell, fuses)? else { continue };
             if configuration.function == Function::Input {
                 continue;
             }

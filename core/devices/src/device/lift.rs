@@ -29,7 +29,10 @@ impl Device {
         }
         let mut set_up = Vec::with_capacity(mode.macrocells.len());
         for macrocell in &mode.macrocells {
-            set_up.push((macrocell, self.configuration_of(mode, macrocell, fuses)?));
+            // one that no sheet describes and that has nothing to show is taken as not driven
+            if let Some(configuration) = self.described(mode, macrocell, fuses)? {
+                set_up.push((macrocell, configuration));
+            }
         }
         let clock = mode.clock.and_then(|pin| nets.get(&pin)).map_or(Expr::LOW, |&net| circuit.net(net));
         let mut registers = HashMap::new();

@@ -17,6 +17,19 @@ pub enum Remark {
         /// The fuse.
         fuse: usize,
     },
+    /// Terms that hold nothing are switched off as well: writers of fuse files differ in that.
+    UnusedTermsOff {
+        /// How many.
+        terms: usize,
+    },
+    /// The fuses of a macrocell choose nothing that a data sheet describes, and none of its terms is ever true. It is taken as
+    /// undriven.
+    NotDescribed {
+        /// The macrocell's pin.
+        pin: PinNumber,
+        /// Its fuses with their states.
+        fuses: String,
+    },
     /// The map is of the kind that holds no signature.
     NoSignature,
 }
@@ -29,6 +42,14 @@ impl std::fmt::Display for Remark {
                 "fuse {fuse} is 0, which leaves powering down by a pin off (from memory): compare the data sheet of the part"
             ),
             Remark::TermOff { row, fuse } => write!(f, "fuse {fuse} switches the product term in row {row} off"),
+            Remark::UnusedTermsOff { terms } => {
+                write!(f, "{terms} terms that hold nothing are switched off by their own fuses")
+            }
+            Remark::NotDescribed { pin, fuses } => write!(
+                f,
+                "pin {pin} is not described: its fuses {fuses} choose what no data sheet has in this mode. No term of it is ever \
+                 true, so it is taken as not driven; measure it on a burned part before you rely on that"
+            ),
             Remark::NoSignature => write!(f, "this kind of fuse map holds no user signature"),
         }
     }
@@ -40,7 +61,17 @@ impl Device {
         let mut remarks = Vec::new();
         if let Some(first) = self.term_enables {
             let off = (0..self.rows).filter(|row| fuses.get(first + row) == Some(false));
-            remarks.extend(off.map(|row| Remark::TermOff { row, fuse: first + row }));
+            let (unused, used): (Vec<usize>, Vec<usize>) = off.partition(|&row| self.holds_nothing(fuses, row));
+            remarks.extend(used.into_iter().map(|row| Remark::TermOff { row, fuse: first + row }));
+            if !unused.is_empty() {
+                remarks.push(Remark::UnusedTermsOff { terms: unused.len() });
+            }
+        }
+        if let Ok((_, mode)) = self.mode_of(fuses) {
+            for macrocell in self.not_described(mode, fuses) {
+                let fuses = states(macrocell.configurations.iter().flat_map(|c| &c.fuses), fuses);
+                remarks.push(Remark::NotDescribed { pin: macrocell.pin, fuses });
+            }
         }
         if self.signature.as_ref().is_some_and(|s| s.end > fuses.len()) {
             remarks.push(Remark::NoSignature);
@@ -93,6 +124,44 @@ impl Device {
                 fuses: states(macrocell.configurations.iter().flat_map(|c| &c.fuses), fuses),
             }
         })
+    }
+
+    /// The configuration that a macrocell's fuses choose; nothing if no data sheet describes what they choose and none of the
+    /// macrocell's terms is ever true, so that it has nothing to show.
+    ///
+    /// # Errors
+    /// If they choose what no data sheet describes, and a term of it can be true.
+    pub fn described<'a>(
+        &self,
+        mode: &Mode,
+        macrocell: &'a Macrocell,
+        fuses: &Fuses,
+    ) -> Result<Option<&'a Configuration>, DeviceError> {
+        match self.configuration_of(mode, macrocell, fuses) {
+            Ok(configuration) => Ok(Some(configuration)),
+            Err(_) if macrocell.rows.clone().all(|row| self.is_never_true(fuses, row)) => Ok(None),
+            Err(error) => Err(error),
+        }
+    }
+
+    /// The macrocells whose fuses choose what no data sheet describes, and which have nothing to show.
+    pub fn not_described<'a>(&self, mode: &'a Mode, fuses: &Fuses) -> Vec<&'a Macrocell> {
+        let is_none = |m: &&Macrocell| matches!(self.described(mode, m, fuses), Ok(None));
+        mode.macrocells.iter().filter(is_none).collect()
+    }
+
+    /// Whether the term in this row reads a signal and its complement, or is switched off.
+    fn is_never_true(&self, fuses: &Fuses, row: usize) -> bool {
+        let linked = |column| fuses.get(self.array_fuse(row, column)) == Some(false);
+        let is_off = self.term_enables.is_some_and(|first| fuses.get(first + row) == Some(false));
+        is_off || (0..self.columns() / 2).any(|pair| linked(2 * pair) && linked(2 * pair + 1))
+    }
+
+    /// Whether every link of this row is there, or none: nobody has written a term into it.
+    fn holds_nothing(&self, fuses: &Fuses, row: usize) -> bool {
+        let mut links = (0..self.columns()).map(|column| fuses.get(self.array_fuse(row, column)));
+        let first = links.next();
+        links.all(|link| Some(link) == first)
     }
 
     /// Whether this is the pin of a macrocell.

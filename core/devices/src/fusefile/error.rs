@@ -46,8 +46,8 @@ pub enum Problem {
     /// Something else than a hexadecimal digit.
     #[error("`{0}` is no hexadecimal digit: only 0 to 9 and A to F may stand here")]
     NotHexadecimal(String),
-    /// A checksum that isn't four digits.
-    #[error("`{0}` is no checksum: it has four hexadecimal digits")]
+    /// A checksum of fewer than four digits, or of something else.
+    #[error("`{0}` is no checksum: it has four hexadecimal digits or more")]
     NotAChecksum(String),
     /// A fuse at or beyond the number of QF.
     #[error("fuse {fuse} is listed, but QF says there are {count}: correct the fuse number or QF")]

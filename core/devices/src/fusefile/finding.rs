@@ -75,6 +75,21 @@ pub enum Irregularity {
     /// The dummy transmission checksum.
     #[error("the transmission checksum is the dummy 0000")]
     DummyTransmissionChecksum,
+    /// The transmission checksum is wrong, but that of the fuses is right.
+    #[error(
+        "THE TRANSMISSION CHECKSUM IS WRONG: the characters add up to {found:04X}, the file says {stated:04X}, so something in \
+         it was changed after it was written. The fuses agree with their own checksum and are read; notes and test vectors have \
+         none: compare them with another copy"
+    )]
+    WrongTransmissionChecksum {
+        /// The sum over the characters.
+        found: u16,
+        /// What the file says.
+        stated: u16,
+    },
+    /// A checksum that was not cut to sixteen bits.
+    #[error("the checksum {0} has more than four digits; its low four are right")]
+    LongChecksum(String),
     /// The transmission checksum agrees with other line ends.
     #[error("the transmission checksum is right for {0} line ends: something changed them since")]
     LineEnds(&'static str),

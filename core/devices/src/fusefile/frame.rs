@@ -18,9 +18,11 @@ pub(super) struct Frame<'a> {
     pub(super) first_line: u32,
     /// What is irregular, by line.
     pub(super) irregular: Vec<(u32, Irregularity)>,
+    /// A transmission checksum that is wrong: its line, what the characters add up to, what the file says.
+    pub(super) wrong: Option<(u32, u16, u16)>,
 }
 
-/// Takes a file apart and checks the transmission checksum; an error comes with its line.
+/// Takes a file apart and compares the transmission checksum; an error comes with its line.
 pub(super) fn open(bytes: &[u8]) -> Result<Frame<'_>, (u32, Problem)> {
     let stx = bytes.iter().position(|&b| b == STX).ok_or((1, Problem::NoStart))?;
     let (before, framed) = bytes.split_at(stx);
@@ -38,15 +40,20 @@ pub(super) fn open(bytes: &[u8]) -> Result<Frame<'_>, (u32, Problem)> {
         let line = first_line + lines(text.get(..at).unwrap_or_default());
         irregular.push((line, Irregularity::Characters(1 + odd.count(), first)));
     }
-    let (digits, rest) = checksum_digits(behind);
-    match (digits, transmission_checksum(framed)) {
+    let found = transmission_checksum(framed);
+    let (digits, rest) = checksum_digits(behind, found);
+    let mut wrong = None;
+    match (digits, found) {
         (b"", _) => irregular.push((last_line, Irregularity::NoTransmissionChecksum)),
-        (digits, found) => match (hexadecimal(digits), digits.len()) {
+        (digits, found) => match (low_digits(digits), digits.len()) {
+            (Some(stated), 5..) if stated == found => {
+                irregular.push((last_line, Irregularity::LongChecksum(shown(digits))));
+            }
             (Some(0), 4) if found != 0 => irregular.push((last_line, Irregularity::DummyTransmissionChecksum)),
             (Some(stated), 4) if stated == found => {}
             (Some(stated), 4) => match line_ends(framed, stated) {
                 Some(ends) => irregular.push((last_line, Irregularity::LineEnds(ends))),
-                None => return Err((last_line, Problem::TransmissionChecksum { found, stated })),
+                None => wrong = Some((last_line, found, stated)),
             },
             _ => return Err((last_line, Problem::NotAChecksum(shown(digits)))),
         },
@@ -55,15 +62,18 @@ pub(super) fn open(bytes: &[u8]) -> Result<Frame<'_>, (u32, Problem)> {
     if !rest.iter().all(|&b| is_delimiter(b) || b == 0x1A || b == 0) {
         irregular.push((last_line, Irregularity::TextBehind(rest.len())));
     }
-    Ok(Frame { text, first_line, irregular })
+    Ok(Frame { text, first_line, irregular, wrong })
 }
 
-/// The run of letters and digits behind ETX, at most four, and what follows it.
-fn checksum_digits(behind: &[u8]) -> (&[u8], &[u8]) {
+/// The run of hexadecimal digits behind ETX, and what follows it. It has four of them, unless the low four of a longer one are
+/// the checksum.
+fn checksum_digits(behind: &[u8], found: u16) -> (&[u8], &[u8]) {
     let start = behind.iter().position(|&b| !is_delimiter(b)).unwrap_or(behind.len());
     let behind = behind.get(start..).unwrap_or_default();
-    let end = behind.iter().take(4).position(|b| !b.is_ascii_hexdigit()).unwrap_or(behind.len().min(4));
-    behind.split_at(end)
+    let run = behind.iter().position(|b| !b.is_ascii_hexdigit()).unwrap_or(behind.len());
+    let whole = behind.get(..run).unwrap_or_default();
+    let is_long = (5..=MOST_DIGITS).contains(&run) && low_digits(whole) == Some(found);
+    behind.split_at(if is_long { run } else { run.min(4) })
 }
 
 /// With which other line ends a checksum would be right.
@@ -89,6 +99,17 @@ pub(super) fn is_delimiter(b: u8) -> bool {
 pub(super) fn lines(bytes: &[u8]) -> u32 {
     let ends = bytes.iter().zip(bytes.iter().skip(1).map(Some).chain([None]));
     ends.filter(|&(&b, next)| b == b'\n' || (b == b'\r' && next != Some(&b'\n'))).count() as u32
+}
+
+/// The most digits that a checksum is written with: some writers do not cut theirs to 16 bits.
+const MOST_DIGITS: usize = 16;
+
+/// The low sixteen bits of a number in hexadecimal digits.
+pub(super) fn low_digits(digits: &[u8]) -> Option<u16> {
+    if digits.len() > MOST_DIGITS || !digits.iter().all(u8::is_ascii_hexdigit) {
+        return None;
+    }
+    hexadecimal(digits.get(digits.len().saturating_sub(4)..).unwrap_or_default())
 }
 
 /// Up to four hexadecimal digits.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::error::{FuseFileError, Problem};
 use super::field::{Field, fields, fuse_number, hexadecimal_states, number, numbered, state, states, text};
 use super::finding::{Finding, Irregularity};
-use super::frame::{self, hexadecimal, is_delimiter, lines, shown};
+use super::frame::{self, is_delimiter, lines, low_digits, shown};
 use super::fuses::{checksum, sum};
 use super::{FUSE_LIMIT, FuseFile, Fuses, Note, UserData, Vector};
 
@@ -20,9 +20,38 @@ use super::{FUSE_LIMIT, FuseFile, Fuses, Note, UserData, Vector};
 pub fn read(name: &str, bytes: &[u8]) -> Result<(FuseFile, Vec<Finding>), FuseFileError> {
     let error = |line, field: &str, problem| FuseFileError { file: name.into(), line, field: field.into(), problem };
     let frame = frame::open(bytes).map_err(|(line, problem)| error(line, "", problem))?;
-    let mut reader = Reader { irregular: frame.irregular, ..Reader::default() };
-    let last_line = frame.first_line + lines(frame.text);
-    let mut all = fields(frame.text, frame.first_line).into_iter();
+    let wrong = frame.wrong;
+    let reader = Reader { irregular: frame.irregular, ..Reader::default() };
+    let read = fields_of(name, reader, frame.text, frame.first_line);
+    let Some((line, found, stated)) = wrong else {
+        let (file, irregular, _) = read?;
+        return Ok(told(name, file, irregular));
+    };
+    match read {
+        // the fuses vouch for themselves
+        Ok((file, mut irregular, true)) => {
+            irregular.insert(0, (line, Irregularity::WrongTransmissionChecksum { found, stated }));
+            Ok(told(name, file, irregular))
+        }
+        _ => Err(error(line, "", Problem::TransmissionChecksum { found, stated })),
+    }
+}
+
+/// A file with what is irregular about it.
+fn told(name: &str, file: FuseFile, irregular: Vec<(u32, Irregularity)>) -> (FuseFile, Vec<Finding>) {
+    let named: Arc<str> = name.into();
+    let findings = irregular.into_iter().map(|(line, what)| Finding { file: Arc::clone(&named), line, what });
+    (file, findings.collect())
+}
+
+/// What the fields between STX and ETX say, what is irregular about them, by line, and whether fuses are there and agree with
+/// a checksum of their own.
+type Said = (FuseFile, Vec<(u32, Irregularity)>, bool);
+
+fn fields_of(name: &str, mut reader: Reader, text_of: &[u8], first_line: u32) -> Result<Said, FuseFileError> {
+    let error = |line, field: &str, problem| FuseFileError { file: name.into(), line, field: field.into(), problem };
+    let last_line = first_line + lines(text_of);
+    let mut all = fields(text_of, first_line).into_iter();
     if let Some(design) = all.next() {
         if !design.ended {
             return Err(error(design.line, "design specification", Problem::Unended));
@@ -39,11 +68,12 @@ pub fn read(name: &str, bytes: &[u8]) -> Result<(FuseFile, Vec<Finding>), FuseFi
         }
         reader.field(&field, &identifier, rest).map_err(|problem| error(field.line, &identifier, problem))?;
     }
-    let mut irregular = reader.finish(last_line).map_err(|At { line, field, problem }| error(line, field, problem))?;
-    irregular.1.sort_by_key(|&(line, _)| line);
-    let file: Arc<str> = name.into();
-    let findings = irregular.1.into_iter().map(|(line, what)| Finding { file: Arc::clone(&file), line, what });
-    Ok((irregular.0, findings.collect()))
+    let has_sum = reader.stated_sum.is_some();
+    let (file, mut irregular) =
+        reader.finish(last_line).map_err(|At { line, field, problem }| error(line, field, problem))?;
+    irregular.sort_by_key(|&(line, _)| line);
+    let vouched = has_sum && !file.fuses.is_empty();
+    Ok((file, irregular, vouched))
 }
 
 /// A problem that only shows at the end.
@@ -100,8 +130,11 @@ impl Reader {
                 self.file.security = self.security == Some(true);
             }
             "C" => {
-                let digits = hexadecimal(rest).filter(|_| rest.len() == 4);
+                let digits = low_digits(rest).filter(|_| rest.len() >= 4);
                 let sum = digits.ok_or_else(|| Problem::NotAChecksum(shown(rest)))?;
+                if rest.len() > 4 {
+                    self.irregular.push((field.line, Irregularity::LongChecksum(shown(rest))));
+                }
                 once(&mut self.stated_sum.map(|(_, first)| Hexadecimal(first)), Hexadecimal(sum))?;
                 self.stated_sum = Some((field.line, sum));
             }
