@@ -3,6 +3,7 @@
 mod chip;
 mod lifted;
 mod plans;
+mod published;
 mod reader;
 mod rereading;
 mod same;

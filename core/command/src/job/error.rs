@@ -175,6 +175,17 @@ pub enum JobError {
         /// The devices that have as many.
         devices: String,
     },
+    /// Nobody knows what some pins of a fuse file's device do.
+    #[error(
+        "{file} leaves pins {pins} set up as no data sheet describes, so nothing can be proved of them: compare it with a file \
+         that sets them up alike, or leave these pins off the board"
+    )]
+    NotDescribed {
+        /// The file.
+        file: String,
+        /// The pins.
+        pins: String,
+    },
     /// What was read from a device without a fuse map says nothing here.
     #[error(
         "a {0} has no fuse map here: what is read from it can't be compared or proved; let its maker's software verify it \
@@ -213,6 +224,9 @@ pub enum JobError {
     /// A package is made in a new folder only.
     #[error("{0} is there already: a package is made in a new folder, so that nothing that you wrote is lost")]
     Exists(PathBuf),
+    /// Readings of a meter, or the list of parts beside them, can't be read.
+    #[error("{0}")]
+    Continuity(#[from] gluewright_analysis::continuity::ContinuityError),
     /// A file can't be written.
     #[error("can't write {path}: {error}; nothing was changed")]
     Write {
@@ -262,12 +276,14 @@ impl JobError {
             JobError::Wiring(_) => "table",
             JobError::Read { .. } => "read",
             JobError::WhichDevice { .. } => "which_device",
+            JobError::NotDescribed { .. } => "not_described",
             JobError::NoReadback(_) => "no_readback",
             JobError::HowManyRead { .. } => "how_many_read",
             JobError::Stale { .. } => "stale",
             JobError::NoDraft(_) => "no_draft",
             JobError::NotPlainTrace(_) => "not_plain_trace",
             JobError::Exists(_) => "exists",
+            JobError::Continuity(_) => "continuity",
             JobError::Write { .. } => "write",
         }
     }

@@ -19,6 +19,7 @@ mod lay;
 mod made;
 mod make;
 mod mending;
+mod metered;
 mod options;
 mod parts;
 mod program;
@@ -52,14 +53,14 @@ pub use gluewright_devices::seat::{seat, seat_all};
 pub use made::{Beside, Burned, Division, FileKind, Made, Package};
 pub use program::program;
 pub use readback::{ReadDevice, Readback, WrongFuse};
-pub use saved::Saved;
+pub use saved::{Same, Saved};
 pub use values::SCHEMA;
 
 /// A job: one circuit, one traced card. Without a word about it, one 22V10 is to do the work of the whole card.
 ///
 /// [`make`](Job::make) gives everything as values and is silent; [`run`](Job::run) is a whole program on top of it.
 pub struct Job<C> {
-    card: Result<Board, TraceError>,
+    card: Result<Board, JobError>,
     claim: Claim<C>,
     wishes: Wishes,
     device: Chosen,
@@ -96,7 +97,7 @@ impl<C> std::fmt::Debug for Job<C> {
 /// The job for the circuit `C` and the card that it replaces; `run` is a user's whole `main`.
 pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
     Job {
-        card,
+        card: card.map_err(JobError::from),
         claim: prove::<C>(),
         wishes: Wishes::none(),
         device: "22V10".into(),
@@ -215,6 +216,16 @@ impl<C: Wiring> Job<C> {
     #[must_use]
     pub fn keeping(mut self, packages: impl IntoIterator<Item = impl Into<String>>) -> Self {
         self.layout = Layout::Keep(packages.into_iter().map(Into::into).collect());
+        self
+    }
+
+    /// Replaces these packages of a larger board, and leaves everything else in place: the original is the packages at their
+    /// boundary ([`Board::cut_to`]), and the source's contacts are the nets that leave them, with labels such as `U9-1`. What is
+    /// proved there holds on the whole board, whatever the rest of it does.
+    #[must_use]
+    pub fn replacing(mut self, packages: impl IntoIterator<Item = impl Into<String>>) -> Self {
+        let packages: Vec<String> = packages.into_iter().map(Into::into).collect();
+        self.card = self.card.and_then(|board| Ok(board.cut_to(&packages)?));
         self
     }
 

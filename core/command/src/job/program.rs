@@ -4,7 +4,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 use gluewright_kernel::board::Library;
 
-use super::{clustered, drafted, saved, traced};
+use super::{clustered, drafted, metered, saved, traced};
 
 /// What needs only files.
 #[derive(Debug, Parser)]
@@ -22,6 +22,8 @@ struct Program {
 enum Act {
     /// What is wrong with the trace of a board, and the boundary of packages that are to be replaced
     Trace(traced::Options),
+    /// What the readings of a meter come to: nets, contradictions, what to measure next, and the trace
+    Continuity(metered::Options),
     /// Which clusters of a board one device can replace, the most packages first
     Clusters(clustered::Options),
     /// A first draft of the replacement for a traced card, as Rust to be edited
@@ -35,6 +37,7 @@ enum Act {
 pub fn program(library: &dyn Library) -> ExitCode {
     match Program::try_parse() {
         Ok(Program { act: Act::Trace(options) }) => traced::run(&options, library),
+        Ok(Program { act: Act::Continuity(options) }) => metered::run(&options, library),
         Ok(Program { act: Act::Clusters(options) }) => clustered::run(&options, library),
         Ok(Program { act: Act::Draft(options) }) => drafted::run(&options, library),
         Ok(Program { act: Act::Fuses(options) }) => saved::run(&options, library),

@@ -62,6 +62,9 @@ impl<C: Wiring> Job<C> {
         if let Some(device) = &options.device {
             self.device = device.as_str().into();
         }
+        if !options.replace.is_empty() {
+            self = self.replacing(options.replace.iter().cloned());
+        }
         if options.split {
             self.layout = Layout::Split(options.device.as_deref().map(Chosen::from));
         } else if !options.keep.is_empty() {

@@ -9,11 +9,11 @@ use super::chosen::named;
 use super::error::{JobError, Of};
 use super::finding::at_contacts;
 use super::voice::Voice;
-use gluewright_devices::device::{Device, all};
+use gluewright_devices::device::{Device, Macrocell, PinNumber, Plan, all};
 use gluewright_devices::emit::lifted_equations;
 use gluewright_devices::fusefile::{self, FuseFile};
 use gluewright_kernel::board::{Board, Library};
-use gluewright_kernel::circuit::{Circuit, Contact, Landing, Origin};
+use gluewright_kernel::circuit::{Circuit, Contact, Label, Landing, Origin};
 use gluewright_kernel::prove::{Proof, Question};
 
 /// What the command line for saved fuse files offers.
@@ -38,6 +38,27 @@ pub(super) struct Options {
     /// Prove that it can stand in for this traced card, whose contacts are the device's pins
     #[arg(long, value_name = "FILE", conflicts_with = "same_as")]
     card: Option<PathBuf>,
+}
+
+/// A pin that is not described, with the states of the fuses that set it up.
+type NotDescribed = (PinNumber, Vec<Option<bool>>);
+
+/// Why two fuse files do the same.
+#[derive(Debug)]
+pub enum Same {
+    /// They set the same device up alike, term for term.
+    Structure,
+    /// What they do was proved to be the same.
+    Behaviour(Proof),
+}
+
+impl std::fmt::Display for Same {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Same::Structure => f.write_str("The same by structure: both files set the device up alike, term for term."),
+            Same::Behaviour(proof) => proof.fmt(f),
+        }
+    }
 }
 
 /// A saved fuse file with its device.
@@ -94,15 +115,65 @@ impl Saved {
             let _ = write!(text, ", user signature `{signature}`");
         }
         text.push('\n');
+        for pin in self.not_described() {
+            let _ = writeln!(
+                text,
+                "pin {pin} is not described: its fuses choose what no data sheet has; taken as not driven"
+            );
+        }
         Ok(text)
     }
 
-    /// Proves that it shows at every pin what `other` could have shown.
+    /// The pins of macrocells whose fuses choose what no data sheet describes, and which have nothing to show.
+    pub fn not_described(&self) -> Vec<PinNumber> {
+        let mode = self.device.mode_of(&self.file.fuses).map(|(_, mode)| mode);
+        mode.map_or_else(|_| Vec::new(), |mode| self.device.not_described(mode, &self.file.fuses))
+            .iter()
+            .map(|macrocell| macrocell.pin)
+            .collect()
+    }
+
+    /// Shows that it does at every pin what `other` could have done: by structure where both set the same device up alike, term
+    /// for term, else by a proof of their behaviour.
     ///
     /// # Errors
     /// If it doesn't, or it can't be told.
-    pub fn same_as(&self, other: &Saved) -> Result<Proof, JobError> {
-        ask(other.circuit.clone(), self.circuit.clone())
+    pub fn same_as(&self, other: &Saved) -> Result<Same, JobError> {
+        if self.device == other.device && self.structure()? == other.structure()? {
+            return Ok(Same::Structure);
+        }
+        self.is_described()?;
+        other.is_described()?;
+        ask(other.circuit.clone(), self.circuit.clone()).map(Same::Behaviour)
+    }
+
+    /// What the fuses set up, whatever the order in which terms are summed, and the pins that are not described, with all their
+    /// fuses.
+    fn structure(&self) -> Result<(Plan, Vec<NotDescribed>), JobError> {
+        let mut plan = self.device.decode(&self.file.fuses)?;
+        plan.signature.clear();
+        for cell in plan.cells.values_mut() {
+            cell.terms.sort();
+            cell.terms.dedup();
+        }
+        let (_, mode) = self.device.mode_of(&self.file.fuses)?;
+        let of_pin = |macrocell: &Macrocell| {
+            let setup = macrocell.configurations.iter().flat_map(|c| &c.fuses).map(|&(fuse, _)| fuse);
+            (macrocell.pin, setup.chain(macrocell.polarity).map(|fuse| self.file.fuses.get(fuse)).collect())
+        };
+        let open = self.device.not_described(mode, &self.file.fuses);
+        Ok((plan, open.into_iter().map(of_pin).collect()))
+    }
+
+    /// A proof would speak of every pin.
+    fn is_described(&self) -> Result<(), JobError> {
+        match self.not_described().as_slice() {
+            [] => Ok(()),
+            pins => {
+                let pins = pins.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+                Err(JobError::NotDescribed { file: self.name.clone(), pins })
+            }
+        }
     }
 
     /// Proves that it can stand in for a traced card, straight in its socket: contact 1 is pin 1.
@@ -111,6 +182,10 @@ impl Saved {
     /// If the contacts don't match, it can't stand in, or it can't be told.
     pub fn stands_in_for(&self, card: &Board) -> Result<Proof, JobError> {
         let original = card.circuit()?;
+        let is_met = |pin: &PinNumber| original.contacts().iter().any(|c| c.label == Label::from(*pin));
+        if self.not_described().iter().any(is_met) {
+            self.is_described()?;
+        }
         let mut socket = Circuit::new(format!("{} in its socket", self.name));
         let mut nets = Vec::new();
         for contact in original.contacts() {
