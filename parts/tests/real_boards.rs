@@ -1,10 +1,15 @@
 //! What a real board holds beside its logic, with the parts of the drawer: each rule proved, and a mutant of each refuted.
 // a check may stop at what it did not expect
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use gluewright::board::{Board, FindingKind, Reading, Severity};
+use gluewright::board::{Board, FindingKind, Library, Reading, Severity};
+use gluewright::choose::clusters;
 use gluewright::circuit::Circuit;
+use gluewright::drawer::Drawer;
+use gluewright::fit::Wishes;
 use gluewright::prove::{Failure, Question};
 use gluewright_parts::ttl;
 
@@ -133,28 +138,60 @@ fn an_open_input_of_cmos_is_unknown() {
     assert!(stands_in(&fixed("VCC"), &mixed("74LS04")));
 }
 
-/// `GLUEWRIGHT_BOARDS=folder cargo test -p gluewright-parts --test real_boards -- --ignored --nocapture` prints a row for
-/// every `*.csv` of the folder. `stays.txt` and `house.csv` in it are taken as such lists.
-#[test]
-#[ignore = "reads the boards of a folder that GLUEWRIGHT_BOARDS names"]
-fn published_boards() {
-    let Ok(folder) = std::env::var("GLUEWRIGHT_BOARDS") else { panic!("set GLUEWRIGHT_BOARDS to a folder of traces") };
-    let mut files: Vec<_> =
-        std::fs::read_dir(&folder).expect("a folder").filter_map(|f| Some(f.ok()?.path())).collect();
+/// The published boards beside the project, or the traces of the folder that GLUEWRIGHT_BOARDS names; `stays.txt` and
+/// `house.csv` in it are taken as such lists.
+fn published() -> Option<(Vec<PathBuf>, Reading)> {
+    let beside = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/boards/published");
+    let folder = std::env::var_os("GLUEWRIGHT_BOARDS").map_or(beside, PathBuf::from);
+    let mut files: Vec<PathBuf> = std::fs::read_dir(&folder).ok()?.filter_map(|f| Some(f.ok()?.path())).collect();
+    files.retain(|p| p.extension().is_some_and(|e| e == "csv") && !p.ends_with("house.csv"));
     files.sort();
     let mut reading = Reading::new().others_stay().printed_supplies();
-    if let Ok(list) = std::fs::read(format!("{folder}/stays.txt")) {
+    if let Ok(list) = std::fs::read(folder.join("stays.txt")) {
         reading = reading.staying_list("stays.txt", list).expect("a list");
     }
-    if let Ok(list) = std::fs::read(format!("{folder}/house.csv")) {
+    if let Ok(list) = std::fs::read(folder.join("house.csv")) {
         reading = reading.house_numbers("house.csv", list).expect("a list");
     }
+    Some((files, reading))
+}
+
+/// How many packages of a sheet have a number of the TTL or CMOS series, and how many of these the library has.
+fn share(content: &str) -> (usize, usize) {
+    let types: BTreeMap<&str, &str> = content
+        .lines()
+        .skip(1)
+        .filter_map(|row| {
+            let mut fields = row.split(',');
+            Some((fields.next()?, fields.next()?))
+        })
+        .collect();
+    let of_series = |part: &&&str| {
+        let number = part.trim_start_matches(|c: char| c.is_ascii_alphabetic());
+        ["74", "54", "40", "45"].iter().any(|s| number.starts_with(s)) && number.len() >= 4
+    };
+    let all: Vec<&&str> = types.values().filter(of_series).collect();
+    (all.iter().filter(|part| ttl().part(part).is_some()).count(), all.len())
+}
+
+const LEFT_OUT: &str = "left out: no published boards beside the project, and GLUEWRIGHT_BOARDS names none";
+
+/// `cargo test -p gluewright-parts --test real_boards published -- --nocapture` prints a row for each board.
+#[test]
+fn published_boards_load() {
+    let Some((files, reading)) = published() else {
+        println!("{LEFT_OUT}");
+        return;
+    };
     let verbose = std::env::var_os("GLUEWRIGHT_FINDINGS").is_some();
     println!("{:32} {:>8} {:>8} {:>8} {:>8} {:>9}  circuit", "board", "packages", "errors", "warnings", "notes", "ms");
     let mut bad = Vec::new();
-    for path in files.iter().filter(|p| p.extension().is_some_and(|e| e == "csv") && !p.ends_with("house.csv")) {
+    let (mut known, mut of) = (0, 0);
+    for path in &files {
         let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-        let content = std::fs::read(path).expect("a file");
+        let content = std::fs::read_to_string(path).expect("a file");
+        let (has, all) = share(&content);
+        (known, of) = (known + has, of + all);
         let began = Instant::now();
         let read = reading.csv(&name, &content, ttl());
         let time = began.elapsed().as_secs_f64() * 1e3;
@@ -183,7 +220,27 @@ fn published_boards() {
             bad.push(name);
         }
     }
+    println!("packages of the TTL and CMOS series that the library has: {known} of {of}");
     assert!(bad.is_empty(), "errors, or more than a screen of findings: {bad:?}");
+}
+
+/// The clusters that are proposed; `-- --ignored --nocapture` prints them.
+#[test]
+#[ignore = "takes minutes: hundreds of fits for each board"]
+fn published_boards_have_clusters() {
+    let Some((files, reading)) = published() else {
+        println!("{LEFT_OUT}");
+        return;
+    };
+    println!("{:32} {:>9} {:>9}  first", "board", "clusters", "s");
+    for path in &files {
+        let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        let board = reading.csv(&name, std::fs::read(path).expect("a file"), ttl()).unwrap_or_else(|e| panic!("{e}"));
+        let began = Instant::now();
+        let found = clusters(&board, &Drawer::generic(), &Wishes::none());
+        let first = found.first().map(ToString::to_string).unwrap_or_default();
+        println!("{name:32} {:>9} {:>9.1}  {first}", found.len(), began.elapsed().as_secs_f64());
+    }
 }
 
 /// Four packages between contacts, a processor and a flip-flop that stay: U1 and U2 are the cluster.
@@ -226,4 +283,31 @@ fn a_plain_reading_is_as_before() {
     let rows = "ref,part,pin,net\nU1,74LS04,1,a\nU9,27C128,1,a\n";
     let error = Board::from_csv("card.csv", rows, ttl()).expect_err("nothing stays by itself");
     assert!(error.errors().any(|f| f.kind == FindingKind::UnknownPart));
+}
+
+/// The cluster as a board of its own is what it is at its boundary, and so the original of a whole job.
+#[test]
+fn a_cluster_is_a_board_of_its_own() {
+    let whole = board("board.csv", BOARD);
+    let cut = whole.cut_to(&["U1", "U2"]).unwrap_or_else(|e| panic!("{e}"));
+    let cluster = whole.replacing(&["U1", "U2"]).expect("two packages").rest;
+    let labels = |c: &Circuit| {
+        let mut all: Vec<String> = c.contacts().iter().map(|c| c.label.to_string()).collect();
+        all.sort();
+        all
+    };
+    let circuit = cut.circuit().unwrap_or_else(|e| panic!("{e}"));
+    assert_eq!(labels(&circuit), labels(&cluster));
+    assert!(Question::new(cluster.clone(), circuit.clone()).ask().is_ok());
+    assert!(Question::new(circuit, cluster.clone()).ask().is_ok());
+    // the sheet that it is written as is the same board again
+    let again =
+        Reading::new().printed_supplies().csv("again.csv", cut.sheet(), ttl()).unwrap_or_else(|e| panic!("{e}"));
+    let again = again.circuit().unwrap_or_else(|e| panic!("{e}"));
+    assert!(Question::new(cluster.clone(), again).ask().is_ok());
+    // a wire of the cluster that goes elsewhere is refuted
+    let mutant = board("board.csv", &BOARD.replace("U2,74LS04,1,n", "U2,74LS04,1,q"));
+    let mutant = mutant.cut_to(&["U1", "U2"]).unwrap_or_else(|e| panic!("{e}")).circuit().unwrap();
+    assert!(matches!(Question::new(cluster, mutant).ask(), Err(Failure::Refuted(_))));
+    assert!(whole.cut_to(&["U9"]).is_err() && whole.cut_to::<&str>(&[]).is_err());
 }
