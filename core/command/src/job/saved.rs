@@ -49,7 +49,7 @@ pub enum Same {
     /// They set the same device up alike, term for term.
     Structure,
     /// What they do was proved to be the same.
-    Behaviour(Proof),
+    Behaviour(Box<Proof>),
 }
 
 impl std::fmt::Display for Same {
@@ -144,7 +144,7 @@ impl Saved {
         }
         self.is_described()?;
         other.is_described()?;
-        ask(other.circuit.clone(), self.circuit.clone()).map(Same::Behaviour)
+        ask(other.circuit.clone(), self.circuit.clone()).map(|proof| Same::Behaviour(Box::new(proof)))
     }
 
     /// What the fuses set up, whatever the order in which terms are summed, and the pins that are not described, with all their
