@@ -305,7 +305,6 @@ impl Run {
     }
 
     /// What a [`Story`] holds, from these cells.
-    #[expect(clippy::type_complexity, reason = "the fields of a story")]
     fn tell(
         &self,
         terms: &mut Terms,
