@@ -504,8 +504,10 @@ fn kind(element: &Type) -> Result<Kind, Strange> {
     {
         return Err(Strange::BuriedDriver(drive));
     }
+    // as many as the type itself has: else rustc would say nothing, and the derive makes nothing of it
     let most = match kind {
         Kind::Input => 1,
+        Kind::Buried => 3,
         _ => 2,
     };
     match arguments(last).count() {
