@@ -15,4 +15,5 @@ pub mod fit;
 pub mod fusefile;
 pub mod logic;
 pub mod netlist;
+pub mod row_problem;
 pub mod seat;

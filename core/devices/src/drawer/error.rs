@@ -1,7 +1,7 @@
 //! What can be wrong with a drawer file.
 use thiserror::Error;
 
-use gluewright_kernel::circuit::Origin;
+use crate::row_problem::{RowProblem, first};
 
 /// A drawer that can't be used.
 #[derive(Debug, Error)]
@@ -20,29 +20,8 @@ pub enum DrawerError {
     Wrong(Vec<Problem>),
 }
 
-/// The first problems, one a line, and how many more there are: a file of the wrong kind has one in every row.
-fn first(problems: &[Problem]) -> String {
-    const MOST: usize = 40;
-    let mut lines: Vec<String> = problems.iter().take(MOST).map(ToString::to_string).collect();
-    if problems.len() > MOST {
-        lines.push(format!("and {} more", problems.len() - MOST));
-    }
-    lines.join("\n")
-}
-
-/// Something wrong with a drawer file.
-#[derive(Clone, Debug, Error, PartialEq, Eq)]
-#[error("{origin}: {field}: {kind}: {mend}")]
-pub struct Problem {
-    /// File and line.
-    pub origin: Origin,
-    /// The column.
-    pub field: &'static str,
-    /// What is wrong.
-    pub kind: ProblemKind,
-    /// What would help.
-    pub mend: String,
-}
+/// Something wrong with a row of it.
+pub type Problem = RowProblem<ProblemKind>;
 
 /// What is wrong with a field of a drawer file.
 #[derive(Clone, Debug, Error, PartialEq, Eq)]
