@@ -37,6 +37,12 @@ fn settled_readings_become_a_trace_and_others_do_not() {
     let board = Reading::new().csv("card.csv", &trace, ttl()).unwrap_or_else(|e| panic!("{e}"));
     assert_eq!(board.circuit().unwrap_or_else(|e| panic!("{e}")).contacts().len(), 3, "a supply is no contact");
 
+    // a trace that is there may hold corrections by hand
+    save("card.csv", "corrected by hand\n");
+    let (status, said) = run(room.path(), &["all.csv", "--parts", "parts.csv", "--trace", "card.csv"]);
+    assert!(status == Some(2) && said.contains("card.csv is there already"), "{said}");
+    assert_eq!(std::fs::read_to_string(room.path().join("card.csv")).unwrap(), "corrected by hand\n");
+
     save("some.csv", &readings().replace("U1.3,3,0.3", "U1.3,3,open"));
     let (status, said) = run(room.path(), &["some.csv", "--parts", "parts.csv", "--trace", "none.csv"]);
     assert_eq!(status, Some(1), "{said}");

@@ -1,13 +1,12 @@
 //! A bundle: the folder's files with the record of what was burned and when, in one archive for whoever keeps the same board.
-use std::io::Write;
 use std::path::Path;
 
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-use super::JobError;
 use super::bring_up::{self, Measured};
 use super::made::Made;
+use super::{JobError, whole};
 
 /// The record's name in the archive; the checker reads it under this name.
 const LIST: &str = "bundle.json";
@@ -122,29 +121,11 @@ fn archive(made: &Made, form: Option<(&str, &[u8])>, date: &str, seconds: u64) -
     to.into_inner().map_err(|error| JobError::Write { path: LIST.into(), error })
 }
 
-/// A bundle that is written whole, but not yet in its place.
-pub(super) struct Ready<'p> {
-    file: tempfile::NamedTempFile,
-    path: &'p Path,
-}
-
-impl Ready<'_> {
-    /// Puts it in its place.
-    ///
-    /// # Errors
-    /// If the system does not let it; what was there is as it was.
-    pub(super) fn place(self) -> Result<(), JobError> {
-        let Ready { file, path } = self;
-        file.persist(path).map_err(|e| JobError::Write { path: path.to_owned(), error: e.error })?;
-        Ok(())
-    }
-}
-
 /// Writes the bundle beside its place, with this filled form in it.
 ///
 /// # Errors
 /// If the form can't be read or is none of this job's, or the file can't be written.
-pub(super) fn ready<'p>(made: &Made, path: &'p Path, form: Option<&Path>) -> Result<Ready<'p>, JobError> {
+pub(super) fn ready<'p>(made: &Made, path: &'p Path, form: Option<&Path>) -> Result<whole::Ready<'p>, JobError> {
     let filled = match form {
         Some(form) => {
             let bytes = std::fs::read(form).map_err(|error| JobError::Read { path: form.to_owned(), error })?;
@@ -156,17 +137,5 @@ pub(super) fn ready<'p>(made: &Made, path: &'p Path, form: Option<&Path>) -> Res
     let seconds = u64::try_from(now.unix_timestamp()).unwrap_or(0);
     let form = filled.as_ref().map(|(name, bytes)| (name.as_str(), bytes.as_slice()));
     let bytes = archive(made, form, &now.date().to_string(), seconds)?;
-    let failed = |error| JobError::Write { path: path.to_owned(), error };
-    let room = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or_else(|| Path::new("."));
-    std::fs::create_dir_all(room).map_err(failed)?;
-    let mut file = tempfile::NamedTempFile::new_in(room).map_err(failed)?;
-    file.write_all(&bytes).map_err(failed)?;
-    file.as_file().sync_all().map_err(failed)?;
-    // a temporary file is closed to others; the result is a file like any other
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644)).map_err(failed)?;
-    }
-    Ok(Ready { file, path })
+    whole::beside(path, &bytes)
 }

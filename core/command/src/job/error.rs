@@ -224,6 +224,11 @@ pub enum JobError {
     /// A package is made in a new folder only.
     #[error("{0} is there already: a package is made in a new folder, so that nothing that you wrote is lost")]
     Exists(PathBuf),
+    /// A trace may hold corrections by hand.
+    #[error(
+        "{0} is there already, perhaps with corrections of your own: write the trace into a new file and compare the two"
+    )]
+    TraceExists(PathBuf),
     /// Readings of a meter, or the list of parts beside them, can't be read.
     #[error("{0}")]
     Continuity(#[from] gluewright_analysis::continuity::ContinuityError),
@@ -282,7 +287,7 @@ impl JobError {
             JobError::Stale { .. } => "stale",
             JobError::NoDraft(_) => "no_draft",
             JobError::NotPlainTrace(_) => "not_plain_trace",
-            JobError::Exists(_) => "exists",
+            JobError::Exists(_) | JobError::TraceExists(_) => "exists",
             JobError::Continuity(_) => "continuity",
             JobError::Write { .. } => "write",
         }

@@ -1,5 +1,5 @@
 //! Readings of a meter on a borrowed board: what they come to, what to measure next, and the trace.
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -7,9 +7,9 @@ use gluewright_analysis::continuity::{Parts, Readings, Study, study};
 use gluewright_kernel::board::Library;
 use serde::Serialize;
 
-use super::JobError;
 use super::traced::content;
 use super::voice::Voice;
+use super::{JobError, whole};
 
 /// What the command line for readings offers.
 #[derive(Clone, Debug, Parser)]
@@ -65,7 +65,10 @@ fn act(options: &Options, library: &dyn Library, voice: &mut Voice) -> Result<u8
     let settled = study.is_settled();
     let target = options.trace.as_ref().filter(|_| settled || options.unfinished);
     if let Some(target) = target {
-        write(target, study.trace()).map_err(|error| JobError::Write { path: target.clone(), error })?;
+        if target.exists() {
+            return Err(JobError::TraceExists(target.clone()));
+        }
+        whole::beside(target, study.trace())?.place()?;
     }
     let mut said = study.to_string();
     match (&options.trace, target) {
@@ -78,20 +81,4 @@ fn act(options: &Options, library: &dyn Library, voice: &mut Voice) -> Result<u8
     let written = target.map(|target| target.display().to_string());
     voice.result(said, &Record { settled, continuity: &study, written, gluewright: env!("CARGO_PKG_VERSION") });
     Ok(u8::from(!settled))
-}
-
-/// Writes a file whole or not at all.
-fn write(target: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    use std::io::Write;
-    let parent = target.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or_else(|| Path::new("."));
-    let mut fresh = tempfile::NamedTempFile::new_in(parent)?;
-    fresh.write_all(bytes)?;
-    fresh.as_file().sync_all()?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        fresh.as_file().set_permissions(std::fs::Permissions::from_mode(0o644))?;
-    }
-    fresh.persist(target)?;
-    Ok(())
 }

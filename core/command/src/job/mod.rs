@@ -32,6 +32,7 @@ mod screen;
 mod traced;
 mod values;
 mod voice;
+mod whole;
 
 use std::time::Duration;
 

@@ -8,6 +8,7 @@ use super::lay::Layout;
 use super::options::Options;
 use super::record::{self, NotDone};
 use super::voice::Voice;
+use super::whole;
 use super::{Chosen, HostFile, Job, JobError, bundle, capture, choosing, explained, mending, progress, screen};
 use gluewright_analysis::host::HostError;
 use gluewright_analysis::vectors::Strength;
@@ -142,7 +143,7 @@ impl<C: Wiring> Job<C> {
             let bundle = options.bundle.as_ref().map(|at| bundle::ready(&made, at, options.measured.as_deref()));
             let bundle = bundle.transpose()?;
             made.write(&folder)?;
-            bundle.map_or(Ok(()), bundle::Ready::place)?;
+            bundle.map_or(Ok(()), whole::Ready::place)?;
             Ok(made)
         });
         let e = match written {
