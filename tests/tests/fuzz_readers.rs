@@ -10,9 +10,11 @@ use std::time::{Duration, Instant};
 
 use gluewright::board::Board;
 use gluewright::capture::{self, Channels};
+use gluewright::continuity::{Parts, Readings, study};
 use gluewright::device::{Plan, all, find};
 use gluewright::drawer::Drawer;
 use gluewright::fusefile::{self, FuseFile};
+use gluewright::host::Host;
 use gluewright::netlist;
 use gluewright_parts::{Content, Dump, PulledTo, fused, prom, ttl};
 use proptest::prelude::*;
@@ -102,6 +104,26 @@ fn samples(bytes: &[u8]) -> Result<(), String> {
     captured("capture.csv", bytes)
 }
 
+fn host(bytes: &[u8]) -> Result<(), String> {
+    let card = Board::from_csv("card.csv", CARD, ttl()).unwrap();
+    Host::from_csv(FILE, bytes, &card).map(|_| ()).map_err(|e| e.to_string())
+}
+
+/// Readings over a gate that the list of parts names; what they come to is said too.
+fn meter(bytes: &[u8]) -> Result<(), String> {
+    let parts = Parts::from_csv("parts.csv", MEASURED, ttl()).unwrap();
+    let readings = Readings::from_csv(FILE, bytes, parts).map_err(|e| e.to_string())?;
+    drop(study(&readings, ttl()).to_string());
+    Ok(())
+}
+
+fn parts(bytes: &[u8]) -> Result<(), String> {
+    Parts::from_csv(FILE, bytes, ttl()).map(|_| ()).map_err(|e| e.to_string())
+}
+
+/// What sits on the board whose readings are read.
+const MEASURED: &[u8] = b"ref,part,pins\nJ1,contacts,1-4\nU1,74LS00,\nR1,resistor,\n";
+
 fn channels(bytes: &[u8]) -> Result<(), String> {
     Channels::from_csv(FILE, bytes).map(|_| ()).map_err(|e| e.to_string())
 }
@@ -125,6 +147,11 @@ fn readers() -> Vec<Reader> {
         b":10000000000102030405060708090A0B0C0D0E0F78\n:100010001011121314151617181920212223242544\n:00000001FF\n";
     let readings = b"pull,1,2,3,18,19\nup,L,L,L,H,L\ndown,L,L,L,L,L\nup,H,L,L,H,H\n# a remark\ndown,H,L,L,H,H\n";
     let have = b"maker,type,grade,package,count\nany,22V10,-15,DIP-24,2\nany,16V8,-25,DIP-20,1\n";
+    let around =
+        b"contact,what,value,part,edge,known_from\n3,load_low,0.4,,,sheet\n2,stable_before,250,,1 rises,measured\n";
+    let measured =
+        b"from,to,ohms\nU1.14,VCC,0.2\nU1.7,GND,0.1\nU1.7,4,0\n1,U1.1,0.2\n2,U1.2,open\nU1.3,3,0.55 V\nR1.1,R1.2,4k7\n\
+        U1.4,others,open\n";
     let module = b"module card(input clock, input d, output q);\n  reg r;\n  assign q = r;\n  always @(posedge clock) \
         r <= d;\nendmodule\n";
     vec![
@@ -138,6 +165,9 @@ fn readers() -> Vec<Reader> {
         reader("value change dump", value_changes, true, vec![changes.to_vec()]),
         reader("table of samples", samples, true, vec![rows.to_vec()]),
         reader("list of channels", channels, true, vec![list.to_vec()]),
+        reader("host", host, true, vec![around.to_vec()]),
+        reader("readings of a meter", meter, true, vec![measured.to_vec()]),
+        reader("list of parts", parts, true, vec![MEASURED.to_vec()]),
         reader("netlist", verilog, false, vec![module.to_vec()]),
     ]
 }
