@@ -15,6 +15,16 @@ pub struct Cause {
     pub text: String,
     /// Where it was written: a line of the replacement's source, a row of the trace.
     pub origin: Origin,
+    /// The contacts at whose levels it looks.
+    #[serde(skip)]
+    spoken: Vec<Label>,
+}
+
+impl Cause {
+    /// Whether its words hang on the level of a contact.
+    pub(super) fn speaks_of(&self, label: &Label) -> bool {
+        self.spoken.contains(label)
+    }
 }
 
 /// What about a contact is to be explained.
@@ -51,7 +61,7 @@ impl<'t> Chain<'t> {
     }
 
     fn say(&mut self, depth: usize, text: String, origin: &Origin) {
-        self.causes.push(Cause { depth, text, origin: origin.clone() });
+        self.causes.push(Cause { depth, text, origin: origin.clone(), spoken: Vec::new() });
     }
 
     fn contact(&mut self, id: NetId, aspect: Aspect, moment: usize) {
@@ -95,6 +105,15 @@ impl<'t> Chain<'t> {
     }
 
     fn follow(&mut self, depth: usize, of: &[Literal], moment: usize) {
+        let nets = of.iter().filter_map(|l| match l.leaf {
+            Leaf::Net(n) => self.track.circuit.nets().get(n.index())?.contact,
+            Leaf::Q(_) => None,
+        });
+        let labels = nets.filter_map(|c| self.track.circuit.contacts().get(c.index())).map(|c| c.label.clone());
+        let spoken: Vec<Label> = labels.collect();
+        if let Some(cause) = self.causes.last_mut() {
+            cause.spoken.extend(spoken);
+        }
         for &l in of {
             if depth > FURTHEST || self.causes.len() >= LONGEST || self.visited.contains(&(l.leaf, moment)) {
                 continue;

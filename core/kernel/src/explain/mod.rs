@@ -6,6 +6,7 @@
 mod alone;
 mod cause;
 mod chance;
+mod decide;
 mod probe;
 mod replay;
 mod svg;
@@ -22,6 +23,7 @@ use crate::prove::{Difference, Happening, Refutation, json};
 pub(crate) use alone::{Card, why};
 pub use cause::Cause;
 pub use chance::Chance;
+pub use decide::Decision;
 pub use probe::Probe;
 pub use wave::{Column, Row, Side, Waveform};
 
@@ -48,6 +50,9 @@ pub struct Explanation {
     pub start: Vec<(String, bool)>,
     /// The contacts whose level matters, and what is seen at those that differ.
     pub waveform: Waveform,
+    /// Contacts that must be seen together with those that differ: only so no run of the original shows the same.
+    #[serde(serialize_with = "json::contacts")]
+    pub together: Vec<(Label, String)>,
     /// Where to put the probe, and what to expect: one for each group of contacts that differ alike.
     pub probes: Vec<Probe>,
     /// Contacts that may be at any level throughout.
@@ -66,7 +71,8 @@ pub struct Explanation {
 impl Refutation {
     /// Lays the refutation out for a bench: waveform, probes, causes. Levels that don't matter are left out of it.
     pub fn explain(&self) -> Explanation {
-        let free = self.free();
+        let convicting = self.convicting();
+        let mut free = self.free_beside(&convicting);
         let events: Vec<Vec<(Label, bool)>> = self
             .events
             .iter()
@@ -80,14 +86,24 @@ impl Refutation {
         });
         let may = self.may_show();
         let may_show = |label: &Label| may.iter().find(|(l, _)| l == label).map_or(&[][..], |(_, may)| may.as_slice());
-        let waveform = wave::waveform(self, &free.contacts, may_show, [&original, &replacement]);
-        let probes = groups(&self.differences)
+        let together: Vec<(Label, String)> =
+            convicting.iter().map(|label| (label.clone(), self.name_of(label).to_owned())).collect();
+        let mut probes: Vec<Probe> = groups(&self.differences)
             .into_iter()
             .map(|alike| {
                 let may = alike.first().map(|d| may_show(&d.label).to_vec()).unwrap_or_default();
-                probe::probe(&alike, may, [&original, &replacement], self.events.len())
+                probe::probe(&alike, may, &together, [&original, &replacement], self.events.len())
             })
             .collect();
+        // a level that a reason speaks of is drawn, although another one would do
+        let spoken = |label: &Label| {
+            probes.iter().any(|p| p.original_why.iter().chain(&p.replacement_why).any(|c| c.speaks_of(label)))
+        };
+        free.contacts.retain(|label| !spoken(label));
+        let waveform = wave::waveform(self, &free.contacts, &convicting, may_show, [&original, &replacement]);
+        for probe in &mut probes {
+            probe.decision = decide::decide(probe, self.events.len());
+        }
         let cells = replacement.machine.cells();
         Explanation {
             original: self.original.clone(),
@@ -108,6 +124,7 @@ impl Refutation {
                 .map(|(_, (c, &high))| (c.name.clone(), high))
                 .collect(),
             waveform,
+            together,
             probes,
             any_level: self
                 .levels
@@ -120,6 +137,13 @@ impl Refutation {
             only_pulses: self.differences.iter().all(|d| d.pulse_only),
             shortest: self.shortest,
         }
+    }
+}
+
+impl Refutation {
+    fn name_of(&self, label: &Label) -> &str {
+        let contacts = self.evidence.circuits.iter().flat_map(|c| c.contacts());
+        contacts.into_iter().find(|c| c.label == *label).map_or("", |c| c.name.as_str())
     }
 }
 

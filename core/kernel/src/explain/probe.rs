@@ -20,6 +20,10 @@ pub struct Probe {
     pub may: Vec<Shown>,
     /// What the replacement shows in the last step, the first before it.
     pub replacement: Vec<Shown>,
+    /// Contacts that must be seen together with this one: only so no run of the original shows the same.
+    pub together: Vec<String>,
+    /// What decides whether the trace or the source is right; nothing where neither has a line.
+    pub decision: Option<super::Decision>,
     /// Whether both come to the same in the end.
     pub pulse_only: bool,
     /// The chain of cause in the original, at the first of the contacts.
@@ -43,7 +47,13 @@ pub struct Place {
     pub replacement: Vec<String>,
 }
 
-pub(super) fn probe(alike: &[&Difference], may: Vec<Shown>, tracks: [&Track; 2], event: usize) -> Probe {
+pub(super) fn probe(
+    alike: &[&Difference],
+    may: Vec<Shown>,
+    together: &[(Label, String)],
+    tracks: [&Track; 2],
+    event: usize,
+) -> Probe {
     let places = alike
         .iter()
         .map(|d| Place {
@@ -79,11 +89,22 @@ pub(super) fn probe(alike: &[&Difference], may: Vec<Shown>, tracks: [&Track; 2],
         original,
         may,
         replacement,
+        together: together.iter().map(|(label, name)| format!("contact {label} {name}")).collect(),
+        decision: None,
         pulse_only,
     }
 }
 
 impl Probe {
+    /// The contacts that must be seen together with this one, in words.
+    pub fn others(&self) -> String {
+        match self.together.split_last() {
+            None => String::new(),
+            Some((only, [])) => only.clone(),
+            Some((last, before)) => format!("{} and {last}", before.join(", ")),
+        }
+    }
+
     /// What to expect of the original, in words; with steps, over the last of them.
     pub fn expected(&self, has_steps: bool) -> String {
         let (Some(first), false) = (self.original.first(), self.may.len() < 2 || self.original.len() > 2) else {
@@ -92,8 +113,15 @@ impl Probe {
         let may: Vec<String> = self.may.iter().map(Shown::to_string).collect();
         let may = may.join(" or ");
         let together = match self.replacement.last() {
-            Some(last) if self.may.contains(last) => ", but not together with what the other contacts show",
-            _ => ", as it happened to power up",
+            Some(last) if self.may.contains(last) && !self.together.is_empty() => {
+                format!(
+                    ", but not {last} together with what {} show{}",
+                    self.others(),
+                    if self.together.len() == 1 { "s" } else { "" }
+                )
+            }
+            Some(last) if self.may.contains(last) => ", but not on from what it shows before".to_owned(),
+            _ => ", as it happened to power up".to_owned(),
         };
         if has_steps { format!("{first} before the step, then {may}{together}") } else { format!("{may}{together}") }
     }

@@ -66,6 +66,7 @@ impl Waveform {
                 Side::Original => "original",
                 Side::Replacement => "replacement",
                 Side::Card => "card",
+                Side::Both => "both",
             };
             text(&mut out, LEFT - 8, top + 15, "end", " font-size=\"11\"", side);
             if !r.pins.is_empty() {

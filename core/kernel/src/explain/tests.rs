@@ -177,3 +177,48 @@ fn a_register_that_toggles_is_not_said_to_keep() {
     assert!(text.contains("`held` loads") && text.contains("`held` held"), "{text}");
     assert!(!text.contains("keeps"), "{text}");
 }
+
+/// Two outputs show the same register in the original and two in the replacement: either level of the second is explained by
+/// some start, but not beside the first.
+#[test]
+fn the_contact_that_convicts_is_drawn_and_named() {
+    let two = |apart: bool| {
+        card(move |c, w| {
+            let low = Expr::LOW;
+            let held = |c: &mut Circuit, name: &str| {
+                let (name, start, origin) = (name.to_owned(), Start::Any, Origin::Nowhere);
+                let kind = Kind::Register { clock: w.clock, data: low };
+                let e = Element { name, kind, clear: low, unknown_load: low, preset: low, start, origin };
+                let e = c.add_element(e);
+                c.q(e)
+            };
+            let one = held(c, "one");
+            let other = if apart { held(c, "other") } else { one };
+            for (label, name, level) in [(6u16, "first", one), (7, "second", other)] {
+                let net = c.add_net(name, Origin::Nowhere);
+                let by = By::Pin { package: "U8".into(), pin: label.into() };
+                c.drive(net, Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by, origin: Origin::Nowhere });
+                let (name, polarity, direction) = (name.to_owned(), Polarity::Data, Direction::Output);
+                c.add_contact(Contact { label: label.into(), name, net, polarity, direction, origin: Origin::Nowhere });
+            }
+        })
+    };
+    let Err(Failure::Refuted(r)) = Question::new(two(false), two(true)).ask() else { panic!("refuted") };
+    let e = r.explain();
+    let labels: Vec<String> = e.differing_and_convicting();
+    assert_eq!(labels, ["6", "7"], "{r}");
+    let text = r.to_string();
+    assert!(text.contains("but not ") && text.contains(" together with what contact "), "{text}");
+    assert!(e.waveform.rows.iter().any(|row| row.side == Side::Both), "{text}");
+    // the other way round the two of the original do all that the one does
+    assert!(Question::new(two(true), two(false)).ask().is_ok());
+}
+
+impl super::Explanation {
+    fn differing_and_convicting(&self) -> Vec<String> {
+        let differing = self.probes.iter().flat_map(|p| &p.places).map(|p| p.label.to_string());
+        let mut all: Vec<String> = differing.chain(self.together.iter().map(|(l, _)| l.to_string())).collect();
+        all.sort();
+        all
+    }
+}

@@ -83,7 +83,7 @@ impl Explanation {
 
     fn probe(&self, f: &mut String, p: &Probe) -> std::fmt::Result {
         let at = match self.events.last() {
-            None => "at power-up".to_owned(),
+            None => "before power comes on".to_owned(),
             Some(last) => {
                 let changes: Vec<_> = last
                     .changes
@@ -108,6 +108,12 @@ impl Explanation {
                 for cause in why {
                     writeln!(f, "    {}", link(cause))?;
                 }
+            }
+        }
+        if let Some(decision) = &p.decision {
+            writeln!(f, "  Who is right?")?;
+            for line in decision.lines() {
+                writeln!(f, "    {line}")?;
             }
         }
         Ok(())
@@ -204,6 +210,7 @@ impl Waveform {
                 Side::Original => "original",
                 Side::Replacement => "replacement",
                 Side::Card => "card",
+                Side::Both => "both",
             };
             let called = if last == Some(&r.label) { String::new() } else { name(r) };
             last = Some(&r.label);

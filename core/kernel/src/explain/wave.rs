@@ -37,6 +37,8 @@ pub enum Side {
     Replacement,
     /// A card by itself.
     Card,
+    /// The original and the replacement, which show the same.
+    Both,
 }
 
 /// One contact over time, on one side.
@@ -63,6 +65,7 @@ pub struct Row {
 pub(super) fn waveform<'m>(
     of: &Refutation,
     free: &[Label],
+    convicting: &[Label],
     may_show: impl Fn(&Label) -> &'m [Shown],
     tracks: [&Track; 2],
 ) -> Waveform {
@@ -119,6 +122,21 @@ pub(super) fn waveform<'m>(
             either: vec![false; columns.len()],
         });
     }
+    let differing_rows = rows.len();
+    for label in convicting {
+        let shown: Vec<Shown> =
+            moments.iter().map(|m| tracks[1].shown(label, m[1]).unwrap_or(Shown::Floating)).collect();
+        rows.push(Row {
+            label: label.clone(),
+            name: of.name_of(label).to_owned(),
+            side: Side::Both,
+            pins: tracks[0].pins(label),
+            differs: vec![false; columns.len()],
+            either: vec![false; columns.len()],
+            shown,
+        });
+    }
+    let convict_rows = rows.split_off(differing_rows);
     for d in &of.differences {
         let shown = [0, 1].map(|s| -> Vec<Shown> {
             moments.iter().map(|m| tracks[s].shown(&d.label, m[s]).unwrap_or(Shown::Floating)).collect()
@@ -149,5 +167,7 @@ pub(super) fn waveform<'m>(
             });
         }
     }
+    // those that differ come first
+    rows.extend(convict_rows);
     Waveform { columns, rows }
 }

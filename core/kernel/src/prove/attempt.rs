@@ -39,13 +39,19 @@ pub(super) struct Attempt<'q> {
 type Left = (Relation, Vec<Begin>);
 
 /// A pair of states that match, as far as a drawn run tells, and how to draw on.
-struct Seed {
+pub(super) struct Seed {
     levels: Vec<u64>,
     original: Vec<bool>,
     replacement: Vec<bool>,
     draw: Draw,
     /// The matching that induction was left with.
     relation: Relation,
+}
+
+/// What was tried several times with the same outcome, once.
+fn once_each(tried: Vec<String>) -> Vec<String> {
+    let mut seen = std::collections::BTreeSet::new();
+    tried.into_iter().filter(|t| seen.insert(t.clone())).collect()
 }
 
 /// All cells of the original begin as in one start.
@@ -243,9 +249,9 @@ impl<'q> Attempt<'q> {
             },
             None => {}
         }
-        let deepest = known.as_ref().map_or(self.question.deepest, |k| k.events.len().min(self.question.deepest));
         // put into words while there is time for it
         let known = known.map(|run| self.refutation(run, false));
+        let deepest = known.as_ref().map_or(self.question.deepest, |k| k.events.len().min(self.question.deepest));
         let pair = Arc::clone(&self.pair);
         let mut effort = self.question.effort;
         if known.is_some() && (effort.steps == 0 || effort.steps > POLISH) {
@@ -287,7 +293,7 @@ impl<'q> Attempt<'q> {
     }
 
     /// Which cells are likely to correspond: from a pair of states that match, or else from any.
-    fn partners(&self, seed: Option<&Seed>) -> Vec<Partner> {
+    pub(super) fn partners(&self, seed: Option<&Seed>) -> Vec<Partner> {
         let mut draw = Draw::new(1984);
         let word = |b: &bool| if *b { u64::MAX } else { 0 };
         let (levels, cells) = match seed {
@@ -335,7 +341,7 @@ impl<'q> Attempt<'q> {
         let obligation = obligation.or_else(|| self.tried.first().cloned()).unwrap_or_default();
         let help = "a deeper search, more time for the solver, a longer walk, or a replacement whose registers are closer to \
                     the original's";
-        let tried = std::mem::take(&mut self.tried);
+        let tried = once_each(std::mem::take(&mut self.tried));
         let (searched, visited) = (self.searched, self.visited);
         let undecided =
             Undecided { obligation, tried, searched, visited, help: help.to_owned(), ..Undecided::default() };

@@ -164,6 +164,8 @@ impl Attempt<'_> {
     fn joined(&mut self, done: Parts) -> Result<Proof, Failure> {
         if let Some((run, shortest)) = done.refuted {
             let shorter = run.events.len().checked_sub(1);
+            // what the original likely held beside it, of the whole
+            self.partners = self.partners(None);
             let none_shorter = done.open.iter().all(|(_, u)| u.searched >= shorter);
             return Err(Failure::Refuted(Box::new(self.refutation(run, shortest && none_shorter))));
         }

@@ -102,9 +102,62 @@ impl Refutation {
         held.filter(|(cell, _)| cell.start.is_none()).map(|(cell, &high)| (cell.name.clone(), high)).collect()
     }
 
-    /// The levels and bits that don't matter: whatever they are, together, nothing explains the run, and both sides
-    /// show the same in the last event at the contacts that differ.
+    /// The contacts that convict beside those that differ: no run of the original shows the same as the replacement at all
+    /// of them together. None of them can be left out. Mostly there are none.
+    pub fn convicting(&self) -> Vec<Label> {
+        let (run, pair) = (&self.run, &*self.run.pair);
+        let mut terms = Terms::new();
+        let levels: Vec<Term> = run.levels.iter().map(|&high| Term::constant(high)).collect();
+        let any: Vec<Term> = pair.machines[ORIGINAL]
+            .cells()
+            .iter()
+            .map(|c| c.start.map_or_else(|| terms.variable(), Term::constant))
+            .collect();
+        let mut side = Side::wake(&mut terms, run, ORIGINAL, Freedom::Free, &levels, &any, pair.ample());
+        let mut alike = vec![Term::TRUE; pair.contacts.len()];
+        for (k, shown) in run.shown.iter().enumerate() {
+            if let Some(event) = k.checked_sub(1).and_then(|e| run.events.get(e)) {
+                side.step(&mut terms, run, event, pair.ample());
+            }
+            for (c, all) in alike.iter_mut().enumerate() {
+                let shown = shown.get(c).map(Vec::as_slice).unwrap_or_default();
+                let shown: Vec<(Term, Term)> =
+                    shown.iter().map(|&(d, l)| (Term::constant(d), Term::constant(l))).collect();
+                let now = pair.alike(&mut terms, c, &side.seen[c], &shown);
+                *all = terms.and(*all, now);
+            }
+        }
+        let differs = |c: usize| self.differences.iter().any(|d| d.label == pair.contacts[c].label);
+        let mut needed: Vec<usize> = (0..alike.len()).filter(|&c| !differs(c) && alike[c] != Term::TRUE).collect();
+        let mut solver = Solver::new(self.evidence.question.effort());
+        let mut convict = |with: &[usize]| {
+            let mut wanted: Vec<Term> = (0..alike.len()).filter(|&c| differs(c)).map(|c| alike[c]).collect();
+            wanted.extend(with.iter().map(|&c| alike[c]));
+            wanted.push(!side.restless);
+            wanted.retain(|&t| t != Term::TRUE);
+            matches!(solver.satisfy(&terms, &wanted), Answer::No)
+        };
+        if convict(&[]) {
+            return Vec::new();
+        }
+        for c in needed.clone() {
+            let fewer: Vec<usize> = needed.iter().copied().filter(|&n| n != c).collect();
+            if convict(&fewer) {
+                needed = fewer;
+            }
+        }
+        needed.into_iter().map(|c| pair.contacts[c].label.clone()).collect()
+    }
+
+    /// The levels and bits that don't matter: whatever they are, together, nothing explains what the contacts that differ
+    /// and those that [convict](Refutation::convicting) show, and both sides show the same in the last event at the
+    /// contacts that differ.
     pub fn free(&self) -> Free {
+        self.free_beside(&self.convicting())
+    }
+
+    /// The same beside contacts that are known to convict.
+    pub(crate) fn free_beside(&self, convicting: &[Label]) -> Free {
         let run = &self.run;
         let pair = &*run.pair;
         let moves = |c: usize| run.events.iter().flatten().any(|&(m, _)| m == c);
@@ -122,12 +175,12 @@ impl Refutation {
                 .map(|(i, _)| Err(i)),
         );
         let mut free = Vec::new();
-        if self.stays_refuted(&wanted) {
+        if self.stays_refuted(&wanted, convicting) {
             free = wanted;
-        } else if self.stays_refuted(&[]) {
+        } else if self.stays_refuted(&[], convicting) {
             for one in wanted {
                 free.push(one);
-                if !self.stays_refuted(&free) {
+                if !self.stays_refuted(&free, convicting) {
                     free.pop();
                 }
             }
@@ -138,9 +191,9 @@ impl Refutation {
         }
     }
 
-    /// Whether the run stays one that nothing explains, with the same differences, whatever these contacts (`Ok`) and
-    /// cells (`Err`) hold.
-    fn stays_refuted(&self, free: &[Result<usize, usize>]) -> bool {
+    /// Whether the run stays one that nothing explains at the contacts that differ and those that convict, with the same
+    /// differences, whatever these contacts (`Ok`) and cells (`Err`) hold.
+    fn stays_refuted(&self, free: &[Result<usize, usize>], convicting: &[Label]) -> bool {
         let (run, pair) = (&self.run, &*self.run.pair);
         let limits = Limits { phases: 24, iterations: 24 };
         let mut terms = Terms::new();
@@ -177,7 +230,12 @@ impl Refutation {
                     side.step(&mut terms, run, event, limits);
                 }
             }
-            for c in 0..pair.contacts.len() {
+            for (c, contact) in pair.contacts.iter().enumerate() {
+                let drawn =
+                    |label: &Label| self.differences.iter().any(|d| d.label == *label) || convicting.contains(label);
+                if !drawn(&contact.label) {
+                    continue;
+                }
                 let alike = pair.alike(&mut terms, c, &sides[1].seen[c], &sides[0].seen[c]);
                 explained = terms.and(explained, alike);
             }

@@ -40,6 +40,7 @@ mod start;
 mod strengthen;
 #[cfg(test)]
 mod tests;
+mod tidy;
 mod time;
 mod turns;
 mod vacuity;

@@ -217,7 +217,14 @@ impl Attempt<'_> {
         levels.chain(self.question.restrictions.iter().map(|r| r.text.clone())).collect()
     }
 
-    pub(super) fn refutation(&self, mut run: Run, shortest: bool) -> Refutation {
+    pub(super) fn refutation(&self, run: Run, shortest: bool) -> Refutation {
+        let differs = |run: &Run| {
+            let start = run.explain_most(&guess::wishes(&self.partners, &run.cells), self.question.effort);
+            let all = self.differences(run, &start);
+            let labels = self.pair.contacts.iter().enumerate();
+            labels.filter(|(_, c)| all.iter().any(|d| d.label == c.label)).map(|(c, _)| c).collect()
+        };
+        let mut run = run.tidied(shortest, self.question.effort, differs);
         let pair = &self.pair;
         let named = |&(c, high): &(usize, bool)| (pair.contacts[c].label.clone(), pair.contacts[c].name.clone(), high);
         let levels = (0..pair.contacts.len())

@@ -108,7 +108,7 @@ fn level(high: bool) -> &'static str {
 fn probe(probe: &Probe, has_steps: bool) -> Markup {
     html! {
         section.probe {
-            h2 { (if has_steps { "In the last step, put the probe on" } else { "At power-up, put the probe on" }) }
+            h2 { (if has_steps { "In the last step, put the probe on" } else { "Before power comes on, put the probe on" }) }
             ul { @for at in &probe.places { li { strong { (P(place(at))) } } } }
             table.facts {
                 tbody {
@@ -121,6 +121,11 @@ fn probe(probe: &Probe, has_steps: bool) -> Markup {
                     h3 { "Why, in the " (side) }
                     @for cause in why { (link(cause)) }
                 }
+            }
+            @if let Some(decision) = &probe.decision {
+                h3 { "Who is right?" }
+                p { (Prose(&decision.measure)) }
+                ul { @for (seen, then) in &decision.outcomes { li { (P(seen)) ": " (P(then)) } } }
             }
         }
     }
