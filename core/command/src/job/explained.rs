@@ -1,27 +1,16 @@
 //! The page of a refutation, written where the user asks for it: the only thing that a refuted job writes.
-use std::io::Write;
 use std::path::Path;
 
-use super::error::{JobError, Of};
+use super::{JobError, whole};
 use gluewright_analysis::mend::Mends;
-use gluewright_devices::device::Device;
-use gluewright_devices::fit::{Wishes, fit};
 use gluewright_kernel::explain::Explanation;
 use gluewright_kernel::prove::Failure;
 use gluewright_report::{proved_page, refutation_page};
 
-/// Lays the refutation out for the bench, if the error is one: that of a source with the pins that it would have in this
-/// device, if it fits.
-pub(super) fn explanation(error: &JobError, device: Option<(&Device, &Wishes)>) -> Option<Explanation> {
-    let JobError::Proof { of, failure: Failure::Refuted(r) } = error else { return None };
-    let explanation = r.explain();
-    let fitted = device
-        .filter(|_| *of == Of::Source)
-        .and_then(|(device, wishes)| fit(r.evidence().question.replacement(), device, wishes).ok());
-    Some(match fitted {
-        Some(f) => explanation.with_device_pins(f.wires.iter().map(|w| (w.label.clone(), w.pin))),
-        None => explanation,
-    })
+/// Lays the refutation out for the bench, if the error is one. No pin of a device is named: nothing of this source is in one.
+pub(super) fn explanation(error: &JobError) -> Option<Explanation> {
+    let JobError::Proof { failure: Failure::Refuted(r), .. } = error else { return None };
+    Some(r.explain())
 }
 
 /// Writes the page of a refutation, with the changes that would mend it if they were looked for, whole or not at all; gives
@@ -33,7 +22,7 @@ pub(super) fn write(file: &Path, explanation: Option<&Explanation>, mends: Optio
     };
     match put(file, refutation_page(explanation, mends).as_bytes()) {
         Ok(()) => format!("The refutation stands in {file_name}, with its waveform. Nothing on it is to be burned."),
-        Err(e) => format!("can't write {file_name}: {e}; what was there is as it was"),
+        Err(e) => format!("{e}; what was there is as it was"),
     }
 }
 
@@ -47,26 +36,18 @@ pub(super) fn outlived(file: &Path, circuit: &str) -> Option<String> {
     Some(match put(file, proved_page(circuit).as_bytes()) {
         Ok(()) => format!("{file_name} held an earlier page; it now says that nothing is refuted."),
         Err(e) => {
-            format!("can't write {file_name}: {e}. It holds a page of an EARLIER run, which is not about this one.")
+            format!("{e}. {file_name} holds a page of an EARLIER run, which is not about this one.")
         }
     })
 }
 
-fn put(file: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let parent = file.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or_else(|| Path::new("."));
-    let mut fresh = tempfile::Builder::new().prefix(".writing-").tempfile_in(parent)?;
-    fresh.write_all(bytes)?;
-    // a temporary file is closed to others; a page is a file like any other
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        fresh.as_file().set_permissions(std::fs::Permissions::from_mode(0o644))?;
-    }
-    fresh.persist(file).map(drop).map_err(|e| e.error)
+fn put(file: &Path, bytes: &[u8]) -> Result<(), JobError> {
+    whole::beside(file, bytes)?.place()
 }
 
 #[cfg(test)]
 pub(super) mod tests {
+    use super::super::Of;
     use super::*;
     use gluewright_kernel::circuit::{By, Circuit, Contact, Direction, Driver, Expr, Label, Origin, Polarity, Stage};
     use gluewright_kernel::prove::Question;
@@ -95,7 +76,7 @@ pub(super) mod tests {
     fn only_a_refutation_is_written_and_whole() {
         let room = tempfile::tempdir().unwrap();
         let file = room.path().join("why.html");
-        let write = |file: &Path, error: &JobError| drop(write(file, explanation(error, None).as_ref(), None));
+        let write = |file: &Path, error: &JobError| drop(write(file, explanation(error).as_ref(), None));
         write(&file, &JobError::Contacts(Vec::new()));
         assert!(!file.exists());
         let error = JobError::Proof { of: Of::Source, failure: refuted() };
@@ -111,9 +92,7 @@ pub(super) mod tests {
         assert!(!later.contains("<svg") && later.contains("Nothing is refuted"), "{later}");
         assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 1);
         write(&file, &error);
-        let told = explanation(&error, Some((gluewright_devices::device::find("16V8").unwrap(), &Wishes::none())))
-            .unwrap()
-            .text();
-        assert!(told.contains("contact 2 y (replacement: device pin "), "{told}");
+        let told = explanation(&error).unwrap().text();
+        assert!(told.contains("contact 2 y") && !told.contains("device pin"), "nothing was burned: {told}");
     }
 }

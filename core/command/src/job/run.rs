@@ -135,8 +135,6 @@ impl<C: Wiring> Job<C> {
             return e.status();
         }
         let before = Before { card: self.card.as_ref().ok().cloned() };
-        let (device, wishes) = (self.device.clone(), self.wishes.clone());
-        let in_one = matches!(self.layout, Layout::One);
         let folder = options.out.join(C::NAME);
         let written = self.make().and_then(|made| {
             // a form that is not this job's must not leave a folder behind, nor a folder that can't be written a bundle
@@ -160,8 +158,7 @@ impl<C: Wiring> Job<C> {
             }
             Err(e) => e,
         };
-        let device = device.device().ok().filter(|_| in_one);
-        let explanation = explained::explanation(&e, device.as_deref().map(|device| (device, &wishes)));
+        let explanation = explained::explanation(&e);
         before.not_done(C::NAME, options, &e, explanation.as_ref(), voice)
     }
 }
@@ -183,9 +180,16 @@ impl Before {
     ) -> u8 {
         match (e, explanation) {
             (JobError::Proof { of, .. }, Some(explanation)) => {
-                voice.aside(format_args!("{}{}", of.words(), explanation.text()));
+                voice.aside(format_args!("{}{}", of.words(), explanation.head().trim_end()));
             }
             _ => voice.aside(e),
+        }
+        let mends = mending::search(e, self.card.as_ref(), options.mend_effort);
+        if let Some(mends) = &mends {
+            voice.aside(format_args!("\n{}", mends.to_string().trim_end()));
+        }
+        if let Some(explanation) = explanation {
+            voice.aside(format_args!("\n{}\n", explanation.run()));
         }
         let may_lie_in_the_trace = matches!(e, JobError::Proof { .. } | JobError::Contacts(_));
         let card = self.card.as_ref().filter(|_| may_lie_in_the_trace);
@@ -193,10 +197,6 @@ impl Before {
         if !open.is_empty() {
             voice.aside("The trace itself leaves open, and the mistake may lie there:");
             open.iter().for_each(|f| voice.aside(format_args!("  {f}")));
-        }
-        let mends = mending::search(e, self.card.as_ref(), options.mend_effort);
-        if let Some(mends) = &mends {
-            voice.aside(mends.to_string().trim_end());
         }
         voice.aside("Nothing was written.");
         let earlier = options.out.join(circuit);
@@ -248,7 +248,7 @@ mod tests {
     fn a_refuted_source_as_a_document() {
         let failure = explained::tests::refuted();
         let error = JobError::Proof { of: Of::Source, failure };
-        let explanation = explained::explanation(&error, None).unwrap();
+        let explanation = explained::explanation(&error).unwrap();
         let mends = match &error {
             JobError::Proof { failure: Failure::Refuted(r), .. } => {
                 gluewright_analysis::mend::Mending::mend(r.as_ref(), gluewright_analysis::mend::Work::usual())

@@ -7,9 +7,14 @@ use gluewright_kernel::prove::Proof;
 use super::bench;
 use super::made::{Burned, Division, Made};
 
-/// All of it, as it was written into this folder.
+/// All of it, as it was written into this folder: the verdict and what is to be burned, what to decide or measure before,
+/// where the rest is; what it rests on comes last.
 pub(super) fn made(made: &Made, folder: &Path) -> String {
     let mut s = String::new();
+    verdict(&mut s, made);
+    before(&mut s, made);
+    rest(&mut s, made, folder);
+    let _ = writeln!(s, "\nWhat it rests on\n");
     if let Some(source) = &made.source {
         let _ = writeln!(s, "{source}\n");
     }
@@ -19,8 +24,86 @@ pub(super) fn made(made: &Made, folder: &Path) -> String {
     }
     let _ = write!(s, "{}", bench::times_summary(&made.times));
     let _ = writeln!(s, "{}", bench::currents_summary(&made.currents, &made.sampled));
-    end(&mut s, made, folder);
+    probing(&mut s, made);
     s
+}
+
+/// What was proved, what is to be burned into what, and which pins to leave open or tie.
+fn verdict(s: &mut String, made: &Made) {
+    let typical = match (&made.source, &made.written) {
+        (Some(source), written) if !source.typical.is_empty() || !written.typical.is_empty() => {
+            let most = if source.typical.len() > written.typical.len() { source } else { written };
+            most.by_typical()
+        }
+        (_, written) => written.by_typical(),
+    };
+    let _ = writeln!(
+        s,
+        "Proved{typical}, source and written file: whatever `{}` shows at its contacts, the original could have shown.",
+        made.circuit
+    );
+    for left in made.written.left_out.iter().chain(&made.written.untraced) {
+        let _ = writeln!(s, "  not covered: {left}");
+    }
+    let grade = made.times.chosen().map(|grade| grade.name.clone());
+    for device in &made.devices {
+        let goes = match (&grade, device.fitted.for_fitter) {
+            (Some(_), false) => "Ready to burn",
+            (Some(_), true) => "Ready for the maker's fitter",
+            (None, _) => {
+                "To be made only once the times below are settled, since no speed grade is known to be safe everywhere"
+            }
+        };
+        let sum = device.checksum().map_or_else(String::new, |sum| format!(" (fuse checksum {sum:04X})"));
+        let grade = grade.as_ref().map_or_else(String::new, |grade| format!(" of speed grade {grade} or faster"));
+        let _ = writeln!(s, "{goes}: {}{sum}, for a {}{grade}.", device.file, type_of(device));
+        for note in &device.fitted.notes {
+            let _ = writeln!(s, "  {note}");
+        }
+    }
+    let _ = writeln!(s);
+}
+
+/// What is to be decided or measured before, counted.
+fn before(s: &mut String, made: &Made) {
+    let mut all: Vec<String> = made.findings.iter().map(ToString::to_string).collect();
+    let demands = made.times.demands().len();
+    if demands > 0 {
+        all.push(format!("times that the host must give or bear: {demands}; they stand below, and in timing.csv"));
+    }
+    let contacts = made.currents.to_look_at().count();
+    if contacts > 0 {
+        all.push(format!("contacts whose currents are to be looked at: {contacts}; report.html names them"));
+    }
+    let cold = made.probing.coverage.as_ref().map_or(0, |c| c.missed.len());
+    if cold > 0 {
+        all.push(format!(
+            "faults of the adapter's wires that no step finds: {cold}; report.html says how to check them cold"
+        ));
+    }
+    if all.is_empty() {
+        return;
+    }
+    let _ = writeln!(s, "To decide or measure before ({}):", all.len());
+    for one in all {
+        let _ = writeln!(s, "  {one}");
+    }
+    let _ = writeln!(s);
+}
+
+/// Where the rest is.
+fn rest(s: &mut String, made: &Made, folder: &Path) {
+    let files: Vec<&str> = made.files.iter().map(|(name, _)| name.as_str()).collect();
+    let _ = writeln!(s, "Written to {}: {}", folder.display(), files.join(", "));
+    let _ = writeln!(
+        s,
+        "A checker of other descent takes the certificate apart: cargo run -p gluewright-checker -- {}",
+        folder.display()
+    );
+    let _ = writeln!(
+        s,
+        "Before it goes into a board: power off, supply pins checked against the socket, current-limited first power-up."
+    );
 }
 
 /// What is said of a bundle.
@@ -54,9 +137,6 @@ fn one(s: &mut String, made: &Made, device: &Burned) {
     );
     if !f.plan.signature.is_empty() {
         let _ = writeln!(s, "  user signature `{}`", super::burning::signature(&f.plan.signature));
-    }
-    for note in &f.notes {
-        let _ = writeln!(s, "  {note}");
     }
     let _ = writeln!(s, "Proved again from the emitted {} as written, in {:.1} ms.\n", device.kind, ms(&made.written));
     if f.for_fitter {
@@ -98,9 +178,6 @@ fn several(s: &mut String, made: &Made) {
             b.file,
             b.checksum().map_or_else(String::new, |sum| format!(" (fuse checksum {sum:04X})"))
         );
-        for note in &f.notes {
-            let _ = writeln!(s, "  {note}");
-        }
         if let Some(vectors) = &b.vectors {
             let _ = writeln!(s, "  test vectors: {}; {}", vectors.list.len(), vectors.coverage.brief());
         }
@@ -128,37 +205,11 @@ fn divided(s: &mut String, devices: usize, split: &Division) {
     let _ = writeln!(s);
 }
 
-/// What every job says last.
-fn end(s: &mut String, made: &Made, folder: &Path) {
+/// What the probing sheet finds.
+fn probing(s: &mut String, made: &Made) {
     if let Some(coverage) = &made.probing.coverage {
         let _ = writeln!(s, "The probing sheet: {}", coverage.words());
-        if !coverage.missed.is_empty() {
-            let _ = writeln!(
-                s,
-                "  {} are found by no step: the report lists them with a cold check.",
-                coverage.missed.len()
-            );
-        }
-        let _ = writeln!(s);
     }
-    if !made.findings.is_empty() {
-        let _ = writeln!(s, "What the trace leaves open (also in proof.json):");
-        for finding in &made.findings {
-            let _ = writeln!(s, "  {finding}");
-        }
-        let _ = writeln!(s);
-    }
-    let files: Vec<&str> = made.files.iter().map(|(name, _)| name.as_str()).collect();
-    let _ = writeln!(s, "Written to {}: {}", folder.display(), files.join(", "));
-    let _ = writeln!(
-        s,
-        "A checker of other descent takes the certificate apart: cargo run -p gluewright-checker -- {}",
-        folder.display()
-    );
-    let _ = writeln!(
-        s,
-        "Before it goes into a board: power off, supply pins checked against the socket, current-limited first power-up."
-    );
 }
 
 /// What comes after a netlist: the maker's fitter, with the pins locked.

@@ -42,9 +42,9 @@ pub(super) fn decide(probe: &Probe, steps: usize) -> Option<Decision> {
     let pins = if place.original.is_empty() { String::new() } else { format!(" ({})", place.original.join(", ")) };
     let at = format!("contact {} {}{pins}", place.label, place.name);
     let until = match steps {
-        0 => "switch it on with the levels above".to_owned(),
-        1 => "switch it on with the levels above and take the step".to_owned(),
-        n => format!("switch it on with the levels above and take the {n} steps"),
+        0 => "switch it on with the levels of the run".to_owned(),
+        1 => "switch it on with the levels of the run and take its step".to_owned(),
+        n => format!("switch it on with the levels of the run and take its {n} steps"),
     };
     let mend_source = match source.as_slice() {
         [] => "the trace is right: mend the source".to_owned(),

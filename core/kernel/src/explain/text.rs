@@ -19,12 +19,64 @@ impl Explanation {
     }
 
     fn write(&self, f: &mut String) -> std::fmt::Result {
+        self.write_head(f)?;
+        self.write_run(f)
+    }
+
+    /// What comes first: the verdict, what differs in a sentence for each group of contacts, and what decides who is right.
+    pub fn head(&self) -> String {
+        let mut out = String::new();
+        // writing to a string can't fail
+        let _ = self.write_head(&mut out);
+        out
+    }
+
+    /// The run: its picture, its steps, where to put the probe, and the reasons.
+    pub fn run(&self) -> String {
+        let mut out = String::new();
+        let _ = self.write_run(&mut out);
+        out
+    }
+
+    fn write_head(&self, f: &mut String) -> std::fmt::Result {
         let what = if self.only_pulses { "does not pulse as" } else { "differs from" };
         writeln!(f, "Refuted: the replacement `{}` {what} the original `{}`.", self.replacement, self.original)?;
         for a in &self.assumptions {
             writeln!(f, "  assuming {a}")?;
         }
-        writeln!(f)?;
+        for p in &self.probes {
+            writeln!(f, "  {}", self.sentence(p))?;
+        }
+        let decisions: Vec<_> = self.probes.iter().filter_map(|p| p.decision.as_ref()).collect();
+        if !decisions.is_empty() {
+            writeln!(f)?;
+            writeln!(f, "  Who is right?")?;
+        }
+        decisions.iter().flat_map(|d| d.lines()).try_for_each(|line| writeln!(f, "    {line}"))?;
+        writeln!(f)
+    }
+
+    /// What differs at the contacts of a probe, in a sentence.
+    fn sentence(&self, p: &Probe) -> String {
+        let contacts: Vec<String> = p.places.iter().map(|at| format!("contact {} {}", at.label, at.name)).collect();
+        let contacts = match contacts.split_last() {
+            None => String::new(),
+            Some((only, [])) => only.clone(),
+            Some((last, before)) => format!("{} and {last}", before.join(", ")),
+        };
+        let when = match self.events.len() {
+            0 => "From power-up on".to_owned(),
+            n => format!("At step {n}"),
+        };
+        let has_steps = !self.events.is_empty();
+        format!(
+            "{when}, at {contacts}: the original is {}; the replacement is {}.",
+            p.expected(has_steps),
+            sequence(&p.replacement, has_steps)
+        )
+    }
+
+    fn write_run(&self, f: &mut String) -> std::fmt::Result {
         f.push_str(&self.waveform.text());
         writeln!(f)?;
         writeln!(f, "  on  {}", self.power_up())?;
@@ -108,12 +160,6 @@ impl Explanation {
                 for cause in why {
                     writeln!(f, "    {}", link(cause))?;
                 }
-            }
-        }
-        if let Some(decision) = &p.decision {
-            writeln!(f, "  Who is right?")?;
-            for line in decision.lines() {
-                writeln!(f, "    {line}")?;
             }
         }
         Ok(())
