@@ -137,5 +137,8 @@ pub(super) fn ready<'p>(made: &Made, path: &'p Path, form: Option<&Path>) -> Res
     let seconds = u64::try_from(now.unix_timestamp()).unwrap_or(0);
     let form = filled.as_ref().map(|(name, bytes)| (name.as_str(), bytes.as_slice()));
     let bytes = archive(made, form, &now.date().to_string(), seconds)?;
+    if let Some(room) = path.parent() {
+        std::fs::create_dir_all(room).map_err(|error| JobError::Write { path: path.to_owned(), error })?;
+    }
     whole::beside(path, &bytes)
 }

@@ -29,7 +29,6 @@ impl Ready<'_> {
 pub(super) fn beside<'p>(path: &'p Path, bytes: &[u8]) -> Result<Ready<'p>, JobError> {
     let failed = |error| JobError::Write { path: path.to_owned(), error };
     let room = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or_else(|| Path::new("."));
-    std::fs::create_dir_all(room).map_err(failed)?;
     let mut file = tempfile::NamedTempFile::new_in(room).map_err(failed)?;
     file.write_all(bytes).map_err(failed)?;
     file.as_file().sync_all().map_err(failed)?;

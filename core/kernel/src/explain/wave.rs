@@ -70,7 +70,6 @@ pub(super) fn waveform<'m>(
     tracks: [&Track; 2],
 ) -> Waveform {
     let last = of.events.len();
-    let differing = |label: &Label| of.differences.iter().any(|d| &d.label == label);
     // a pulse needs the phases of its step side by side
     let phases = |event: usize| {
         let pulses = of.differences.iter().any(|d| tracks.iter().any(|t| t.sequence(&d.label, event).len() > 2));
@@ -107,10 +106,6 @@ pub(super) fn waveform<'m>(
                 if level { Shown::High } else { Shown::Low }
             })
             .collect::<Vec<_>>();
-        // an output that is read back matters only where the board drives it
-        if differing(label) && shown.windows(2).all(|w| w[0] == w[1]) {
-            continue;
-        }
         let differs = vec![false; columns.len()];
         rows.push(Row {
             label: label.clone(),

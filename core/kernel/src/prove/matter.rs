@@ -161,11 +161,8 @@ impl Refutation {
         let run = &self.run;
         let pair = &*run.pair;
         let moves = |c: usize| run.events.iter().flatten().any(|&(m, _)| m == c);
-        let differs = |c: usize| self.differences.iter().any(|d| d.label == pair.contacts[c].label);
-        let mut wanted: Vec<Result<usize, usize>> = (0..pair.contacts.len())
-            .filter(|&c| pair.contacts[c].is_free && !moves(c) && !differs(c))
-            .map(Ok)
-            .collect();
+        let mut wanted: Vec<Result<usize, usize>> =
+            (0..pair.contacts.len()).filter(|&c| pair.contacts[c].is_free && !moves(c)).map(Ok).collect();
         wanted.extend(
             pair.machines[REPLACEMENT]
                 .cells()
