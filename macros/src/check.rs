@@ -113,7 +113,7 @@ fn check_field(field: &Field, source: &Source, taken: &mut Taken, errors: &mut E
         }
         return;
     };
-    if matches!(field.kind, Ok(Kind::Buried) | Err(Strange::BuriedDriver(_))) {
+    if matches!(field.kind, Ok(Kind::Buried) | Err(Strange::BuriedDriver(_) | Strange::BuriedPolarity(..))) {
         errors.on(&contacts.tokens, format!("`{name}` is buried: it has no pin, so it can't have a contact"));
         return;
     }
@@ -161,6 +161,16 @@ fn check_strange(field: &Field, strange: &Strange, name: &str, errors: &mut Erro
             format!("`{name}` is not part of a circuit: a contact is there or it isn't, write its type alone or an array"),
         ),
         Strange::Miscounted => {}
+        Strange::BuriedPolarity(carried, what) => {
+            let mend = match what {
+                Some(what) => format!("write Buried<{what}, {carried}>"),
+                None => format!("write Buried<Register, {carried}>, or Latch or Node in its place"),
+            };
+            errors.on(
+                carried,
+                format!("`{name}` begins with what it carries, but what it is comes first: {mend}"),
+            );
+        }
         Strange::BuriedDriver(drive) => errors.on(
             drive,
             format!(

@@ -190,7 +190,7 @@ fn is_defined(field: &Field) -> bool {
     };
     match &field.kind {
         Ok(kind) => !matches!(kind, Kind::Input | Kind::Parameter),
-        Err(Strange::BuriedDriver(_)) => true,
+        Err(Strange::BuriedDriver(_) | Strange::BuriedPolarity(..)) => true,
         Err(Strange::Miscounted) => word() != "Input",
         Err(Strange::Wrapped) => false,
         Err(Strange::Nested) => word() != "Input",

@@ -1,5 +1,5 @@
 //! From tokens to what a user wrote about a circuit. Only the grammar is looked at here.
-use proc_macro2::{Ident, Span, TokenStream};
+use proc_macro2::{Delimiter, Group, Ident, Punct, Span, TokenStream, TokenTree};
 use syn::ext::IdentExt;
 use syn::parse::{Parse, ParseStream};
 use syn::{
@@ -67,6 +67,8 @@ pub(crate) enum Strange {
     Wrapped,
     /// A buried element with a way to drive a pin, and where that is written.
     BuriedDriver(Ident),
+    /// A buried element that begins with what it carries, and that word; what it is stands behind it, or nowhere.
+    BuriedPolarity(Ident, Option<Ident>),
     /// A word that has too few or too many words of its own: rustc says so where it stands.
     Miscounted,
 }
@@ -247,6 +249,41 @@ fn range(first: &End, last: &End, labels: &mut Vec<Label>) -> syn::Result<()> {
         up.rev().for_each(&mut push)
     }
     Ok(())
+}
+
+/// The same tokens with `[Input<Data>, 4]` as the array that is meant.
+pub(crate) fn arrays(tokens: TokenStream) -> TokenStream {
+    let mut is_attribute = false;
+    let mut mended = TokenStream::new();
+    for token in tokens {
+        let was_hash =
+            std::mem::replace(&mut is_attribute, matches!(&token, TokenTree::Punct(p) if p.as_char() == '#'));
+        mended.extend([match token {
+            TokenTree::Group(group) if !was_hash => {
+                let is_array = group.delimiter() == Delimiter::Bracket;
+                let inside =
+                    if is_array { group.stream().into_iter().map(separator).collect() } else { arrays(group.stream()) };
+                let mut whole = Group::new(group.delimiter(), inside);
+                whole.set_span(group.span());
+                TokenTree::Group(whole)
+            }
+            other => other,
+        }]);
+    }
+    mended
+}
+
+/// A comma as the semicolon before an array's length. One between angle brackets stands where there is none for the length,
+/// and then the tokens still can't be read.
+fn separator(token: TokenTree) -> TokenTree {
+    match token {
+        TokenTree::Punct(comma) if comma.as_char() == ',' => {
+            let mut semicolon = Punct::new(';', comma.spacing());
+            semicolon.set_span(comma.span());
+            TokenTree::Punct(semicolon)
+        }
+        other => other,
+    }
 }
 
 /// Reads what is written; what can't be read is reported and left out.
@@ -504,6 +541,13 @@ fn kind(element: &Type) -> Result<Kind, Strange> {
     {
         return Err(Strange::BuriedDriver(drive));
     }
+    if kind == Kind::Buried
+        && let Some(carried) =
+            arguments(last).next().and_then(|ty| one_of(ty, &["ActiveLow", "ActiveHigh", "Data", "Clock"]))
+    {
+        let what = arguments(last).find_map(|ty| one_of(ty, &["Register", "Latch", "Node"]));
+        return Err(Strange::BuriedPolarity(carried, what));
+    }
     // as many as the type itself has: else rustc would say nothing, and the derive makes nothing of it
     let most = match kind {
         Kind::Input => 1,
@@ -540,7 +584,12 @@ fn arguments(segment: &syn::PathSegment) -> impl Iterator<Item = &Type> {
 
 /// The word, if it is a way to drive a pin.
 fn drive(ty: &Type) -> Option<Ident> {
+    one_of(ty, &["ThreeState", "OpenCollector", "PushPull"])
+}
+
+/// The type's last word, if it is one of these.
+fn one_of(ty: &Type, words: &[&str]) -> Option<Ident> {
     let Type::Path(path) = ty else { return None };
     let last = &path.path.segments.last()?.ident;
-    matches!(last.to_string().as_str(), "ThreeState" | "OpenCollector" | "PushPull").then(|| last.clone())
+    words.contains(&last.to_string().as_str()).then(|| last.clone())
 }

@@ -590,3 +590,59 @@ fn a_word_with_too_few_or_too_many_is_left_to_rustc() {
         assert!(!out.contains(&quote!(#field).to_string()), "{out}");
     }
 }
+
+#[test]
+fn a_buried_element_says_first_what_it_is() {
+    for (field, said) in [
+        (
+            quote!(Buried<ActiveHigh, Register>),
+            "`a` begins with what it carries, but what it is comes first: write Buried<Register, ActiveHigh>",
+        ),
+        (
+            quote!([Buried<signals::Data>; 4]),
+            "`a` begins with what it carries, but what it is comes first: write Buried<Register, Data>, or Latch or Node in \
+             its place",
+        ),
+    ] {
+        assert_eq!(messages(quote! { struct Card { a: #field } }), [said]);
+    }
+}
+
+#[test]
+fn an_array_with_a_comma_is_rustcs_own_error_alone() {
+    let out = derive(quote! {
+        #[contacts(a: 1..=4, y: 5)]
+        struct Card { a: [Input<Data>, 4], y: Output<Data> }
+    });
+    let text = normal(out);
+    assert!(text.contains("impl::gluewright::signals::CircuitforCard{"), "{text}");
+    assert!(!text.contains("compile_error"), "{text}");
+    // rustc stops there, so nothing is built of what it means
+    assert!(!text.contains("declaration.many"), "{text}");
+    assert!(!messages(quote! { struct Card { a: [Input<Data>, 4, 5], } }).is_empty());
+}
+
+#[test]
+fn without_the_derive_its_absence_is_the_one_error() {
+    let out = normal(crate::underived(
+        syn::parse_quote!(#[contacts(a: 1, y: 2)]),
+        quote! {
+            #[doc = "kept"]
+            #[circuit(vcc = 14, gnd = 7)]
+            struct Card { a: Input<Data>, y: Output<Data>, #[parameter] count: u64 }
+        },
+    ));
+    assert!(out.contains("write#[derive(Circuit)]aboveit"), "{out}");
+    assert!(out.starts_with("#[doc=\"kept\"]structCard{a:Input<Data>,y:Output<Data>,count:u64}"), "{out}");
+    assert!(out.contains("structCardWiring{"), "{out}");
+    assert_eq!(out.matches("compile_error").count(), 1, "{out}");
+    // what is no struct stays what it is
+    let out = normal(crate::underived(
+        syn::parse_quote!(#[circuit()]),
+        quote!(
+            fn card() {}
+        ),
+    ));
+    assert!(out.starts_with("fncard(){}"), "{out}");
+    assert_eq!(out.matches("compile_error").count(), 1, "{out}");
+}

@@ -5,6 +5,6 @@ pub use crate::prove::{
 };
 pub use crate::signals::{
     ActiveHigh, ActiveLow, Assertion, Buried, Circuit, Clock, Data, Definition, Edge, InOut, Input, Latch, Level, Node,
-    OpenCollector, Output, PushPull, Register, ThreeState, Wiring, Word, all_of, any_of, assert_while, choose, drives,
-    each, follow, high_while, low_while, on, open_while, wired_to,
+    OpenCollector, Output, PushPull, Register, ThreeState, Wiring, Word, all_of, any_of, assert_while, choose, circuit,
+    contact, contacts, drives, each, follow, high_while, low_while, on, open_while, wired_to,
 };

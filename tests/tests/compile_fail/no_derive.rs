@@ -1,4 +1,4 @@
-//! The derive makes a struct a circuit. (Guide page: cannot find attribute.)
+//! The derive makes a struct a circuit. (Guide page: expected non-macro attribute.)
 use gluewright::prelude::*;
 
 pub struct Card {

@@ -4,7 +4,8 @@ use std::marker::PhantomData;
 
 use super::arena::{Side, SlotId, is_turned, read};
 use super::level::{Assertion, Edge, Level};
-use super::markers::{Asserted, Data, Holds, NoPin, PushPull, Readable, ThreeState};
+use super::markers::{Data, Holds, NoPin, PushPull, ThreeState};
+use super::misplaced::{HasTruth, MayBeRead};
 
 /// A contact that the board drives and the circuit reads.
 pub struct Input<P>(pub(super) SlotId, PhantomData<P>);
@@ -64,7 +65,7 @@ field!(Buried<K, P, D>, Side::Own);
 
 /// True while the level is the asserted one.
 #[track_caller]
-fn asserted<P: Asserted>(slot: SlotId, side: Side) -> Assertion {
+fn asserted<P: HasTruth>(slot: SlotId, side: Side) -> Assertion {
     let level = Level(read(slot, side));
     if P::LOW != is_turned(slot) { level.is_low() } else { level.is_high() }
 }
@@ -74,7 +75,7 @@ impl<P> Input<P> {
     #[track_caller]
     pub fn level(self) -> Level
     where
-        P: Readable,
+        P: MayBeRead,
     {
         Level(read(self.0, Side::Wire))
     }
@@ -83,7 +84,7 @@ impl<P> Input<P> {
     #[track_caller]
     pub fn asserted(self) -> Assertion
     where
-        P: Asserted,
+        P: HasTruth,
     {
         asserted::<P>(self.0, Side::Wire)
     }
@@ -94,7 +95,7 @@ impl<P, D> Output<P, D> {
     #[track_caller]
     pub fn level(self) -> Level
     where
-        P: Readable,
+        P: MayBeRead,
     {
         Level(read(self.0, Side::Own))
     }
@@ -103,7 +104,7 @@ impl<P, D> Output<P, D> {
     #[track_caller]
     pub fn asserted(self) -> Assertion
     where
-        P: Asserted,
+        P: HasTruth,
     {
         asserted::<P>(self.0, Side::Own)
     }
@@ -112,7 +113,7 @@ impl<P, D> Output<P, D> {
     #[track_caller]
     pub fn held(self) -> Level
     where
-        P: Readable,
+        P: MayBeRead,
     {
         Level(read(self.0, Side::Own))
     }
@@ -123,7 +124,7 @@ impl<P, D> InOut<P, D> {
     #[track_caller]
     pub fn level(self) -> Level
     where
-        P: Readable,
+        P: MayBeRead,
     {
         Level(read(self.0, Side::Wire))
     }
@@ -132,7 +133,7 @@ impl<P, D> InOut<P, D> {
     #[track_caller]
     pub fn asserted(self) -> Assertion
     where
-        P: Asserted,
+        P: HasTruth,
     {
         asserted::<P>(self.0, Side::Wire)
     }
@@ -141,7 +142,7 @@ impl<P, D> InOut<P, D> {
     #[track_caller]
     pub fn held(self) -> Level
     where
-        P: Readable,
+        P: MayBeRead,
     {
         Level(read(self.0, Side::Own))
     }
@@ -152,7 +153,7 @@ impl<K, P, D> Buried<K, P, D> {
     #[track_caller]
     pub fn level(self) -> Level
     where
-        P: Readable,
+        P: MayBeRead,
     {
         Level(read(self.0, Side::Own))
     }
@@ -161,7 +162,7 @@ impl<K, P, D> Buried<K, P, D> {
     #[track_caller]
     pub fn asserted(self) -> Assertion
     where
-        P: Asserted,
+        P: HasTruth,
     {
         asserted::<P>(self.0, Side::Own)
     }

@@ -25,6 +25,7 @@ pub struct Edge(pub(super) Id);
     label = "`{Self}` is not a condition",
     note = "a contact that is ActiveLow or ActiveHigh has `.asserted()`",
     note = "a level has `.is_low()` and `.is_high()`",
+    note = "`!` stands before a condition: `!self.reset.asserted()`",
     note = "conditions are joined with `&`, `|`, `^` and `!`, not with `&&`, `||` or `==`"
 )]
 pub trait Condition: sealed::Sealed {

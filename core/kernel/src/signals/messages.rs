@@ -6,38 +6,28 @@
 //!
 //! Some mistakes are found by rustc in its own words. This page says what they mean here.
 //!
-//! # ``no implementation for `Input<ActiveLow> & Assertion` ``
+//! # `a condition is needed on the left`
 //!
 //! ```text
 //! wait: assert_while(self.reset & self.strobe.asserted()),
-//!                    ---------- ^ ---------------------- Assertion
+//!                               ^ `Input<ActiveLow>` stands on the left, and is not a condition
 //! ```
 //!
 //! A contact stands bare on the left of `&`, `|` or `^`. A contact is not a condition: say which level asserts it, with
 //! `self.reset.asserted()`, or with `self.a.level().is_low()` for data. The same goes for `Buried<…>`: a register's
 //! condition is `self.seen.q().is_high()`, a flag's `self.fresh.asserted()`. (On the right of `&` the same mistake says *a
-//! condition is needed here*.)
+//! condition is needed here*.) After a `!` it is called `Inverted<Input<ActiveLow>>`: write `!self.reset.asserted()` for
+//! *while the reset is not asserted*.
 //!
-//! # ``cannot apply unary operator `!` to type `Input<ActiveLow>` ``
-//!
-//! The same mistake behind a `!`. Write `!self.reset.asserted()` for *while the reset is not asserted*.
+//! A `Level` on the left is the same: levels have no and, or. Whether a low or a high level means *true* is what a
+//! schematic's bubbles say. Say it: `self.a.level().is_high() & self.b.level().is_high()`. A level is made of a condition by
+//! `high_while(…)` and `low_while(…)`.
 //!
 //! # ``no method named `is_high` found for struct `Input<ActiveLow>` ``
 //!
 //! The same mistake again: a contact or a register is not a level yet. `self.read.asserted()` is true while a contact that
 //! is low when true is low; `self.read.level().is_high()` speaks of the level, whatever it means, and is right for data:
 //! `self.gauge[0].level().is_high()`, `self.seen.q().is_high()`.
-//!
-//! # ``no implementation for `Level & Level` ``
-//!
-//! ```text
-//! wait: assert_while(self.a.level() & self.b.level()),
-//!                    -------------- ^ -------------- Level
-//! ```
-//!
-//! Levels have no and, or: whether a low or a high level means *true* is what a schematic's bubbles say. Say it:
-//! `self.a.level().is_high() & self.b.level().is_high()`. A level is made of a condition by `high_while(…)` and
-//! `low_while(…)`.
 //!
 //! # ``binary operation `==` cannot be applied to type `Level` ``
 //!
@@ -46,7 +36,7 @@
 //!
 //! # ``expected `bool`, found `Assertion` ``
 //!
-//! `&&`, `||`, `if` and `while` decide something while the circuit is described. What the circuit decides while it runs
+//! rustc says it once for each side of a `&&`. `&&`, `||`, `if` and `while` decide something while the circuit is described. What the circuit decides while it runs
 //! is written with `&`, `|`, `^` and `!`, and a choice with
 //! [`choose(condition, this, other)`](super::choose). `if` is right where the description itself has a choice, for
 //! instance `if i == 0 { … }` within [`each`](super::each).
@@ -101,10 +91,19 @@
 //!
 //! The length of an array is a constant with a name, and `#[contact(…)]` lists more or fewer contacts than that.
 //!
-//! # ``cannot find attribute `contact` in this scope``
+//! # ``expected non-macro attribute, found attribute macro `contact` ``
 //!
 //! `#[derive(Circuit)]` is missing above the struct. Everything else that is said then, *cannot find type `CardWiring`*
-//! above all, comes of it.
+//! above all, comes of it. (A table, `#[contacts(…)]`, says it in one error.)
+//!
+//! # `` `contacts` is ambiguous``
+//!
+//! `#[contacts(…)]` or `#[circuit(…)]` stands above `#[derive(Circuit)]`: the derive comes first.
+//!
+//! # ``the trait bound `Input<Data>: Default` is not satisfied``
+//!
+//! `derive(Default)` stands beside `Circuit`, and rustc says so at each field. A circuit's fields have no values: leave
+//! `Default` out.
 //!
 //! # `this does not say what a contact carries`, and the word is right
 //!

@@ -48,27 +48,33 @@ mod level;
 mod lower;
 mod markers;
 pub mod messages;
+mod misplaced;
 mod parameters;
 mod source;
 mod stopped;
 mod traced;
+mod unjoined;
 mod word;
 
 pub use define::{Clocked, Definition, Opened, assert_while, each, follow, on, open_while, wired_to};
 pub use driven::{Drives, drives};
 pub use error::{BuildError, Mistake};
 pub use fields::{Buried, InOut, Input, Output};
-pub use gluewright_macros::Circuit;
+pub use gluewright_macros::{Circuit, circuit, contact, contacts};
 pub use level::{Assertion, Choosable, Condition, Edge, Level, Moment, all_of, any_of, choose, high_while, low_while};
 pub use markers::{
     ActiveHigh, ActiveLow, Asserted, BuriedKind, CanClock, CanFloat, CanFollow, CanOpen, Clock, Data, Defines, Drive,
     Fits, ForEach, HasPin, Holds, Inside, Latch, LetsGo, NoPin, Node, OpenCollector, Polarity, PushPull, Readable,
     Register, SaysWhat, TakesCondition, TakesLevel, ThreeState, WiresTo, WithoutPin,
 };
-// public: mends build a source again with one place turned
+#[doc(hidden)]
+pub use misplaced::{HasTruth, MayBeRead};
 pub(crate) use parameters::{Given, give};
+// public: mends build a source again with one place turned
 pub use source::{Source, Turn, Turnable, other};
 pub use traced::{Traced, over};
+#[doc(hidden)]
+pub use unjoined::{Inverted, Joined, JoinsWith};
 pub use word::{HasLevel, Word};
 
 use crate::circuit;
