@@ -11,7 +11,7 @@ use gluewright_kernel::signals::{Source, Turn, Turnable, other};
 
 /// Every change of a source that turns one of its places round. None if the source does not build this circuit: then it
 /// has been changed since, or it says another thing each time.
-pub(crate) fn edits_of_source(source: Source, circuit: &Circuit) -> Vec<Edit> {
+pub(crate) fn edits_of_source(source: &Source, circuit: &Circuit) -> Vec<Edit> {
     let Some((built, places)) = source.build() else { return Vec::new() };
     if fingerprint(&built) != fingerprint(circuit) {
         return Vec::new();

@@ -2,12 +2,13 @@
 use std::borrow::Cow;
 use std::error::Error;
 use std::marker::PhantomData;
+use std::sync::Arc;
 use std::time::Duration;
 
 use crate::board::Board;
 use crate::circuit::{Circuit, Expr, Label};
 use crate::limit::Stop;
-use crate::signals::{BuildError, Condition, Given, Source, Wiring, build_with, give};
+use crate::signals::{BuildError, Condition, Parameters, Source, Wiring, build_with, give};
 use crate::solver::Effort;
 
 use super::property::{Claimed, Property, Shape, Stated};
@@ -116,9 +117,6 @@ pub struct Claim<C> {
     circuit: PhantomData<fn() -> C>,
 }
 
-/// Gives a circuit its parameters, whatever they are.
-type Parameters = Box<dyn Fn() -> Option<Given> + Send>;
-
 impl<C> std::fmt::Debug for Claim<C> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("Claim").field("assumed", &self.assumed.len()).field("settings", &self.settings.len()).finish()
@@ -137,9 +135,9 @@ impl<C: Wiring> Claim<C> {
     #[must_use]
     pub fn with(mut self, parameters: C::Parameters) -> Self
     where
-        C::Parameters: Send,
+        C::Parameters: Send + Sync,
     {
-        self.parameters = Some(Box::new(move || give::<C>(parameters.clone())));
+        self.parameters = Some(Arc::new(move || give::<C>(parameters.clone())));
         self
     }
 
@@ -233,11 +231,8 @@ impl<C: Wiring> Claim<C> {
             .built(|c| -> Vec<Assumed> { self.assumed.iter().map(|a| a(c)).collect() })
             .map_err(|e| Failure::Refused(Refusal::Unbuilt(e.to_string())))?;
         let circuit = original.original().map_err(|e| Failure::Refused(Refusal::Unbuilt(e.to_string())))?;
-        let mut question = Question::new(circuit.into_owned(), replacement.clone());
-        // a source can only be built again by itself
-        if self.parameters.is_none() {
-            question = question.written(Source::of::<C>());
-        }
+        let source = Source::with::<C>(self.parameters.clone());
+        let mut question = Question::new(circuit.into_owned(), replacement.clone()).written(source);
         for (net, why) in original.untraced() {
             question = question.untraced(net, why);
         }

@@ -233,8 +233,8 @@ impl Question {
     }
 
     /// What builds the replacement, if it has a source.
-    pub fn source(&self) -> Option<Source> {
-        self.source
+    pub fn source(&self) -> Option<&Source> {
+        self.source.as_ref()
     }
 
     /// The same question against another original with the same contacts.

@@ -70,6 +70,7 @@ pub use markers::{
 #[doc(hidden)]
 pub use misplaced::{HasTruth, MayBeRead};
 pub(crate) use parameters::{Given, give};
+pub(crate) use source::Parameters;
 // public: mends build a source again with one place turned
 pub use source::{Source, Turn, Turnable, other};
 pub use traced::{Traced, over};

@@ -41,7 +41,9 @@ pub(super) fn are_given<C: Circuit>() -> bool {
 mod tests {
     use crate::prelude::*;
 
-    use crate::signals::{build, build_for};
+    use crate::circuit::{Circuit as Built, Polarity};
+    use crate::prove::Question;
+    use crate::signals::{Turn, build, build_for};
 
     /// Divides its clock by any number up to sixteen.
     #[derive(Circuit)]
@@ -108,5 +110,30 @@ mod tests {
         assert!(matches!(prove::<Divider>().against(&original).run(), Err(Failure::Refused(_))));
         // given to one build, they are gone after it
         assert!(build::<Divider>().is_err());
+    }
+
+    fn told_apart(a: &Built, b: &Built) -> bool {
+        match Question::new(a.clone(), b.clone()).ask() {
+            Ok(_) => false,
+            Err(Failure::Refuted(_)) => true,
+            Err(other) => panic!("{other}"),
+        }
+    }
+
+    /// What mends a declared polarity builds the source again: the values must be there then too.
+    #[test]
+    fn a_source_is_built_again_with_the_same_values() {
+        let circuit = |count| build_for::<Divider>(DividerParameters { count }).expect("it is built");
+        let claim = prove::<Divider>().with(DividerParameters { count: 10 });
+        let (replacement, question) = claim.question(&circuit(10)).expect("a question");
+        let source = question.source().expect("it is written");
+        let (again, places) = source.build().expect("the values are given again");
+        assert!(!told_apart(&again, &replacement));
+        assert!(told_apart(&again, &circuit(12)));
+        let carry = places.iter().find(|place| place.turn == Turn::Polarity("carry", Polarity::ActiveHigh));
+        let turned = source.turned(carry.expect("a declared polarity").turn).expect("it is built");
+        assert!(told_apart(&turned, &replacement));
+        let declared = |c: &Built| c.contacts().iter().find(|c| c.name == "carry").map(|c| c.polarity);
+        assert_eq!((declared(&turned), declared(&again)), (Some(Polarity::ActiveLow), Some(Polarity::ActiveHigh)));
     }
 }

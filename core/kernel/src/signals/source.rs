@@ -2,9 +2,11 @@
 //!
 //! The circuit alone can't tell a level that was read as such from one that a declared polarity turned, nor which of two
 //! registers on one clock share a `let`. The source can: it is run again.
+use std::fmt;
 use std::panic::Location;
+use std::sync::Arc;
 
-use super::{Wiring, turned};
+use super::{Given, Wiring, turned};
 use crate::circuit::{Circuit, Origin, Polarity};
 
 /// One thing that the source says, taken the other way round.
@@ -45,25 +47,42 @@ pub fn other(polarity: Polarity) -> Polarity {
     }
 }
 
-/// What builds a circuit from its type.
-#[derive(Clone, Copy, Debug)]
-pub struct Source(Build);
+/// What builds a circuit from its type, and from the values of its parameters if it has any.
+#[derive(Clone)]
+pub struct Source(Arc<Build>);
 
-type Build = fn(Option<Turn>) -> Option<(Circuit, Vec<Turnable>)>;
+type Build = dyn Fn(Option<Turn>) -> Option<(Circuit, Vec<Turnable>)> + Send + Sync;
+
+/// Gives a circuit its parameters, whatever they are.
+pub(crate) type Parameters = Arc<dyn Fn() -> Option<Given> + Send + Sync>;
+
+impl fmt::Debug for Source {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Source")
+    }
+}
 
 impl Source {
     /// The source of this type.
     pub fn of<C: Wiring>() -> Source {
-        Source(|turn| turned::<C, ()>(turn, |_| ()).ok().map(|(circuit, places, ())| (circuit, places)))
+        Source::with::<C>(None)
+    }
+
+    /// The source of this type, with these values of its parameters.
+    pub(crate) fn with<C: Wiring>(parameters: Option<Parameters>) -> Source {
+        Source(Arc::new(move |turn| {
+            let _given = parameters.as_ref().map(|give| give());
+            turned::<C, ()>(turn, |_| ()).ok().map(|(circuit, places, ())| (circuit, places))
+        }))
     }
 
     /// The circuit, and the places of its source that can be turned.
-    pub fn build(self) -> Option<(Circuit, Vec<Turnable>)> {
+    pub fn build(&self) -> Option<(Circuit, Vec<Turnable>)> {
         (self.0)(None)
     }
 
     /// The circuit with one place turned.
-    pub fn turned(self, turn: Turn) -> Option<Circuit> {
+    pub fn turned(&self, turn: Turn) -> Option<Circuit> {
         (self.0)(Some(turn)).map(|(circuit, _)| circuit)
     }
 }
