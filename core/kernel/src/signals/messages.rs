@@ -59,6 +59,11 @@
 //! `assert_while(condition)`. With *found `Clocked`*, it is still to be said what the register loads: `on(…).load(…)`;
 //! with *found `Opened`*, what the latch follows: `open_while(…).follow(…)`.
 //!
+//! # ``expected `Word<4>`, found `[Input<Data>; 4]` ``
+//!
+//! An array of contacts stands where a number is needed: `Word::of(self.preset)`. A number that is written as such is
+//! `Word::number(9)`.
+//!
 //! # ``expected `[Definition<…>; 4]`, found `Definition<_>` ``
 //!
 //! The field is an array: write `each(|i| …)`, which makes one definition for each element.
