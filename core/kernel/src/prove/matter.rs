@@ -9,7 +9,7 @@ use crate::terms::{Term, Terms};
 
 use super::draw::Draw;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
-use super::run::{Explained, Run};
+use super::run::{Explained, Run, constants};
 use super::{Question, Refutation};
 
 /// What a refutation rests on: everything that is needed to run both sides again.
@@ -102,18 +102,20 @@ impl Refutation {
         held.filter(|(cell, _)| cell.start.is_none()).map(|(cell, &high)| (cell.name.clone(), high)).collect()
     }
 
+    /// The original at the power-up of the run, from any start, with unknowns that may be anything.
+    fn original_from_any_start(&self, terms: &mut Terms) -> Side {
+        let (run, pair) = (&self.run, &*self.run.pair);
+        let levels: Vec<Term> = run.levels.iter().map(|&high| Term::constant(high)).collect();
+        let any = pair.starts(ORIGINAL, Term::constant, |_| terms.variable());
+        Side::wake(terms, run, ORIGINAL, Freedom::Free, &levels, &any, pair.ample())
+    }
+
     /// The contacts that convict beside those that differ: no run of the original shows the same as the replacement at all
     /// of them together. None of them can be left out. Mostly there are none.
     pub fn convicting(&self) -> Vec<Label> {
         let (run, pair) = (&self.run, &*self.run.pair);
         let mut terms = Terms::new();
-        let levels: Vec<Term> = run.levels.iter().map(|&high| Term::constant(high)).collect();
-        let any: Vec<Term> = pair.machines[ORIGINAL]
-            .cells()
-            .iter()
-            .map(|c| c.start.map_or_else(|| terms.variable(), Term::constant))
-            .collect();
-        let mut side = Side::wake(&mut terms, run, ORIGINAL, Freedom::Free, &levels, &any, pair.ample());
+        let mut side = self.original_from_any_start(&mut terms);
         let mut alike = vec![Term::TRUE; pair.contacts.len()];
         for (k, shown) in run.shown.iter().enumerate() {
             if let Some(event) = k.checked_sub(1).and_then(|e| run.events.get(e)) {
@@ -121,8 +123,7 @@ impl Refutation {
             }
             for (c, all) in alike.iter_mut().enumerate() {
                 let shown = shown.get(c).map(Vec::as_slice).unwrap_or_default();
-                let shown: Vec<(Term, Term)> =
-                    shown.iter().map(|&(d, l)| (Term::constant(d), Term::constant(l))).collect();
+                let shown = constants(shown);
                 let now = pair.alike(&mut terms, c, &side.seen[c], &shown);
                 *all = terms.and(*all, now);
             }
@@ -200,11 +201,7 @@ impl Refutation {
         let held: Vec<Term> = (0..run.cells.len())
             .map(|i| if free.contains(&Err(i)) { terms.variable() } else { Term::constant(run.cells[i]) })
             .collect();
-        let any: Vec<Term> = pair.machines[ORIGINAL]
-            .cells()
-            .iter()
-            .map(|c| c.start.map_or_else(|| terms.variable(), Term::constant))
-            .collect();
+        let any = pair.starts(ORIGINAL, Term::constant, |_| terms.variable());
         let one: Vec<Term> = self.evidence.starts[ORIGINAL].iter().map(|&b| Term::constant(b)).collect();
         let mut sides = [
             Side::wake(&mut terms, run, REPLACEMENT, Freedom::Usual, &levels, &held, limits),
@@ -242,8 +239,7 @@ impl Refutation {
         for d in &self.differences {
             let Some(c) = pair.contacts.iter().position(|c| c.label == d.label) else { continue };
             let shown = run.shown.last().and_then(|s| s.get(c)).map(Vec::as_slice).unwrap_or_default();
-            let wanted: Vec<(Term, Term)> =
-                shown.iter().map(|&(d, l)| (Term::constant(d), Term::constant(l))).collect();
+            let wanted = constants(shown);
             let same = pair.alike(&mut terms, c, &sides[0].seen[c], &wanted);
             changed = terms.or(changed, !same);
             // of the original: constant, whatever is free
@@ -265,19 +261,12 @@ impl Refutation {
     pub fn may_show(&self) -> Vec<(Label, Vec<Shown>)> {
         let (run, pair) = (&self.run, &*self.run.pair);
         let mut terms = Terms::new();
-        let levels: Vec<Term> = run.levels.iter().map(|&high| Term::constant(high)).collect();
-        let any: Vec<Term> = pair.machines[ORIGINAL]
-            .cells()
-            .iter()
-            .map(|c| c.start.map_or_else(|| terms.variable(), Term::constant))
-            .collect();
-        let mut side = Side::wake(&mut terms, run, ORIGINAL, Freedom::Free, &levels, &any, pair.ample());
+        let mut side = self.original_from_any_start(&mut terms);
         let mut explained = Term::TRUE;
         for (k, event) in run.events.iter().enumerate() {
             for (c, seen) in side.seen.iter().enumerate() {
                 let shown = run.shown.get(k).and_then(|s| s.get(c)).map(Vec::as_slice).unwrap_or_default();
-                let shown: Vec<(Term, Term)> =
-                    shown.iter().map(|&(d, l)| (Term::constant(d), Term::constant(l))).collect();
+                let shown = constants(shown);
                 let alike = pair.alike(&mut terms, c, seen, &shown);
                 explained = terms.and(explained, alike);
             }

@@ -108,7 +108,8 @@ fn granted(
     best
 }
 
-fn constants(seen: &[(bool, bool)]) -> Vec<(Term, Term)> {
+/// What was seen, as terms.
+pub(super) fn constants(seen: &[(bool, bool)]) -> Vec<(Term, Term)> {
     seen.iter().map(|&(d, l)| (Term::constant(d), Term::constant(l))).collect()
 }
 
