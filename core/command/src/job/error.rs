@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use gluewright_analysis::hazard::Hazard;
 use gluewright_devices::{device, fusefile};
 use gluewright_kernel::board::{Finding, TraceError};
-use gluewright_kernel::prove::Failure;
+use gluewright_kernel::prove::{Broken, Failure};
 
 /// What was to be proved.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
@@ -57,6 +57,9 @@ pub enum JobError {
         #[source]
         failure: Failure,
     },
+    /// A property that the source should keep is not proved.
+    #[error("Of the source's properties: {0}")]
+    Property(#[source] Box<Broken>),
     /// No such device.
     #[error("there is no device `{0}` here: choose one of {1}")]
     NoDevice(String, String),
@@ -259,6 +262,7 @@ impl JobError {
             JobError::Trace(_) => "trace",
             JobError::Contacts(_) => "contacts",
             JobError::Proof { .. } => "proof",
+            JobError::Property(_) => "property",
             JobError::NoDevice(..) => "no_device",
             JobError::NoPackage { .. } => "no_package",
             JobError::NoVectors { .. } => "no_vectors",
@@ -300,6 +304,7 @@ impl JobError {
                 failure: Failure::Refuted(_) | Failure::Undecided(_) | Failure::Withheld(_) | Failure::InPart(_),
                 ..
             } => 1,
+            JobError::Property(broken) if !matches!(**broken, Broken::Refused(_)) => 1,
             _ => 2,
         }
     }

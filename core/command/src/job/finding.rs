@@ -51,6 +51,8 @@ pub enum Finding {
     },
     /// What a split costs beside the original.
     Split(SplitCost),
+    /// Properties that were stated of the source, while the device is derived from the trace.
+    PropertiesNotAsked,
 }
 
 /// What is not known of the part that lies in the drawer.
@@ -140,7 +142,8 @@ impl Finding {
             | Finding::File { .. }
             | Finding::OriginalNotSearched(_)
             | Finding::Part { .. }
-            | Finding::Split(_) => false,
+            | Finding::Split(_)
+            | Finding::PropertiesNotAsked => false,
         }
     }
 
@@ -180,6 +183,10 @@ impl fmt::Display for Finding {
             Finding::OriginalNotSearched(e) => write!(f, "the original was not searched for hazards: {e}"),
             Finding::Part { device, doubt } => named(f, device).and_then(|()| doubt.fmt(f)),
             Finding::Split(cost) => cost.fmt(f),
+            Finding::PropertiesNotAsked => f.write_str(
+                "properties were stated of the source, and nothing was asked about them: while packages stay, the device is derived \
+                 from the trace; ask the trace instead, with `prove_of(&board).that(…)`",
+            ),
         }
     }
 }

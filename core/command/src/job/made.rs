@@ -17,7 +17,7 @@ use gluewright_devices::fusefile::Fuses;
 use gluewright_devices::logic::LogicError;
 use gluewright_kernel::board::Board;
 use gluewright_kernel::circuit::Circuit;
-use gluewright_kernel::prove::Proof;
+use gluewright_kernel::prove::{Held, Proof};
 use gluewright_report::Probing;
 
 /// Everything that a finished job has. Nothing is written until [`write`](Made::write).
@@ -32,6 +32,8 @@ pub struct Made {
     pub original: Circuit,
     /// The proof of the source; a job that keeps packages has none, since its device is derived from the trace.
     pub source: Option<Proof>,
+    /// The properties that the source keeps, as they were stated.
+    pub properties: Vec<Held>,
     /// The proof of what is in the socket, all packages as one circuit, with what was read back from the written files.
     pub written: Proof,
     /// The devices, in the order of their references: at least one.

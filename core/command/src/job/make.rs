@@ -19,14 +19,24 @@ impl<C: Wiring> Job<C> {
     ///
     /// # Errors
     /// The first thing that stands in the way.
-    pub fn make(self) -> Result<Made, JobError> {
+    pub fn make(mut self) -> Result<Made, JobError> {
+        let stated = std::mem::take(&mut self.stated);
         let mut begun = self.begun()?;
         let source = match &begun.remainder {
             Some(_) => None,
             None => Some(begun.question.ask().map_err(|failure| JobError::Proof { of: Of::Source, failure })?),
         };
+        let mut properties = Vec::new();
+        if source.is_some() {
+            for stated in &stated {
+                properties.extend(stated.run().map_err(|broken| JobError::Property(Box::new(broken)))?);
+            }
+        }
         let mut findings: Vec<Finding> = begun.board.findings().iter().cloned().map(Finding::Trace).collect();
         findings.extend(std::mem::take(&mut begun.differences).into_iter().map(Finding::Contacts));
+        if source.is_none() && !stated.is_empty() {
+            findings.push(Finding::PropertiesNotAsked);
+        }
         let (placed, of_parts) = begun.placed()?;
         findings.extend(of_parts);
 
@@ -100,6 +110,7 @@ impl<C: Wiring> Job<C> {
             board,
             original,
             source,
+            properties,
             written,
             devices,
             beside: placed.beside,

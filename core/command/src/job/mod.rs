@@ -43,7 +43,7 @@ use gluewright_devices::fit::Wishes;
 use gluewright_kernel::board::{Board, TraceError};
 use gluewright_kernel::circuit::Label;
 use gluewright_kernel::limit::Stop;
-use gluewright_kernel::prove::{Assumed, Claim, Step, prove};
+use gluewright_kernel::prove::{Assumed, Claim, Stated, Step, prove};
 use gluewright_kernel::signals::Wiring;
 use lay::Layout;
 
@@ -73,6 +73,7 @@ pub struct Job<C> {
     package: Option<String>,
     source: Option<String>,
     host: Option<HostFile>,
+    stated: Vec<Stated<C>>,
     watch: Option<Tell>,
 }
 
@@ -110,6 +111,7 @@ pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
         package: None,
         source: None,
         host: None,
+        stated: Vec::new(),
         watch: None,
     }
 }
@@ -119,6 +121,25 @@ impl<C: Wiring> Job<C> {
     #[must_use]
     pub fn assuming(mut self, assumed: impl Fn(&C) -> Assumed + Send + 'static) -> Self {
         self.claim = self.claim.assuming(assumed);
+        self
+    }
+
+    /// The source must keep these properties too, or nothing is made: `prove::<Card>().that(…).assuming(…)`, with the
+    /// assumptions and the limits that are given there. They stand in `proof.json`. What they are proved of is the source, so a
+    /// job that keeps packages, whose device is derived from the trace, does not ask about them, and says so.
+    #[must_use]
+    pub fn stating(mut self, stated: Stated<C>) -> Self {
+        self.stated.push(stated);
+        self
+    }
+
+    /// With these values for the circuit's parameters; see [`Claim::with`].
+    #[must_use]
+    pub fn with(mut self, parameters: C::Parameters) -> Self
+    where
+        C::Parameters: Send + Sync,
+    {
+        self.claim = self.claim.with(parameters);
         self
     }
 

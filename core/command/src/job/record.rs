@@ -7,7 +7,7 @@ use serde::Serialize;
 use gluewright_analysis::mend::Mends;
 use gluewright_analysis::vectors::Vectors;
 use gluewright_kernel::explain::Explanation;
-use gluewright_kernel::prove::{Failure, Proof, Typical};
+use gluewright_kernel::prove::{Broken, Failure, Held, Proof, Typical};
 
 use super::finding::Finding;
 use super::made::{Burned, Made};
@@ -27,6 +27,8 @@ struct Record<'d> {
     test_vectors: Option<VectorRecord>,
     solver: String,
     proofs: Vec<Part<'d>>,
+    /// Of the source, each with its assumptions.
+    properties_of_the_source: &'d [Held],
     findings: Vec<String>,
     gluewright: &'static str,
 }
@@ -118,6 +120,7 @@ fn one<'d>(made: &'d Made, device: &'d Burned) -> Record<'d> {
         test_vectors: device.vectors.as_ref().map(vector_record),
         solver: format!("Z3 {}", made.written.figures.solver),
         proofs: proofs.chain([part(format!("{} as written", device.kind), &made.written)]).collect(),
+        properties_of_the_source: &made.properties,
         findings: words(&made.findings),
         gluewright: env!("CARGO_PKG_VERSION"),
     }
@@ -134,6 +137,8 @@ struct SeveralRecord<'d> {
     split: Option<SplitRecord<'d>>,
     solver: String,
     proofs: Vec<Part<'d>>,
+    /// Of the source, each with its assumptions.
+    properties_of_the_source: &'d [Held],
     findings: Vec<String>,
     gluewright: &'static str,
 }
@@ -242,6 +247,7 @@ fn several(made: &Made) -> SeveralRecord<'_> {
         }),
         solver: format!("Z3 {}", made.written.figures.solver),
         proofs: source.chain([part(of.to_owned(), &made.written)]).collect(),
+        properties_of_the_source: &made.properties,
         findings: words(&made.findings),
         gluewright: env!("CARGO_PKG_VERSION"),
     }
@@ -278,7 +284,11 @@ impl NotDone {
             JobError::Proof { failure, .. } => Some(failure),
             _ => None,
         };
-        NotDone { verdict: verdict(failure), values: valued(error, None, None), ..NotDone::unasked(circuit, error) }
+        let verdict = match error {
+            JobError::Property(broken) => verdict_on_property(broken),
+            _ => verdict(failure),
+        };
+        NotDone { verdict, values: valued(error, None, None), ..NotDone::unasked(circuit, error) }
     }
 
     /// Of a run that came to no proof.
@@ -328,6 +338,15 @@ fn verdict(failure: Option<&Failure>) -> &'static str {
         Some(Failure::Undecided(_)) => "undecided",
         Some(Failure::Withheld(_)) => "withheld",
         Some(Failure::InPart(_)) => "proved in part",
+        _ => "not asked",
+    }
+}
+
+fn verdict_on_property(broken: &Broken) -> &'static str {
+    match broken {
+        Broken::Refuted(_) | Broken::Unreachable(_) => "refuted",
+        Broken::Vacuous { .. } | Broken::Withheld { .. } => "withheld",
+        Broken::Undecided { .. } | Broken::Restless { .. } => "undecided",
         _ => "not asked",
     }
 }

@@ -203,7 +203,7 @@ impl Before {
         let earlier = earlier.exists().then_some(earlier.as_path());
         if let Some(earlier) = earlier.map(Path::display) {
             match e {
-                JobError::Proof { .. } => {
+                JobError::Proof { .. } | JobError::Property(_) => {
                     voice.aside(format_args!(
                         "{earlier} still holds an EARLIER result, not this source: don't burn it."
                     ));

@@ -18,6 +18,9 @@ pub(super) fn made(made: &Made, folder: &Path) -> String {
     if let Some(source) = &made.source {
         let _ = writeln!(s, "{source}\n");
     }
+    for property in &made.properties {
+        let _ = writeln!(s, "The source by itself. {property}\n");
+    }
     match made.alone() {
         Some(device) => one(&mut s, made, device),
         None => several(&mut s, made),

@@ -16,7 +16,7 @@ use gluewright_devices::fit::Fitted;
 use gluewright_devices::fusefile::Fuses;
 use gluewright_kernel::board;
 use gluewright_kernel::explain::Explanation;
-use gluewright_kernel::prove::{Failure, Proof};
+use gluewright_kernel::prove::{Broken, Failure, Held, Proof};
 
 /// The version of the shapes. It rises when a field goes or changes its meaning; new fields may come at any time.
 pub const SCHEMA: u32 = 1;
@@ -24,6 +24,7 @@ pub const SCHEMA: u32 = 1;
 #[derive(Serialize)]
 pub(super) struct MadeValues<'v> {
     source: Option<&'v Proof>,
+    properties: &'v [Held],
     written: &'v Proof,
     devices: Vec<DeviceValues<'v>>,
     wires: &'v [Wire],
@@ -63,6 +64,7 @@ fn device(of: &Burned) -> DeviceValues<'_> {
 pub(super) fn made(of: &Made) -> MadeValues<'_> {
     MadeValues {
         source: of.source.as_ref(),
+        properties: &of.properties,
         written: &of.written,
         devices: of.devices.iter().map(device).collect(),
         wires: &of.wires,
@@ -100,6 +102,7 @@ impl Serialize for Finding {
             OriginalNotSearched { text: String },
             Part { text: String, device: Option<&'v str> },
             Split { text: String },
+            PropertiesNotAsked { text: String },
         }
         let text = self.to_string();
         match self {
@@ -115,6 +118,7 @@ impl Serialize for Finding {
             Finding::OriginalNotSearched(_) => Record::OriginalNotSearched { text },
             Finding::Part { device, .. } => Record::Part { text, device: device.as_deref() },
             Finding::Split(_) => Record::Split { text },
+            Finding::PropertiesNotAsked => Record::PropertiesNotAsked { text },
         }
         .serialize(to)
     }
@@ -139,6 +143,8 @@ impl Serialize for JobError {
             contacts: &'v [board::Finding],
             #[serde(skip_serializing_if = "<[Hazard]>::is_empty")]
             hazards: &'v [Hazard],
+            #[serde(skip_serializing_if = "Option::is_none")]
+            property: Option<&'v Broken>,
         }
         let (proof_of, failure) = match self {
             JobError::Proof { of, failure } => (Some(*of), Some(failure)),
@@ -153,6 +159,7 @@ impl Serialize for JobError {
             build: if let JobError::Circuit(e) = self { Some(e) } else { None },
             contacts: if let JobError::Contacts(all) = self { all } else { &[] },
             hazards: if let JobError::Hazard(all) = self { all } else { &[] },
+            property: if let JobError::Property(broken) = self { Some(broken) } else { None },
         }
         .serialize(to)
     }
