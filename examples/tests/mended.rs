@@ -264,6 +264,6 @@ fn no_mend_asks_for_a_driver_on_a_shared_line_without_its_danger() {
     println!("{mends}");
     let first = mends.found.first().map(|m| m.words.as_str()).unwrap_or_default();
     assert_eq!(first, "`lamp` is an open collector instead of a driver of both levels");
-    let traced: Vec<&str> = mends.found.iter().filter(|m| m.place == Place::Trace).map(|m| m.words.as_str()).collect();
-    assert!(!traced.is_empty() && traced.iter().all(|w| w.contains("danger")), "{traced:?}");
+    let traced: Vec<String> = mends.found.iter().filter(|m| m.place == Place::Trace).map(ToString::to_string).collect();
+    assert!(!traced.is_empty() && traced.iter().all(|said| said.starts_with("danger: ")), "{traced:?}");
 }

@@ -112,6 +112,11 @@ impl Lister<'_> {
                 };
                 self.add_if_changed(kind, slot, vec![(e, Swap::Other(kept))], words);
             }
+            if e != root {
+                let (kind, words) =
+                    (EditKind::LevelInverted, format!("{verb} with ({}) inverted", condition(circuit, e)));
+                self.add_if_changed(kind, slot, vec![(e, Swap::Not)], words);
+            }
             let (is, other) = if is_product { ("and", "or") } else { ("or", "and") };
             let words = format!("{verb} with *{other}* instead of *{is}* in ({})", condition(circuit, e));
             self.add_if_changed(EditKind::OperatorExchanged, slot, vec![(e, Swap::OtherOperator)], words);

@@ -34,17 +34,41 @@ pub fn edits_by_line(circuit: &Circuit) -> Vec<Edit> {
 
 /// The same change of every bit of an array, where one line of the source makes it.
 pub(super) fn by_line(single: &[Edit]) -> Vec<Edit> {
-    let mut groups: BTreeMap<(String, EditKind, String), Vec<&Edit>> = BTreeMap::new();
-    for edit in single {
+    grouped(single).0
+}
+
+/// The same changes with those of all bits of an array as one, and what these are made of by itself.
+pub(super) fn lines_and_bits(single: Vec<Edit>) -> [Vec<Edit>; 2] {
+    let (mut lines, members) = grouped(&single);
+    let mut bits = Vec::new();
+    for (k, edit) in single.into_iter().enumerate() {
+        if members.contains(&k) { &mut bits } else { &mut lines }.push(edit);
+    }
+    [lines, bits]
+}
+
+/// The changes of all bits of an array as one, and which of the single ones are in them.
+fn grouped(single: &[Edit]) -> (Vec<Edit>, BTreeSet<usize>) {
+    let mut groups: BTreeMap<(String, EditKind, String), Vec<(usize, &Edit)>> = BTreeMap::new();
+    for (k, edit) in single.iter().enumerate() {
         if let Origin::Line { .. } = &edit.origin {
-            groups.entry((edit.origin.to_string(), edit.kind, without_numbers(&edit.words))).or_default().push(edit);
+            let key = (edit.origin.to_string(), edit.kind, without_numbers(&edit.words));
+            groups.entry(key).or_default().push((k, edit));
         }
     }
     let mut all: Vec<Edit> = Vec::new();
+    let mut members = BTreeSet::new();
     for ((_, kind, words), group) in groups {
+        let (numbers, group): (Vec<usize>, Vec<&Edit>) = group.into_iter().unzip();
         let places: BTreeSet<&str> = group.iter().map(|e| e.name.as_str()).collect();
         // more changes than places: not one for each bit, but several in one expression
         let Some(first) = group.first().filter(|_| places.len() == group.len() && group.len() > 1) else { continue };
+        members.extend(numbers);
+        // where two numbers of one bit differ, `[…]` would not say which
+        let words = match one_number(&first.words) {
+            true => words,
+            false => format!("{words} (bit by bit: {}, and so on)", first.words),
+        };
         all.push(Edit {
             kind,
             name: without_numbers(&first.name),
@@ -53,13 +77,20 @@ pub(super) fn by_line(single: &[Edit]) -> Vec<Edit> {
             changes: group.iter().flat_map(|e| e.changes.iter().cloned()).collect(),
         });
     }
-    all
+    (all, members)
 }
 
 /// A participle gets its verb: `driven while …` becomes `is driven while …`.
 fn predicate(words: &str) -> String {
     let first = words.split(' ').next().unwrap_or_default();
     if matches!(first, "loads" | "follows" | "starts") { words.to_owned() } else { format!("is {words}") }
+}
+
+/// Whether all numbers in brackets are the same.
+fn one_number(words: &str) -> bool {
+    let numbers = words.split('[').skip(1).filter_map(|rest| rest.split_once(']').map(|(number, _)| number));
+    let numbers: BTreeSet<&str> = numbers.filter(|n| n.bytes().all(|b| b.is_ascii_digit())).collect();
+    numbers.len() < 2
 }
 
 /// `data[3]` as `data[…]`.

@@ -192,6 +192,8 @@ enum Change {
     Also(Slot, Expr),
     /// A signal from nearby is brought into a slot, at this level.
     Near(Slot, How, (Near, bool)),
+    /// The same inside one expression, wherever that stands.
+    NearEverywhere(Expr, How, (Near, bool)),
     /// A driver gets another output stage.
     Stage(NetId, usize, Stage),
     /// Clear and preset change places.
@@ -214,11 +216,11 @@ impl Change {
             }
             Change::Everywhere(of, swaps) => {
                 let new = substitute(circuit, *of, swaps);
-                for slot in list::slots(circuit) {
-                    let root = slot.read(circuit);
-                    let value = substitute(circuit, root, &[(*of, Swap::Other(new))]);
-                    slot.write(circuit, value);
-                }
+                exchange(circuit, *of, new);
+            }
+            Change::NearEverywhere(of, how, near) => {
+                let new = near::brought_in(circuit, (*of, None), *how, *near);
+                exchange(circuit, *of, new);
             }
             Change::Set(slot, value) => slot.write(circuit, *value),
             Change::Also(slot, more) => {
@@ -260,6 +262,15 @@ impl Change {
     }
 }
 
+/// Another expression in the place of one, wherever that stands.
+fn exchange(circuit: &mut Circuit, of: Expr, new: Expr) {
+    for slot in list::slots(circuit) {
+        let root = slot.read(circuit);
+        let value = substitute(circuit, root, &[(of, Swap::Other(new))]);
+        slot.write(circuit, value);
+    }
+}
+
 /// One change of a circuit.
 #[derive(Clone, Debug)]
 pub struct Edit {
@@ -282,6 +293,24 @@ impl Edit {
             change.apply(&mut changed);
         }
         changed
+    }
+
+    /// The circuit with this change and another one; nothing if they can't be made together, because each builds the
+    /// whole circuit again.
+    pub(crate) fn apply_with(&self, other: &Edit, circuit: &Circuit) -> Option<Circuit> {
+        let is_whole = |e: &Edit| e.changes.iter().any(|c| matches!(c, Change::Whole(_)));
+        match (is_whole(self), is_whole(other)) {
+            (true, true) => None,
+            (false, false) => Some(other.apply(&self.apply(circuit))),
+            // another circuit has other handles: the same change of it reads the same
+            (true, false) => {
+                let built = self.apply(circuit);
+                let same =
+                    edits_by_line(&built).into_iter().find(|e| e.words == other.words && e.origin == other.origin)?;
+                Some(same.apply(&built))
+            }
+            (false, true) => other.apply_with(self, circuit),
+        }
     }
 
     /// The change in words, as it reads after it was made: `` `data` is driven while `read` is low instead of high ``.

@@ -1,30 +1,34 @@
 //! Changes that bring in what stands nearby: another signal in the place of one, a condition added, a clear, a hold, an
 //! enable, another kind of driver. There are many, so only those are listed on which a difference hangs.
-use std::collections::BTreeSet;
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::inside::polarity;
 use super::list::slots;
 use super::substitute::{Swap, cone, substitute};
-use super::words::{level, literal, signal, verb};
+use super::words::{condition, level, literal, signal, verb};
 use super::{Change, Edit, EditKind, Slot};
-use gluewright_kernel::circuit::{Circuit, Cone, Driver, ElementId, Expr, Label, NetId, Op, Stage, Vertex};
+use gluewright_kernel::circuit::{Circuit, Cone, Driver, ElementId, Expr, Label, NetId, Op, Origin, Stage, Vertex};
 
-/// A signal that stands nearby.
+/// A signal that stands nearby, or a condition that something else hangs on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Near {
     Net(NetId),
     Bit(ElementId),
+    Formula(Expr),
 }
 
 /// How it is brought in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum How {
-    /// In the place of this signal.
+    /// In the place of this signal or formula.
     Instead(Expr),
-    /// Only while it is so too.
-    And,
-    /// Also while it is so.
-    Or,
+    /// This part of the formula, or the whole, only while it is so too.
+    And(Expr),
+    /// This part of the formula, or the whole, also while it is so.
+    Or(Expr),
+    /// This part of the formula, or the whole, also while it and another one are so.
+    OrBoth(Expr, (Near, bool)),
     /// A register keeps what it holds unless it is so.
     Hold,
 }
@@ -54,34 +58,37 @@ impl Near {
         match self {
             Near::Net(n) => circuit.net(n),
             Near::Bit(e) => circuit.q(e),
+            Near::Formula(e) => e,
         }
     }
 
+    /// As it stands in a sentence.
     fn name(self, circuit: &Circuit) -> String {
         match self {
-            Near::Net(n) => circuit.called(n).to_owned(),
-            Near::Bit(e) => circuit.elements().get(e.index()).map_or_else(String::new, |e| e.name.clone()),
+            Near::Net(n) => format!("`{}`", circuit.called(n)),
+            Near::Bit(e) => circuit.elements().get(e.index()).map_or_else(String::new, |e| format!("`{}`", e.name)),
+            Near::Formula(e) => format!("({})", condition(circuit, e)),
+        }
+    }
+
+    /// That it is so, or that it is not.
+    fn so(self, name: &str, high: bool) -> String {
+        match self {
+            Near::Formula(_) if high => name.to_owned(),
+            Near::Formula(_) => format!("not {name}"),
+            _ => format!("{name} is {}", level(high)),
         }
     }
 }
 
 /// Writes the change into a slot.
-pub(super) fn bring_in(circuit: &mut Circuit, slot: Slot, how: How, (near, high): (Near, bool)) {
+pub(super) fn bring_in(circuit: &mut Circuit, slot: Slot, how: How, near: (Near, bool)) {
     let root = slot.read(circuit);
-    let plain = near.expression(circuit);
-    let it = if high { plain } else { circuit.not(plain) };
-    let value = match how {
-        How::Instead(of) => substitute(circuit, root, &[(of, Swap::Other(it))]),
-        How::And => circuit.and(root, it),
-        How::Or => circuit.or(root, it),
-        How::Hold => match slot {
-            Slot::Data(e) => {
-                let holds = circuit.q(e);
-                circuit.choose(it, root, holds)
-            }
-            _ => root,
-        },
+    let holds = match slot {
+        Slot::Data(e) => Some(e),
+        _ => None,
     };
+    let value = brought_in(circuit, (root, holds), how, near);
     slot.write(circuit, value);
     if let Slot::Enable(net, k) = slot
         && let Some(d) = circuit.net_mut(net).and_then(|n| n.drivers.get_mut(k))
@@ -89,6 +96,42 @@ pub(super) fn bring_in(circuit: &mut Circuit, slot: Slot, how: How, (near, high)
         && d.stage == Stage::PushPull
     {
         d.stage = Stage::ThreeState;
+    }
+}
+
+/// A formula with it brought in; a register that loads the formula may hold.
+pub(super) fn brought_in(
+    circuit: &mut Circuit,
+    (root, holds): (Expr, Option<ElementId>),
+    how: How,
+    (near, high): (Near, bool),
+) -> Expr {
+    let plain = near.expression(circuit);
+    let it = if high { plain } else { circuit.not(plain) };
+    match how {
+        How::Instead(of) => substitute(circuit, root, &[(of, Swap::Other(it))]),
+        How::And(of) => {
+            let both = circuit.and(of, it);
+            substitute(circuit, root, &[(of, Swap::Other(both))])
+        }
+        How::Or(of) => {
+            let either = circuit.or(of, it);
+            substitute(circuit, root, &[(of, Swap::Other(either))])
+        }
+        How::OrBoth(of, (other, high)) => {
+            let plain = other.expression(circuit);
+            let other = if high { plain } else { circuit.not(plain) };
+            let both = circuit.and(it, other);
+            let either = circuit.or(of, both);
+            substitute(circuit, root, &[(of, Swap::Other(either))])
+        }
+        How::Hold => match holds {
+            Some(e) => {
+                let holds = circuit.q(e);
+                circuit.choose(it, root, holds)
+            }
+            None => root,
+        },
     }
 }
 
@@ -114,24 +157,85 @@ pub(super) fn restage(circuit: &mut Circuit, net: NetId, k: usize, stage: Stage)
     }
 }
 
-/// Every such change at a place on which one of these contacts hangs, the same change of all bits of an array first.
-pub(crate) fn edits_from_near(circuit: &Circuit, contacts: &[Label]) -> Vec<Edit> {
+/// Every such change at a place on which one of these contacts hangs, the same change of all bits of an array first: what
+/// is brought in for a whole formula or a signal, then what is brought in for a part of a formula, then two together, then what is of one bit
+/// of several or takes a signal at a level at which nothing else takes it.
+pub(crate) fn edits_from_near(circuit: &Circuit, contacts: &[Label]) -> [Vec<Edit>; 4] {
     let nets: Vec<NetId> = contacts
         .iter()
         .filter_map(|label| circuit.find_contact(label))
         .filter_map(|id| circuit.contacts().get(id.index()).map(|c| c.net))
         .collect();
     let within = circuit.cone(nets, |_: Vertex| true);
-    let lister = NearLister { circuit, signals: signals(circuit), within };
-    let mut single = Vec::new();
+    // a signal counts at the level at which it counts elsewhere, first
+    let written = written(circuit);
+    let lister = NearLister { circuit, signals: signals(circuit), formulas: formulas(circuit), written, within };
+    let [mut whole, mut inside, mut two] = [Vec::new(), Vec::new(), Vec::new()];
     for slot in slots(circuit) {
         if lister.hangs(slot) {
-            lister.slot(slot, &mut single);
+            lister.slot(slot, &mut whole);
+            lister.parts(slot, &mut inside);
+            lister.two(slot, &mut two);
         }
     }
-    let mut all = super::list::by_line(&single);
-    all.extend(single);
+    lister.everywhere(&mut inside);
+    let usual = |e: &Edit| match e.changes.as_slice() {
+        [Change::Near(_, _, (near, high)) | Change::NearEverywhere(_, _, (near, high))] => {
+            lister.is_usual(*near, *high)
+        }
+        _ => true,
+    };
+    let [(whole, mut rest), (inside, more)] = [whole, inside].map(|all| all.into_iter().partition::<Vec<_>, _>(usual));
+    rest.extend(more);
+    let [[whole, bits], [inside, more], [two, _], [rest, others]] =
+        [whole, inside, two, rest].map(super::list::lines_and_bits);
+    [whole, inside, two, [bits, more, rest, others].concat()]
+}
+
+/// The signals and formulas that something reads, and at which level.
+fn written(circuit: &Circuit) -> BTreeSet<(Near, bool)> {
+    let mut all = BTreeSet::new();
+    for slot in slots(circuit) {
+        let root = slot.read(circuit);
+        let operands = cone(circuit, root).into_iter().flat_map(|e| match circuit.op(e) {
+            Op::Not(_) => Vec::new(),
+            op => op.operands().collect(),
+        });
+        for e in operands.chain([root]) {
+            let (of, high) = match circuit.op(e) {
+                Op::Not(a) => (a, false),
+                _ => (e, true),
+            };
+            all.insert((Near::of(circuit, of).unwrap_or(Near::Formula(of)), high));
+        }
+    }
     all
+}
+
+/// Formulas at most that are brought in.
+const MOST_FORMULAS: usize = 16;
+
+/// Conditions that have more than one use, or are the whole of what something hangs on: those used most first.
+fn formulas(circuit: &Circuit) -> Vec<Near> {
+    let whole: BTreeSet<Expr> =
+        slots(circuit).into_iter().filter(|s| !matches!(s, Slot::Level(..))).map(|s| s.read(circuit)).collect();
+    let is_formula = |e: &Expr| matches!(circuit.op(*e), Op::And(..) | Op::Or(..));
+    let mut all: Vec<(Expr, usize)> = uses(circuit).into_iter().filter(|(e, _)| is_formula(e)).collect();
+    all.retain(|(e, uses)| *uses > 1 || whole.contains(e));
+    all.sort_by_key(|(e, uses)| (Reverse(*uses), *e));
+    all.into_iter().take(MOST_FORMULAS).map(|(e, _)| Near::Formula(e)).collect()
+}
+
+/// For each expression, at how many places it is used; all bits of an array are one place.
+fn uses(circuit: &Circuit) -> Vec<(Expr, usize)> {
+    let mut uses: BTreeMap<Expr, BTreeSet<(String, String)>> = BTreeMap::new();
+    for slot in slots(circuit) {
+        let (name, origin) = slot.place(circuit);
+        for e in cone(circuit, slot.read(circuit)) {
+            uses.entry(e).or_default().insert((super::list::without_numbers(&name), origin.to_string()));
+        }
+    }
+    uses.into_iter().map(|(e, of)| (e, of.len())).collect()
 }
 
 /// What a person may have meant: contacts that are read, stored bits, and values that have a name.
@@ -165,12 +269,14 @@ fn signals(circuit: &Circuit) -> Vec<Near> {
 struct NearLister<'c> {
     circuit: &'c Circuit,
     signals: Vec<Near>,
+    formulas: Vec<Near>,
+    written: BTreeSet<(Near, bool)>,
     within: Cone,
 }
 
 /// The number in the last brackets of a name.
 fn index(name: &str) -> Option<&str> {
-    let (_, rest) = name.rsplit_once('[')?;
+    let (_, rest) = name.trim_matches('`').rsplit_once('[')?;
     rest.strip_suffix(']')
 }
 
@@ -184,8 +290,13 @@ impl NearLister<'_> {
 
     /// Signals that may stand at a place: of an array, the one of the same number.
     fn for_place<'s>(&'s self, slot: Slot, place: &'s str) -> impl Iterator<Item = (Near, String)> + 's {
-        let own = Near::of_slot(self.circuit, slot);
-        self.signals.iter().filter(move |&&near| Some(near) != own).filter_map(move |&near| {
+        // a register may load what hangs on itself; a pin shows that only if it is read somewhere
+        let own = Near::of_slot(self.circuit, slot).filter(|own| match slot {
+            Slot::Data(_) => false,
+            _ => ![true, false].iter().any(|high| self.written.contains(&(*own, *high))),
+        });
+        let all = self.signals.iter().chain(&self.formulas);
+        all.filter(move |&&near| Some(near) != own).filter_map(move |&near| {
             let name = near.name(self.circuit);
             let fits = match (index(place), index(&name)) {
                 (Some(i), Some(k)) => i == k,
@@ -229,14 +340,11 @@ impl NearLister<'_> {
                 for high in [true, false] {
                     let words = match (is_condition, plain) {
                         (true, Some(p)) => {
-                            format!(
-                                "{verb} while `{with}` is {} instead of while {stands} is {}",
-                                level(p == high),
-                                level(p)
-                            )
+                            let so = near.so(&with, p == high);
+                            format!("{verb} while {so} instead of while {stands} is {}", level(p))
                         }
-                        _ if high => format!("{verb} with `{with}` instead of {stands}"),
-                        _ => format!("{verb} with `{with}` inverted instead of {stands}"),
+                        _ if high => format!("{verb} with {with} instead of {stands}"),
+                        _ => format!("{verb} with {with} inverted instead of {stands}"),
                     };
                     add(EditKind::SignalReplaced, words, Change::Near(slot, How::Instead(leaf), (near, high)));
                 }
@@ -251,24 +359,28 @@ impl NearLister<'_> {
         // a name for a value is no driver
         let is_pin = stage.is_some_and(|(n, ..)| circuit.nets().get(n.index()).is_some_and(|n| n.contact.is_some()));
         for (near, with) in self.for_place(slot, &name) {
-            let is_read = leaves.iter().any(|&e| Near::of(circuit, e) == Some(near));
+            let is_read = leaves.iter().any(|&e| Near::of(circuit, e) == Some(near)) || near == Near::Formula(root);
             for high in [true, false] {
-                let so = format!("`{with}` is {}", level(high));
+                let so = near.so(&with, high);
                 let change = |how| Change::Near(slot, how, (near, high));
                 match slot {
                     Slot::Clear(_) | Slot::Preset(_) => {
-                        add(EditKind::ClearAdded, format!("also {verb} while {so}"), change(How::Or));
+                        add(EditKind::ClearAdded, format!("also {verb} while {so}"), change(How::Or(root)));
                         if root != Expr::LOW && !is_read {
-                            add(EditKind::ConditionAdded, format!("{verb} only while {so} too"), change(How::And));
+                            add(
+                                EditKind::ConditionAdded,
+                                format!("{verb} only while {so} too"),
+                                change(How::And(root)),
+                            );
                         }
                     }
                     Slot::Enable(..) if !is_pin || is_read => {}
                     Slot::Enable(..) if root == Expr::HIGH => {
-                        add(EditKind::DriveAdded, format!("driven only while {so}"), change(How::And));
+                        add(EditKind::DriveAdded, format!("driven only while {so}"), change(How::And(root)));
                     }
                     Slot::Enable(..) => {
-                        add(EditKind::ConditionAdded, format!("{verb} only while {so} too"), change(How::And));
-                        add(EditKind::TermAdded, format!("also {verb} while {so}"), change(How::Or));
+                        add(EditKind::ConditionAdded, format!("{verb} only while {so} too"), change(How::And(root)));
+                        add(EditKind::TermAdded, format!("also {verb} while {so}"), change(How::Or(root)));
                     }
                     Slot::Data(e) => {
                         let is_register = circuit.elements().get(e.index()).is_some_and(|e| e.is_register());
@@ -283,7 +395,7 @@ impl NearLister<'_> {
                     }
                     Slot::Level(..) => self.more(&mut add, verb, &so, is_read, (slot, near, high)),
                     Slot::Clock(_) if !is_read && literal(circuit, root).is_none() => {
-                        add(EditKind::ConditionAdded, format!("{verb} only while {so} too"), change(How::And));
+                        add(EditKind::ConditionAdded, format!("{verb} only while {so} too"), change(How::And(root)));
                     }
                     Slot::Clock(_) => {}
                 }
@@ -294,6 +406,131 @@ impl NearLister<'_> {
                 if to != was && !(was == Stage::ThreeState && to == Stage::PushPull) {
                     let words = format!("{} instead of {}", staged(to), staged(was));
                     add(EditKind::StageChanged, words, Change::Stage(net, k, to));
+                }
+            }
+        }
+    }
+
+    fn is_usual(&self, near: Near, high: bool) -> bool {
+        self.written.contains(&(near, high)) || !self.written.contains(&(near, !high))
+    }
+
+    /// What was written once and is used in several places.
+    fn everywhere(&self, all: &mut Vec<Edit>) {
+        let circuit = self.circuit;
+        for (of, uses) in uses(circuit) {
+            let is_formula = matches!(circuit.op(of), Op::And(..) | Op::Or(..));
+            if uses < 2 || !(is_formula || literal(circuit, of).is_some()) {
+                continue;
+            }
+            let whole = condition(circuit, of);
+            let leaves: Vec<Expr> = match is_formula {
+                true => cone(circuit, of).into_iter().filter(|&e| signal(circuit, e).is_some()).collect(),
+                false => Vec::new(),
+            };
+            for &near in self.signals.iter().chain(&self.formulas).filter(|&&n| n != Near::Formula(of)) {
+                let name = near.name(circuit);
+                for high in [true, false] {
+                    let mut add = |kind: EditKind, words: String, how: How| {
+                        all.push(Edit {
+                            kind,
+                            words: format!("{words}, wherever ({whole}) is used"),
+                            name: whole.clone(),
+                            origin: Origin::Nowhere,
+                            changes: vec![Change::NearEverywhere(of, how, (near, high))],
+                        });
+                    };
+                    for &leaf in leaves.iter().filter(|&&leaf| Near::of(circuit, leaf) != Some(near)) {
+                        let stands = signal(circuit, leaf).unwrap_or_default();
+                        let words = match polarity(circuit, of, leaf) {
+                            Some(p) => format!("{} instead of {stands} is {}", near.so(&name, p == high), level(p)),
+                            None => format!("{} instead of {stands} is high", near.so(&name, high)),
+                        };
+                        add(EditKind::SignalReplaced, words, How::Instead(leaf));
+                    }
+                    let so = near.so(&name, high);
+                    add(EditKind::ConditionAdded, format!("it counts only while {so} too"), How::And(of));
+                    add(EditKind::TermAdded, format!("{so} counts as well"), How::Or(of));
+                }
+            }
+        }
+    }
+
+    /// An alternative of two conditions that is missing.
+    fn two(&self, slot: Slot, all: &mut Vec<Edit>) {
+        if !matches!(slot, Slot::Data(_) | Slot::Level(..)) {
+            return;
+        }
+        let circuit = self.circuit;
+        let root = slot.read(circuit);
+        let (name, origin) = slot.place(circuit);
+        let (verb, _) = verb(circuit, slot);
+        let is = if matches!(slot, Slot::Data(_)) { "" } else { "is " };
+        // of what is inverted as a whole, the alternative is one of what is inverted
+        let (of, shown) = match circuit.op(root) {
+            Op::Not(inner) => (inner, "low"),
+            _ => (root, "high"),
+        };
+        let near: Vec<(Near, bool, String)> = self
+            .for_place(slot, &name)
+            .flat_map(|(near, with)| [true, false].map(|high| (near, high, near.so(&with, high))))
+            .filter(|(near, high, _)| self.is_usual(*near, *high))
+            .collect();
+        for (k, (a, a_high, a_so)) in near.iter().enumerate() {
+            for (b, b_high, b_so) in near.iter().skip(k + 1).filter(|(b, ..)| b != a) {
+                all.push(Edit {
+                    kind: EditKind::TermAdded,
+                    words: format!("`{name}` {is}{verb} {shown} also while {a_so} and {b_so}"),
+                    name: name.clone(),
+                    origin: origin.clone(),
+                    changes: vec![Change::Near(slot, How::OrBoth(of, (*b, *b_high)), (*a, *a_high))],
+                });
+            }
+        }
+    }
+
+    /// Parts of a formula: another one in the place of one, and what is missing in one.
+    fn parts(&self, slot: Slot, all: &mut Vec<Edit>) {
+        let circuit = self.circuit;
+        let root = slot.read(circuit);
+        let (name, origin) = slot.place(circuit);
+        let (verb, _) = verb(circuit, slot);
+        let is = if matches!(slot, Slot::Data(_)) { "" } else { "is " };
+        let parts: Vec<Expr> = cone(circuit, root)
+            .into_iter()
+            .filter(|&e| matches!(circuit.op(e), Op::And(..) | Op::Or(..)) || literal(circuit, e).is_some())
+            .collect();
+        let mut add = |kind: EditKind, words: String, how: How, near: (Near, bool)| {
+            all.push(Edit {
+                kind,
+                words: format!("`{name}` {is}{verb} {words}"),
+                name: name.clone(),
+                origin: origin.clone(),
+                changes: vec![Change::Near(slot, how, near)],
+            });
+        };
+        for &part in &parts {
+            let is_formula = literal(circuit, part).is_none();
+            let stands = match is_formula {
+                true => format!("({})", condition(circuit, part)),
+                false => condition(circuit, part),
+            };
+            for (near, with) in self.for_place(slot, &name) {
+                if near == Near::Formula(part) || Near::of(circuit, part) == Some(near) {
+                    continue;
+                }
+                for high in [true, false] {
+                    let so = near.so(&with, high);
+                    if is_formula {
+                        let words = format!("with the condition that {so} in place of {stands}");
+                        add(EditKind::SignalReplaced, words, How::Instead(part), (near, high));
+                    }
+                    if part != root {
+                        let words = format!("where {stands} counts only while {so} too");
+                        add(EditKind::ConditionAdded, words, How::And(part), (near, high));
+                        let words = format!("where {so} counts as well as {stands}");
+                        add(EditKind::TermAdded, words, How::Or(part), (near, high));
+                    }
                 }
             }
         }
@@ -315,9 +552,13 @@ impl NearLister<'_> {
         add(
             EditKind::ConditionAdded,
             format!("{what} only while {so} too"),
-            Change::Near(slot, How::And, (near, high)),
+            Change::Near(slot, How::And(slot.read(self.circuit)), (near, high)),
         );
-        add(EditKind::TermAdded, format!("{what} also while {so}"), Change::Near(slot, How::Or, (near, high)));
+        add(
+            EditKind::TermAdded,
+            format!("{what} also while {so}"),
+            Change::Near(slot, How::Or(slot.read(self.circuit)), (near, high)),
+        );
     }
 }
 

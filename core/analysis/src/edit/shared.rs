@@ -144,6 +144,8 @@ fn inside(circuit: &Circuit, of: Expr) -> Vec<Edit> {
             add(EditKind::ConditionInverted, vec![(e, Swap::Not)], what);
         }
         let (Op::And(a, b) | Op::Or(a, b)) = circuit.op(e) else { continue };
+        let what = format!("({}) is inverted", condition(circuit, e));
+        add(EditKind::LevelInverted, vec![(e, Swap::Not)], what);
         for (dropped, kept) in [(a, b), (b, a)] {
             let what = format!("({}) is left out", condition(circuit, dropped));
             add(EditKind::LiteralDropped, vec![(e, Swap::Other(kept))], what);

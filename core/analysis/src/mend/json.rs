@@ -1,8 +1,8 @@
 //! Mends as JSON: the shape that the guide's page on JSON describes.
 use serde::{Serialize, Serializer};
 
-use super::{Mend, Mends, Place};
-use gluewright_kernel::circuit::Origin;
+use super::{Agreement, Mend, Mends, Part, Place};
+use gluewright_kernel::circuit::{Label, Origin};
 use gluewright_kernel::prove::Proof;
 
 impl Serialize for Place {
@@ -22,9 +22,35 @@ impl Serialize for Mend {
             place: Place,
             words: &'v str,
             origin: &'v Origin,
+            danger: Option<&'v str>,
             proof: &'v Proof,
         }
-        Record { place: self.place, words: &self.words, origin: &self.origin, proof: &self.proof }.serialize(to)
+        let (words, origin, danger, proof) = (&self.words, &self.origin, self.danger, &self.proof);
+        Record { place: self.place, words, origin, danger, proof }.serialize(to)
+    }
+}
+
+impl Serialize for Part {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Record<'v> {
+            words: &'v str,
+            origin: &'v Origin,
+            contacts: &'v [Label],
+        }
+        Record { words: &self.words, origin: &self.origin, contacts: &self.contacts }.serialize(to)
+    }
+}
+
+impl Serialize for Agreement {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Record<'v> {
+            differ: &'v [Label],
+            of: usize,
+            parts: &'v [Part],
+        }
+        Record { differ: &self.differ, of: self.of, parts: &self.parts }.serialize(to)
     }
 }
 
@@ -40,6 +66,8 @@ impl Serialize for Mends {
         struct Record<'v> {
             found: &'v [Mend],
             tried: Tried,
+            pairs: usize,
+            agreement: Option<&'v Agreement>,
             asked: usize,
             undecided: usize,
             cut_short: bool,
@@ -48,6 +76,8 @@ impl Serialize for Mends {
         Record {
             found: &self.found,
             tried: Tried { replacement: self.edits, trace: self.alterations, fuses: self.fuses },
+            pairs: self.pairs,
+            agreement: self.agreement.as_ref(),
             asked: self.asked,
             undecided: self.undecided,
             cut_short: self.cut_short,

@@ -9,6 +9,7 @@ mod json;
 mod sieve;
 #[cfg(test)]
 mod tests;
+mod two;
 mod work;
 
 use std::collections::HashSet;
@@ -27,6 +28,7 @@ use gluewright_kernel::threads::side_by_side;
 
 use fuses::FuseChange;
 use sieve::Sieve;
+pub use two::{Agreement, Part};
 pub use work::Work;
 
 /// Where a change is made.
@@ -52,10 +54,17 @@ pub struct Mend {
     pub origin: Origin,
     /// The proof with the change.
     pub proof: Proof,
+    /// The changed circuit: the replacement, or for a mend of the trace the original.
+    pub circuit: Circuit,
+    /// What could be destroyed by who takes it for an order for parts; it is said before anything else of it.
+    pub danger: Option<&'static str>,
 }
 
 impl fmt::Display for Mend {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some(danger) = self.danger {
+            write!(f, "danger: {danger}. It is ")?;
+        }
         write!(f, "proved equal if {}", self.words)?;
         match &self.origin {
             Origin::Nowhere => Ok(()),
@@ -81,6 +90,10 @@ pub struct Mends {
     pub kinds: Vec<&'static str>,
     /// The kinds of changes of the trace that were tried, in words.
     pub trace_kinds: Vec<&'static str>,
+    /// Pairs of changes of the replacement that were tried, because no single change mends it.
+    pub pairs: usize,
+    /// How far the two agree contact by contact, if no single change was found.
+    pub agreement: Option<Agreement>,
     /// Changes that passed every run and had to be asked about.
     pub asked: usize,
     /// Changes that could neither be proved nor refuted.
@@ -151,20 +164,26 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
     let replacement = refutation.evidence().question.replacement().clone();
     let mut edits = search.question.source().map_or_else(Vec::new, |source| edits_of_source(source, &replacement));
     edits.extend(edits_by_line(&replacement));
+    // each place gets its share of the time, so that none is left out because another took long
+    [search.limit, ..] = search.limits;
     // what the chain of cause named comes first, then the kinds in the order of their list
     let named = named_lines(refutation);
     edits.sort_by_key(|e| (!named.contains(&e.origin), e.kind));
-    search.mends.kinds = kinds(edits.iter().map(|e| e.kind.words()));
-    let said = |e: &Edit| (e.words().to_owned(), e.origin.clone());
-    search.mends.edits = search.through(Place::Replacement, &edits, |e| Some(e.apply(&replacement)), said);
+    search.singles(&replacement, &edits);
+    // what is missing, or another signal: there are many, so they come later
+    let contacts: Vec<Label> = refutation.differences.iter().map(|d| d.label.clone()).collect();
+    let mut stages = Vec::new();
     if search.mends.found.is_empty() {
-        // what is missing, or another signal: there are many, so they come last
-        let contacts: Vec<Label> = refutation.differences.iter().map(|d| d.label.clone()).collect();
-        let mut near = edits_from_near(&replacement, &contacts);
-        near.sort_by_key(|e| (!named.contains(&e.origin), e.kind));
-        search.mends.kinds.extend(kinds(near.iter().map(|e| e.kind.words())));
-        search.mends.edits += search.through(Place::Replacement, &near, |e| Some(e.apply(&replacement)), said);
+        stages.extend(edits_from_near(&replacement, &contacts));
+        stages.iter_mut().for_each(|near| near.sort_by_key(|e| (!named.contains(&e.origin), e.kind)));
     }
+    let mut stages = stages.into_iter();
+    for near in stages.by_ref().take(2) {
+        if search.mends.found.is_empty() {
+            search.singles(&replacement, &near);
+        }
+    }
+    [_, search.limit, _] = search.limits;
     if let Some(board) = board {
         let all = board.alterations();
         search.mends.trace_kinds = kinds(all.iter().map(|a| a.kind));
@@ -172,12 +191,21 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
         let said = |a: &Alteration| (a.words.clone(), a.origin.clone());
         search.mends.alterations = search.through(Place::Trace, &all, made, said);
     }
+    [.., search.limit] = search.limits;
+    if search.mends.found.is_empty() {
+        search.two(&replacement, &edits);
+    }
+    for near in stages {
+        if search.mends.found.iter().all(|m| m.place == Place::Trace) {
+            search.singles(&replacement, &near);
+        }
+    }
     search.end()
 }
 
 /// What is said of a mend of the trace by which something would drive that lets go now.
-const DANGER: &str = " (danger: that would drive a line which the part in the trace lets go, and two drivers may fight there; it \
-                      says that the trace is wrong, not that such a part may be fitted: look at the part on the board)";
+const DANGER: &str = "such a part would drive a line that the part in the trace lets go, and two drivers may fight there; this \
+                      can say that the trace is wrong, never that the part may be fitted: look at the one on the board first";
 
 /// Whether a pin that lets go at times in one circuit always drives in another.
 fn drives_where_it_let_go(now: &Circuit, changed: &Circuit) -> bool {
@@ -215,6 +243,8 @@ struct Search {
     question: Question,
     began: Instant,
     limit: Limit,
+    /// When the changes of the source must be through, then those of the trace, then all.
+    limits: [Limit; 3],
     work: Work,
     seen: HashSet<u64>,
     walked: usize,
@@ -225,12 +255,14 @@ impl Search {
     fn new(refutation: &Refutation, work: Work) -> Self {
         let began = Instant::now();
         let effort = work.effort();
+        let limits = [2, 3, 4].map(|quarters| work.limit(quarters));
         let question = refutation.evidence().question.as_ref().clone().watched(|_| ());
         Search {
             sieve: Sieve::new(&question, refutation, effort),
             question: question.within(effort),
             began,
-            limit: work.limit(),
+            limit: limits[2],
+            limits,
             work,
             seen: HashSet::new(),
             walked: 0,
@@ -238,7 +270,20 @@ impl Search {
         }
     }
 
+    /// Tries single changes of the replacement.
+    fn singles(&mut self, replacement: &Circuit, edits: &[Edit]) {
+        for kind in kinds(edits.iter().map(|e| e.kind.words())) {
+            if !self.mends.kinds.contains(&kind) {
+                self.mends.kinds.push(kind);
+            }
+        }
+        let said = |e: &Edit| (e.words().to_owned(), e.origin.clone());
+        self.mends.edits += self.through(Place::Replacement, edits, |e| Some(e.apply(replacement)), said);
+    }
+
     fn end(mut self) -> Mends {
+        // what could do harm never stands before what could not
+        self.mends.found.sort_by_key(|m| (m.place, m.danger.is_some()));
         self.mends.time = self.began.elapsed();
         self.mends
     }
@@ -280,12 +325,16 @@ impl Search {
                 }
                 asked += 1;
                 let danger = place == Place::Trace && drives_where_it_let_go(self.question.original(), &circuit);
-                if let Some(proof) = self.ask(place, circuit) {
-                    let (mut words, origin) = said(change);
-                    if danger {
-                        words += DANGER;
-                    }
-                    self.mends.found.push(Mend { place, words, origin, proof });
+                if let Some(proof) = self.ask(place, circuit.clone()) {
+                    let (words, origin) = said(change);
+                    self.mends.found.push(Mend {
+                        place,
+                        words,
+                        origin,
+                        proof,
+                        circuit,
+                        danger: danger.then_some(DANGER),
+                    });
                     found += 1;
                     if found >= MOST {
                         return tried;
@@ -350,13 +399,51 @@ impl Search {
 }
 
 impl Mends {
+    /// What was left undecided, in a sentence; nothing if all that was tried is decided.
+    pub fn left_open(&self) -> Option<String> {
+        let mut said: Vec<String> = match self.undecided {
+            0 => Vec::new(),
+            1 => vec!["1 more change could be neither proved nor refuted with this much work".to_owned()],
+            n => vec![format!("{n} more changes could be neither proved nor refuted with this much work")],
+        };
+        if self.cut_short {
+            said.push("the time was over before all had been tried".to_owned());
+        }
+        if said.is_empty() {
+            return None;
+        }
+        Some(format!("{}.", said.join("; ")))
+    }
+
+    /// Where nothing mends the whole: single changes after which some contacts agree. None is proved.
+    pub fn parts(&self) -> &[Part] {
+        self.agreement.as_ref().filter(|_| self.found.is_empty()).map_or(&[], |a| &a.parts)
+    }
+
+    /// How many contacts agree, in a sentence; nothing if a single change was found.
+    pub fn agreeing(&self) -> Option<String> {
+        let Agreement { differ, of, .. } = self.agreement.as_ref().filter(|a| !a.differ.is_empty())?;
+        let names: Vec<String> = differ.iter().map(ToString::to_string).collect();
+        let agree = of.saturating_sub(differ.len());
+        Some(format!("{agree} of {of} contacts agreed in every run that was tried; not: {}.", names.join(", ")))
+    }
+
+    /// What no search tries, in a sentence.
+    pub fn not_tried(&self) -> &'static str {
+        "Not tried: three changes at once, and two that spoil the same contacts. Look at the causes, and at the trace."
+    }
+
     /// What was tried: `338 single changes of the replacement and 2033 of the trace`.
     pub fn tried(&self) -> String {
         let counts = [(self.edits, "replacement"), (self.alterations, "trace"), (self.fuses, "fuse map")];
         let mut said = counts.into_iter().filter(|(n, _)| *n > 0);
         let Some((n, what)) = said.next() else { return "no change".to_owned() };
         let first = format!("{n} single {} of the {what}", if n == 1 { "change" } else { "changes" });
-        said.fold(first, |all, (n, what)| format!("{all} and {n} of the {what}"))
+        let singles = said.fold(first, |all, (n, what)| format!("{all} and {n} of the {what}"));
+        match self.pairs {
+            0 => singles,
+            n => format!("{singles}, and {n} pairs of changes"),
+        }
     }
 }
 
@@ -368,8 +455,8 @@ impl fmt::Display for Mends {
             n => format!(", {n} of them by proof"),
         };
         let head = match (self.found.is_empty(), self.cut_short) {
-            (true, false) => "No single change of those that are tried mends it",
-            (true, true) => "No single change that mends it was found before the time was over",
+            (true, false) if self.undecided == 0 => "No single change of those that are tried mends it",
+            (true, _) => "No change that mends it was found",
             (false, _) => "What would mend it",
         };
         writeln!(f, "{head} ({} tried in {time:.1} s{asked}):", self.tried())?;
@@ -380,7 +467,13 @@ impl fmt::Display for Mends {
                     writeln!(f, "  of the {what}: {}", kinds.join(", "))?;
                 }
             }
-            writeln!(f, "  not tried: two changes at once, a row of the trace that is missing altogether")?;
+            writeln!(f, "  {}", self.not_tried())?;
+        }
+        if let Some(agreeing) = self.agreeing() {
+            writeln!(f, "  {agreeing}")?;
+        }
+        for part in self.parts() {
+            writeln!(f, "  {part}")?;
         }
         for mend in self.found.iter().filter(|m| m.place != Place::Trace) {
             writeln!(f, "  {mend}")?;
@@ -395,13 +488,8 @@ impl fmt::Display for Mends {
         for mend in trace {
             writeln!(f, "  {mend}")?;
         }
-        match self.undecided {
-            0 => {}
-            1 => writeln!(f, "  1 more change could be neither proved nor refuted")?,
-            n => writeln!(f, "  {n} more changes could be neither proved nor refuted")?,
-        }
-        if self.cut_short && !self.found.is_empty() {
-            writeln!(f, "  the time was over before all had been tried")?;
+        if let Some(open) = self.left_open() {
+            writeln!(f, "  {open}")?;
         }
         Ok(())
     }

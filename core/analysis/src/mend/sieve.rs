@@ -123,6 +123,62 @@ impl Sieve {
         self.runs.iter().zip(&self.expected).any(|(run, expected)| self.fails(&machine, run, expected))
     }
 
+    /// All contacts, by their numbers here.
+    pub(super) fn contacts(&self) -> Vec<usize> {
+        (0..self.labels.len()).collect()
+    }
+
+    /// The contacts of these numbers.
+    pub(super) fn called(&self, contacts: &[usize]) -> Vec<Label> {
+        contacts.iter().filter_map(|&c| self.labels.get(c)).cloned().collect()
+    }
+
+    /// Of these contacts the ones where, each looked at by itself, a run shows that this replacement does what the original
+    /// never would.
+    pub(super) fn failing(&self, replacement: &Circuit, among: &[usize]) -> Vec<usize> {
+        let machine = Machine::new(replacement);
+        let mut left = among.to_vec();
+        for (run, expected) in self.runs.iter().zip(&self.expected) {
+            let Some(mut walk) = Walk::of_replacement(&machine, run, &self.labels) else { continue };
+            let starts = |_: &usize| match expected {
+                Expected::Starts(blocks) => blocks.iter().map(|b| (b.starts, 0)).collect(),
+                Expected::Agreed(_) => Vec::new(),
+            };
+            let mut alive: Vec<(usize, Vec<(u64, u64)>)> = left.iter().map(|c| (*c, starts(c))).collect();
+            for k in 0..=run.moves.1.len() {
+                if let Some(event) = k.checked_sub(1).and_then(|e| run.moves.1.get(e))
+                    && walk.step(event).0 != u64::MAX
+                {
+                    break;
+                }
+                if alive.is_empty() {
+                    return among.to_vec();
+                }
+                let now = walk.shown();
+                alive.retain_mut(|(contact, alive)| {
+                    let Some(now) = now.get(*contact) else { return true };
+                    match expected {
+                        Expected::Starts(blocks) => {
+                            for (block, (alive, wild)) in blocks.iter().zip(alive.iter_mut()) {
+                                let Some((rests, unknown, theirs)) = block.moments.get(k) else { continue };
+                                let Some(theirs) = theirs.get(*contact) else { continue };
+                                *wild |= *alive & unknown;
+                                *alive &= (rests & same(&[*theirs], &[*now])) | *wild;
+                            }
+                            alive.iter().any(|&(alive, _)| alive != 0)
+                        }
+                        Expected::Agreed(moments) => {
+                            let theirs = moments.get(k).and_then(|m| m.get(*contact));
+                            !theirs.is_some_and(|theirs| disagree(theirs, now))
+                        }
+                    }
+                });
+            }
+            left.retain(|c| alive.iter().any(|(other, _)| other == c));
+        }
+        among.iter().copied().filter(|c| !left.contains(c)).collect()
+    }
+
     fn fails(&self, replacement: &Machine, run: &Run, expected: &Expected) -> bool {
         let Some(mut walk) = Walk::of_replacement(replacement, run, &self.labels) else { return false };
         let mut shown = Vec::new();

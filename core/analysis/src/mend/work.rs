@@ -59,9 +59,9 @@ impl Work {
         self
     }
 
-    /// From now on.
-    pub(super) fn limit(self) -> Limit {
-        Limit::within(self.within).or_when(self.stop)
+    /// From now on: when so many quarters of the time are over.
+    pub(super) fn limit(self, quarters: u32) -> Limit {
+        Limit::within(self.within.saturating_mul(quarters) / 4).or_when(self.stop)
     }
 
     pub(super) fn effort(self) -> Effort {

@@ -140,7 +140,10 @@ fn what_was_left_out_is_named() {
     assert_eq!(first::<NoClear>(), "`seen` is also cleared while `reset` is low");
     assert_eq!(first::<NoEnable>(), "`bus` is driven only while `select` is low");
     assert_eq!(first::<NoCondition>(), "`line` is pulled low only while `select` is low too");
-    assert_eq!(first::<NoTerm>(), "`alarm` is shown high only while `reset` is high too");
+    assert_eq!(
+        first::<NoTerm>(),
+        "`alarm` is shown where `reset` is low counts as well as (`hold` is high ∧ `seen` is high)"
+    );
 }
 
 #[test]
