@@ -1,0 +1,215 @@
+//! How many slips of the pen a mend names, and how soon.
+//!
+//! `cargo test -p gluewright-slips --features whole -- --ignored --nocapture` prints the table for all of them; without
+//! the feature, a fixed sample. A slip is named by a mend that changes nothing but the places which the slip changed. Mends
+//! with the same effect at the same places count once. Mends of the source and of the trace are ranked by themselves.
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::time::{Duration, Instant};
+
+use gluewright::board::Board;
+use gluewright::circuit::Circuit;
+use gluewright::mend::{Mending, Mends, Place, Work};
+use gluewright::prelude::*;
+use gluewright_slips::cards::{CARDS, Card};
+use gluewright_slips::places::{differing, places};
+use gluewright_slips::{SLIPS, Slip, trace};
+
+/// What came of one slip.
+struct Tried {
+    kind: String,
+    example: &'static str,
+    words: String,
+    /// From 1; nothing if no mend names it.
+    rank: Option<usize>,
+    mends: Mends,
+    time: Duration,
+}
+
+/// Where the first mend stands, of one place, that changes nothing but what the slip changed.
+fn rank(mends: &Mends, place: Place, right: &Circuit, wrong: &Circuit) -> Option<usize> {
+    let (right, wrong) = (places(right), places(wrong));
+    let slipped = differing(&right, &wrong);
+    let mut effects: HashSet<Vec<(String, u64)>> = HashSet::new();
+    for mend in mends.found.iter().filter(|m| m.place == place) {
+        let mended = places(&mend.circuit);
+        effects.insert(mended.clone().into_iter().collect());
+        if differing(&right, &mended).is_subset(&slipped) {
+            return Some(effects.len());
+        }
+    }
+    None
+}
+
+fn mends(failure: Result<gluewright::prove::Proof, Failure>, board: &Board, work: Work) -> Option<(Mends, Duration)> {
+    let Err(Failure::Refuted(r)) = failure else { return None };
+    let began = Instant::now();
+    Some((r.mend_with_trace(board, work), began.elapsed()))
+}
+
+/// The slips of the sources that are refuted.
+fn sources(only: impl Fn(&Slip) -> bool, work: Work) -> Vec<Tried> {
+    let mut all = Vec::new();
+    for slip in SLIPS.iter().filter(|s| only(s)) {
+        let card = Card::named(slip.example);
+        let board = card.read(card.trace).expect("a sound trace");
+        let Some(wrong) = (slip.build)() else { continue };
+        let Some((mends, time)) = mends((slip.run)(&board), &board, work) else { continue };
+        let rank = rank(&mends, Place::Replacement, &(card.build)(), &wrong);
+        all.push(Tried {
+            kind: slip.kind.to_owned(),
+            example: slip.example,
+            words: slip.words.to_owned(),
+            rank,
+            mends,
+            time,
+        });
+        tell(all.last());
+    }
+    all
+}
+
+/// The slips of the traces that are refuted; so many of each kind of each card.
+fn traces(most: usize) -> Vec<Tried> {
+    let mut all = Vec::new();
+    for card in &CARDS {
+        let right = card.read(card.trace).expect("a sound trace").circuit().expect("it builds");
+        let mut by_kind: BTreeMap<&str, Vec<trace::TraceSlip>> = BTreeMap::new();
+        for slip in trace::slips(card.trace) {
+            by_kind.entry(slip.kind).or_default().push(slip);
+        }
+        for (kind, slips) in by_kind {
+            let step = (slips.len() / most).max(1);
+            for slip in slips.iter().step_by(step).take(most) {
+                let Some(board) = card.read(&slip.text).ok() else { continue };
+                let Ok(wrong) = board.circuit() else { continue };
+                let Some((mends, time)) = mends((card.run)(&board), &board, Work::usual()) else { continue };
+                let rank = rank(&mends, Place::Trace, &right, &wrong);
+                let kind = format!("trace: {kind}");
+                all.push(Tried { kind, example: card.name, words: slip.words.clone(), rank, mends, time });
+                tell(all.last());
+            }
+        }
+    }
+    all
+}
+
+/// What a mend that is not the first says instead.
+fn tell(tried: Option<&Tried>) {
+    let Some(t) = tried.filter(|t| t.rank != Some(1)) else { return };
+    let rank = t.rank.map_or_else(|| "not named".to_owned(), |n| format!("named as {n}"));
+    let cut = if t.mends.cut_short { ", cut short" } else { "" };
+    println!(
+        "{}, {}, {rank} ({:.1} s, {} open{cut}): {}",
+        t.example,
+        t.kind,
+        t.time.as_secs_f64(),
+        t.mends.undecided,
+        t.words
+    );
+    for mend in t.mends.found.iter().take(4) {
+        println!("      {:?}: {mend}", mend.place);
+    }
+}
+
+fn percent(part: usize, of: usize) -> f64 {
+    100.0 * part as f64 / of.max(1) as f64
+}
+
+fn at(times: &[Duration], share: f64) -> f64 {
+    let k = ((times.len() as f64 * share) as usize).min(times.len().saturating_sub(1));
+    times.get(k).map_or(0.0, Duration::as_secs_f64)
+}
+
+/// By kind: how many there are, named first, among the first three, not at all; seconds, median and 95 %.
+fn table(all: &[Tried]) -> String {
+    let mut out = format!(
+        "{:36} {:>5} {:>6} {:>6} {:>6} {:>7} {:>7}\n",
+        "kind", "slips", "first", "three", "none", "median", "95 %"
+    );
+    let mut line = |kind: &str, of: Vec<&Tried>| {
+        let among = |n: usize| of.iter().filter(|t| t.rank.is_some_and(|r| r <= n)).count();
+        let mut times: Vec<Duration> = of.iter().map(|t| t.time).collect();
+        times.sort_unstable();
+        out += &format!(
+            "{kind:36} {:5} {:5.0}% {:5.0}% {:6} {:6.2}s {:6.2}s\n",
+            of.len(),
+            percent(among(1), of.len()),
+            percent(among(3), of.len()),
+            of.iter().filter(|t| t.rank.is_none()).count(),
+            at(&times, 0.5),
+            at(&times, 0.95)
+        );
+    };
+    let kinds: BTreeSet<&str> = all.iter().map(|t| t.kind.as_str()).collect();
+    for kind in kinds {
+        line(kind, all.iter().filter(|t| t.kind == kind).collect());
+    }
+    for example in CARDS.iter().map(|c| c.name) {
+        line(example, all.iter().filter(|t| t.example == example).collect());
+    }
+    line("all", all.iter().collect());
+    out
+}
+
+fn is_pair(slip: &Slip) -> bool {
+    slip.kind == "two slips"
+}
+
+fn first(all: &[Tried]) -> f64 {
+    percent(all.iter().filter(|t| t.rank == Some(1)).count(), all.len())
+}
+
+#[test]
+fn a_slip_that_changes_no_place_is_proved() {
+    for slip in &SLIPS {
+        let right = places(&(Card::named(slip.example).build)());
+        let Some(wrong) = (slip.build)() else { continue };
+        assert!(differing(&right, &right).is_empty());
+        if differing(&right, &places(&wrong)).is_empty() {
+            let card = Card::named(slip.example);
+            let answer = (slip.run)(&card.read(card.trace).expect("a sound trace"));
+            assert!(answer.is_ok(), "{}: {}", slip.example, slip.words);
+        }
+    }
+}
+
+#[test]
+fn what_is_right_is_proved() {
+    for card in &CARDS {
+        (card.run)(&card.read(card.trace).expect("a sound trace")).expect("the example");
+    }
+}
+
+/// The sample is the same on every machine; the whole is measured by the command above.
+#[test]
+fn most_of_a_fixed_sample_are_named() {
+    if cfg!(feature = "whole") {
+        return;
+    }
+    // bounded by work, not by the clock of a busy machine
+    let patient = Work::usual().within(Duration::from_secs(60));
+    let all = sources(|slip| !is_pair(slip) && slip.example == CARDS[0].name, patient);
+    println!("{}", table(&all));
+    assert!(all.len() > 15 && first(&all) >= 60.0, "{}", table(&all));
+}
+
+#[test]
+#[ignore = "it takes minutes"]
+fn single_slips_of_the_sources() {
+    let all = sources(|slip| !is_pair(slip), Work::usual());
+    println!("{}", table(&all));
+}
+
+#[test]
+#[ignore = "it takes minutes"]
+fn single_slips_of_the_traces() {
+    let all = traces(12);
+    println!("{}", table(&all));
+}
+
+#[test]
+#[ignore = "it takes minutes"]
+fn two_slips_of_the_sources() {
+    let all = sources(is_pair, Work::usual());
+    println!("{}", table(&all));
+}
