@@ -73,11 +73,16 @@ fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
                 h2 { "What would mend it" }
                 @if mends.found.is_empty() {
                     p {
-                        @if mends.cut_short { "None was found before the time was over: " } @else if mends.undecided > 0 { "None was found; " (mends.undecided) " changes were left undecided: " } @else { "No single change of these kinds makes the two equal: " }
+                        @if mends.cut_short || mends.undecided > 0 { "None was found: " } @else { "No single change of these kinds makes the two equal: " }
                         (mends.tried()) " tried."
+                        @if let Some(open) = mends.left_open() { " " (open) }
                     }
                     ul { @for kind in mends.kinds.iter().chain(&mends.trace_kinds) { li { (kind) } } }
-                    p.note { "Two changes at once, and a row of the trace that is missing altogether, were not tried: look at the causes above, and at the trace." }
+                    p.note { (mends.not_tried()) }
+                    @if let Some(agreeing) = mends.agreeing() { p { (agreeing) } }
+                    @if !mends.parts().is_empty() {
+                        ul { @for part in mends.parts() { li { (Prose(part)) } } }
+                    }
                 } @else {
                     @if mends.found.iter().all(|m| m.place == Place::Trace) {
                         p { "No single change of the source of those that were tried." }
@@ -88,6 +93,7 @@ fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
                         ul { @for mend in mends.found.iter().filter(|m| m.place == Place::Trace) { li { (Prose(mend)) } } }
                     }
                     p.note { "Each was proved. Choose the one that is true of the card, not the one that is easiest." }
+                    @if let Some(open) = mends.left_open() { p.note { (open) } }
                 }
             }
         }
