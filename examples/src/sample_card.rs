@@ -13,16 +13,16 @@ use gluewright::prelude::*;
     irq: 18, missed: 19,
 )]
 pub struct SampleCard {
-    clock: Input<Clock>,
-    select: Input<ActiveLow>,
-    read: Input<ActiveLow>,
-    reset: Input<ActiveLow>,
-    strobe: Input<ActiveHigh>,
-    gauge: [Input<Data>; 4],
-    data: [Output<Data, ThreeState>; 4],
-    wait: Output<ActiveLow>,
-    irq: Output<ActiveLow, OpenCollector>,
-    missed: Output<ActiveLow>,
+    pub clock: Input<Clock>,
+    pub select: Input<ActiveLow>,
+    pub read: Input<ActiveLow>,
+    pub reset: Input<ActiveLow>,
+    pub strobe: Input<ActiveHigh>,
+    pub gauge: [Input<Data>; 4],
+    pub data: [Output<Data, ThreeState>; 4],
+    pub wait: Output<ActiveLow>,
+    pub irq: Output<ActiveLow, OpenCollector>,
+    pub missed: Output<ActiveLow>,
     seen: Buried<Register>, // never leaves the device: it has no pin, so it has no driver to enable
     was: Buried<Register>,
     fresh: Buried<Register, ActiveHigh>, // a flag has polarity, pin or not
@@ -103,41 +103,5 @@ mod tests {
         // at power-up; a reset takes it back; a sample ends while the one before it is read
         assert_eq!(lengths[..2], [0, 1]);
         assert!(lengths[2] >= 6, "{lengths:?}");
-    }
-
-    /// What a job states stands in its record, read back here as whoever gets the folder reads it.
-    #[test]
-    fn a_jobs_record_has_the_properties_of_its_source() {
-        let job = || gluewright::job::<SampleCard>(lost_card()).testing(None);
-        let kept = prove::<SampleCard>()
-            .assuming(|c| never(c.strobe.asserted() & c.reset.asserted()))
-            .that(move |c| true_only_while(drives(c.data), reading(c)).called("the bus is the reader's"))
-            .that(|c| reachable(c.missed.asserted()).once(c.reset.asserted()));
-        let made = job().stating(kept).make().expect("they hold");
-        let record: serde_json::Value = serde_json::from_slice(made.file("proof.json").expect("made")).expect("JSON");
-        let all = record["properties_of_the_source"].as_array().expect("a list");
-        assert_eq!(all.len(), 2, "{record:#}");
-        assert_eq!((&all[0]["property"], &all[0]["verdict"]), (&"the bus is the reader's".into(), &"proved".into()));
-        assert_eq!(all[0]["by"], "induction");
-        assert!(all[0]["cases"][0]["after_events"].is_u64(), "{:#}", all[0]);
-        assert_eq!(all[0]["assumptions"].as_array().map(Vec::len), Some(1));
-        assert_eq!(all[1]["verdict"], "reached");
-        assert!(all[1]["run"]["events"].as_array().is_some_and(|events| events.len() > 6), "{:#}", all[1]);
-        // the proofs beside them are those of the card
-        assert_eq!(record["proofs"][0]["verdict"], "proved");
-
-        // one that does not hold: nothing is made, and the error is the verdict
-        let broken = prove::<SampleCard>().that(|c| never(drives(c.data) & c.strobe.asserted()));
-        let error = job().stating(broken).make().expect_err("refuted");
-        assert_eq!((error.kind(), error.status()), ("property", 1));
-        let value = serde_json::to_value(&error).expect("JSON");
-        assert_eq!((&value["kind"], &value["property"]["verdict"]), (&"property".into(), &"refuted".into()), "{value:#}");
-        let refused = prove::<SampleCard>().that(|c| never(drives(c.data))).acknowledging("nothing of that name");
-        assert_eq!(job().stating(refused).make().expect_err("refused").status(), 2);
-
-        // while packages stay, the device is derived from the trace: then nothing is said of the source
-        let stated = prove::<SampleCard>().that(move |c| true_only_while(drives(c.data), reading(c)));
-        let kept = job().keeping(["U1"]).stating(stated).make().expect("the rest fits");
-        assert!(kept.properties.is_empty() && kept.findings.contains(&gluewright::job::Finding::PropertiesNotAsked));
     }
 }

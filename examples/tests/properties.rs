@@ -3,7 +3,7 @@
 #![allow(clippy::expect_used, clippy::panic, reason = "a check stops at what it did not expect")]
 use gluewright::prelude::*;
 use gluewright::prove::{Broken, Held, How};
-use gluewright_examples::sample_card::lost_card;
+use gluewright_examples::sample_card::{SampleCard, lost_card};
 
 fn show(verdicts: &[Result<Held, Broken>]) {
     for verdict in verdicts {
@@ -57,4 +57,41 @@ fn the_traced_card_keeps_what_its_stand_in_does() {
     // a name that nothing has
     let refused = prove_of(&board).that(|b| never(b.level("strobbe").is_high())).run().expect_err("no such net");
     assert!(refused.to_string().contains("has no net, register or latch `strobbe`"), "{refused}");
+}
+
+/// What a job states stands in its record, read back here as whoever gets the folder reads it.
+#[test]
+fn a_jobs_record_has_the_properties_of_its_source() {
+    let reading = |c: &SampleCard| c.select.asserted() & c.read.asserted();
+    let job = || gluewright::job::<SampleCard>(lost_card()).testing(None);
+    let kept = prove::<SampleCard>()
+        .assuming(|c| never(c.strobe.asserted() & c.reset.asserted()))
+        .that(move |c| true_only_while(drives(c.data), reading(c)).called("the bus is the reader's"))
+        .that(|c| reachable(c.missed.asserted()).once(c.reset.asserted()));
+    let made = job().stating(kept).make().expect("they hold");
+    let record: serde_json::Value = serde_json::from_slice(made.file("proof.json").expect("made")).expect("JSON");
+    let all = record["properties_of_the_source"].as_array().expect("a list");
+    assert_eq!(all.len(), 2, "{record:#}");
+    assert_eq!((&all[0]["property"], &all[0]["verdict"]), (&"the bus is the reader's".into(), &"proved".into()));
+    assert_eq!(all[0]["by"], "induction");
+    assert!(all[0]["cases"][0]["after_events"].is_u64(), "{:#}", all[0]);
+    assert_eq!(all[0]["assumptions"].as_array().map(Vec::len), Some(1));
+    assert_eq!(all[1]["verdict"], "reached");
+    assert!(all[1]["run"]["events"].as_array().is_some_and(|events| events.len() > 6), "{:#}", all[1]);
+    // the proofs beside them are those of the card
+    assert_eq!(record["proofs"][0]["verdict"], "proved");
+
+    // one that does not hold: nothing is made, and the error is the verdict
+    let broken = prove::<SampleCard>().that(|c| never(drives(c.data) & c.strobe.asserted()));
+    let error = job().stating(broken).make().expect_err("refuted");
+    assert_eq!((error.kind(), error.status()), ("property", 1));
+    let value = serde_json::to_value(&error).expect("JSON");
+    assert_eq!((&value["kind"], &value["property"]["verdict"]), (&"property".into(), &"refuted".into()), "{value:#}");
+    let refused = prove::<SampleCard>().that(|c| never(drives(c.data))).acknowledging("nothing of that name");
+    assert_eq!(job().stating(refused).make().expect_err("refused").status(), 2);
+
+    // while packages stay, the device is derived from the trace: then nothing is said of the source
+    let stated = prove::<SampleCard>().that(move |c| true_only_while(drives(c.data), reading(c)));
+    let kept = job().keeping(["U1"]).stating(stated).make().expect("the rest fits");
+    assert!(kept.properties.is_empty() && kept.findings.contains(&gluewright::job::Finding::PropertiesNotAsked));
 }

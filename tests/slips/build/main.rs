@@ -58,5 +58,5 @@ fn main() {
 
 fn write_module(modules: &mut String, name: &str) {
     let include = format!("include!(concat!(env!(\"OUT_DIR\"), \"/{name}.rs\"));");
-    writeln!(modules, "#[allow(warnings)]\npub(crate) mod {name} {{ {include} }}").expect("text");
+    writeln!(modules, "#[allow(warnings, clippy::all)]\npub(crate) mod {name} {{ {include} }}").expect("text");
 }

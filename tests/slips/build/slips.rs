@@ -177,8 +177,8 @@ impl<'t> Maker<'t> {
     fn condition_added(&mut self, product: &[Range<usize>]) {
         let said: Vec<&str> = product.iter().map(|o| self.text.said(o.clone()).trim_start_matches('!')).collect();
         let end = product[product.len() - 1].end;
-        let known = self.conditions.iter().filter(|n| n.from < product[0].start && !said.contains(&n.name));
-        let Some(name) = known.last().map(|n| n.name) else { return };
+        let mut known = self.conditions.iter().filter(|n| n.from < product[0].start && !said.contains(&n.name));
+        let Some(name) = known.next_back().map(|n| n.name) else { return };
         let at = self.text.tokens[end - 1].at.end;
         self.add("factor added", [(at..at, format!(" & {name}"))]);
     }
@@ -193,7 +193,7 @@ impl<'t> Maker<'t> {
                 "is_low" => ("level", "is_high"),
                 _ => ("", ""),
             };
-            if other.0 != "" {
+            if !other.0.is_empty() {
                 self.put(other.0, k..k + 1, other.1);
             }
             self.name(k);
