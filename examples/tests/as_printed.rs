@@ -186,8 +186,6 @@ fn a_sample_of_refutations_holds_as_printed() {
     passes(&sample(|k| k % 40 == 7));
     passes(&pistons(|k| k % 80 == 9));
     passes(&drawn(0..12));
-    // a contact that differs is read back too: the level that the board puts there must be stated
-    passes(&drawn(231..232));
 }
 
 #[test]

@@ -214,6 +214,32 @@ fn the_contact_that_convicts_is_drawn_and_named() {
     assert!(Question::new(two(true), two(false)).ask().is_ok());
 }
 
+/// The replacement pulls a bus low once it has read it high; the original never does. The contact that differs is the one whose
+/// level the run needs.
+#[test]
+fn the_level_of_a_contact_that_differs_and_is_read_back_is_stated() {
+    let bus = |reads: bool| {
+        card(move |c, w| {
+            let net = c.add_net("bus", Origin::Nowhere);
+            let data = if reads { c.net(net) } else { Expr::LOW };
+            let low = Expr::LOW;
+            let (name, start, origin) = ("read".to_owned(), Start::Low, Origin::Nowhere);
+            let kind = Kind::Register { clock: w.clock, data };
+            let e = c.add_element(Element { name, kind, clear: low, unknown_load: low, preset: low, start, origin });
+            let by = By::Pin { package: "U8".into(), pin: 6.into() };
+            let driver =
+                Driver { enable: c.q(e), level: low, stage: Stage::OpenCollector, by, origin: Origin::Nowhere };
+            c.drive(net, driver);
+            let (name, polarity, direction) = ("bus".to_owned(), Polarity::Data, Direction::InOut);
+            c.add_contact(Contact { label: 6.into(), name, net, polarity, direction, origin: Origin::Nowhere });
+        })
+    };
+    let Err(Failure::Refuted(r)) = Question::new(bus(false), bus(true)).ask() else { panic!("refuted") };
+    let e = r.explain();
+    assert_eq!(e.probes[0].places[0].label, 6.into(), "{r}");
+    assert!(e.levels.iter().any(|(label, _, high)| *label == 6.into() && *high), "{r}");
+}
+
 impl super::Explanation {
     fn differing_and_convicting(&self) -> Vec<String> {
         let differing = self.probes.iter().flat_map(|p| &p.places).map(|p| p.label.to_string());
