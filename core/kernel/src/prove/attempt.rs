@@ -249,9 +249,9 @@ impl<'q> Attempt<'q> {
             },
             None => {}
         }
-        // put into words while there is time for it
-        let known = known.map(|run| self.refutation(run, false));
         let deepest = known.as_ref().map_or(self.question.deepest, |k| k.events.len().min(self.question.deepest));
+        // put into words while there is time for it
+        let known = known.map(|run| (self.in_words(run.clone(), false), run));
         let pair = Arc::clone(&self.pair);
         let mut effort = self.question.effort;
         if known.is_some() && (effort.steps == 0 || effort.steps > POLISH) {
@@ -274,7 +274,14 @@ impl<'q> Attempt<'q> {
                 self.tried.push(format!("search for a refutation: gave up at {n} events ({why})"));
             }
         }
-        if let Some(refutation) = known {
+        if let Some((in_words, run)) = known {
+            let mut refutation = match self.pair.limit.over() {
+                Some(_) => in_words,
+                None => self.refutation(run, false),
+            };
+            // the search came as far as this run, and found none that is shorter
+            let shorter = refutation.events.len().checked_sub(1);
+            refutation.shortest = search.is_shortest() && self.searched >= shorter;
             return Err(Failure::Refuted(Box::new(refutation)));
         }
         if short < self.question.walk

@@ -224,7 +224,11 @@ impl Attempt<'_> {
             let labels = self.pair.contacts.iter().enumerate();
             labels.filter(|(_, c)| all.iter().any(|d| d.label == c.label)).map(|(c, _)| c).collect()
         };
-        let mut run = run.tidied(shortest, self.question.effort, differs);
+        self.in_words(run.tidied(shortest, self.question.effort, differs), shortest)
+    }
+
+    /// The same of a run as it stands.
+    pub(super) fn in_words(&self, mut run: Run, shortest: bool) -> Refutation {
         let pair = &self.pair;
         let named = |&(c, high): &(usize, bool)| (pair.contacts[c].label.clone(), pair.contacts[c].name.clone(), high);
         let levels = (0..pair.contacts.len())
