@@ -22,8 +22,7 @@ pub struct RowProblem<K: Display> {
 /// The first problems, one a line, and how many more there are: a file of the wrong kind has one in every row.
 pub fn first<K: Display>(problems: &[RowProblem<K>]) -> String {
     const MOST: usize = 40;
-    let mut lines: Vec<String> =
-        problems.iter().take(MOST).map(|p| format!("{}: {}: {}: {}", p.origin, p.field, p.kind, p.mend)).collect();
+    let mut lines: Vec<String> = problems.iter().take(MOST).map(ToString::to_string).collect();
     if problems.len() > MOST {
         lines.push(format!("and {} more", problems.len() - MOST));
     }

@@ -3,7 +3,7 @@
 use crate::circuit::{By, ElementId, Expr, Kind, Label, NetId, Op, Origin, Pull, Stage};
 
 use super::replay::Track;
-use super::words::{Leaf, Literal, condition, level, literal_of, literals, name, reasons};
+use super::words::{Leaf, Literal, condition, level, list, literal_of, literals, name, reasons};
 
 /// One link of a chain of cause.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
@@ -266,11 +266,7 @@ fn before_the_edge(circuit: &crate::circuit::Circuit, of: &[Literal]) -> String 
             format!("{} {verb} {}", name(circuit, l.leaf), level(l.high))
         })
         .collect();
-    match words.split_last() {
-        None => String::new(),
-        Some((only, [])) => only.clone(),
-        Some((last, before)) => format!("{} and {last}", before.join(", ")),
-    }
+    list(&words)
 }
 
 impl Track {

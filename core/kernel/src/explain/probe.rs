@@ -5,6 +5,7 @@ use crate::simulate::Shown;
 
 use super::replay::Track;
 use super::text::sequence;
+use super::words::list;
 use super::{Aspect, Cause, Chain};
 
 /// Contacts that differ alike.
@@ -98,11 +99,7 @@ pub(super) fn probe(
 impl Probe {
     /// The contacts that must be seen together with this one, in words.
     pub fn others(&self) -> String {
-        match self.together.split_last() {
-            None => String::new(),
-            Some((only, [])) => only.clone(),
-            Some((last, before)) => format!("{} and {last}", before.join(", ")),
-        }
+        list(&self.together)
     }
 
     /// What to expect of the original, in words; with steps, over the last of them.

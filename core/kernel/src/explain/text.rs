@@ -6,7 +6,7 @@ use crate::simulate::Shown;
 
 use super::cause::Cause;
 use super::probe::{Place, Probe};
-use super::words::level;
+use super::words::{level, list};
 use super::{Explanation, Row, Side, Waveform};
 
 impl Explanation {
@@ -59,11 +59,7 @@ impl Explanation {
     /// What differs at the contacts of a probe, in a sentence.
     fn sentence(&self, p: &Probe) -> String {
         let contacts: Vec<String> = p.places.iter().map(|at| format!("contact {} {}", at.label, at.name)).collect();
-        let contacts = match contacts.split_last() {
-            None => String::new(),
-            Some((only, [])) => only.clone(),
-            Some((last, before)) => format!("{} and {last}", before.join(", ")),
-        };
+        let contacts = list(&contacts);
         let when = match self.events.len() {
             0 => "From power-up on".to_owned(),
             n => format!("At step {n}"),

@@ -175,3 +175,12 @@ fn reason(track: &Track, e: Expr, moment: usize, depth: u32, found: &mut Vec<Lit
         Op::Choose(c, a, b) => all(&[c, if track.value(c, moment) { a } else { b }], found),
     }
 }
+
+/// Several words as a list in a sentence: `a, b and c`.
+pub(super) fn list(words: &[String]) -> String {
+    match words.split_last() {
+        None => String::new(),
+        Some((only, [])) => only.clone(),
+        Some((last, before)) => format!("{} and {last}", before.join(", ")),
+    }
+}
