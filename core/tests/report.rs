@@ -94,6 +94,7 @@ impl Bench {
             kept_pins: &[],
             source: Some(&self.proof),
             fuses: &self.proof,
+            properties: &[],
             currents: None,
             safe_grade: None,
             probing: &self.probing,

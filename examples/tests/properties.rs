@@ -59,6 +59,12 @@ fn the_traced_card_keeps_what_its_stand_in_does() {
     assert!(refused.to_string().contains("has no net, register or latch `strobbe`"), "{refused}");
 }
 
+/// The one assumption of a property, as a page has it.
+fn held_assumption(held: &Held) -> String {
+    assert_eq!(held.assumptions.len(), 1);
+    held.assumptions[0].replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+}
+
 /// What a job states stands in its record, read back here as whoever gets the folder reads it.
 #[test]
 fn a_jobs_record_has_the_properties_of_its_source() {
@@ -80,6 +86,14 @@ fn a_jobs_record_has_the_properties_of_its_source() {
     assert!(all[1]["run"]["events"].as_array().is_some_and(|events| events.len() > 6), "{:#}", all[1]);
     // the proofs beside them are those of the card
     assert_eq!(record["proofs"][0]["verdict"], "proved");
+
+    // and on the page, with what they assume
+    let page = std::str::from_utf8(made.file("report.html").expect("made")).expect("text");
+    let (_, own) = page.split_once("What the source keeps by itself").expect("a section of their own");
+    let (own, _) = own.split_once("</section>").expect("it ends");
+    assert!(own.contains("the bus is the reader&#39;s") || own.contains("the bus is the reader's"), "{own}");
+    assert!(own.contains("proved, by induction") && own.contains("reached, by a run of"), "{own}");
+    assert!(own.contains(&held_assumption(&made.properties[0])), "{own}");
 
     // one that does not hold: nothing is made, and the error is the verdict
     let broken = prove::<SampleCard>().that(|c| never(drives(c.data) & c.strobe.asserted()));

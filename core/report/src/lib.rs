@@ -19,7 +19,7 @@ use gluewright_devices::fit::Fitted;
 use gluewright_kernel::board::Board;
 use gluewright_kernel::circuit::{Circuit, Label};
 use gluewright_kernel::explain::Explanation;
-use gluewright_kernel::prove::Proof;
+use gluewright_kernel::prove::{Held, Proof};
 
 pub use chapter::{Block, Chapter};
 pub use probing::Probing;
@@ -71,6 +71,8 @@ pub struct Report<'a> {
     pub source: Option<&'a Proof>,
     /// The proof of what is in the socket, from the files as written.
     pub fuses: &'a Proof,
+    /// The properties that the source keeps by itself, as they were stated.
+    pub properties: &'a [Held],
     /// The currents at the contacts, from which the bench's resistors follow.
     pub currents: Option<&'a Loading>,
     /// The slowest grade that is safe by the sheets' times, if one is.

@@ -100,6 +100,7 @@ fn report(made: &Made, layout: &Layout) -> String {
         kept_pins: &kept_pins,
         source: made.source.as_ref(),
         fuses: &made.written,
+        properties: &made.properties,
         currents: Some(&made.currents),
         safe_grade: made.times.chosen().map(|g| g.name.as_str()),
         layout: Some(layout),

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use crate::Report;
 use crate::printable::{Name, Printable as P, Prose};
 use gluewright_devices::emit::equation_list;
-use gluewright_kernel::prove::{Method, Proof};
+use gluewright_kernel::prove::{Held, How, Method, Proof};
 
 pub(super) fn equations(report: &Report<'_>) -> Markup {
     html! {
@@ -47,8 +47,9 @@ pub(super) fn proofs(report: &Report<'_>) -> Markup {
                  it drives, floating where it floats, the same pulses; and what the original does not drive is never driven."
             }
             p {
-                "This is about settled logic with one event at a time. Gate delays, noise, drive strength, metastability, \
-                 damaged parts and mistakes in the trace are not in it."
+                "One event comes at a time, and all settles before the next. Gate delays may be anything: where the outcome hangs on \
+                 them, the place is named below. Noise, drive strength, metastability, damaged parts and mistakes in the trace are \
+                 not in it."
             }
             table {
                 thead { tr { th { "Of" } th { "Verdict" } th { "Solver" } th.number { "Kinds of events" } th.number { "Questions to the solver" } th.number { "Answered by truth tables" } th.number { "Closed by structure" } } }
@@ -65,11 +66,16 @@ pub(super) fn proofs(report: &Report<'_>) -> Markup {
             (list(&first.assumptions, "Nothing: the board may put any levels on the contacts, one change at a time."))
             h3 { "Unknowns of the original that were settled in the stand-in's favour" }
             (list(&both(&first.unknowns, &fuses.unknowns), "None."))
+            @if !first.typical.is_empty() || !fuses.typical.is_empty() {
+                h3 { "Decided by typical delays of the original's parts" }
+                p { "Cause and effect leave open which change comes first here. The proof holds while the delays of the original keep within the bounds named." }
+                (list(&both(&words(&first.typical), &words(&fuses.typical)), ""))
+            }
             @if !first.acknowledged.is_empty() || !first.races.is_empty() {
-                h3 { "Hidden by settling, and acknowledged by name" }
-                p { "A proof over settled levels can't see these. Whoever acknowledged them has looked at them: short pulses and races decide whether the stand-in works there." }
+                h3 { "Left open by delays, and acknowledged by name" }
+                p { "Nothing decides how these turn out. Whoever acknowledged them has looked at them: they decide whether the stand-in works there." }
                 (list(&first.acknowledged, "Nothing by name."))
-                (list(&first.races.iter().map(ToString::to_string).collect::<Vec<_>>(), ""))
+                (list(&words(&first.races), ""))
             }
             h3 { "How the bits correspond" }
             @match first.method {
@@ -79,6 +85,7 @@ pub(super) fn proofs(report: &Report<'_>) -> Markup {
                 },
             }
         }
+        @if !report.properties.is_empty() { (properties(report.properties)) }
         section {
             h2 { "What stays open" }
             h3 { "Found by the proofs" }
@@ -89,10 +96,42 @@ pub(super) fn proofs(report: &Report<'_>) -> Markup {
     }
 }
 
+/// What was proved of the source by itself.
+fn properties(all: &[Held]) -> Markup {
+    html! {
+        section {
+            h2 { "What the source keeps by itself" }
+            p { "Stated by whoever wrote the source, and proved of the source alone, not of what was read back from the files." }
+            table {
+                thead { tr { th { "Property" } th { "Verdict" } th { "Assuming" } th { "To know" } } }
+                tbody {
+                    @for held in all {
+                        tr {
+                            td { (Prose(&held.property)) }
+                            td { (if matches!(held.how, How::Reached(_)) { "reached" } else { "proved" }) ", " (held.how) }
+                            td { (list(&held.assumptions, "nothing")) }
+                            td {
+                                (list(&words(&held.cases), ""))
+                                (list(&held.acknowledged.iter().map(|a| format!("acknowledged: `{a}`")).collect::<Vec<_>>(), ""))
+                                (list(&words(&held.typical), ""))
+                                (list(&held.findings, ""))
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn words(all: &[impl ToString]) -> Vec<String> {
+    all.iter().map(ToString::to_string).collect()
+}
+
 fn verdict(of: &str, proof: &Proof) -> Markup {
     let g = &proof.figures;
     html! {
-        tr { th { (of) } td { @if proof.is_whole() { "proved" } @else { "proved in part" } } td { "Z3 " (P(&g.solver)) } td.number { (g.events) } td.number { (g.questions) } td.number { (g.tables) } td.number { (g.structural) } }
+        tr { th { (of) } td { @if proof.is_whole() { "proved" } @else { "proved in part" } (proof.by_typical()) } td { "Z3 " (P(&g.solver)) } td.number { (g.events) } td.number { (g.questions) } td.number { (g.tables) } td.number { (g.structural) } }
     }
 }
 

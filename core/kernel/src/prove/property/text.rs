@@ -3,7 +3,7 @@ use std::fmt;
 
 use crate::explain::text::causes;
 
-use super::verdict::{Broken, Held, How, Sequence};
+use super::verdict::{Broken, Case, Held, How, Sequence};
 
 impl fmt::Display for Held {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -36,30 +36,20 @@ impl Held {
             writeln!(f, "  assuming {a}")?;
         }
         match &self.how {
-            How::Induction { steps: 1 } => writeln!(f, "  by induction")?,
-            How::Induction { steps } => writeln!(f, "  by induction over {steps} steps")?,
-            How::Invariant { never } => {
-                writeln!(f, "  by induction, with what can't be reached: {}", counted(never.len(), "combination"))?;
-                const MOST: usize = 6;
-                for n in never.iter().take(MOST) {
-                    writeln!(f, "    never {n}")?;
-                }
-                if never.len() > MOST {
-                    writeln!(f, "    and {} more", never.len() - MOST)?;
-                }
-            }
             How::Reached(_) => {}
+            how => writeln!(f, "  {how}")?,
+        }
+        if let How::Invariant { never } = &self.how {
+            const MOST: usize = 6;
+            for n in never.iter().take(MOST) {
+                writeln!(f, "    never {n}")?;
+            }
+            if never.len() > MOST {
+                writeln!(f, "    and {} more", never.len() - MOST)?;
+            }
         }
         for case in &self.cases {
-            match case.after {
-                Some(0) => writeln!(f, "  it says something: {} comes about at power-up", case.what)?,
-                Some(n) => writeln!(f, "  it says something: {} comes about after {}", case.what, counted(n, "event"))?,
-                None => writeln!(
-                    f,
-                    "  whether it says anything is open: no run was found in which {} comes about",
-                    case.what
-                )?,
-            }
+            writeln!(f, "  {case}")?;
         }
         for t in &self.typical {
             writeln!(f, "  {t}")?;
@@ -68,6 +58,30 @@ impl Held {
             writeln!(f, "  finding: {finding}")?;
         }
         write!(f, "  {} to the solver, {:.1} ms", counted(self.questions, "question"), self.time.as_secs_f64() * 1e3)
+    }
+}
+
+impl fmt::Display for How {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            How::Induction { steps: 1 } => f.write_str("by induction"),
+            How::Induction { steps } => write!(f, "by induction over {steps} steps"),
+            How::Invariant { never } => {
+                write!(f, "by induction, with what can't be reached: {}", counted(never.len(), "combination"))
+            }
+            How::Reached(run) => write!(f, "by a run of {}", counted(run.events.len(), "event")),
+        }
+    }
+}
+
+impl fmt::Display for Case {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let what = &self.what;
+        match self.after {
+            Some(0) => write!(f, "it says something: {what} comes about at power-up"),
+            Some(n) => write!(f, "it says something: {what} comes about after {}", counted(n, "event")),
+            None => write!(f, "whether it says anything is open: no run was found in which {what} comes about"),
+        }
     }
 }
 
