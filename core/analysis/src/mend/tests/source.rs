@@ -252,3 +252,50 @@ fn a_slip_elsewhere_is_not_laid_to_a_declaration_or_an_edge() {
     assert!(!mends.contains("proved equal if `select` is declared"), "{mends}");
     assert!(!mends.contains("proved equal if each of `seen`, `arm` loads when"), "{mends}");
 }
+
+/// The lever and its echo, with the number of keys as a parameter: `select` is declared with the wrong polarity.
+#[derive(Circuit)]
+#[contacts(clock: 1, select: 2, lever: 3, reset: 4, arm: 5, alarm: 6, echo: 7)]
+struct Parametrised {
+    clock: Input<Clock>,
+    select: Input<ActiveHigh>,
+    lever: Input<Data>,
+    reset: Input<ActiveLow>,
+    arm: Output<Data, ThreeState>,
+    alarm: Output<ActiveLow>,
+    echo: Output<Data>,
+    seen: Buried<Register>,
+    /// Whether the alarm waits for the lever.
+    #[parameter]
+    waits: bool,
+}
+
+impl Wiring for Parametrised {
+    fn wire(&self) -> ParametrisedWiring {
+        let clock = self.clock.rises();
+        let (selected, alarm) = (self.select.asserted(), self.alarm.asserted());
+        let begins = if self.waits { self.seen.q().is_high() & !selected } else { !selected };
+        ParametrisedWiring {
+            seen: on(clock).load(self.lever.level()),
+            arm: on(clock).load(self.seen.q()).drive_while(selected),
+            alarm: on(clock).load(begins | (alarm & !selected)).release_while(self.reset.asserted()),
+            echo: follow(self.select.level()),
+        }
+    }
+}
+
+#[test]
+fn a_source_with_parameters_is_built_again_with_its_values() {
+    let refuted =
+        |waits: bool| match prove::<Parametrised>().with(ParametrisedParameters { waits }).against(&right()).run() {
+            Err(Failure::Refuted(r)) => r.mend(minute()),
+            other => panic!("expected a refutation: {other:?}"),
+        };
+    let mends = refuted(true);
+    let found: Vec<String> = mends.found.iter().map(ToString::to_string).collect();
+    assert!(found.iter().any(|m| m.contains("`select` is declared `ActiveLow` instead of `ActiveHigh`")), "{mends}");
+    // with other values the source says another thing: turning the polarity does not mend that
+    let mends = refuted(false);
+    let found: Vec<String> = mends.found.iter().map(ToString::to_string).collect();
+    assert!(!found.iter().any(|m| m.contains("`select` is declared")), "{mends}");
+}
