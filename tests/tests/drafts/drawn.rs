@@ -28,6 +28,7 @@ fn drawn_and_published_boards_prove_at_the_first_go() {
     let folder = tempfile::tempdir().unwrap();
     let reading = Reading::new().others_stay().printed_supplies();
     let (mut source, mut asked, mut refused) = (String::new(), String::new(), Vec::new());
+    let mut with_idioms = std::collections::BTreeSet::new();
     let mut modules = 0;
     let mut add = |name: String, trace: &str| {
         let Ok(Ok(circuit)) = reading.csv(&name, trace, ttl()).map(|b| b.circuit()) else { return false };
@@ -39,6 +40,9 @@ fn drawn_and_published_boards_prove_at_the_first_go() {
             Err(e) => refused.push(format!("{name}: {e}")),
             Ok(draft) => {
                 std::fs::write(folder.path().join(format!("{name}.csv")), trace).unwrap();
+                if draft.source.contains("use gluewright::idioms") {
+                    with_idioms.insert(name.clone());
+                }
                 let module = draft.source.replace("//!", "//").replace("#[cfg(test)]", "#[cfg(any())]");
                 std::fs::write(folder.path().join(format!("{name}.rs")), module).unwrap();
                 let _ = writeln!(source, "mod {name};");
@@ -107,11 +111,16 @@ fn drawn_and_published_boards_prove_at_the_first_go() {
     // the name, the verdict, and what is said of it
     let count = |verdict: &str| verdicts.iter().filter(|v| v.split(' ').nth(1) == Some(verdict)).count();
     let (proved, withheld, refuted) = (count("proved"), count("withheld"), count("refuted"));
+    let idioms = verdicts.iter().filter(|v| v.split(' ').next().is_some_and(|n| with_idioms.contains(n)));
+    let mut of_idioms = std::collections::BTreeMap::<&str, usize>::new();
+    for verdict in idioms.filter_map(|v| v.split(' ').nth(1)) {
+        *of_idioms.entry(verdict).or_default() += 1;
+    }
     println!("{said}");
     refused.iter().for_each(|r| println!("no draft: {r}"));
     println!(
         "{modules} drafts: {proved} proved at the first go, {withheld} once what the board leaves open is acknowledged, \
-         {refuted} refuted; {} without a draft",
+         {refuted} refuted; {} without a draft; with idioms: {of_idioms:?}",
         refused.len()
     );
     assert_eq!(verdicts.len(), modules);

@@ -106,3 +106,71 @@ fn what_meets_no_board_has_no_draft() {
     let empty = gluewright::circuit::Circuit::new("nothing");
     assert_eq!(draft(&empty, &Form::of_trace("nothing.csv")), Err(NoDraft::NoContacts));
 }
+
+/// A counter, a shift register and a decoder are written as the idioms of the crate, whatever stands around them.
+mod chips {
+    use super::*;
+
+    fn drafted(trace: &str) -> (Board, String) {
+        let board = Board::from_csv("card.csv", trace, ttl()).unwrap_or_else(|e| panic!("{e}"));
+        let draft = draft(&board.circuit().unwrap(), &Form::of_trace("card.csv")).unwrap();
+        (board, draft.source)
+    }
+
+    /// `ref,part,pin,net` for the pins of one package, one net for each, from pin 1 on; `-` is no row.
+    fn package(reference: &str, part: &str, nets: &str) -> String {
+        let rows = nets.split_whitespace().enumerate().filter(|(_, net)| *net != "-");
+        rows.map(|(i, net)| format!("{reference},{part},{},{net}\n", i + 1)).collect()
+    }
+
+    fn card(contacts: &str, packages: &[String]) -> String {
+        format!("ref,part,pin,net\n{}{}", package("J1", "contacts", contacts), packages.concat())
+    }
+
+    #[test]
+    fn a_counter_with_load_and_enables() {
+        let counter = package("U1", "74LS161", "clr_n clk p0 p1 p2 p3 run GND load_n go n3 n2 n1 n0 full VCC");
+        let (_, source) = drafted(&card("clr_n clk p0 p1 p2 p3 run load_n go n3 n2 n1 n0 full GND VCC", &[counter]));
+        let wanted = "let count = count_up(self.n).enabled_while(self.run.asserted() & self.go.asserted())\
+            .loaded_while(self.load.asserted(), Word::of(self.p)).next(); // U1";
+        assert!(source.contains(wanted), "{source}");
+        assert!(source.contains("n: each(|i| on(self.clk.rises()).load(count[i]).clear_while(self.clr.asserted()))"));
+    }
+
+    #[test]
+    fn a_counter_up_and_down_that_is_enabled_by_a_gate() {
+        // a 74LS169 between contacts, enabled through a 74LS04
+        let counter = package("U1", "74LS169", "up clk p0 p1 p2 p3 en_n GND load_n en_n n3 n2 n1 n0 - VCC");
+        let gate = package("U2", "74LS04", "en en_n - - - - GND - - - - - - VCC");
+        let (_, source) = drafted(&card("up clk p0 p1 p2 p3 en load_n n3 n2 n1 n0 GND VCC", &[counter, gate]));
+        assert!(source.contains("count_up_or_down(self.n, self.up.asserted())"), "{source}");
+        assert!(source.contains(".enabled_while(self.en.level().is_high())"), "{source}");
+    }
+
+    #[test]
+    fn a_shift_register_both_ways() {
+        let register = package("U1", "74LS194", "clr_n right p0 p1 p2 p3 left GND s0 s1 clk n3 n2 n1 n0 VCC");
+        let (_, source) = drafted(&card("clr_n right p0 p1 p2 p3 left s0 s1 clk n3 n2 n1 n0 GND VCC", &[register]));
+        assert!(source.contains("let shifted = shift(self.n).up_while("), "{source}");
+        assert!(source.contains(".down_while("), "{source}");
+        assert!(source.contains(", Word::of(self.p)).next(); // U1"), "{source}");
+    }
+
+    #[test]
+    fn a_decoder_behind_a_decoder() {
+        let first = package("U1", "74LS138", "a0 a1 a2 en_n en_n VCC - GND y6_n - - - y2_n y1_n y0_n VCC");
+        let second = package("U2", "74LS139", "y6_n b0 b1 z0_n z1_n z2_n z3_n GND - - - - - - VCC VCC");
+        let (_, source) =
+            drafted(&card("a0 a1 a2 en_n b0 b1 y0_n y1_n y2_n z0_n z1_n z2_n z3_n GND VCC", &[first, second]));
+        assert!(source.contains("decoded(Word::of(self.a), self.en.asserted()); // U1"), "{source}");
+        assert!(source.contains("decoded(Word::of(self.b), lines[6]); // U2"), "{source}");
+    }
+
+    /// What no idiom says stays as it is: a decade leaves the numbers above 9 otherwise than the idiom does.
+    #[test]
+    fn what_an_idiom_does_not_say_is_no_idiom() {
+        let counter = package("U1", "74LS160", "clr_n clk p0 p1 p2 p3 run GND load_n run n3 n2 n1 n0 - VCC");
+        let (_, source) = drafted(&card("clr_n clk p0 p1 p2 p3 run load_n n3 n2 n1 n0 GND VCC", &[counter]));
+        assert!(!source.contains("count_up"), "{source}");
+    }
+}

@@ -2,6 +2,7 @@
 //!
 //! Edit it: give names and polarity their meaning, and prove it again after each change.
 use gluewright::board::{Board, TraceError};
+use gluewright::idioms::{count_up, decoded};
 use gluewright::prelude::*;
 
 /// The replacement: the contacts of the socket, and what stays inside.
@@ -9,71 +10,48 @@ use gluewright::prelude::*;
 #[circuit(vcc = 16, gnd = 9)]
 pub struct OrganMemory {
     #[contact(1)]
-    clk: Input<Clock>,
+    clk: Input<Clock>, // clock: it clocks registers and does nothing else
     #[contact(2..=4)]
     a: [Input<Data>; 3],
     #[contact(5)]
-    mreq: Input<ActiveLow>,
+    mreq: Input<ActiveLow>, // active low: by its name
     #[contact(6)]
-    rfsh: Input<ActiveLow>,
+    rfsh: Input<ActiveLow>, // active low: by its name
     #[contact(7)]
-    wr: Input<ActiveLow>,
+    wr: Input<ActiveLow>, // active low: by its name
     #[contact(8)]
-    lock: Input<ActiveHigh>,
+    lock: Input<ActiveHigh>, // active high: it is used as a condition and nowhere as data
     #[contact(10)]
-    rom: Output<ActiveLow>,
+    rom: Output<ActiveLow>, // active low: by its name
     #[contact(11)]
-    ram_a: Output<ActiveLow>,
+    ram_a: Output<ActiveLow>, // active low: by its name
     #[contact(12)]
-    ram_b: Output<ActiveLow>,
+    ram_b: Output<ActiveLow>, // active low: by its name
     #[contact(13)]
-    knobs: Output<ActiveLow>,
+    knobs: Output<ActiveLow>, // active low: by its name
     #[contact(14)]
-    wait: Output<ActiveLow>,
+    wait: Output<ActiveLow>, // active low: by its name
     #[contact(15)]
-    ram_we: Output<ActiveLow>,
-    q_a: Buried<Register, ActiveHigh>,
-    q_b: Buried<Register, ActiveHigh>,
+    ram_we: Output<ActiveLow>, // active low: by its name
+    q_a: Buried<Register>,
+    q_b: Buried<Register>,
 }
 
 impl Wiring for OrganMemory {
     fn wire(&self) -> OrganMemoryWiring {
-        let slow = self.ram_a.asserted() | self.ram_b.asserted();
-        let done = self.q_a.asserted() & self.q_b.asserted();
+        let done = self.q_a.q().is_high() & self.q_b.q().is_high(); // U2
+        let lines: [Assertion; 8] = decoded(Word::of(self.a), !self.rfsh.asserted() & self.mreq.asserted()); // U1
+        let slow = lines[4] | lines[5]; // U2
+        let count = count_up([self.q_a.q(), self.q_b.q()]).enabled_while(!done).cleared_while(!slow).next(); // U3
         OrganMemoryWiring {
-            rom: assert_while(
-                !self.rfsh.asserted()
-                    & self.mreq.asserted()
-                    & self.a[0].level().is_low()
-                    & self.a[1].level().is_low()
-                    & self.a[2].level().is_low(),
-            ),
-            ram_a: assert_while(
-                !self.rfsh.asserted()
-                    & self.mreq.asserted()
-                    & self.a[2].level().is_high()
-                    & self.a[0].level().is_low()
-                    & self.a[1].level().is_low(),
-            ),
-            ram_b: assert_while(
-                !self.rfsh.asserted()
-                    & self.mreq.asserted()
-                    & self.a[2].level().is_high()
-                    & self.a[0].level().is_high()
-                    & self.a[1].level().is_low(),
-            ),
-            knobs: assert_while(
-                !self.rfsh.asserted()
-                    & self.mreq.asserted()
-                    & self.a[2].level().is_high()
-                    & self.a[0].level().is_high()
-                    & self.a[1].level().is_high(),
-            ),
-            wait: assert_while(slow & !done),
-            ram_we: assert_while(done & self.wr.asserted() & !self.lock.asserted() & slow),
-            q_a: on(self.clk.rises()).load(slow & choose(!done, !self.q_a.asserted(), self.q_a.asserted())), // U3
-            q_b: on(self.clk.rises())
-                .load(slow & choose(!done, self.q_a.asserted() ^ self.q_b.asserted(), self.q_b.asserted())), // U3
+            rom: assert_while(lines[0]),                                                    // U1
+            ram_a: assert_while(lines[4]),                                                  // U1
+            ram_b: assert_while(lines[5]),                                                  // U1
+            knobs: assert_while(lines[7]),                                                  // U1
+            wait: assert_while(slow & !done),                                               // U2
+            ram_we: assert_while(done & self.wr.asserted() & !self.lock.asserted() & slow), // U4
+            q_a: on(self.clk.rises()).load(count[0]),                                       // U3
+            q_b: on(self.clk.rises()).load(count[1]),                                       // U3
         }
     }
 }

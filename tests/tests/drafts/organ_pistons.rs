@@ -11,24 +11,24 @@ pub struct OrganPistons {
     #[contact(1..=4)]
     a: [Input<Data>; 4],
     #[contact(5)]
-    iorq: Input<ActiveLow>,
+    iorq: Input<ActiveLow>, // active low: by its name
     #[contact(6)]
-    rd: Input<ActiveLow>,
+    rd: Input<ActiveLow>, // active low: by its name
     #[contact(7..=8)]
     piston: [Input<Data>; 2],
     #[contact(9)]
-    set: Input<ActiveLow>,
+    set: Input<ActiveLow>, // active low: by its name
     #[contact(10)]
-    rest: Input<ActiveLow>,
+    rest: Input<ActiveLow>, // active low: by its name
     #[contact(12..=14)]
     d: [Output<Data, ThreeState>; 3],
     #[contact(15)]
-    wait: Output<ActiveLow, OpenCollector>,
+    wait: Output<ActiveLow, OpenCollector>, // active low: by its name
     #[contact(16)]
-    lamp: Output<ActiveLow>,
+    lamp: Output<ActiveLow>, // active low: by its name
     #[contact(17)]
-    next: Output<ActiveLow>,
-    pressed: Buried<Node, ActiveHigh>,
+    next: Output<ActiveLow>, // active low: by its name
+    pressed: Buried<Node, ActiveHigh>, // active high: gates hold it
 }
 
 impl Wiring for OrganPistons {
@@ -38,23 +38,24 @@ impl Wiring for OrganPistons {
             & self.a[2].level().is_low()
             & self.a[0].level().is_high()
             & self.a[1].level().is_high()
-            & self.rd.asserted();
+            & self.rd.asserted(); // U1, U2
         OrganPistonsWiring {
             d: [
+                // U3
                 follow(self.piston[0].level()).drive_while(read),
                 follow(self.piston[1].level()).drive_while(read),
                 follow(self.pressed.level()).drive_while(read),
             ],
-            wait: assert_while(read),
-            lamp: assert_while(self.pressed.asserted()),
+            wait: assert_while(read),                    // U5
+            lamp: assert_while(self.pressed.asserted()), // U6
             next: assert_while(
                 self.a[3].level().is_high()
                     & self.iorq.asserted()
                     & self.a[2].level().is_high()
                     & self.a[0].level().is_low()
                     & self.a[1].level().is_low(),
-            ),
-            pressed: assert_while(self.set.asserted() | self.pressed.asserted() & !self.rest.asserted()),
+            ), // U1
+            pressed: assert_while(self.set.asserted() | self.pressed.asserted() & !self.rest.asserted()), // U4
         }
     }
 }

@@ -9,13 +9,13 @@ use gluewright::prelude::*;
 #[circuit(vcc = 24, gnd = 12)]
 pub struct SampleCard {
     #[contact(1)]
-    clk: Input<Clock>,
+    clk: Input<Clock>, // clock: it clocks registers and does nothing else
     #[contact(2)]
-    select: Input<ActiveLow>,
+    select: Input<ActiveLow>, // active low: by its name
     #[contact(3)]
-    read: Input<ActiveLow>,
+    read: Input<ActiveLow>, // active low: by its name
     #[contact(6)]
-    reset: Input<ActiveLow>,
+    reset: Input<ActiveLow>, // active low: by its name
     #[contact(7)]
     strobe: Input<Data>,
     #[contact(8..=11)]
@@ -23,20 +23,20 @@ pub struct SampleCard {
     #[contact(13..=16)]
     d: [Output<Data, ThreeState>; 4],
     #[contact(17)]
-    wait: Output<ActiveLow>,
+    wait: Output<ActiveLow>, // active low: by its name
     #[contact(18)]
-    irq: Output<ActiveLow, OpenCollector>,
+    irq: Output<ActiveLow, OpenCollector>, // active low: by its name
     #[contact(19)]
-    missed: Output<ActiveLow>,
+    missed: Output<ActiveLow>, // active low: by its name
     seen: Buried<Register>,
     was: Buried<Register>,
-    fresh: Buried<Register, ActiveHigh>,
+    fresh: Buried<Register, ActiveHigh>, // active high: it loads a condition
 }
 
 impl Wiring for SampleCard {
     fn wire(&self) -> SampleCardWiring {
-        let ended = self.seen.q().is_low() & self.was.q().is_high();
-        let reading = self.select.asserted() & self.read.asserted();
+        let ended = self.seen.q().is_low() & self.was.q().is_high(); // U5
+        let reading = self.select.asserted() & self.read.asserted(); // U5
         SampleCardWiring {
             d: each(|i| {
                 on(self.clk.rises())
@@ -44,13 +44,13 @@ impl Wiring for SampleCard {
                     .clear_while(self.reset.asserted())
                     .drive_while(self.select.asserted() & self.read.asserted())
             }), // U1
-            wait: assert_while(self.strobe.level().is_high() & reading),
-            irq: assert_while(self.fresh.asserted()),
+            wait: assert_while(self.strobe.level().is_high() & reading), // U4
+            irq: assert_while(self.fresh.asserted()),                    // U6
             missed: on(self.clk.rises())
                 .load(ended & self.fresh.asserted() & !self.missed.asserted() | !reading & self.missed.asserted())
-                .release_while(self.reset.asserted()), // U3
+                .release_while(self.reset.asserted()), // U3, U5
             seen: on(self.clk.rises()).load(self.strobe.level()).clear_while(self.reset.asserted()), // U2
-            was: on(self.clk.rises()).load(self.seen.q()).clear_while(self.reset.asserted()),        // U2
+            was: on(self.clk.rises()).load(self.seen.q()).clear_while(self.reset.asserted()), // U2
             fresh: on(self.clk.rises())
                 .load(ended & !self.fresh.asserted() | !reading & self.fresh.asserted())
                 .release_while(self.reset.asserted()), // U3

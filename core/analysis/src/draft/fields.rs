@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 use gluewright_kernel::circuit::{Circuit, ContactId, Driver, ElementId, Expr, Kind, Label, NetId, Op, Pull, Stage};
 
 use super::NoDraft;
+use super::found::Stepping;
 use super::names::{fresh, numbered, of_value, unkept, without_mark};
 
 /// What a level at a field means.
@@ -79,6 +80,9 @@ pub(super) struct Fields {
     pub(super) of_net: HashMap<NetId, usize>,
     pub(super) of_element: HashMap<ElementId, usize>,
 }
+
+/// Why a field is low when true.
+const MARKED: &str = "by its name";
 
 /// Whether a driver is on all the time.
 pub(super) fn is_always(d: &Driver) -> bool {
@@ -218,7 +222,7 @@ fn reads(circuit: &Circuit) -> Vec<Read> {
 
 impl Fields {
     /// The fields of a circuit.
-    pub(super) fn of(circuit: &Circuit) -> Result<Self, NoDraft> {
+    pub(super) fn of(circuit: &Circuit, steppings: &[Stepping]) -> Result<Self, NoDraft> {
         if let Some(joined) = circuit.joined_contacts().iter().find(|j| j.len() > 1) {
             let labels: Vec<String> = joined.iter().map(Label::to_string).collect();
             return Err(NoDraft::NotWritable {
@@ -236,29 +240,27 @@ impl Fields {
             }
         }
         let names = named_bits(circuit);
+        let counts: HashSet<ElementId> = steppings.iter().flat_map(|s| s.bits.iter().copied()).collect();
         for (id, e) in circuit.numbered_elements() {
             if fields.of_element.contains_key(&id) {
                 continue;
             }
             let data = e.data();
             let is_plain = matches!(circuit.op(data), Op::Net(_) | Op::Q(_) | Op::QInverted(_) | Op::Constant(_));
+            let is_data = is_plain || counts.contains(&id) || e.clear != Expr::LOW && e.preset != Expr::LOW;
             let name = names.get(&id).cloned().unwrap_or_else(|| of_value(&e.name));
             fields.push(Field {
                 name,
                 index: None,
                 sort: if e.is_register() { Sort::Register } else { Sort::Latch },
-                sense: if is_plain || e.clear != Expr::LOW && e.preset != Expr::LOW {
-                    Sense::Data
-                } else {
-                    Sense::High
-                },
+                sense: if is_data { Sense::Data } else { Sense::High },
                 drive: Drive::None,
                 pull: Pull::None,
                 label: None,
                 net: None,
                 element: Some(id),
                 inverted: false,
-                because: None,
+                because: (!is_data).then_some("it loads a condition"),
             });
         }
         let nets = called(circuit);
@@ -275,7 +277,7 @@ impl Fields {
                 net: Some(net),
                 element: None,
                 inverted: false,
-                because: None,
+                because: Some(if is_low { MARKED } else { "gates hold it" }),
             });
         }
         fields.name();
@@ -312,9 +314,9 @@ impl Fields {
         };
         let (bare, is_low) = without_mark(&contact.name);
         let (sense, because) = if sort == Sort::Input && read.clock && !read.low && !read.other {
-            (Sense::Clock, Some("clocks registers and nothing else"))
+            (Sense::Clock, Some("it clocks registers and does nothing else"))
         } else if is_low {
-            (Sense::Low, None)
+            (Sense::Low, Some(MARKED))
         } else if sort == Sort::Input && read.low && !read.other && !read.clock {
             (Sense::Low, Some("it feeds active-low pins and nothing else"))
         } else if sort == Sort::Input && is_read && !read.plain && !read.clock && numbered(bare).is_none() {
@@ -379,7 +381,7 @@ impl Fields {
                     f.name.clone_from(&name);
                     f.index = Some(index);
                     if matches!(f.sort, Sort::Register | Sort::Latch) {
-                        f.sense = Sense::Data;
+                        (f.sense, f.because) = (Sense::Data, None);
                     }
                 }
                 if let Some(done) = named.get_mut(i) {
@@ -390,6 +392,20 @@ impl Fields {
         for (f, _) in self.all.iter_mut().zip(named).filter(|(_, done)| !done) {
             f.name = fresh(&f.name, &mut taken);
         }
+    }
+
+    /// The name of the array that these are, all of it and in its order, if what it carries are levels.
+    pub(super) fn array<'f>(&self, of: &[Option<&'f Field>]) -> Option<&'f str> {
+        let name = &of.first().copied().flatten()?.name;
+        let is_level = |f: &Field| {
+            let is_plain = matches!(f.sort, Sort::Input | Sort::Register | Sort::Latch)
+                || f.sort == Sort::Output && f.drive == Drive::Always;
+            is_plain && f.sense == Sense::Data && !f.inverted
+        };
+        let in_order =
+            of.iter().enumerate().all(|(i, f)| f.is_some_and(|f| f.name == *name && f.index == Some(i) && is_level(f)));
+        let whole = self.all.iter().filter(|f| f.name == *name).count() == of.len();
+        (in_order && whole).then_some(name.as_str())
     }
 
     /// All names that are taken.

@@ -72,6 +72,16 @@ pub(super) fn written(circuit: &Circuit, fields: &Fields, wiring: Wiring, form: 
     if !form.replaced.is_empty() {
         out += "use gluewright::circuit::Circuit as Traced;\n";
     }
+    let idioms: Vec<&str> = wiring.idioms.iter().copied().collect();
+    match &idioms[..] {
+        [] => {}
+        [one] => {
+            let _ = writeln!(out, "use gluewright::idioms::{one};");
+        }
+        several => {
+            let _ = writeln!(out, "use gluewright::idioms::{{{}}};", several.join(", "));
+        }
+    }
     out += "use gluewright::prelude::*;\n\n";
     let _ = write!(
         out,
@@ -80,15 +90,11 @@ pub(super) fn written(circuit: &Circuit, fields: &Fields, wiring: Wiring, form: 
     let _ = writeln!(out, "pub struct {name} {{");
     for g in &groups {
         out += &field(g);
-        if let Some((f, because)) = g.first().and_then(|f| Some((f, f.because?))) {
-            remarks.push(format!("`{}`: {because}", f.name));
-        }
     }
     out += "}\n\n";
     let _ = writeln!(out, "impl Wiring for {name} {{\n    fn wire(&self) -> {name}Wiring {{");
     for l in &wiring.lets {
-        let from = if l.packages.is_empty() { String::new() } else { format!(" // {}", l.packages.join(", ")) };
-        let _ = writeln!(out, "        let {} = {};{from}", l.name, l.value);
+        let _ = writeln!(out, "        let {} = {};{}", l.name, l.value, from(l.packages.iter()));
     }
     let _ = writeln!(out, "        {name}Wiring {{");
     let definitions: BTreeMap<usize, &Definition> = wiring.definitions.iter().map(|d| (d.field, d)).collect();
@@ -186,14 +192,26 @@ fn field(group: &Group<'_>) -> String {
         };
         format!("    #[contact({}{pull})]\n", labels(&of))
     };
-    format!("{contact}    {}: {kind},\n", f.name)
+    let because = match (f.sense, f.because) {
+        (Sense::Low, Some(because)) => format!(" // active low: {because}"),
+        (Sense::High, Some(because)) => format!(" // active high: {because}"),
+        (Sense::Clock, Some(because)) => format!(" // clock: {because}"),
+        (Sense::Data, _) | (_, None) => String::new(),
+    };
+    format!("{contact}    {}: {kind},{because}\n", f.name)
+}
+
+/// The packages that something stands for, by their numbers.
+fn from<'p>(packages: impl Iterator<Item = &'p String>) -> String {
+    let mut all: Vec<&str> = packages.map(String::as_str).collect();
+    all.sort_by_key(|p| (p.trim_end_matches(|c: char| c.is_ascii_digit()), p.len(), *p));
+    all.dedup();
+    if all.is_empty() { String::new() } else { format!(" // {}", all.join(", ")) }
 }
 
 fn definition(f: &Field, all: &[&Definition]) -> String {
     let [first, ..] = all else { return String::new() };
-    let mut packages: Vec<&str> = all.iter().filter_map(|d| d.package.as_deref()).collect();
-    packages.dedup();
-    let from = if packages.is_empty() { String::new() } else { format!(" // {}", packages.join(", ")) };
+    let from = from(all.iter().flat_map(|d| &d.packages));
     if f.index.is_none() {
         return format!("            {}: {},{from}\n", f.name, first.text);
     }

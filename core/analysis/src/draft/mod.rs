@@ -1,6 +1,8 @@
 //! A first draft of a replacement's Rust source, written from the traced original. It is a beginning to be edited.
+mod cone;
 mod fields;
 mod file;
+mod found;
 mod names;
 mod texts;
 mod wiring;
@@ -122,7 +124,8 @@ pub fn draft(original: &Circuit, form: &Form) -> Result<Draft, NoDraft> {
     if circuit.contacts().is_empty() {
         return Err(NoDraft::NoContacts);
     }
-    let fields = fields::Fields::of(&circuit)?;
-    let wiring = wiring::Wiring::of(&circuit, &fields);
+    let steppings = found::steppings(&circuit);
+    let fields = fields::Fields::of(&circuit, &steppings)?;
+    let wiring = wiring::Wiring::of(&circuit, &fields, &steppings);
     Ok(file::written(&circuit, &fields, wiring, form))
 }

@@ -1,10 +1,11 @@
 //! Expressions of a circuit as conditions and levels of the language, with a `let` for what several things share.
 use std::cell::Cell;
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use gluewright_kernel::circuit::{By, Circuit, Driver, ElementId, Expr, NetId, Op, Stage};
 
 use super::fields::{Field, Fields, Sense, Sort, called, is_always};
+use super::found::{Decoder, Incoming, Line, Stepping, Steps, When};
 use super::names::{fresh, of_value, without_mark};
 
 /// How tightly a text binds.
@@ -25,20 +26,23 @@ struct Text {
     inverts: Option<Box<Text>>,
     /// Inversions in it.
     inversions: usize,
+    /// The packages whose gates it stands for.
+    from: BTreeSet<String>,
 }
 
 impl Text {
     fn whole(words: impl Into<String>) -> Self {
-        Text { words: words.into(), binds: Binds::All, inverts: None, inversions: 0 }
+        Text { words: words.into(), binds: Binds::All, inverts: None, inversions: 0, from: BTreeSet::new() }
     }
 
     fn not(of: &Text) -> Self {
         let (words, inversions) = (format!("!{}", of.within(Binds::All)), of.inversions + 1);
-        Text { inverts: Some(Box::new(of.clone())), inversions, ..Text::whole(words) }
+        Text { inverts: Some(Box::new(of.clone())), inversions, from: of.from.clone(), ..Text::whole(words) }
     }
 
     fn joined(words: String, binds: Binds, of: &[&Text]) -> Self {
-        Text { words, binds, inverts: None, inversions: of.iter().map(|t| t.inversions).sum() }
+        let from = of.iter().flat_map(|t| t.from.iter().cloned()).collect();
+        Text { words, binds, inverts: None, inversions: of.iter().map(|t| t.inversions).sum(), from }
     }
 
     /// The same, or its inversion.
@@ -62,8 +66,11 @@ pub(super) struct Let {
     pub(super) name: String,
     pub(super) value: String,
     /// The packages that it stands for.
-    pub(super) packages: Vec<String>,
+    pub(super) packages: BTreeSet<String>,
 }
+
+/// The functions of `gluewright::idioms` that a draft uses: no `let` takes such a name.
+const IDIOMS: [&str; 5] = ["count_down", "count_up", "count_up_or_down", "decoded", "shift"];
 
 /// What a shared thing is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -84,6 +91,13 @@ pub(super) struct Texts<'c> {
     /// What each net is called.
     nets: Vec<(String, bool)>,
     pub(super) lets: Vec<Let>,
+    decoders: &'c [Decoder],
+    /// The decoder and the line of it that each of these is, until one is written.
+    lines: HashMap<Shared, (usize, usize)>,
+    /// The packages that stand behind what was written since they were last taken.
+    from: BTreeSet<String>,
+    /// The idioms that are used.
+    pub(super) idioms: BTreeSet<&'static str>,
     /// The number within its array of what is written, and whether it was used.
     own: Option<usize>,
     numbered: Cell<bool>,
@@ -93,30 +107,52 @@ pub(super) struct Texts<'c> {
 const WORTH: usize = 2;
 
 impl<'c> Texts<'c> {
-    pub(super) fn new(circuit: &'c Circuit, fields: &'c Fields) -> Self {
+    pub(super) fn new(
+        circuit: &'c Circuit,
+        fields: &'c Fields,
+        (steppings, decoders): (&'c [Stepping], &'c [Decoder]),
+    ) -> Self {
+        let mut taken = fields.names();
+        taken.extend(IDIOMS.map(str::to_owned));
         let mut texts = Texts {
             circuit,
             fields,
-            taken: fields.names(),
+            taken,
             uses: HashMap::new(),
             known: HashMap::new(),
             names: HashMap::new(),
             nets: called(circuit),
             lets: Vec::new(),
+            decoders,
+            lines: HashMap::new(),
+            from: BTreeSet::new(),
+            idioms: BTreeSet::new(),
             own: None,
             numbered: Cell::new(false),
         };
-        texts.count();
+        for (d, decoder) in decoders.iter().enumerate() {
+            for (l, line) in decoder.lines.iter().enumerate() {
+                for shared in texts.stands_for(line) {
+                    texts.lines.insert(shared.0, (d, l));
+                }
+            }
+        }
+        texts.count(steppings);
         texts
     }
 
     /// How often each net and each expression is used by what is written.
-    fn count(&mut self) {
+    fn count(&mut self, steppings: &[Stepping]) {
         let circuit = self.circuit;
         let mut open: Vec<Expr> = Vec::new();
-        for e in circuit.elements() {
-            open.extend(e.inputs());
+        let steps: HashSet<ElementId> = steppings.iter().flat_map(|s| s.bits.iter().copied()).collect();
+        for (id, e) in circuit.numbered_elements() {
+            match steps.contains(&id) {
+                true => open.extend([e.gate(), e.clear]),
+                false => open.extend(e.inputs()),
+            }
         }
+        open.extend(steppings.iter().flat_map(|s| s.leaves.iter().copied()));
         for f in self.fields.all.iter().filter(|f| f.element.is_none()) {
             if let Some(net) = f.net.and_then(|n| circuit.nets().get(n.index())) {
                 open.extend(net.inputs());
@@ -183,7 +219,165 @@ impl<'c> Texts<'c> {
 
     /// A condition that is true while the expression has this level.
     pub(super) fn condition(&mut self, e: Expr, high: bool) -> String {
-        self.text(e, high).words
+        let text = self.text(e, high);
+        self.words(text)
+    }
+
+    /// A text as it is written.
+    fn words(&mut self, text: Text) -> String {
+        self.from.extend(text.from);
+        text.words
+    }
+
+    /// The packages that stand behind what was written since this was last asked.
+    pub(super) fn packages(&mut self) -> BTreeSet<String> {
+        std::mem::take(&mut self.from)
+    }
+
+    /// A condition that is true while these levels hold.
+    fn all_or_any(&mut self, when: &When) -> Text {
+        let texts: Vec<Text> = when.literals.iter().map(|(e, high)| self.text(*e, *high)).collect();
+        match (&texts[..], when.all) {
+            ([], true) => Text::whole("Assertion::ALWAYS"),
+            ([one], _) => one.clone(),
+            (all, true) => {
+                let words: Vec<String> = all.iter().map(|t| t.within(Binds::And)).collect();
+                Text::joined(words.join(" & "), Binds::And, &all.iter().collect::<Vec<_>>())
+            }
+            (all, false) => any(all),
+        }
+    }
+
+    fn while_(&mut self, when: &When) -> String {
+        let text = self.all_or_any(when);
+        self.words(text)
+    }
+
+    /// A `let` with the next state of registers that step together; its name.
+    pub(super) fn steps(&mut self, s: &Stepping) -> String {
+        let fields: Vec<Option<&Field>> = s.bits.iter().map(|b| self.field_of(*b)).collect();
+        let levels: Vec<String> = s.bits.iter().map(|b| self.bit_level(*b, false)).collect();
+        let bits = self.array(&fields, &levels);
+        let (wanted, idiom, mut value) = match &s.steps {
+            Steps::Count { up: Some(up), enabled, .. } => {
+                let up = self.while_(up);
+                ("count", "count_up_or_down", format!("count_up_or_down({bits}, {up}){}", self.enabled(enabled)))
+            }
+            Steps::Count { down, enabled, .. } => {
+                let idiom = if *down { "count_down" } else { "count_up" };
+                ("count", idiom, format!("{idiom}({bits}){}", self.enabled(enabled)))
+            }
+            Steps::Shift { up, down } => {
+                let mut value = format!("shift({bits})");
+                for (word, way) in [("up", up), ("down", down)] {
+                    if let Some((when, into)) = way {
+                        value += &format!(".{word}_while({}, {})", self.while_(when), self.into(*into));
+                    }
+                }
+                ("shifted", "shift", value)
+            }
+        };
+        if let Some((when, bits)) = &s.load {
+            let fields: Vec<Option<&Field>> = bits
+                .iter()
+                .map(|b| match b {
+                    Incoming::Level(e, false) => self.field_at(*e),
+                    Incoming::Level(_, true) | Incoming::Constant(_) => None,
+                })
+                .collect();
+            let levels: Vec<String> = bits.iter().map(|b| self.into(*b)).collect();
+            value += &format!(".loaded_while({}, Word::of({}))", self.while_(when), self.array(&fields, &levels));
+        }
+        if let Some(when) = &s.clear {
+            value += &format!(".cleared_while({})", self.while_(when));
+        }
+        value += ".next()";
+        self.idioms.insert(idiom);
+        let name = fresh(wanted, &mut self.taken);
+        let mut packages = self.packages();
+        packages.insert(s.package.clone());
+        self.lets.push(Let { name: name.clone(), value, packages });
+        name
+    }
+
+    /// The field whose level an expression is.
+    fn field_at(&self, e: Expr) -> Option<&'c Field> {
+        match self.circuit.op(e) {
+            Op::Net(n) => self.fields.of_net.get(&n).and_then(|&i| self.fields.all.get(i)),
+            _ => None,
+        }
+    }
+
+    /// Several levels: an array of fields where they are one, else one by one.
+    fn array(&self, fields: &[Option<&Field>], levels: &[String]) -> String {
+        match self.fields.array(fields) {
+            Some(name) => format!("self.{name}"),
+            None => format!("[{}]", levels.join(", ")),
+        }
+    }
+
+    fn enabled(&mut self, when: &When) -> String {
+        if when.all && when.literals.is_empty() {
+            return String::new();
+        }
+        format!(".enabled_while({})", self.while_(when))
+    }
+
+    fn into(&mut self, bit: Incoming) -> String {
+        match bit {
+            Incoming::Constant(level) => if level { "Level::HIGH" } else { "Level::LOW" }.to_owned(),
+            Incoming::Level(e, inverted) => self.level(e, inverted),
+        }
+    }
+
+    /// The level of a stored bit, or its complement.
+    fn bit_level(&self, x: ElementId, inverted: bool) -> String {
+        match self.field_of(x) {
+            Some(f) => format!("{}{}", if inverted != f.inverted { "!" } else { "" }, self.held(f)),
+            None => "Level::LOW".to_owned(),
+        }
+    }
+
+    /// All that a line of a decoder is met as, and whether that is high while its number is asked for.
+    fn stands_for(&self, line: &Line) -> [(Shared, bool); 2] {
+        let (bare, inverted) = self.bare(line.level);
+        let shared = match self.circuit.op(bare) {
+            Op::Net(n) => Shared::Net(n),
+            _ => Shared::Expr(bare),
+        };
+        [(Shared::Net(line.net), !line.is_low), (shared, line.is_low == inverted)]
+    }
+
+    /// A `let` with all lines of a decoder.
+    fn decode(&mut self, at: usize) {
+        let Some(d) = self.decoders.get(at) else { return };
+        self.lines.retain(|_, line| line.0 != at);
+        // numbered contacts in their order, whatever that of the package's pins
+        let mut order: Vec<usize> = (0..d.select.len()).collect();
+        let fields: Vec<_> =
+            d.select.iter().filter_map(|e| self.field_at(*e).and_then(|f| Some((&f.name, f.index?)))).collect();
+        if fields.len() == order.len() && fields.windows(2).all(|w| matches!(w, [a, b] if a.0 == b.0)) {
+            order.sort_by_key(|&i| fields.get(i).map(|f| f.1));
+        }
+        let select: Vec<Expr> = order.iter().filter_map(|&i| d.select.get(i).copied()).collect();
+        let fields: Vec<Option<&Field>> = select.iter().map(|e| self.field_at(*e)).collect();
+        let levels: Vec<String> = select.iter().map(|e| self.level(*e, false)).collect();
+        let enable = self.while_(&d.enable);
+        let number = |line: &Line| -> usize {
+            order.iter().enumerate().map(|(k, i)| usize::from(line.number.get(*i) == Some(&true)) << k).sum()
+        };
+        let count = d.lines.iter().map(number).max().map_or(0, |most| most + 1);
+        let name = fresh("lines", &mut self.taken);
+        let value = format!("decoded(Word::of({}), {enable})", self.array(&fields, &levels));
+        let mut packages = self.packages();
+        packages.insert(d.package.clone());
+        self.idioms.insert("decoded");
+        self.lets.push(Let { name: format!("{name}: [Assertion; {count}]"), value, packages });
+        for line in &d.lines {
+            for (shared, is_high) in self.stands_for(line) {
+                self.names.insert(shared, (format!("{name}[{}]", number(line)), is_high));
+            }
+        }
     }
 
     fn text(&mut self, e: Expr, high: bool) -> Text {
@@ -211,11 +405,17 @@ impl<'c> Texts<'c> {
         if let Some(known) = self.names.get(&shared) {
             return Some(known.clone());
         }
+        if let Some(&(decoder, _)) = self.lines.get(&shared) {
+            let before = self.packages();
+            self.decode(decoder);
+            self.from = before;
+            return self.names.get(&shared).cloned();
+        }
         let uses = self.uses.get(&shared).copied().unwrap_or(0);
         if uses < 2 {
             return None;
         }
-        let (name, is_high, packages) = match shared {
+        let (name, is_high, mut packages): (String, bool, BTreeSet<String>) = match shared {
             Shared::Net(n) if self.fields.of_net.contains_key(&n) => return None,
             Shared::Net(n) => {
                 let net = self.circuit.nets().get(n.index())?;
@@ -223,18 +423,18 @@ impl<'c> Texts<'c> {
                     return None;
                 }
                 let (bare, is_low) = without_mark(&self.nets.get(n.index())?.0);
-                let mut packages: Vec<String> = net.drivers.iter().filter_map(|d| package(&d.by)).collect();
-                packages.dedup();
-                (of_value(bare), !is_low, packages)
+                (of_value(bare), !is_low, net.drivers.iter().filter_map(|d| package(&d.by)).collect())
             }
             Shared::Expr(e) => {
                 if self.size(e, 4) < 4 {
                     return None;
                 }
-                ("part".to_owned(), true, Vec::new())
+                ("part".to_owned(), true, BTreeSet::new())
             }
         };
-        let value = self.open(e, is_high).words;
+        let value = self.open(e, is_high);
+        packages.extend(value.from);
+        let value = value.words;
         let name = fresh(&name, &mut self.taken);
         self.lets.push(Let { name: name.clone(), value, packages });
         self.names.insert(shared, (name.clone(), is_high));
@@ -322,7 +522,9 @@ impl<'c> Texts<'c> {
         let circuit = self.circuit;
         let Some(net) = circuit.nets().get(n.index()) else { return Text::whole("Assertion::NEVER") };
         let reads_high = net.undriven_level() != Some(false);
-        self.merged(&net.drivers, reads_high, high)
+        let mut text = self.merged(&net.drivers, reads_high, high);
+        text.from.extend(net.drivers.iter().filter_map(|d| package(&d.by)));
+        text
     }
 
     /// The level of a net from all its drivers: where two disagree, low wins.
@@ -369,7 +571,8 @@ impl<'c> Texts<'c> {
             .collect();
         let always = drivers.iter().any(is_always);
         let low: Vec<Text> = drivers.iter().map(|d| self.pulls(d, false)).collect();
-        ((!always).then(|| any(&on).words), any(&low).words)
+        let on = if always { None } else { Some(self.words(any(&on))) };
+        (on, self.words(any(&low)))
     }
 
     /// The level of an expression, or its complement.
@@ -383,10 +586,7 @@ impl<'c> Texts<'c> {
                 Some(f) => format!("{sign}{}.level()", self.path(f)),
                 None => self.high_while(bare, !inverted),
             },
-            Op::Q(x) => match self.field_of(x) {
-                Some(f) => format!("{}{}", if inverted != f.inverted { "!" } else { "" }, self.held(f)),
-                None => "Level::LOW".to_owned(),
-            },
+            Op::Q(x) => self.bit_level(x, inverted),
             Op::Choose(c, a, b) if !self.is_named(bare) => {
                 let c = self.condition(c, true);
                 let [a, b] = [a, b].map(|x| self.level(x, inverted));
@@ -405,6 +605,15 @@ impl<'c> Texts<'c> {
             }
             None => f.path(),
         }
+    }
+
+    /// A place in a word: `i` where it is the number of the field that is written.
+    pub(super) fn number(&self, f: &Field, place: usize) -> String {
+        if self.own == Some(place) && f.index == self.own {
+            self.numbered.set(true);
+            return "i".to_owned();
+        }
+        place.to_string()
     }
 
     /// The level that a field holds.
@@ -433,6 +642,7 @@ impl<'c> Texts<'c> {
 
     fn high_while(&mut self, e: Expr, high: bool) -> String {
         let text = self.text(e, high);
+        self.from.extend(text.from);
         match text.inverts {
             Some(inner) => format!("low_while({})", inner.words),
             None => format!("high_while({})", text.words),
@@ -455,6 +665,7 @@ impl<'c> Texts<'c> {
             Some(f) => format!("{}.{}", self.path(f), way(!inverted)),
             None => {
                 let text = self.text(bare, true);
+                self.from.extend(text.from.iter().cloned());
                 let (words, begins) = match &text.inverts {
                     Some(inner) => (inner.within(Binds::All), inverted),
                     None => (text.within(Binds::All), !inverted),
@@ -481,7 +692,7 @@ fn any(of: &[Text]) -> Text {
 pub(super) fn package(by: &By) -> Option<String> {
     match by {
         By::Pin { package, .. } => Some(package.clone()),
-        By::Within { part, .. } => package(part),
+        By::Within { package: own, part } => package(part).or_else(|| Some(own.clone())),
         By::Resistor(_) | By::Signal(_) => None,
     }
 }

@@ -1,9 +1,10 @@
 //! What defines each field of a draft.
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
-use gluewright_kernel::circuit::{Circuit, Driver, Element, ElementId, Expr, Kind, Op, Start};
+use gluewright_kernel::circuit::{Circuit, Element, ElementId, Expr, Kind, Op, Start};
 
-use super::fields::{Drive, Field, Fields, Sense, Sort, behind, stored as stored_in};
+use super::fields::{Drive, Field, Fields, Sense, Sort};
+use super::found::{Stepping, decoders, packages};
 use super::texts::{Let, Texts, package};
 
 /// The body of a wiring.
@@ -11,6 +12,8 @@ pub(super) struct Wiring {
     pub(super) lets: Vec<Let>,
     /// One for each field that is defined.
     pub(super) definitions: Vec<Definition>,
+    /// The idioms that they use.
+    pub(super) idioms: BTreeSet<&'static str>,
 }
 
 /// What defines a field.
@@ -20,39 +23,51 @@ pub(super) struct Definition {
     pub(super) text: String,
     /// The same with `i` for its own number in its array, and whether that stands anywhere in it.
     pub(super) by_number: (String, bool),
-    /// The package that it stands for.
-    pub(super) package: Option<String>,
+    /// The packages that it stands for.
+    pub(super) packages: BTreeSet<String>,
 }
 
 impl Wiring {
     /// The definitions of all fields.
-    pub(super) fn of(circuit: &Circuit, fields: &Fields) -> Self {
-        let mut texts = Texts::new(circuit, fields);
+    pub(super) fn of(circuit: &Circuit, fields: &Fields, steppings: &[Stepping]) -> Self {
+        let decoders = decoders(circuit);
+        let mut texts = Texts::new(circuit, fields, (steppings, &decoders));
         let packages = packages(circuit);
+        let mut steps = Stepped::new();
+        for s in steppings {
+            let name = texts.steps(s);
+            steps.extend(s.bits.iter().enumerate().map(|(place, bit)| (*bit, (name.clone(), place))));
+        }
         let defined: Vec<(usize, &Field)> =
             fields.all.iter().enumerate().filter(|(_, f)| f.sort != Sort::Input).collect();
-        let written: Vec<String> = defined.iter().map(|(_, f)| defined_by(circuit, &mut texts, f)).collect();
-        let definitions = defined.iter().zip(written).map(|(&(field, f), text)| {
+        let written = defined.iter().map(|(_, f)| {
+            let mut of: BTreeSet<String> = f.element.and_then(|e| packages.get(&e).cloned()).into_iter().collect();
+            if f.element.is_none() {
+                let net = f.net.and_then(|n| circuit.nets().get(n.index()));
+                of.extend(net.iter().flat_map(|n| &n.drivers).filter_map(|d| package(&d.by)));
+            }
+            let text = defined_by(circuit, &mut texts, &steps, f);
+            of.extend(texts.packages());
+            (text, of)
+        });
+        let written: Vec<(String, BTreeSet<String>)> = written.collect();
+        let definitions = defined.iter().zip(written).map(|(&(field, f), (text, packages))| {
             texts.within(f.index);
-            let by_number = (defined_by(circuit, &mut texts, f), texts.is_numbered());
-            Definition { field, text, by_number, package: f.element.and_then(|e| packages.get(&e).cloned()) }
+            let by_number = (defined_by(circuit, &mut texts, &steps, f), texts.is_numbered());
+            Definition { field, text, by_number, packages }
         });
         let definitions = definitions.collect();
-        Wiring { lets: texts.lets, definitions }
+        Wiring { lets: texts.lets, definitions, idioms: texts.idioms }
     }
 }
 
-/// The package of each stored bit that some pin shows.
-fn packages(circuit: &Circuit) -> HashMap<ElementId, String> {
-    let drivers = circuit.nets().iter().flat_map(|n| &n.drivers);
-    let of = |d: &Driver| Some((stored_in(circuit, behind(circuit, d.level))?.0, package(&d.by)?));
-    drivers.filter_map(of).collect()
-}
+/// The next states of registers that step together: the name of their word, and the place in it.
+type Stepped = HashMap<ElementId, (String, usize)>;
 
-fn defined_by(circuit: &Circuit, texts: &mut Texts<'_>, f: &Field) -> String {
+fn defined_by(circuit: &Circuit, texts: &mut Texts<'_>, steps: &Stepped, f: &Field) -> String {
     let element = f.element.and_then(|e| circuit.elements().get(e.index()).map(|x| (e, x)));
     let mut text = match element {
-        Some((id, e)) => stored(circuit, texts, f, (circuit.op(e.data()) == Op::QInverted(id), e)),
+        Some((id, e)) => stored(circuit, texts, f, (id, steps.get(&id), e)),
         None => gates(circuit, texts, f),
     };
     if let Some((_, net)) = element.zip(f.net.and_then(|n| circuit.nets().get(n.index())))
@@ -95,7 +110,13 @@ fn gates(circuit: &Circuit, texts: &mut Texts<'_>, f: &Field) -> String {
 }
 
 /// A stored bit.
-fn stored(circuit: &Circuit, texts: &mut Texts<'_>, f: &Field, (toggles, e): (bool, &Element)) -> String {
+fn stored(
+    circuit: &Circuit,
+    texts: &mut Texts<'_>,
+    f: &Field,
+    (id, steps, e): (ElementId, Option<&(String, usize)>, &Element),
+) -> String {
+    let toggles = circuit.op(e.data()) == Op::QInverted(id);
     let is_data = matches!(f.sense, Sense::Data | Sense::Clock);
     let high = f.asserted_high();
     let value = |texts: &mut Texts<'_>, data: Expr| {
@@ -106,6 +127,15 @@ fn stored(circuit: &Circuit, texts: &mut Texts<'_>, f: &Field, (toggles, e): (bo
             let edge = texts.edge(clock);
             let holds = |x: Expr| matches!(circuit.op(x), Op::Q(id) if circuit.elements().get(id.index()).is_some_and(|o| std::ptr::eq(o, e)));
             let step = match circuit.op(data) {
+                _ if let Some((word, place)) = steps => {
+                    let bit = format!("{word}[{}]", texts.number(f, *place));
+                    match (is_data, if is_data { f.inverted } else { !high }) {
+                        (true, false) => format!("load({bit})"),
+                        (true, true) => format!("load(!{bit})"),
+                        (false, false) => format!("load({bit}.is_high())"),
+                        (false, true) => format!("load({bit}.is_low())"),
+                    }
+                }
                 _ if toggles => "toggle()".to_owned(),
                 Op::Not(a) if holds(a) => "toggle()".to_owned(),
                 Op::Choose(c, a, b) if holds(b) => {
