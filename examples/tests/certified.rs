@@ -21,6 +21,9 @@ fn job(program: &str, name: &str, arguments: &[&str], room: &Path) -> PathBuf {
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let told = String::from_utf8_lossy(&output.stdout);
     assert!(told.contains("gluewright-checker"), "the last screen offers the check: {told}");
+    let keeps = arguments.contains(&"--keep");
+    assert_eq!(told.contains("the source was not looked at"), keeps, "{told}");
+    assert_eq!(told.contains("source and written file"), !keeps, "{told}");
     room.join(name)
 }
 

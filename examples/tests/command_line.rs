@@ -97,7 +97,7 @@ fn wrong_use_is_status_two_and_writes_nothing() {
     fs::create_dir(room.path().join("sample_card")).expect("a folder");
     let output = sample_card(&["--device", "16V8", "--out", out]);
     let said = String::from_utf8_lossy(&output.stderr).into_owned();
-    assert!(said.contains("the result of an earlier run"), "{said}");
+    assert!(said.contains("an EARLIER result, not this source"), "{said}");
     fs::remove_dir(room.path().join("sample_card")).expect("still there, still empty");
     assert_eq!(fs::read_dir(room.path()).expect("readable").count(), 0);
     let help = sample_card(&["--help"]);

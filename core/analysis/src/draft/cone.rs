@@ -102,7 +102,7 @@ impl<'c> Cone<'c> {
     fn is_own(&self, by: &By) -> bool {
         match by {
             By::Pin { package, .. } | By::Within { package, .. } => package == self.package,
-            By::Resistor(_) | By::Signal(_) => false,
+            By::Resistor(_) | By::Drivers(_) | By::Signal(_) => false,
         }
     }
 

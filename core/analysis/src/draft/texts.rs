@@ -693,6 +693,6 @@ pub(super) fn package(by: &By) -> Option<String> {
     match by {
         By::Pin { package, .. } => Some(package.clone()),
         By::Within { package: own, part } => package(part).or_else(|| Some(own.clone())),
-        By::Resistor(_) | By::Signal(_) => None,
+        By::Resistor(_) | By::Drivers(_) | By::Signal(_) => None,
     }
 }

@@ -234,7 +234,18 @@ pub fn compare(original: &Timing, replacement: &Timing, budget: &Budget) -> Comp
     let mut rows: Vec<Compared> =
         original.rows.iter().map(|row| compared(row, Some(row), counterpart(row), budget)).collect();
     let new = replacement.rows.iter().filter(|r| !before.contains_key(&r.key()));
-    rows.extend(new.map(|row| compared(row, None, Some(row), budget)));
+    // one contact has one name, that of the original
+    let names: HashMap<&str, &str> =
+        original.rows.iter().flat_map(|r| [&r.from, &r.to]).map(|at| (at.label.as_str(), at.name.as_str())).collect();
+    let named = |mut row: Compared| {
+        for at in [&mut row.from, &mut row.to] {
+            if let Some(name) = names.get(at.label.as_str()) {
+                at.name = (*name).to_owned();
+            }
+        }
+        row
+    };
+    rows.extend(new.map(|row| named(compared(row, None, Some(row), budget))));
     let place = |row: &Compared| (row.kind, row.from.clone(), row.to.clone(), row.from_edge, row.to_edge);
     rows.sort_by_cached_key(place);
     let early = rows.iter().filter_map(|row| early(row, budget.hold_at(row))).collect();

@@ -123,8 +123,9 @@ impl GradeChoice {
             }
         };
         let open: Vec<String> = self.slower_but_open().iter().map(said).collect();
-        (!open.is_empty())
-            .then(|| format!("Grades that exceed nothing, but of which not everything is known: {}", open.join("; ")))
+        (!open.is_empty()).then(|| {
+            format!("Grades of which nobody can tell by the sheets, since figures are missing: {}", open.join("; "))
+        })
     }
 
     /// The chosen grade; if none is safe, the one with the fewest things against it.

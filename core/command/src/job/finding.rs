@@ -4,7 +4,7 @@ use std::fmt;
 use gluewright_analysis::hazard::{Hazard, Hazards};
 use gluewright_devices::fusefile;
 use gluewright_devices::logic::LogicError;
-use gluewright_kernel::board;
+use gluewright_kernel::board::{self, Severity};
 use gluewright_kernel::circuit::Circuit;
 
 /// Something to think about.
@@ -131,6 +131,22 @@ impl fmt::Display for SplitCost {
 }
 
 impl Finding {
+    /// Whether nothing is to be decided or measured for it.
+    pub(super) fn is_note(&self) -> bool {
+        match self {
+            Finding::Trace(finding) | Finding::Contacts(finding) => finding.severity == Severity::Note,
+            Finding::File { .. }
+            | Finding::OnDevice { .. }
+            | Finding::NotSearchedOnDevice { .. }
+            | Finding::OnOriginal(_)
+            | Finding::NotSearchedOnOriginal(_)
+            | Finding::OriginalNotSearched(_)
+            | Finding::Part { .. }
+            | Finding::Split(_)
+            | Finding::PropertiesNotAsked => false,
+        }
+    }
+
     /// Whether the report's chapter on hazards tells it. That chapter is about all devices together, so what names one of
     /// several stands beside it.
     pub(super) fn is_in_chapter(&self) -> bool {

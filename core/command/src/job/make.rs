@@ -123,7 +123,8 @@ impl<C: Wiring> Job<C> {
             findings,
             files,
         };
-        if let Some(text) = begun.plan.source {
+        // while packages stay, nothing was asked about the source: it is no part of what was made
+        if let Some(text) = begun.plan.source.filter(|_| made.source.is_some()) {
             made.files.push((made.source_file(), text.into_bytes()));
         }
         if let Some((_, text)) = begun.plan.host {

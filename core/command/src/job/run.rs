@@ -202,14 +202,7 @@ impl Before {
         let earlier = options.out.join(circuit);
         let earlier = earlier.exists().then_some(earlier.as_path());
         if let Some(earlier) = earlier.map(Path::display) {
-            match e {
-                JobError::Proof { .. } | JobError::Property(_) => {
-                    voice.aside(format_args!(
-                        "{earlier} still holds an EARLIER result, not this source: don't burn it."
-                    ));
-                }
-                _ => voice.aside(format_args!("{earlier} still holds the result of an earlier run.")),
-            }
+            voice.aside(format_args!("{earlier} still holds an EARLIER result, not this source: don't burn it."));
         }
         if let Some(page) = &options.explain {
             voice.remark(explained::write(page, explanation, mends.as_ref()));

@@ -5,6 +5,7 @@ use std::path::Path;
 use gluewright_kernel::prove::Proof;
 
 use super::bench;
+use super::finding::Finding;
 use super::made::{Burned, Division, Made};
 
 /// All of it, as it was written into this folder: the verdict and what is to be burned, what to decide or measure before,
@@ -40,11 +41,16 @@ fn verdict(s: &mut String, made: &Made) {
         }
         (_, written) => written.by_typical(),
     };
-    let _ = writeln!(
-        s,
-        "Proved{typical}, source and written file: whatever `{}` shows at its contacts, the original could have shown.",
-        made.circuit
-    );
+    let (what, who) = match (&made.source, made.kept().is_empty()) {
+        (Some(_), _) => ("source and written file", format!("`{}`", made.circuit)),
+        (None, true) => ("the written file", format!("`{}`", made.circuit)),
+        (None, false) => (
+            "the written file with the packages that stay (made from the trace; the source was not looked at)",
+            "what is in the socket".to_owned(),
+        ),
+    };
+    let _ =
+        writeln!(s, "Proved{typical}, {what}: whatever {who} shows at its contacts, the original could have shown.");
     for left in made.written.left_out.iter().chain(&made.written.untraced) {
         let _ = writeln!(s, "  not covered: {left}");
     }
@@ -69,7 +75,8 @@ fn verdict(s: &mut String, made: &Made) {
 
 /// What is to be decided or measured before, counted.
 fn before(s: &mut String, made: &Made) {
-    let mut all: Vec<String> = made.findings.iter().map(ToString::to_string).collect();
+    let (notes, findings): (Vec<&Finding>, Vec<&Finding>) = made.findings.iter().partition(|f| f.is_note());
+    let mut all: Vec<String> = findings.iter().map(ToString::to_string).collect();
     let demands = made.times.demands().len();
     if demands > 0 {
         all.push(format!("times that the host must give or bear: {demands}; they stand below, and in timing.csv"));
@@ -84,14 +91,17 @@ fn before(s: &mut String, made: &Made) {
             "faults of the adapter's wires that no step finds: {cold}; report.html says how to check them cold"
         ));
     }
-    if all.is_empty() {
-        return;
+    let notes: Vec<String> = notes.iter().map(ToString::to_string).collect();
+    for (head, lines) in [("To decide or measure before", all), ("To know", notes)] {
+        if lines.is_empty() {
+            continue;
+        }
+        let _ = writeln!(s, "{head} ({}):", lines.len());
+        for line in lines {
+            let _ = writeln!(s, "  {line}");
+        }
+        let _ = writeln!(s);
     }
-    let _ = writeln!(s, "To decide or measure before ({}):", all.len());
-    for one in all {
-        let _ = writeln!(s, "  {one}");
-    }
-    let _ = writeln!(s);
 }
 
 /// Where the rest is.
@@ -100,8 +110,9 @@ fn rest(s: &mut String, made: &Made, folder: &Path) {
     let _ = writeln!(s, "Written to {}: {}", folder.display(), files.join(", "));
     let _ = writeln!(
         s,
-        "A checker of other descent takes the certificate apart: cargo run -p gluewright-checker -- {}",
-        folder.display()
+        "A second program, written apart, checks the certificate: in the folder of Gluewright's sources, \
+         cargo run -p gluewright-checker -- {}",
+        std::path::absolute(folder).unwrap_or_else(|_| folder.to_owned()).display()
     );
     let _ = writeln!(
         s,
@@ -111,8 +122,12 @@ fn rest(s: &mut String, made: &Made, folder: &Path) {
 
 /// What is said of a bundle.
 pub(super) fn bundled(archive: &Path) -> String {
-    let archive = archive.display();
-    format!("Bundled in {archive}; whoever gets it proves it again: cargo run -p gluewright-checker -- {archive}\n")
+    format!(
+        "Bundled in {}; whoever gets it proves it again: in the folder of Gluewright's sources, \
+         cargo run -p gluewright-checker -- {}\n",
+        archive.display(),
+        std::path::absolute(archive).unwrap_or_else(|_| archive.to_owned()).display()
+    )
 }
 
 fn ms(proof: &Proof) -> f64 {

@@ -7,7 +7,7 @@ use crate::signals::BuildError;
 use crate::simulate::NoContact;
 
 /// Why the bench can't do what it was asked.
-#[derive(Debug, Error)]
+#[derive(Error)]
 #[non_exhaustive]
 pub enum BenchError {
     /// The source describes no circuit.
@@ -33,7 +33,9 @@ pub enum BenchError {
         near: Option<String>,
     },
     /// The name of an array where one contact is meant.
-    #[error("`{name}` is an array: take one of it, `{name}[0]`, or the number with set_number and see_number")]
+    #[error(
+        "`{name}` is an array: take one of it, `{name}[0]`, or all of it as a number: set_number and see_number, in a table a number"
+    )]
     AnArray {
         /// The array.
         name: String,
@@ -55,7 +57,7 @@ pub enum BenchError {
     },
     /// Inputs that have no level.
     #[error(
-        "nobody drives {}: give each input its level with set(…), or all that are left with release_the_rest()",
+        "nobody drives {}: give each input its level with set(…), or all that are left with release_the_rest(): before a table if it has no column for them",
         quoted(names)
     )]
     NobodyDrives {
@@ -116,6 +118,13 @@ pub enum BenchError {
         /// What is there.
         found: String,
     },
+}
+
+impl std::fmt::Debug for BenchError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        // `fn main` and `#[test]` print errors through Debug: a person reads this
+        write!(f, "\n{self}")
+    }
 }
 
 fn quoted(names: &[String]) -> String {

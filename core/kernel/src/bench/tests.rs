@@ -73,7 +73,7 @@ fn what_cannot_be_done_is_said() {
     assert_eq!(said(unit(bench.set("raed", LOW))), "`port` has nothing that is called `raed`: is it `read`?");
     assert_eq!(
         said(unit(bench.set("bus", LOW))),
-        "`bus` is an array: take one of it, `bus[0]`, or the number with set_number and see_number"
+        "`bus` is an array: take one of it, `bus[0]`, or all of it as a number: set_number and see_number, in a table a number"
     );
     assert_eq!(said(unit(bench.set_number("bus", 16))), "16 does not fit on the 4 contacts of `bus`");
     assert_eq!(

@@ -117,9 +117,8 @@ fn missing(original: &Circuit, replacement: &Circuit, was: &Contact) -> Finding 
             "give the replacement an input with this contact, even if it ignores it",
         )
     } else {
-        let message = format!(
-            "contact {label} (`{name}`) is joined to nothing on the original, and the replacement does not have it"
-        );
+        let message =
+            format!("contact {label} is joined to nothing on the original, and the replacement does not have it");
         Finding::note(kind, &was.origin, message, "")
     }
 }

@@ -66,6 +66,8 @@ pub enum By {
     },
     /// A resistor from another net, by its reference.
     Resistor(String),
+    /// Whatever drives these contacts: what a property asks is whether any of it is on.
+    Drivers(String),
     /// The signal of this name: of a source, of a fuse file, of a supply.
     Signal(String),
 }
@@ -81,7 +83,7 @@ impl By {
         match self {
             By::Pin { .. } => true,
             By::Within { part, .. } => part.is_pin(),
-            By::Resistor(_) | By::Signal(_) => false,
+            By::Resistor(_) | By::Drivers(_) | By::Signal(_) => false,
         }
     }
 
@@ -96,6 +98,7 @@ impl fmt::Display for By {
         match self {
             By::Pin { package, pin } => write!(f, "{package} pin {pin}"),
             By::Within { package, part } => write!(f, "{package}.{part}"),
+            By::Drivers(what) => write!(f, "what drives {what}"),
             By::Resistor(name) | By::Signal(name) => f.write_str(name),
         }
     }

@@ -79,7 +79,7 @@ pub(super) fn driven(circuit: &mut Circuit, wires: &[NetId], names: &[String]) -
         Some(node) => node,
         None => {
             let (node, origin) = (circuit.add_net(named, Origin::Nowhere), Origin::Nowhere);
-            let (enable, stage, by) = (Expr::HIGH, Stage::PushPull, By::signal("the enable"));
+            let (enable, stage, by) = (Expr::HIGH, Stage::PushPull, By::Drivers(what));
             circuit.drive(node, Driver { enable, level: any, stage, by, origin });
             node
         }

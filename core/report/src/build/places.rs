@@ -1,6 +1,7 @@
 //! Places of contacts and pins on a plain board, and the shortest wires that join them.
 //!
-//! Where the contacts of a socket sit is in no trace: they stand in one row here, in the order of their labels. A package has
+//! Where the contacts of a socket sit is in no trace: they stand in one row here, in the order of their labels, and a number
+//! that carries nothing keeps its place. A package has
 //! pin 1 next to the contacts at its left end, as a dual in-line package is counted.
 use crate::adapter::{Beside, End, rail_name};
 use gluewright_devices::emit;
@@ -71,7 +72,14 @@ impl Layout {
         let mut contacts: Vec<&Label> = wires.iter().map(|w| &w.contact).filter(|l| is_contact(l)).collect();
         contacts.sort();
         contacts.dedup();
-        for (place, label) in contacts.into_iter().enumerate() {
+        // a row with as many places as its numbers say, unless that would be mostly gaps
+        let numbers: Option<Vec<usize>> = contacts.iter().map(|l| l.number().map(usize::from)).collect();
+        let numbers = numbers.filter(|n| match n.as_slice() {
+            [first, .., last] => last - first < 2 * n.len(),
+            _ => false,
+        });
+        for (nth, label) in contacts.into_iter().enumerate() {
+            let place = numbers.as_ref().and_then(|n| Some(n.get(nth)? - n.first()?)).unwrap_or(nth);
             layout.points.push(Point {
                 reference: SOCKET.to_owned(),
                 pin: label.clone(),

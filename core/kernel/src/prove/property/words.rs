@@ -1,5 +1,5 @@
 //! What can be claimed of a card by itself, and each claim in words.
-use crate::circuit::{Circuit, Expr, Op};
+use crate::circuit::{By, Circuit, Driver, Expr, NetId, Op};
 use crate::prove::Way;
 use crate::signals::{Condition, Moment};
 
@@ -217,6 +217,7 @@ impl Property {
         }
         let w = |e: Expr| bare(words(circuit, e));
         let edge = |e: Expr| match circuit.op(e) {
+            Op::Net(n) if driven(circuit, n).is_some() => format!("{} begins", words(circuit, e)),
             Op::Net(_) | Op::Q(_) | Op::QInverted(_) => format!("{} rises", leaf(circuit, e)),
             Op::Not(a) if is_leaf(circuit, a) => format!("{} falls", leaf(circuit, a)),
             _ => format!("{} begins", words(circuit, e)),
@@ -279,6 +280,14 @@ fn is_leaf(circuit: &Circuit, e: Expr) -> bool {
     matches!(circuit.op(e), Op::Net(_) | Op::Q(_) | Op::QInverted(_))
 }
 
+/// The contacts, where a net says whether anything drives them.
+fn driven(circuit: &Circuit, n: NetId) -> Option<&str> {
+    match circuit.nets().get(n.index())?.drivers.as_slice() {
+        [Driver { by: By::Drivers(what), .. }] => Some(what),
+        _ => None,
+    }
+}
+
 fn leaf(circuit: &Circuit, e: Expr) -> String {
     match circuit.op(e) {
         Op::Net(n) => circuit.called(n).to_owned(),
@@ -305,8 +314,12 @@ pub(super) fn words(circuit: &Circuit, e: Expr) -> String {
     let w = |e: Expr| words(circuit, e);
     match circuit.op(e) {
         Op::Constant(v) => if v { "always" } else { "never" }.to_owned(),
+        Op::Net(n) if let Some(what) = driven(circuit, n) => format!("{what} driven"),
         Op::Net(_) | Op::Q(_) | Op::QInverted(_) => format!("{} high", leaf(circuit, e)),
-        Op::Not(a) if is_leaf(circuit, a) => format!("{} low", leaf(circuit, a)),
+        Op::Not(a) if is_leaf(circuit, a) => match circuit.op(a) {
+            Op::Net(n) if let Some(what) = driven(circuit, n) => format!("{what} not driven"),
+            _ => format!("{} low", leaf(circuit, a)),
+        },
         Op::Not(a) => format!("¬{}", w(a)),
         Op::And(..) => format!("({})", chain(circuit, e, |op| matches!(op, Op::And(..))).join(" ∧ ")),
         Op::Or(..) => format!("({})", chain(circuit, e, |op| matches!(op, Op::Or(..))).join(" ∨ ")),

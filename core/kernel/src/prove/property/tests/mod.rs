@@ -65,7 +65,7 @@ fn drivers_of_two_sides_exclude_each_other_under_what_the_host_keeps() {
     let refuted = prove::<Mailbox>().that(exclusive).run().expect_err("nothing forbids it");
     assert_eq!(steps(&refuted), 0, "{refuted}");
     let shown = refuted.to_string();
-    assert!(shown.contains("drive of data[0] to data[1]") && shown.contains("contact 2 read"), "{shown}");
+    assert!(shown.contains("data[0] to data[1] driven") && shown.contains("contact 2 read"), "{shown}");
 }
 
 #[test]
