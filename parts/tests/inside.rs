@@ -42,6 +42,15 @@ fn refuted<C: Wiring>(original: &Board) -> String {
     }
 }
 
+/// A chip inside has supply pins of its own; which contacts of the card are supplies, the card alone says.
+#[test]
+fn supply_pins_of_a_chip_inside_are_no_contacts_of_the_card() {
+    let built = gluewright::circuit_of::<ChipByChip>().expect("it builds");
+    assert_eq!(built.supplies(), []);
+    let chip = gluewright::circuit_of::<Ls161>().expect("it builds");
+    assert_eq!(chip.supplies().len(), 2);
+}
+
 /// Counts a loom's shots and stops it at the last one: a counter and a gate.
 fn shots() -> Board {
     board(

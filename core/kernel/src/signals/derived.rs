@@ -197,7 +197,11 @@ impl Declaration {
         }
     }
 
+    /// A supply contact. Those of a circuit inside another are pins of that package, not contacts of the card.
     pub fn supply(&mut self, label: &'static str, rail: Rail) {
+        if self.within.is_some() {
+            return;
+        }
         arena::innermost(|b| b.circuit.add_supply(Label::new(label), rail));
     }
 }
