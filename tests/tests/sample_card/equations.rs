@@ -64,6 +64,31 @@ fn a_latch_says_which_term_must_stay_and_why() {
     assert!(text.contains(line), "{text}");
 }
 
+/// A register that another equation reads goes by its own name there: the pin that shows it says so.
+#[test]
+fn a_pin_says_what_it_shows_of_what_others_read() {
+    let mut c = Circuit::new("counted");
+    let clock = contact(&mut c, 1, "clock", Direction::Input, Polarity::Clock);
+    let data = contact(&mut c, 2, "data", Direction::Input, Polarity::Data);
+    let (clock, data) = (c.net(clock), c.net(data));
+    let count = c.add_element(Element {
+        name: "count".into(),
+        kind: Kind::Register { clock, data },
+        clear: Expr::LOW,
+        unknown_load: Expr::LOW,
+        preset: Expr::LOW,
+        start: Start::Any,
+        origin: Origin::Nowhere,
+    });
+    let q = c.q(count);
+    output(&mut c, 3, "shown", q, Polarity::Data);
+    let both = c.and(q, data);
+    output(&mut c, 4, "both", both, Polarity::Data);
+    let text = equations(&fit(&c, find("22V10").unwrap(), &Wishes::none()).unwrap());
+    assert!(text.contains("both = data ∧ count"), "{text}");
+    assert!(text.contains("; the pin shows count"), "{text}");
+}
+
 fn contact(c: &mut Circuit, label: u16, name: &str, direction: Direction, polarity: Polarity) -> NetId {
     let net = c.add_net(name, Origin::Nowhere);
     let (label, name) = (label.into(), name.into());

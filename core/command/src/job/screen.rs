@@ -2,6 +2,7 @@
 use std::fmt::Write;
 use std::path::Path;
 
+use gluewright_analysis::timing::{Judgement, Kind, Time};
 use gluewright_kernel::prove::Proof;
 
 use super::bench;
@@ -81,6 +82,7 @@ fn before(s: &mut String, made: &Made) {
     if demands > 0 {
         all.push(format!("times that the host must give or bear: {demands}; they stand below, and in timing.csv"));
     }
+    all.extend(slower(made));
     let contacts = made.currents.to_look_at().count();
     if contacts > 0 {
         all.push(format!("contacts whose currents are to be looked at: {contacts}; report.html names them"));
@@ -102,6 +104,24 @@ fn before(s: &mut String, made: &Made) {
         }
         let _ = writeln!(s);
     }
+}
+
+/// Grades that would be safe if the host said how long it waits where a figure of the original is missing.
+fn slower(made: &Made) -> Option<String> {
+    let chosen = made.times.chosen()?;
+    let open = made.times.slower_but_open();
+    let slowest = open.first()?;
+    let rows = slowest.comparison.rows.iter().filter(|r| r.judgement == Judgement::Unknown);
+    // what is missing on the replacement's side no word of the host gives
+    let rows: Vec<_> = rows.filter(|r| r.replacement.as_ref().is_some_and(Time::is_complete)).collect();
+    let of_host = |kind: Kind| matches!(kind, Kind::Propagation | Kind::ClockToOutput | Kind::Enable | Kind::Disable);
+    let (first, more) = rows.split_first().filter(|_| rows.iter().all(|r| of_host(r.kind)))?;
+    let more = if more.is_empty() { String::new() } else { format!(", and {} more", more.len()) };
+    Some(format!(
+        "whether grade {} does instead of {}: figures of the original are missing, so say with --host how long the board waits at \
+         {} after {}{more}",
+        slowest.name, chosen.name, first.to, first.from
+    ))
 }
 
 /// Where the rest is.

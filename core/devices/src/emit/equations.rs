@@ -123,6 +123,9 @@ impl Page<'_> {
             },
             None => Self::buried(cell, &self.fitted.notes),
         }];
+        if output.is_some() {
+            about.extend(self.shows(cell));
+        }
         if let Some(register) = register {
             about.extend(self.reset(cell, output, register));
         }
@@ -144,6 +147,18 @@ impl Page<'_> {
             about.push(format!("{} of {} {plural}", cell.terms.len(), cell.capacity));
         }
         Equation { name: cell.name.clone(), label: cell.label.clone(), pin: cell.pin, text: equation, about }
+    }
+
+    /// What a pin with a name of its own shows of what is held here and read in other equations.
+    fn shows(&self, cell: &FittedCell) -> Option<String> {
+        let names: Vec<String> = cell
+            .holds
+            .iter()
+            .map(|&(v, complement)| (self.fitted.logic.name_of(v), complement))
+            .filter(|(name, _)| *name != cell.name)
+            .map(|(name, complement)| format!("{}{name}", if complement { "¬" } else { "" }))
+            .collect();
+        (!names.is_empty()).then(|| format!("the pin shows {}", names.join(" and ")))
     }
 
     /// Where a signal without a contact is.

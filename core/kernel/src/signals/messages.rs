@@ -83,6 +83,16 @@
 //! Each word added to a definition gives a new one. Write it in one go, or keep what comes out: `let seen =
 //! seen.clear_while(reset);`.
 //!
+//! # ``cannot index into a value of type `Counting<4>` ``
+//!
+//! A counter or shift register of the idioms is what it does; the word that its registers load is `counter.next()`, and one
+//! bit of that is `counter.next()[i]`.
+//!
+//! # ``the trait bound `Word<4>: …` is not satisfied``, at `load` or `follow`
+//!
+//! A word stands where one bit belongs. An array of elements takes one definition for each:
+//! `count: each(|i| on(clock).load(next[i]))`.
+//!
 //! # `type annotations needed for Definition<_>`
 //!
 //! A definition takes its type from the field of the wiring that it fills. In a function of one's own the type stands
