@@ -42,12 +42,10 @@ impl Bundle {
     pub fn read(archive: impl Read) -> Result<Bundle, String> {
         let mut bundle = Bundle::default();
         let mut left = MOST_BYTES;
-        let mut archive = tar::Archive::new(archive);
-        for entry in archive.entries().map_err(|e| format!("no archive: {e}"))? {
-            let entry = entry.map_err(|e| format!("the archive can't be read: {e}"))?;
-            let path =
-                entry.path().map_err(|e| format!("the archive has a name that can't be read: {e}"))?.into_owned();
-            let kind = entry.header().entry_type();
+        let fault = |e: std::io::Error| format!("the archive can't be read: {e}");
+        for entry in tar::Archive::new(archive).entries().map_err(fault)? {
+            let entry = entry.map_err(fault)?;
+            let (path, kind) = (entry.path().map_err(fault)?.into_owned(), entry.header().entry_type());
             if kind.is_dir() {
                 continue;
             }
@@ -55,24 +53,18 @@ impl Bundle {
                 return Err(format!("`{}` in the archive is no file", path.display()));
             }
             let name = name(&path).ok_or_else(|| format!("`{}` is no name of a file in a bundle", path.display()))?;
-            let mut bytes = Vec::new();
-            let size = entry.header().size().map_err(|e| format!("{name}: {e}"))?;
+            let size = entry.header().size().map_err(fault)?;
             left = left.checked_sub(size).ok_or("the archive holds more than a bundle does")?;
-            entry.take(size).read_to_end(&mut bytes).map_err(|e| format!("{name}: {e}"))?;
+            let mut bytes = Vec::new();
+            entry.take(size).read_to_end(&mut bytes).map_err(fault)?;
             if bytes.len() as u64 != size {
                 return Err(format!("{name}: the archive is cut short"));
             }
-            if bundle.files.insert(name.clone(), bytes).is_some() {
-                return Err(format!("`{name}` is twice in the archive"));
-            }
-            if bundle.files.len() > MOST_FILES {
-                return Err("the archive holds more files than a bundle does".to_owned());
+            if bundle.files.insert(name.clone(), bytes).is_some() || bundle.files.len() > MOST_FILES {
+                return Err(format!("`{name}` is twice in the archive, or it holds more files than a bundle does"));
             }
         }
-        if bundle.files.is_empty() {
-            return Err("the archive holds no file".to_owned());
-        }
-        Ok(bundle)
+        if bundle.files.is_empty() { Err("the archive holds no file".to_owned()) } else { Ok(bundle) }
     }
 
     /// The bytes of a file.
@@ -89,18 +81,16 @@ impl Bundle {
         if list.format != "gluewright bundle" || list.version != 1 {
             return Err(format!("{LIST}: the checker reads version 1 of a gluewright bundle"));
         }
-        for listed in &list.files {
-            match self.files.get(&listed.name) {
-                None => verdict.objections.push(format!("{}: the bundle has no such file", listed.name)),
-                Some(bytes) if digest(bytes) == listed.sha256 => {}
-                Some(_) => {
-                    verdict.objections.push(format!("{}: its SHA-256 digest is not the one in {LIST}", listed.name));
-                }
+        for Listed { name, sha256 } in &list.files {
+            match self.files.get(name) {
+                None => verdict.objects(format!("{name}: the bundle has no such file")),
+                Some(bytes) if digest(bytes) == *sha256 => {}
+                Some(_) => verdict.objects(format!("{name}: its SHA-256 digest is not the one in {LIST}")),
             }
         }
         for name in self.files.keys().filter(|name| *name != LIST) {
             if !list.files.iter().any(|listed| listed.name == *name) {
-                verdict.objections.push(format!("{name}: {LIST} does not list it"));
+                verdict.objects(format!("{name}: {LIST} does not list it"));
             }
         }
         Ok(())
@@ -109,14 +99,8 @@ impl Bundle {
 
 /// What the file is called within the folder that the archive holds.
 fn name(path: &Path) -> Option<String> {
-    let parts: Option<Vec<&str>> = path
-        .components()
-        .map(|part| match part {
-            Component::Normal(part) => part.to_str(),
-            _ => None,
-        })
-        .collect();
-    match parts?.as_slice() {
+    let part = |part| if let Component::Normal(part) = part { part.to_str() } else { None };
+    match path.components().map(part).collect::<Option<Vec<&str>>>()?.as_slice() {
         [_folder, within @ ..] if !within.is_empty() => Some(within.join("/")),
         _ => None,
     }

@@ -162,6 +162,19 @@ pub struct Relation {
     pub starts: Vec<Vec<Start>>,
 }
 
+impl Relation {
+    /// All bits that it names.
+    pub fn bits(&self) -> impl Iterator<Item = Bit> + '_ {
+        let told = self.starts.iter().flatten().flat_map(|start| {
+            let own = Bit { side: Side::Original, bit: start.bit.clone(), inverted: false };
+            let like = if let Holds::Like(bit) = &start.holds { Some(bit.clone()) } else { None };
+            std::iter::once(own).chain(like)
+        });
+        let all = self.classes.iter().map(|c| &c.bits).chain(self.combinations.iter().map(|c| &c.bits));
+        all.flatten().cloned().chain(told)
+    }
+}
+
 /// A bit of one side, and whether it is opposite to the value of its class.
 #[derive(Clone, Debug, Deserialize)]
 pub struct Bit {
@@ -171,6 +184,20 @@ pub struct Bit {
     pub bit: String,
     /// Opposite.
     pub inverted: bool,
+}
+
+impl std::fmt::Display for Bit {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}`{}` of the {}", if self.inverted { "¬" } else { "" }, self.bit, SIDES[self.side as usize])
+    }
+}
+
+/// What the sides are called.
+pub const SIDES: [&str; 2] = ["original", "replacement"];
+
+/// The levels that a text of zeros and ones stands for.
+pub fn levels(text: &str) -> Vec<bool> {
+    text.chars().map(|c| c == '1').collect()
 }
 
 /// Which side.

@@ -6,10 +6,8 @@ use std::path::Path;
 use sha2::{Digest, Sha256};
 
 use crate::bundle::Bundle;
-use crate::certificate::{Certificate, Holds, Relation, Side, VERSION};
+use crate::certificate::{Certificate, Relation, SIDES, VERSION};
 use crate::induction::{self, Report};
-use crate::machine::Machine;
-use crate::model::Model;
 use crate::pair::Pair;
 use crate::part::Library;
 use crate::sat::Counts;
@@ -35,7 +33,8 @@ impl Verdict {
         self.objections.is_empty()
     }
 
-    fn objects(&mut self, why: impl Into<String>) {
+    /// Adds an objection.
+    pub fn objects(&mut self, why: impl Into<String>) {
         self.objections.push(why.into());
     }
 }
@@ -69,18 +68,16 @@ pub(crate) fn digest(bytes: &[u8]) -> String {
 /// Checks a folder, or a bundle if the path is a file.
 pub fn check(path: &Path) -> Verdict {
     let mut verdict = Verdict::default();
-    let checked = if path.is_file() { in_bundle(path, &mut verdict) } else { in_folder(path, &mut verdict) };
-    if let Err(why) = checked {
+    if let Err(why) = checked_at(path, &mut verdict) {
         verdict.objects(why);
     }
     verdict
 }
 
-fn in_folder(folder: &Path, verdict: &mut Verdict) -> Result<(), String> {
-    checked(&|name| std::fs::read(folder.join(name)).map_err(|e| format!("{name}: {e}")), verdict)
-}
-
-fn in_bundle(path: &Path, verdict: &mut Verdict) -> Result<(), String> {
+fn checked_at(path: &Path, verdict: &mut Verdict) -> Result<(), String> {
+    if !path.is_file() {
+        return checked(&|name| std::fs::read(path.join(name)).map_err(|e| format!("{name}: {e}")), verdict);
+    }
     let file = std::fs::File::open(path).map_err(|e| format!("{}: {e}", path.display()))?;
     let bundle = Bundle::read(std::io::BufReader::new(file))?;
     bundle.check(verdict)?;
@@ -137,33 +134,21 @@ fn checked(files: &dyn Fn(&str) -> Result<Vec<u8>, String>, verdict: &mut Verdic
             socket::model((&*text(named("parts")?)?, &wiring), fuses, &contacts, &supplies, &library)?
         }
     };
-    let none = Relation { classes: Vec::new(), combinations: Vec::new(), alike: Vec::new(), starts: Vec::new() };
-    let relation = certificate.relation.as_ref().unwrap_or(&none);
     // by side: a net that only the other side names is not to be cut here
     let mut named = [HashSet::new(), HashSet::new()];
-    let mut name = |side: Side, bit: &str| {
-        let [original, replacement] = &mut named;
-        if side == Side::Original { original } else { replacement }.insert(bit.to_owned());
-    };
-    let bits = relation.classes.iter().flat_map(|c| &c.bits).chain(relation.combinations.iter().flat_map(|c| &c.bits));
-    bits.for_each(|b| name(b.side, &b.bit));
-    for start in relation.starts.iter().flatten() {
-        name(Side::Original, &start.bit);
-        if let Holds::Like(bit) = &start.holds {
-            name(bit.side, &bit.bit);
-        }
+    for bit in certificate.relation.iter().flat_map(Relation::bits) {
+        named[bit.side as usize].insert(bit.bit.clone());
     }
+    let mut cuts = named.clone();
     // a walk's states hold idle bits as well: they are named, and nothing hangs on them
-    let ready = |k: usize, model: Model| {
-        let table = certificate.walk.iter().flat_map(|w| w.bits.get(k).into_iter().flatten().cloned());
-        let cuts = named[k].iter().cloned().chain(table).collect();
-        Machine::new(model, &cuts, &named[k])
-    };
-    let machines = [ready(0, original), ready(1, replacement)];
+    if let Some(walk) = &certificate.walk {
+        cuts.iter_mut().zip(&walk.bits).for_each(|(cuts, bits)| cuts.extend(bits.iter().cloned()));
+    }
+    let pair = Pair::new([original, replacement], [cuts, named], &certificate.claim)?;
     let mut counts = Counts::default();
     let both = [&certificate.systems.original, &certificate.systems.replacement];
-    for (k, whose) in ["original", "replacement"].iter().enumerate() {
-        verdict.objections.extend(compare::differences(&machines[k], both[k], whose, &mut counts));
+    for (own, (theirs, whose)) in pair.machines.iter().zip(both.into_iter().zip(SIDES)) {
+        verdict.objections.extend(compare::differences(own, theirs, whose, &mut counts));
     }
     let claim = &certificate.claim;
     let taken = [
@@ -176,7 +161,6 @@ fn checked(files: &dyn Fn(&str) -> Result<Vec<u8>, String>, verdict: &mut Verdic
         ("on trust:", certificate.trusted.clone()),
     ];
     verdict.taken.extend(taken.into_iter().flat_map(|(head, all)| all.into_iter().map(move |a| format!("{head} {a}"))));
-    let pair = Pair::new(machines, claim)?;
     let report = match (&certificate.relation, &certificate.walk) {
         (Some(relation), _) => induction::check(&pair, relation),
         (None, Some(table)) => walk::check(&pair, table),

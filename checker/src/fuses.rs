@@ -26,66 +26,48 @@ impl Fuses {
 /// What is missing or does not add up.
 pub fn read(bytes: &[u8]) -> Result<Fuses, String> {
     let begins = bytes.iter().position(|&b| b == 2).ok_or("the fuse file has no start of text")?;
-    let length = bytes.iter().skip(begins).position(|&b| b == 3).ok_or("the fuse file is cut short: no end of text")?;
-    let frame = bytes.get(begins..=begins + length).unwrap_or_default();
-    let told = bytes.get(begins + length + 1..begins + length + 5).unwrap_or_default();
-    let told = u16::from_str_radix(&String::from_utf8_lossy(told), 16);
-    let told = told.map_err(|_| "the fuse file has no transmission checksum".to_owned())?;
-    let sum = (frame.iter().map(|&b| u32::from(b)).sum::<u32>() & 0xFFFF) as u16;
+    let ends = bytes.iter().rposition(|&b| b == 3).filter(|&e| e > begins);
+    let ends = ends.ok_or("the fuse file is cut short: no end of text")?;
+    let number = |text: &str| u16::from_str_radix(text.trim(), 16).map_err(|_| format!("`{text}` is no checksum"));
+    let told = number(&String::from_utf8_lossy(bytes.get(ends + 1..ends + 5).unwrap_or_default()))?;
+    let sum = (bytes[begins..=ends].iter().map(|&b| u32::from(b)).sum::<u32>() & 0xFFFF) as u16;
     if told != 0 && told != sum {
         return Err(format!(
             "the fuse file's transmission checksum is {told:04X} and its characters add up to {sum:04X}"
         ));
     }
-    let text = String::from_utf8_lossy(frame.get(1..frame.len() - 1).unwrap_or_default()).into_owned();
-    let mut states: Option<Vec<Option<bool>>> = None;
-    let mut default = None;
-    let mut sums = None;
+    let text = String::from_utf8_lossy(&bytes[begins + 1..ends]);
+    let (mut states, mut default, mut fuse_sum) = (Vec::new(), None, None);
     // the first field is the design specification
     for field in text.split('*').skip(1).map(str::trim) {
         let mut letters = field.chars();
-        match letters.next() {
-            Some('Q') => {
-                if let Some(count) = letters.as_str().strip_prefix('F') {
-                    let count: usize = count.trim().parse().map_err(|_| "the field QF has no number")?;
-                    if count > 1 << 16 {
-                        return Err("the field QF is too large".to_owned());
-                    }
-                    states = Some(vec![None; count]);
-                }
-            }
-            Some('F') => default = Some(letters.as_str().trim() == "1"),
-            Some('L') => {
-                let rest = letters.as_str();
-                let end = rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len());
-                let (first, bits) = rest.split_at(end);
+        let (letter, rest) = (letters.next(), letters.as_str());
+        match (letter, rest.strip_prefix('F')) {
+            (Some('Q'), Some(count)) => match count.trim().parse() {
+                Ok(count) if count <= 1 << 16 => states = vec![None; count],
+                _ => return Err(format!("the field `{field}` is no number of fuses")),
+            },
+            (Some('F'), _) => default = Some(rest.trim() == "1"),
+            (Some('L'), _) => {
+                let (first, bits) = rest.split_at(rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len()));
                 let first: usize = first.parse().map_err(|_| "a field L has no number")?;
-                let states = states.as_mut().ok_or("a field L stands before QF")?;
                 for (i, bit) in bits.chars().filter(|c| !c.is_whitespace()).enumerate() {
-                    let slot = states.get_mut(first + i).ok_or("a field L goes past the last fuse")?;
-                    *slot = Some(match bit {
-                        '0' => false,
-                        '1' => true,
-                        _ => return Err(format!("a field L holds `{bit}`")),
-                    });
+                    let state = states.get_mut(first + i).ok_or("a field L goes past the last fuse")?;
+                    *state = Some(bit == '1');
+                    if bit != '0' && bit != '1' {
+                        return Err(format!("a field L holds `{bit}`"));
+                    }
                 }
             }
-            Some('C') => {
-                let sum = u16::from_str_radix(letters.as_str().trim(), 16);
-                sums = Some(sum.map_err(|_| "the field C is no number")?);
-            }
+            (Some('C'), _) => fuse_sum = Some(number(rest)?),
             _ => {}
         }
     }
-    let states = states.ok_or("the fuse file has no field QF")?;
     let states: Option<Vec<bool>> = states.into_iter().map(|s| s.or(default)).collect();
     let fuses = Fuses { states: states.ok_or("some fuses have no state, and there is no default")? };
-    match sums {
-        Some(told) if told != fuses.checksum() => {
-            Err(format!("the fuse checksum is {told:04X} and the fuses add up to {:04X}", fuses.checksum()))
-        }
-        Some(_) => Ok(fuses),
-        None => Err("the fuse file has no fuse checksum".to_owned()),
+    match fuse_sum.ok_or("the fuse file has no fuse checksum")? {
+        told if told == fuses.checksum() => Ok(fuses),
+        told => Err(format!("the fuse checksum is {told:04X} and the fuses add up to {:04X}", fuses.checksum())),
     }
 }
 

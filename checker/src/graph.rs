@@ -1,5 +1,5 @@
 //! Boolean functions as a graph of conjunctions and inversions, shared where they are equal.
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 /// A function: a node of the graph, inverted or not.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -52,7 +52,7 @@ pub enum Node {
     And(Lit, Lit),
 }
 
-/// The graph.
+/// The graph; its first node is the constant.
 #[derive(Clone, Debug)]
 pub struct Graph {
     nodes: Vec<Node>,
@@ -66,10 +66,14 @@ impl Default for Graph {
 }
 
 impl Graph {
+    fn add(&mut self, node: Node) -> Lit {
+        self.nodes.push(node);
+        Lit((self.nodes.len() as u32 - 1) << 1)
+    }
+
     /// A new free variable.
     pub fn free(&mut self) -> Lit {
-        self.nodes.push(Node::Free);
-        Lit((self.nodes.len() as u32 - 1) << 1)
+        self.add(Node::Free)
     }
 
     /// What stands at a node.
@@ -82,13 +86,6 @@ impl Graph {
         self.nodes.len()
     }
 
-    fn parts(&self, x: Lit) -> Option<(Lit, Lit)> {
-        match self.node(x.node()) {
-            Node::And(a, b) => Some((a, b)),
-            Node::False | Node::Free => None,
-        }
-    }
-
     /// Both.
     pub fn and(&mut self, a: Lit, b: Lit) -> Lit {
         let (a, b) = if a < b { (a, b) } else { (b, a) };
@@ -99,21 +96,20 @@ impl Graph {
             return b;
         }
         for (x, y) in [(a, b), (b, a)] {
-            let Some((p, q)) = self.parts(x) else { continue };
-            match (x.is_inverted(), p, q) {
-                (false, p, q) if p == y || q == y => return x,
-                (false, p, q) if p == !y || q == !y => return Lit::FALSE,
-                (true, p, q) if p == !y || q == !y => return y,
-                (true, p, q) if p == y => return self.and(y, !q),
-                (true, p, q) if q == y => return self.and(y, !p),
+            let Node::And(p, q) = self.node(x.node()) else { continue };
+            match x.is_inverted() {
+                false if p == y || q == y => return x,
+                false if p == !y || q == !y => return Lit::FALSE,
+                true if p == !y || q == !y => return y,
+                true if p == y => return self.and(y, !q),
+                true if q == y => return self.and(y, !p),
                 _ => {}
             }
         }
         if let Some(&known) = self.known.get(&(a, b)) {
             return known;
         }
-        self.nodes.push(Node::And(a, b));
-        let new = Lit((self.nodes.len() as u32 - 1) << 1);
+        let new = self.add(Node::And(a, b));
         self.known.insert((a, b), new);
         new
     }
@@ -125,8 +121,7 @@ impl Graph {
 
     /// Exactly one.
     pub fn xor(&mut self, a: Lit, b: Lit) -> Lit {
-        let (one, other) = (self.and(a, !b), self.and(!a, b));
-        self.or(one, other)
+        self.mux(a, !b, b)
     }
 
     /// The first while `when`, else the second.
@@ -148,17 +143,40 @@ impl Graph {
         of.into_iter().fold(Lit::FALSE, |x, y| self.or(x, y))
     }
 
+    /// Whether any of these pairs differs.
+    pub fn differ<'l>(&mut self, a: impl IntoIterator<Item = &'l Lit>, b: impl IntoIterator<Item = &'l Lit>) -> Lit {
+        a.into_iter().zip(b).fold(Lit::FALSE, |any, (&x, &y)| {
+            let differs = self.xor(x, y);
+            self.or(any, differs)
+        })
+    }
+
+    /// True where these bits are these values.
+    pub fn are(&mut self, bits: &[Lit], values: &[bool]) -> Lit {
+        self.all(bits.iter().zip(values).map(|(&bit, &value)| bit.flip(!value)))
+    }
+
+    /// All nodes on which these hang.
+    pub fn below(&self, of: impl IntoIterator<Item = Lit>) -> BTreeSet<usize> {
+        let mut stack: Vec<usize> = of.into_iter().map(Lit::node).collect();
+        let mut seen = BTreeSet::new();
+        while let Some(n) = stack.pop() {
+            if let (true, Node::And(a, b)) = (seen.insert(n), self.node(n)) {
+                stack.extend([a.node(), b.node()]);
+            }
+        }
+        seen
+    }
+
     /// The value of every node when free variables have these values.
     pub fn values(&self, free: impl Fn(usize) -> bool) -> Vec<bool> {
         let mut values = Vec::with_capacity(self.nodes.len());
         for (i, node) in self.nodes.iter().enumerate() {
-            let at = |x: Lit, values: &[bool]| values.get(x.node()).copied().unwrap_or(false) ^ x.is_inverted();
-            let value = match *node {
+            values.push(match *node {
                 Node::False => false,
                 Node::Free => free(i),
-                Node::And(a, b) => at(a, &values) && at(b, &values),
-            };
-            values.push(value);
+                Node::And(a, b) => value(&values, a) && value(&values, b),
+            });
         }
         values
     }
@@ -167,4 +185,43 @@ impl Graph {
 /// The value of a function, given those of all nodes.
 pub fn value(values: &[bool], of: Lit) -> bool {
     values.get(of.node()).copied().unwrap_or(false) ^ of.is_inverted()
+}
+
+/// A level of which it is said whether it can be high, and whether it can be low.
+pub type Rails = (Lit, Lit);
+
+/// A level that can be both.
+pub const OPEN: Rails = (Lit::TRUE, Lit::TRUE);
+
+/// The rails of a level that is one or the other.
+pub fn sure(level: impl Into<Lit>) -> Rails {
+    let level = level.into();
+    (level, !level)
+}
+
+/// The level, if it is the same whatever else is.
+pub fn known(rails: Rails) -> Option<bool> {
+    if rails == sure(true) || rails == sure(false) { Some(rails.0 == Lit::TRUE) } else { None }
+}
+
+impl Graph {
+    /// All of them.
+    pub fn every(&mut self, of: impl IntoIterator<Item = Rails>) -> Rails {
+        of.into_iter().fold(sure(true), |a, b| (self.and(a.0, b.0), self.or(a.1, b.1)))
+    }
+
+    /// Any of them.
+    pub fn some(&mut self, of: impl IntoIterator<Item = Rails>) -> Rails {
+        of.into_iter().fold(sure(false), |a, b| (self.or(a.0, b.0), self.and(a.1, b.1)))
+    }
+
+    /// The second while the first, else the third.
+    pub fn choose(&mut self, when: Rails, then: Rails, otherwise: Rails) -> Rails {
+        if [when, then, otherwise].iter().all(|r| r.1 == !r.0) {
+            return sure(self.mux(when.0, then.0, otherwise.0));
+        }
+        let high = [self.and(when.0, then.0), self.and(when.1, otherwise.0)];
+        let low = [self.and(when.0, then.1), self.and(when.1, otherwise.1)];
+        (self.any(high), self.any(low))
+    }
 }

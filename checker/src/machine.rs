@@ -1,64 +1,64 @@
 //! What a circuit does over one event, by the rules of the guide and of the design: everything that follows at once
 //! settles, then registers whose clock rose between the last settled point and this one take what stood before it.
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use petgraph::algo::tarjan_scc;
-use petgraph::graph::{DiGraph, NodeIndex};
+use petgraph::graphmap::DiGraphMap;
+use petgraph::visit::{Dfs, DfsPostOrder};
 
-use crate::graph::{Graph, Lit};
-use crate::model::{Kind, Model, Op, Pull, Stage};
+use crate::graph::{Graph, Lit, Rails, sure};
+use crate::model::{Item, Kind, Model, Op, Pull, Stage};
 
 /// A circuit made ready to run.
 #[derive(Debug)]
 pub struct Machine {
     /// The circuit.
     pub model: Model,
-    /// Nets at which loops of gates are cut: each holds a bit.
-    pub cuts: Vec<usize>,
-    /// Loops of more than one net.
-    loops: Vec<Vec<usize>>,
-    /// Whether an element, or a net, bears on any contact.
-    pub live_elements: Vec<bool>,
-    live_nets: Vec<bool>,
-    /// Whether clear and preset of an element can both be asserted: it then has a mark.
-    pub marked: Vec<bool>,
-    /// Nets that are read while nobody may drive them.
-    pub floating: Vec<usize>,
+    /// Everything that it holds: what each element holds first, in the same order.
+    pub bits: Vec<Bit>,
+    /// Whether an element bears on any contact.
+    pub live: Vec<bool>,
+    /// Where each bit is.
+    at: HashMap<Bit, usize>,
+    /// Loops of more than one net, with the expressions within.
+    loops: Vec<(Vec<usize>, BTreeSet<usize>)>,
     order: Vec<Item>,
     /// Expressions that never change.
     fixed: Vec<Option<bool>>,
 }
 
+/// A bit that a circuit holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-enum Item {
-    Op(usize),
-    Net(usize),
+pub enum Bit {
+    /// What an element holds.
+    Held(usize),
+    /// Clear and preset of an element were both asserted: both outputs are high.
+    Mark(usize),
+    /// A net at which a loop of gates is cut.
+    Cut(usize),
+    /// A net that is read while nobody may drive it: what it reads.
+    Float(usize),
 }
 
 /// Everything that a circuit holds, and what stands outside.
 #[derive(Clone, Debug, Default)]
 pub struct Point {
-    /// What each element holds.
-    pub held: Vec<Lit>,
-    /// Clear and preset were both asserted: both outputs are high.
-    pub mark: Vec<Lit>,
-    /// What each cut net holds.
-    pub cut: Vec<Lit>,
+    /// The value of each bit.
+    pub bits: Vec<Lit>,
     /// The level from outside, for each contact of the circuit.
     pub outside: Vec<Lit>,
-    /// What each floating net reads.
-    pub float: Vec<Lit>,
 }
 
 /// What follows from a point.
 #[derive(Clone, Debug, Default)]
 pub struct Values {
     op: Vec<Lit>,
-    net: Vec<Lit>,
+    /// What each net reads.
+    pub net: Vec<Lit>,
     /// For each net: when anybody drives it, and what level.
     driven: Vec<(Lit, Lit)>,
-    /// For each cut net: what it will be.
-    next: Vec<Lit>,
+    /// For each bit that is a cut net: what it will be.
+    pub next: Vec<Lit>,
 }
 
 /// What the contacts show: driven, level.
@@ -117,209 +117,122 @@ impl Machine {
     /// `named` count although no contact hangs on them.
     pub fn new(model: Model, cuts: &HashSet<String>, named: &HashSet<String>) -> Machine {
         let mut m = Machine {
-            live_elements: vec![false; model.elements.len()],
-            live_nets: vec![false; model.nets.len()],
-            marked: model.elements.iter().map(|_| true).collect(),
-            cuts: Vec::new(),
+            bits: (0..model.elements.len()).map(Bit::Held).collect(),
+            live: vec![false; model.elements.len()],
+            at: HashMap::new(),
             loops: Vec::new(),
-            floating: Vec::new(),
             order: Vec::new(),
-            fixed: vec![None; model.ops.len()],
+            fixed: Vec::new(),
             model,
         };
-        m.fix();
-        m.live(named);
-        m.cut(cuts);
-        m.put_in_order();
-        m.floating = (0..m.model.nets.len()).filter(|&n| m.live_nets[n] && m.floats(n)).collect();
+        for (i, contact) in m.model.contacts.iter().enumerate() {
+            m.model.nets[contact.net].contact = Some(i);
+        }
+        // what hangs on nothing but the rails
+        m.fixed = m.model.known(|id, known| match m.model.ops[id] {
+            Op::Net(n) => match m.model.nets[n].drivers.as_slice() {
+                [d] if known[d.enable] == Some(true) => known[d.level],
+                _ => None,
+            },
+            _ => None,
+        });
+        m.arrange(cuts, named);
+        m.mark(|_| true);
         // an element whose clear or preset is never asserted needs no mark
         let mut g = Graph::default();
-        let point = Point {
-            held: m.model.elements.iter().map(|_| g.free()).collect(),
-            mark: m.model.elements.iter().map(|_| g.free()).collect(),
-            cut: m.cuts.iter().map(|_| g.free()).collect(),
-            outside: m.model.contacts.iter().map(|_| g.free()).collect(),
-            float: m.floating.iter().map(|_| g.free()).collect(),
-        };
+        let point = m.free(&mut g);
         let values = m.evaluate(&mut g, &point);
-        m.marked = m
-            .model
-            .elements
-            .iter()
-            .map(|e| values.op[e.clear] != Lit::FALSE && values.op[e.preset] != Lit::FALSE)
-            .collect();
+        let of = |e: usize| m.inputs(&values, e);
+        let may: Vec<bool> = (0..m.live.len()).map(|e| of(e)[2] != Lit::FALSE && of(e)[3] != Lit::FALSE).collect();
+        m.mark(|e| may[e]);
         m
     }
 
-    /// Finds what hangs on nothing but the rails.
-    fn fix(&mut self) {
-        loop {
-            let at = |id: usize| self.fixed[id];
-            let of_net = |n: usize| match self.model.nets[n].drivers.as_slice() {
-                [d] if at(d.enable) == Some(true) => at(d.level),
-                _ => None,
-            };
-            let all = |ids: &[usize], low: bool| {
-                let any = ids.iter().any(|&a| at(a) == Some(low));
-                any.then_some(low).or_else(|| ids.iter().all(|&a| at(a) == Some(!low)).then_some(!low))
-            };
-            let next: Vec<Option<bool>> = self
-                .model
-                .ops
-                .iter()
-                .map(|op| match op {
-                    Op::Constant(v) => Some(*v),
-                    Op::Net(n) => of_net(*n),
-                    Op::Held(_) | Op::Complement(_) => None,
-                    Op::Not(a) => at(*a).map(|v| !v),
-                    Op::All(ids) => all(ids, false),
-                    Op::Any(ids) => all(ids, true),
-                    Op::Xor(a, b) => at(*a).zip(at(*b)).map(|(a, b)| a != b),
-                    Op::Choose(c, a, b) => at(*c).and_then(|c| at(if c { *a } else { *b })),
-                })
-                .collect();
-            if next == self.fixed {
-                break;
-            }
-            self.fixed = next;
-        }
+    /// Gives these elements a mark, and no others.
+    pub fn mark(&mut self, of: impl Fn(usize) -> bool) {
+        self.bits.retain(|b| !matches!(b, Bit::Mark(_)));
+        self.bits.extend((0..self.live.len()).filter(|&e| of(e)).map(Bit::Mark));
+        self.at = self.bits.iter().enumerate().map(|(i, &bit)| (bit, i)).collect();
     }
 
-    /// What a net or an expression hangs on.
     fn below(&self, item: Item) -> Vec<Item> {
-        match item {
-            Item::Net(n) => {
-                let drives = self.model.nets[n].drivers.iter().filter(|d| self.fixed[d.enable] != Some(false));
-                drives.flat_map(|d| [Item::Op(d.enable), Item::Op(d.level)]).collect()
-            }
-            Item::Op(id) if self.fixed[id].is_some() => Vec::new(),
-            Item::Op(id) => match &self.model.ops[id] {
-                Op::Constant(_) | Op::Held(_) | Op::Complement(_) => Vec::new(),
-                Op::Net(n) => vec![Item::Net(*n)],
-                Op::Not(a) => vec![Item::Op(*a)],
-                Op::All(all) | Op::Any(all) => all.iter().map(|&a| Item::Op(a)).collect(),
-                Op::Xor(a, b) => vec![Item::Op(*a), Item::Op(*b)],
-                Op::Choose(a, b, c) => match self.fixed[*a] {
-                    Some(first) => vec![Item::Op(*a), Item::Op(if first { *b } else { *c })],
-                    None => vec![Item::Op(*a), Item::Op(*b), Item::Op(*c)],
-                },
-            },
-        }
+        self.model.below(item, &self.fixed)
     }
 
-    fn is_register(&self, e: usize) -> bool {
-        self.model.elements[e].kind == Kind::Register
-    }
-
-    fn of_element(&self, e: usize) -> Vec<Item> {
-        let e = &self.model.elements[e];
-        [e.gate, e.data, e.clear, e.preset, e.unknown].map(Item::Op).to_vec()
-    }
-
-    fn live(&mut self, named: &HashSet<String>) {
-        let mut stack: Vec<Item> = self.model.contacts.iter().map(|c| Item::Net(c.net)).collect();
-        self.live_elements = self.model.elements.iter().map(|e| named.contains(&e.name)).collect();
-        stack.extend((0..self.live_elements.len()).filter(|&e| self.live_elements[e]).flat_map(|e| self.of_element(e)));
-        let mut seen = HashSet::new();
-        while let Some(item) = stack.pop() {
-            if !seen.insert(item) {
-                continue;
-            }
-            match item {
-                Item::Net(n) => self.live_nets[n] = true,
-                Item::Op(id) => {
-                    if let Op::Held(e) | Op::Complement(e) = self.model.ops[id]
-                        && !std::mem::replace(&mut self.live_elements[e], true)
-                    {
-                        stack.extend(self.of_element(e));
-                    }
-                }
-            }
-            stack.extend(self.below(item));
-        }
-    }
-
-    /// The nets that a net reads through gates alone.
-    fn reads(&self, net: usize) -> HashSet<usize> {
-        let mut nets = HashSet::new();
-        let mut stack = self.below(Item::Net(net));
-        let mut seen = HashSet::new();
-        while let Some(item) = stack.pop() {
-            if !seen.insert(item) {
-                continue;
-            }
-            match item {
-                Item::Net(n) => {
-                    nets.insert(n);
-                }
-                Item::Op(_) => stack.extend(self.below(item)),
+    /// Finds what bears on the contacts, where loops are cut, and what is worked out before what.
+    fn arrange(&mut self, cuts: &HashSet<String>, named: &HashSet<String>) {
+        let mut graph = DiGraphMap::<Item, ()>::new();
+        for item in self.model.items() {
+            graph.add_node(item);
+            for below in self.below(item) {
+                graph.add_edge(item, below, ());
             }
         }
-        nets
-    }
-
-    fn cut(&mut self, named: &HashSet<String>) {
-        let nets: Vec<usize> = (0..self.model.nets.len()).filter(|&n| self.live_nets[n]).collect();
-        let reads: HashMap<usize, HashSet<usize>> = nets.iter().map(|&n| (n, self.reads(n))).collect();
-        let knots = |cuts: &[usize]| -> Vec<Vec<usize>> {
-            let mut graph = DiGraph::<usize, ()>::new();
-            let at: HashMap<usize, NodeIndex> =
-                nets.iter().filter(|n| !cuts.contains(n)).map(|&n| (n, graph.add_node(n))).collect();
-            for (n, from) in &at {
-                for to in reads[n].iter().filter_map(|m| at.get(m)) {
-                    graph.add_edge(*from, *to, ());
-                }
+        let elements = self.model.elements.iter().enumerate();
+        let mut roots: Vec<Item> =
+            elements.filter(|(_, e)| named.contains(&e.name)).map(|(e, _)| Item::Element(e)).collect();
+        roots.extend(self.model.contacts.iter().map(|c| Item::Net(c.net)));
+        let mut live = HashSet::new();
+        let mut dfs = Dfs::empty(&graph);
+        for root in roots {
+            dfs.move_to(root);
+            while let Some(item) = dfs.next(&graph) {
+                live.insert(item);
             }
-            let all = tarjan_scc(&graph);
-            let all = all.into_iter().filter(|c| c.len() > 1 || c.iter().any(|&n| graph.contains_edge(n, n)));
-            let mut all: Vec<Vec<usize>> = all.map(|c| c.into_iter().map(|n| graph[n]).collect()).collect();
-            all.iter_mut().for_each(|c| c.sort_unstable());
+        }
+        self.live = (0..self.live.len()).map(|e| live.contains(&Item::Element(e))).collect();
+        // from here on nothing but gates, and nothing that nobody looks at
+        let graph = graph.all_edges().filter(|(a, b, ())| live.contains(a) && !matches!(b, Item::Element(_)));
+        let mut graph: DiGraphMap<Item, ()> = graph.collect();
+        for &item in &live {
+            graph.add_node(item);
+        }
+        let knots = |graph: &DiGraphMap<Item, ()>| -> Vec<Vec<usize>> {
+            let net = |item: &Item| if let Item::Net(n) = *item { Some(n) } else { None };
+            let all = tarjan_scc(graph).into_iter().filter(|knot| knot.len() > 1);
+            let mut all: Vec<Vec<usize>> = all.map(|knot| knot.iter().filter_map(net).collect()).collect();
+            all.iter_mut().for_each(|knot| knot.sort_unstable());
             all.sort();
             all
         };
-        self.loops = knots(&[]).into_iter().filter(|c| c.len() > 1).collect();
-        let mut cuts = Vec::new();
+        for nets in knots(&graph).into_iter().filter(|nets| nets.len() > 1) {
+            // the expressions between the nets of the loop, and what they read
+            let mut within = BTreeSet::new();
+            let mut stack: Vec<Item> = nets.iter().flat_map(|&n| self.below(Item::Net(n))).collect();
+            while let Some(item) = stack.pop() {
+                if let Item::Op(id) = item
+                    && within.insert(id)
+                {
+                    stack.extend(self.below(item));
+                }
+            }
+            self.loops.push((nets, within));
+        }
+        let mut cut = HashSet::new();
         loop {
-            let open = knots(&cuts);
+            let open = knots(&graph);
+            let is_named = |n: &&usize| self.names(Bit::Cut(**n)).iter().any(|name| cuts.contains(name));
+            cut.extend(open.iter().filter_map(|k| k.iter().find(is_named).or(k.first()).map(|&n| Item::Net(n))));
             if open.is_empty() {
                 break;
             }
-            let is_named = |n: &&usize| {
-                named.contains(&self.model.nets[**n].name)
-                    || self.model.also.iter().any(|(name, m)| m == *n && named.contains(name))
-            };
-            cuts.extend(open.iter().filter_map(|c| c.iter().find(is_named).or_else(|| c.first())));
-        }
-        cuts.sort_unstable();
-        self.cuts = cuts;
-    }
-
-    fn put_in_order(&mut self) {
-        let mut roots: Vec<Item> = (0..self.model.nets.len()).filter(|&n| self.live_nets[n]).map(Item::Net).collect();
-        for e in (0..self.model.elements.len()).filter(|&e| self.live_elements[e]) {
-            roots.extend(self.of_element(e));
-        }
-        let mut done = HashSet::new();
-        let mut stack: Vec<(Item, bool)> = roots.into_iter().map(|r| (r, false)).collect();
-        let mut order = Vec::new();
-        let mut begun = HashSet::new();
-        while let Some((item, is_last)) = stack.pop() {
-            if done.contains(&item) {
-                continue;
-            }
-            if is_last {
-                done.insert(item);
-                order.push(item);
-                continue;
-            }
-            begun.insert(item);
-            stack.push((item, true));
             // a cut net is known before what it hangs on
-            let below = self.below(item);
-            let is_cut = |i: &Item| matches!(i, Item::Net(n) if self.cuts.contains(n));
-            stack.extend(below.into_iter().filter(|b| !is_cut(b) && !done.contains(b)).map(|b| (b, false)));
+            graph = graph.all_edges().filter(|(_, b, ())| !cut.contains(b)).collect();
         }
-        self.order = order;
+        for &item in &live {
+            graph.add_node(item);
+        }
+        let mut dfs = DfsPostOrder::empty(&graph);
+        for root in self.model.items().filter(|item| live.contains(item)) {
+            dfs.move_to(root);
+            while let Some(item) = dfs.next(&graph) {
+                self.order.push(item);
+            }
+        }
+        let nets = || (0..self.model.nets.len()).filter(|&n| live.contains(&Item::Net(n)));
+        let mut held: Vec<Bit> = nets().filter(|&n| cut.contains(&Item::Net(n))).map(Bit::Cut).collect();
+        held.extend(nets().filter(|&n| self.floats(n)).map(Bit::Float));
+        self.bits.append(&mut held);
     }
 
     /// Whether a net reads anything while nobody drives it.
@@ -330,24 +243,44 @@ impl Machine {
         net.contact.is_none() && net.pull == Pull::None && !always && (!only_lets_go || net.may_float)
     }
 
+    fn is_register(&self, e: usize) -> bool {
+        self.model.elements[e].kind == Kind::Register
+    }
+
+    /// The names of a bit; the first is its own.
+    pub fn names(&self, bit: Bit) -> Vec<String> {
+        match bit {
+            Bit::Held(e) => vec![self.model.elements[e].name.clone()],
+            Bit::Mark(e) => vec![format!("{} (clear and preset)", self.model.elements[e].name)],
+            Bit::Cut(n) | Bit::Float(n) => {
+                let also = self.model.also.iter().filter(|(_, m)| **m == n).map(|(name, _)| name);
+                std::iter::once(&self.model.nets[n].name).chain(also).cloned().collect()
+            }
+        }
+    }
+
+    /// Where a bit is.
+    pub fn find(&self, bit: Bit) -> Option<usize> {
+        self.at.get(&bit).copied()
+    }
+
+    /// A point with everything free.
+    pub fn free(&self, g: &mut Graph) -> Point {
+        let mut some = |n: usize| (0..n).map(|_| g.free()).collect();
+        Point { bits: some(self.bits.len()), outside: some(self.model.contacts.len()) }
+    }
+
     /// Whether anything reads what the board puts on a contact.
     pub fn reads_contact(&self, contact: usize) -> bool {
         let net = self.model.contacts[contact].net;
-        if self.model.nets[net].drivers.iter().any(|d| self.fixed[d.enable] == Some(true)) {
-            return false;
-        }
-        self.order
-            .iter()
-            .any(|i| matches!(i, Item::Op(id) if self.fixed[*id].is_none() && self.model.ops[*id] == Op::Net(net)))
+        let reads = |id: usize| self.fixed[id].is_none() && self.model.ops[id] == Op::Net(net);
+        !self.drives(contact, true) && self.order.iter().any(|i| matches!(i, Item::Op(id) if reads(*id)))
     }
 
     /// Whether the circuit may drive a contact, or always does.
     pub fn drives(&self, contact: usize, always: bool) -> bool {
         let drivers = &self.model.nets[self.model.contacts[contact].net].drivers;
-        drivers.iter().any(|d| match self.fixed[d.enable] {
-            Some(on) => on,
-            None => !always,
-        })
+        drivers.iter().any(|d| self.fixed[d.enable].unwrap_or(!always))
     }
 
     /// What follows from a point.
@@ -357,54 +290,51 @@ impl Machine {
             op: vec![Lit::FALSE; m.ops.len()],
             net: vec![Lit::FALSE; m.nets.len()],
             driven: vec![(Lit::FALSE, Lit::FALSE); m.nets.len()],
-            next: vec![Lit::FALSE; self.cuts.len()],
+            next: point.bits.clone(),
         };
-        for (&n, &held) in self.cuts.iter().zip(&point.cut) {
-            v.net[n] = held;
+        for (i, bit) in self.bits.iter().enumerate() {
+            if let Bit::Cut(n) = bit {
+                v.net[*n] = point.bits[i];
+            }
         }
         for &item in &self.order {
             match item {
                 Item::Op(id) => {
-                    v.op[id] = match &m.ops[id] {
-                        _ if self.fixed[id].is_some() => Lit::from(self.fixed[id] == Some(true)),
-                        Op::Constant(high) => Lit::from(*high),
-                        Op::Net(n) => v.net[*n],
-                        Op::Held(e) => g.or(point.held[*e], self.mark(point, *e)),
-                        Op::Complement(e) => g.or(!point.held[*e], self.mark(point, *e)),
-                        Op::Not(a) => !v.op[*a],
-                        Op::All(all) => g.all(all.iter().map(|&a| v.op[a])),
-                        Op::Any(all) => g.any(all.iter().map(|&a| v.op[a])),
-                        Op::Xor(a, b) => g.xor(v.op[*a], v.op[*b]),
-                        Op::Choose(c, a, b) => g.mux(v.op[*c], v.op[*a], v.op[*b]),
+                    let mark = |e: &usize| self.find(Bit::Mark(*e)).map_or(Lit::FALSE, |i| point.bits[i]);
+                    v.op[id] = match (&m.ops[id], self.fixed[id]) {
+                        (_, Some(high)) => high.into(),
+                        (Op::Net(n), _) => v.net[*n],
+                        (Op::Held(e), _) => g.or(point.bits[*e], mark(e)),
+                        (Op::Complement(e), _) => g.or(!point.bits[*e], mark(e)),
+                        (op, _) => op.gate(g, |a| sure(v.op[a])).unwrap_or_default().0,
                     };
                 }
                 Item::Net(n) => {
-                    let (drive, level) = self.driven(g, n, &v.op);
-                    v.driven[n] = (drive, level);
-                    let value = g.mux(drive, level, self.undriven(point, n));
-                    match self.cuts.iter().position(|&c| c == n) {
-                        Some(c) => v.next[c] = value,
+                    let (drive, level) = self.driven(g, n, |id| sure(v.op[id]));
+                    v.driven[n] = (drive.0, level.0);
+                    let value = g.mux(drive.0, level.0, self.undriven(point, n));
+                    match self.find(Bit::Cut(n)) {
+                        Some(i) => v.next[i] = value,
                         None => v.net[n] = value,
                     }
                 }
+                Item::Element(_) => {}
             }
         }
         v
     }
 
-    fn mark(&self, point: &Point, e: usize) -> Lit {
-        if self.marked[e] { point.mark[e] } else { Lit::FALSE }
-    }
-
     /// When anybody drives a net, and to what level: where two fight, low wins.
-    fn driven(&self, g: &mut Graph, n: usize, op: &[Lit]) -> (Lit, Lit) {
+    fn driven(&self, g: &mut Graph, n: usize, at: impl Fn(usize) -> Rails) -> (Rails, Rails) {
         let drivers = &self.model.nets[n].drivers;
         if let [d] = drivers.as_slice() {
-            return (op[d.enable], op[d.level]);
+            return (at(d.enable), at(d.level));
         }
-        let drive = g.any(drivers.iter().map(|d| op[d.enable]));
-        let lows: Vec<Lit> = drivers.iter().map(|d| g.and(op[d.enable], !op[d.level])).collect();
-        (drive, !g.any(lows))
+        let drive = g.some(drivers.iter().map(|d| at(d.enable)));
+        let lows: Vec<Rails> =
+            drivers.iter().map(|d| g.every([at(d.enable), (at(d.level).1, at(d.level).0)])).collect();
+        let low = g.some(lows);
+        (drive, (low.1, low.0))
     }
 
     fn undriven(&self, point: &Point, n: usize) -> Lit {
@@ -413,13 +343,8 @@ impl Machine {
             (Some(c), _) => point.outside[c],
             (None, Pull::Up) => Lit::TRUE,
             (None, Pull::Down) => Lit::FALSE,
-            (None, Pull::None) => self.floating.iter().position(|&f| f == n).map_or(Lit::TRUE, |f| point.float[f]),
+            (None, Pull::None) => self.find(Bit::Float(n)).map_or(Lit::TRUE, |i| point.bits[i]),
         }
-    }
-
-    /// What a net reads.
-    pub fn net(&self, values: &Values, net: usize) -> Lit {
-        values.net[net]
     }
 
     /// What a contact shows.
@@ -429,80 +354,105 @@ impl Machine {
 
     /// The functions of one element: clock or gate, data, clear, preset, unknown.
     pub fn inputs(&self, values: &Values, e: usize) -> [Lit; 5] {
-        let e = &self.model.elements[e];
-        [e.gate, e.data, e.clear, e.preset, e.unknown].map(|id| values.op[id])
+        self.model.elements[e].inputs().map(|id| values.op[id])
     }
 
-    /// What a cut net will be.
-    pub fn next_cut(&self, values: &Values, cut: usize) -> Lit {
-        values.next[cut]
-    }
-
-    fn view(&self, values: &Values) -> View {
+    /// What all contacts show.
+    pub fn view(&self, values: &Values) -> View {
         (0..self.model.contacts.len()).map(|c| self.shows(values, c)).collect()
     }
 
-    fn next_latch(&self, g: &mut Graph, values: &Values, held: Lit, e: usize) -> Lit {
-        let [open, data, clear, preset, _] = self.inputs(values, e);
-        let follows = g.mux(open, data, held);
-        let set = g.or(preset, follows);
-        g.and(!clear, set)
+    /// Whether a bit follows at once, and does not wait for a clock.
+    fn follows(&self, i: usize) -> bool {
+        match self.bits[i] {
+            Bit::Held(e) | Bit::Mark(e) => self.live[e] && !self.is_register(e),
+            Bit::Cut(_) => true,
+            Bit::Float(_) => false,
+        }
+    }
+
+    /// What a bit goes to by itself, with no clock.
+    fn next(&self, g: &mut Graph, point: &Point, values: &Values, i: usize) -> Lit {
+        match self.bits[i] {
+            Bit::Held(e) if self.live[e] => {
+                let [open, data, clear, preset, _] = self.inputs(values, e);
+                let held = if self.is_register(e) { point.bits[i] } else { g.mux(open, data, point.bits[i]) };
+                let set = g.or(preset, held);
+                g.and(!clear, set)
+            }
+            Bit::Mark(e) if self.live[e] => {
+                let [_, _, clear, preset, _] = self.inputs(values, e);
+                g.and(clear, preset)
+            }
+            _ => values.next[i],
+        }
     }
 
     /// Where nothing would move by itself.
     pub fn settled(&self, g: &mut Graph, point: &Point, values: &Values) -> Lit {
-        let mut all = Vec::new();
-        for e in (0..self.model.elements.len()).filter(|&e| self.live_elements[e]) {
-            let held = point.held[e];
-            let [_, _, clear, preset, _] = self.inputs(values, e);
-            if self.is_register(e) {
-                let cleared = g.and(clear, held);
-                let set = g.and(preset, !clear);
-                let preset = g.and(set, !held);
-                all.extend([!cleared, !preset]);
-            } else {
-                let next = self.next_latch(g, values, held, e);
-                all.push(!g.xor(next, held));
-            }
-            if self.marked[e] {
-                let both = g.and(clear, preset);
-                all.push(!g.xor(both, point.mark[e]));
-            }
-        }
-        for (&held, &next) in point.cut.iter().zip(&values.next) {
-            all.push(!g.xor(held, next));
-        }
-        g.all(all)
+        let next: Vec<Lit> = (0..self.bits.len()).map(|i| self.next(g, point, values, i)).collect();
+        !g.differ(&next, &point.bits)
     }
 
-    /// From a settled point over other levels outside (contact, level) to the next settled point.
-    pub fn step(
-        &self,
-        g: &mut Graph,
-        from: &Point,
-        change: &[(usize, Lit)],
-        freedom: Freedom<'_>,
-        limits: Limits,
-    ) -> Stepped {
-        let mut point = from.clone();
-        for &(contact, level) in change {
-            point.outside[contact] = level;
-        }
+    /// From a settled point over these levels outside to the next settled point.
+    pub fn step(&self, g: &mut Graph, from: &Point, outside: &[Lit], freedom: Freedom<'_>, limits: Limits) -> Stepped {
+        let mut point = Point { bits: from.bits.clone(), outside: outside.to_vec() };
         if matches!(freedom, Freedom::Against) {
             // what floats reads anything, anew
-            point.float = self.floating.iter().map(|_| g.free()).collect();
+            let floats = self.bits.iter().zip(&mut point.bits).filter(|(b, _)| matches!(b, Bit::Float(_)));
+            floats.for_each(|(_, bit)| *bit = g.free());
         }
-        let start = self.evaluate(g, from);
+        let start = (from.clone(), self.evaluate(g, from));
         let values = self.evaluate(g, &point);
-        let run = Run { m: self, start: Some((from, &start)), freedom, limits, met: Vec::new() };
-        run.go(g, (from.clone(), start.clone()), (point, values))
+        let run = Run { m: self, start: Some(start.clone()), freedom, limits, met: Vec::new() };
+        run.go(g, start, (point, values))
     }
 
     /// From any point, with nothing changing outside, to rest.
     pub fn rest(&self, g: &mut Graph, from: &Point, freedom: Freedom<'_>, limits: Limits) -> Stepped {
-        let values = self.evaluate(g, from);
-        let run = Run { m: self, start: None, freedom, limits, met: Vec::new() };
-        run.go(g, (from.clone(), values.clone()), (from.clone(), values))
+        let start = (from.clone(), self.evaluate(g, from));
+        Run { m: self, start: None, freedom, limits, met: Vec::new() }.go(g, start.clone(), start)
+    }
+
+    /// For each net of a loop, where its level depends on delays: all that may move is let go, then what is forced comes
+    /// back.
+    fn undecided(
+        &self,
+        g: &mut Graph,
+        (nets, within): (&[usize], &BTreeSet<usize>),
+        before: &Values,
+        now: &Moment,
+    ) -> Vec<Lit> {
+        let round = |g: &mut Graph, y: &[Rails]| -> Vec<Rails> {
+            let mut op = vec![sure(false); self.model.ops.len()];
+            for &id in within {
+                let of_loop = match &self.model.ops[id] {
+                    Op::Net(n) => nets.iter().position(|m| m == n).map(|k| y[k]),
+                    _ if self.fixed[id].is_some() => None,
+                    gate => gate.gate(g, |a| op[a]),
+                };
+                // what is beside the loop can't hang on it: it would be in it
+                op[id] = of_loop.unwrap_or(sure(now.1.op[id]));
+            }
+            let value = |&n: &usize| {
+                let (drive, level) = self.driven(g, n, |id| op[id]);
+                g.choose(drive, level, sure(self.undriven(&now.0, n)))
+            };
+            nets.iter().map(value).collect()
+        };
+        let mut y: Vec<Rails> = nets.iter().map(|&n| sure(before.net[n])).collect();
+        for widens in [true, false] {
+            for _ in 0..nets.len() {
+                let mut next = round(g, &y);
+                if widens {
+                    next = y.iter().zip(next).map(|(a, b)| (g.or(a.0, b.0), g.or(a.1, b.1))).collect();
+                }
+                if next == std::mem::replace(&mut y, next.clone()) {
+                    break;
+                }
+            }
+        }
+        y.into_iter().map(|(high, low)| g.and(high, low)).collect()
     }
 }
 
@@ -511,7 +461,7 @@ type Moment = (Point, Values);
 struct Run<'r> {
     m: &'r Machine,
     /// The settled point before the event; none if the run begins anywhere.
-    start: Option<(&'r Point, &'r Values)>,
+    start: Option<Moment>,
     freedom: Freedom<'r>,
     limits: Limits,
     met: Vec<(Unknown, usize, Lit)>,
@@ -519,6 +469,7 @@ struct Run<'r> {
 
 impl Run<'_> {
     fn go(mut self, g: &mut Graph, mut before: Moment, mut now: Moment) -> Stepped {
+        let m = self.m;
         let mut unsettled = Lit::FALSE;
         let mut views = Vec::new();
         let mut first = self.start.is_none();
@@ -529,38 +480,29 @@ impl Run<'_> {
                 // what stood before it first settled was never a level: nothing is an edge from there
                 before = now.clone();
             }
-            views.push(self.m.view(&now.1));
-            let mut held = now.0.held.clone();
-            let mut mark = now.0.mark.clone();
-            for e in (0..held.len()).filter(|&e| self.m.live_elements[e] && self.m.is_register(e)) {
-                let [gate, _, clear, preset, _] = self.m.inputs(&before.1, e);
-                let [gate_now, _, clear_now, preset_now, _] = self.m.inputs(&now.1, e);
-                if !first && (gate, clear, preset) == (gate_now, clear_now, preset_now) {
+            views.push(m.view(&now.1));
+            let mut next = now.0.clone();
+            for e in (0..m.live.len()).filter(|&e| m.live[e] && m.is_register(e)) {
+                let [was, is] = [&before, &now].map(|moment| m.inputs(&moment.1, e));
+                if !first && (was[0], was[2], was[3]) == (is[0], is[2], is[3]) {
                     continue;
                 }
-                held[e] = self.load(g, e, &before.1, &now);
-                if self.m.marked[e] {
-                    mark[e] = g.and(clear_now, preset_now);
+                next.bits[e] = self.load(g, e, was, is, now.0.bits[e]);
+                if let Some(mark) = m.find(Bit::Mark(e)) {
+                    next.bits[mark] = g.and(is[2], is[3]);
                 }
             }
             first = false;
-            if held == now.0.held && mark == now.0.mark {
+            if next.bits == now.0.bits {
                 break;
             }
             if phase == self.limits.phases {
-                let differ: Vec<Lit> = held
-                    .iter()
-                    .chain(&mark)
-                    .zip(now.0.held.iter().chain(&now.0.mark))
-                    .map(|(&a, &b)| g.xor(a, b))
-                    .collect();
-                let differ = g.any(differ);
+                let differ = g.differ(&next.bits, &now.0.bits);
                 unsettled = g.or(unsettled, differ);
                 break;
             }
-            before = now.clone();
-            (now.0.held, now.0.mark) = (held, mark);
-            now.1 = self.m.evaluate(g, &now.0);
+            let values = m.evaluate(g, &next);
+            before = std::mem::replace(&mut now, (next, values));
         }
         Stepped { point: now.0, values: now.1, views, unsettled, met: self.met }
     }
@@ -570,23 +512,17 @@ impl Run<'_> {
             return usual;
         }
         self.met.push((kind, at, when));
-        match self.freedom {
-            Freedom::Against => {
-                let any = g.free();
-                g.mux(when, any, usual)
-            }
-            Freedom::Usual(loads) => match loads.get(&at).filter(|_| kind == Unknown::Load) {
-                Some(&chosen) => g.mux(when, chosen, usual),
-                None => usual,
-            },
-        }
+        let chosen = match self.freedom {
+            Freedom::Against => Some(g.free()),
+            Freedom::Usual(loads) => loads.get(&at).copied().filter(|_| kind == Unknown::Load),
+        };
+        chosen.map_or(usual, |chosen| g.mux(when, chosen, usual))
     }
 
-    /// What a register takes at the end of a phase.
-    fn load(&mut self, g: &mut Graph, e: usize, before: &Values, now: &Moment) -> Lit {
-        let held = now.0.held[e];
-        let [clock_was, data_was, clear_was, preset_was, unknown_was] = self.m.inputs(before, e);
-        let [clock, data, clear, preset, _] = self.m.inputs(&now.1, e);
+    /// What a register takes at the end of a phase, its inputs having been these and being those.
+    fn load(&mut self, g: &mut Graph, e: usize, was: [Lit; 5], is: [Lit; 5], held: Lit) -> Lit {
+        let [clock_was, data_was, clear_was, preset_was, unknown_was] = was;
+        let [clock, data, clear, preset, _] = is;
         let edge = g.and(!clock_was, clock);
         let (was_forced, is_forced) = (g.or(clear_was, preset_was), g.or(clear, preset));
         // an edge counts only if clear and preset are inactive on both sides of it
@@ -626,64 +562,40 @@ impl Run<'_> {
 
     fn follow(&self, g: &mut Graph, now: &mut Moment) -> Lit {
         let m = self.m;
-        let mut unsettled = Lit::FALSE;
         for round in 0..=self.limits.rounds {
             let mut next = now.0.clone();
-            // what was settled and whose function is as it was keeps what it held
-            let kept = |value: Lit, old: Option<(Lit, Lit)>| match old {
-                Some((was, held)) if was == value => held,
-                _ => value,
-            };
-            for e in (0..m.model.elements.len()).filter(|&e| m.live_elements[e] && !m.is_register(e)) {
-                let value = m.next_latch(g, &now.1, now.0.held[e], e);
-                let old = self.start.map(|(p, v)| (m.next_latch(g, v, p.held[e], e), p.held[e]));
-                next.held[e] = kept(value, old);
-                if m.marked[e] {
-                    let [_, _, clear, preset, _] = m.inputs(&now.1, e);
-                    let both = g.and(clear, preset);
-                    let old = self.start.map(|(p, v)| {
-                        let [_, _, clear, preset, _] = m.inputs(v, e);
-                        (g.and(clear, preset), p.mark[e])
-                    });
-                    next.mark[e] = kept(both, old);
-                }
+            for i in (0..m.bits.len()).filter(|&i| m.follows(i)) {
+                let value = m.next(g, &now.0, &now.1, i);
+                // what was settled and whose function is as it was keeps what it held
+                let old = self.start.as_ref().map(|(p, v)| (m.next(g, p, v, i), p.bits[i]));
+                next.bits[i] = old.filter(|(was, _)| *was == value).map_or(value, |(_, held)| held);
             }
-            for c in 0..m.cuts.len() {
-                next.cut[c] = kept(now.1.next[c], self.start.map(|(p, v)| (v.next[c], p.cut[c])));
-            }
-            if next.held == now.0.held && next.mark == now.0.mark && next.cut == now.0.cut {
+            if next.bits == now.0.bits {
                 break;
             }
             if round == self.limits.rounds {
-                let (a, b) = (&now.0, &next);
-                let pairs = a.held.iter().chain(&a.mark).chain(&a.cut).zip(b.held.iter().chain(&b.mark).chain(&b.cut));
-                let differ: Vec<Lit> = pairs.map(|(&x, &y)| g.xor(x, y)).collect();
-                unsettled = g.any(differ);
-                break;
+                return g.differ(&next.bits, &now.0.bits);
             }
-            now.0 = next;
-            now.1 = m.evaluate(g, &now.0);
+            let values = m.evaluate(g, &next);
+            *now = (next, values);
         }
-        unsettled
+        Lit::FALSE
     }
 
     /// A latch whose clear and preset were released together may hold anything.
     fn release(&mut self, g: &mut Graph, before: &Moment, now: &mut Moment, asked: &mut HashSet<usize>) -> bool {
-        for e in 0..self.m.model.elements.len() {
-            if self.m.is_register(e) || !self.m.live_elements[e] || !self.m.marked[e] || asked.contains(&e) {
-                continue;
-            }
-            let [_, _, clear_was, preset_was, _] = self.m.inputs(&before.1, e);
-            let [open, _, clear, preset, _] = self.m.inputs(&now.1, e);
+        let m = self.m;
+        for e in (0..m.live.len()).filter(|&e| !m.is_register(e) && m.live[e] && m.find(Bit::Mark(e)).is_some()) {
+            let [_, _, clear_was, preset_was, _] = m.inputs(&before.1, e);
+            let [open, _, clear, preset, _] = m.inputs(&now.1, e);
             let when = g.all([clear_was, preset_was, !clear, !preset, !open]);
-            if when == Lit::FALSE {
+            if when == Lit::FALSE || !asked.insert(e) {
                 continue;
             }
-            asked.insert(e);
-            let value = self.unknown(g, Unknown::JointRelease, e, when, now.0.held[e]);
-            if value != now.0.held[e] {
-                now.0.held[e] = value;
-                now.1 = self.m.evaluate(g, &now.0);
+            let value = self.unknown(g, Unknown::JointRelease, e, when, now.0.bits[e]);
+            if value != now.0.bits[e] {
+                now.0.bits[e] = value;
+                now.1 = m.evaluate(g, &now.0);
                 return true;
             }
         }
@@ -692,144 +604,25 @@ impl Run<'_> {
 
     /// A loop whose gates race ends as their delays decide (ternary simulation: Eichelberger 1965).
     fn race(&mut self, g: &mut Graph, before: &Moment, now: &mut Moment, asked: &mut HashSet<usize>) -> bool {
-        for (i, nets) in self.m.loops.iter().enumerate() {
-            if asked.contains(&i) || nets.iter().all(|&n| self.m.net(&before.1, n) == self.m.net(&now.1, n)) {
+        let m = self.m;
+        for (i, (nets, within)) in m.loops.iter().enumerate() {
+            if asked.contains(&i) || nets.iter().all(|&n| before.1.net[n] == now.1.net[n]) {
                 continue;
             }
-            let undecided = self.m.undecided(g, nets, &before.1, now);
+            let undecided = m.undecided(g, (nets, within), &before.1, now);
             let mut moved = false;
-            for (c, &net) in self.m.cuts.iter().enumerate() {
-                let Some(k) = nets.iter().position(|&n| n == net) else { continue };
-                if undecided[k] == Lit::FALSE {
-                    continue;
-                }
+            for (&net, &when) in nets.iter().zip(&undecided).filter(|(_, when)| **when != Lit::FALSE) {
+                let Some(bit) = m.find(Bit::Cut(net)) else { continue };
                 asked.insert(i);
-                let value = self.unknown(g, Unknown::Loop, net, undecided[k], now.0.cut[c]);
-                moved |= value != now.0.cut[c];
-                now.0.cut[c] = value;
+                let value = self.unknown(g, Unknown::Loop, net, when, now.0.bits[bit]);
+                moved |= value != now.0.bits[bit];
+                now.0.bits[bit] = value;
             }
             if moved {
-                now.1 = self.m.evaluate(g, &now.0);
+                now.1 = m.evaluate(g, &now.0);
                 return true;
             }
         }
         false
     }
-}
-
-/// Can be high, can be low.
-type Rails = (Lit, Lit);
-
-impl Machine {
-    /// For each net of a loop, where its level depends on delays: all that may move is let go, then what is forced comes
-    /// back.
-    fn undecided(&self, g: &mut Graph, nets: &[usize], before: &Values, now: &Moment) -> Vec<Lit> {
-        let mut y: Vec<Rails> = nets.iter().map(|&n| (before.net[n], !before.net[n])).collect();
-        for _ in 0..nets.len() {
-            let next = self.rails(g, nets, &y, now);
-            let wider: Vec<Rails> = y.iter().zip(next).map(|(a, b)| (g.or(a.0, b.0), g.or(a.1, b.1))).collect();
-            if wider == y {
-                break;
-            }
-            y = wider;
-        }
-        for _ in 0..nets.len() {
-            let next = self.rails(g, nets, &y, now);
-            if next == y {
-                break;
-            }
-            y = next;
-        }
-        y.into_iter().map(|(high, low)| g.and(high, low)).collect()
-    }
-
-    fn rails(&self, g: &mut Graph, nets: &[usize], y: &[Rails], now: &Moment) -> Vec<Rails> {
-        let mut known: HashMap<usize, Rails> = HashMap::new();
-        nets.iter()
-            .map(|&n| {
-                let drivers: Vec<(Rails, Rails)> = self.model.nets[n]
-                    .drivers
-                    .iter()
-                    .map(|d| {
-                        (
-                            self.rail(g, d.enable, nets, y, now, &mut known),
-                            self.rail(g, d.level, nets, y, now, &mut known),
-                        )
-                    })
-                    .collect();
-                let outside = self.undriven(&now.0, n);
-                let outside = (outside, !outside);
-                if let [(enable, level)] = drivers[..] {
-                    return choose(g, enable, level, outside);
-                }
-                let (mut drive, mut low) = ((Lit::FALSE, Lit::TRUE), (Lit::FALSE, Lit::TRUE));
-                for (enable, level) in drivers {
-                    let pulls = both(g, enable, (level.1, level.0));
-                    drive = either(g, drive, enable);
-                    low = either(g, low, pulls);
-                }
-                choose(g, drive, (low.1, low.0), outside)
-            })
-            .collect()
-    }
-
-    fn rail(
-        &self,
-        g: &mut Graph,
-        id: usize,
-        nets: &[usize],
-        y: &[Rails],
-        now: &Moment,
-        known: &mut HashMap<usize, Rails>,
-    ) -> Rails {
-        if let Some(&r) = known.get(&id) {
-            return r;
-        }
-        let mut at = |g: &mut Graph, id: usize| self.rail(g, id, nets, y, now, known);
-        let r = match &self.model.ops[id] {
-            _ if self.fixed[id].is_some() => (now.1.op[id], !now.1.op[id]),
-            Op::Net(n) => match nets.iter().position(|m| m == n) {
-                Some(k) => y[k],
-                // a net beside the loop may hang on it, too: it can't, or it would be in it
-                None => (now.1.net[*n], !now.1.net[*n]),
-            },
-            Op::Constant(_) | Op::Held(_) | Op::Complement(_) => (now.1.op[id], !now.1.op[id]),
-            Op::Not(a) => {
-                let a = at(g, *a);
-                (a.1, a.0)
-            }
-            Op::All(all) => all.iter().fold((Lit::TRUE, Lit::FALSE), |x, &a| {
-                let a = at(g, a);
-                both(g, x, a)
-            }),
-            Op::Any(all) => all.iter().fold((Lit::FALSE, Lit::TRUE), |x, &a| {
-                let a = at(g, a);
-                either(g, x, a)
-            }),
-            Op::Xor(a, b) => {
-                let (a, b) = (at(g, *a), at(g, *b));
-                choose(g, a, (b.1, b.0), b)
-            }
-            Op::Choose(c, a, b) => {
-                let (c, a, b) = (at(g, *c), at(g, *a), at(g, *b));
-                choose(g, c, a, b)
-            }
-        };
-        known.insert(id, r);
-        r
-    }
-}
-
-fn both(g: &mut Graph, a: Rails, b: Rails) -> Rails {
-    (g.and(a.0, b.0), g.or(a.1, b.1))
-}
-
-fn either(g: &mut Graph, a: Rails, b: Rails) -> Rails {
-    (g.or(a.0, b.0), g.and(a.1, b.1))
-}
-
-fn choose(g: &mut Graph, c: Rails, a: Rails, b: Rails) -> Rails {
-    let high = [g.and(c.0, a.0), g.and(c.1, b.0)];
-    let low = [g.and(c.0, a.1), g.and(c.1, b.1)];
-    (g.or(high[0], high[1]), g.or(low[0], low[1]))
 }

@@ -3,7 +3,8 @@ use std::collections::HashMap;
 
 use serde::Deserialize;
 
-use crate::part::{Func, Part, Role};
+use crate::graph::{Graph, OPEN, Rails, known, sure};
+use crate::part::{Part, Role};
 
 /// An expression of a circuit, by number; operands stand before what uses them.
 pub type Id = usize;
@@ -34,6 +35,52 @@ pub enum Op {
     Xor(Id, Id),
     /// The second while the first, else the third.
     Choose(Id, Id, Id),
+}
+
+impl Op {
+    /// The expressions that it is made of.
+    pub fn operands(&self) -> Vec<Id> {
+        match self {
+            Op::Constant(_) | Op::Net(_) | Op::Held(_) | Op::Complement(_) => Vec::new(),
+            Op::Not(a) => vec![*a],
+            Op::All(all) | Op::Any(all) => all.clone(),
+            Op::Xor(a, b) => vec![*a, *b],
+            Op::Choose(a, b, c) => vec![*a, *b, *c],
+        }
+    }
+
+    /// What a gate makes of its operands; nothing for what is no gate.
+    pub fn gate(&self, g: &mut Graph, at: impl Fn(Id) -> Rails) -> Option<Rails> {
+        Some(match self {
+            Op::Constant(high) => sure(*high),
+            Op::Not(a) => (at(*a).1, at(*a).0),
+            Op::All(all) => g.every(all.iter().map(|&a| at(a))),
+            Op::Any(all) => g.some(all.iter().map(|&a| at(a))),
+            Op::Xor(a, b) => g.choose(at(*a), (at(*b).1, at(*b).0), at(*b)),
+            Op::Choose(a, b, c) => g.choose(at(*a), at(*b), at(*c)),
+            Op::Net(_) | Op::Held(_) | Op::Complement(_) => return None,
+        })
+    }
+
+    /// The same in a circuit where expressions and elements are counted from these numbers, and nets are wired so.
+    fn placed(&self, op: usize, element: usize, wires: &[Wire]) -> Op {
+        let moved = |all: &[Id]| all.iter().map(|a| a + op).collect();
+        match self {
+            Op::Constant(high) => Op::Constant(*high),
+            Op::Net(n) => match wires[*n] {
+                Wire::Net(net) => Op::Net(net),
+                Wire::Rail(high) => Op::Constant(high),
+                Wire::Open => Op::Constant(true),
+            },
+            Op::Held(e) => Op::Held(e + element),
+            Op::Complement(e) => Op::Complement(e + element),
+            Op::Not(a) => Op::Not(a + op),
+            Op::All(all) => Op::All(moved(all)),
+            Op::Any(all) => Op::Any(moved(all)),
+            Op::Xor(a, b) => Op::Xor(a + op, b + op),
+            Op::Choose(a, b, c) => Op::Choose(a + op, b + op, c + op),
+        }
+    }
 }
 
 /// A resistor from a net to a rail.
@@ -120,6 +167,18 @@ pub struct Element {
     pub start: Option<bool>,
 }
 
+impl Element {
+    /// An element all of whose functions are this one.
+    pub fn new(name: String, kind: Kind, of: Id) -> Element {
+        Element { name, kind, gate: of, data: of, clear: of, preset: of, unknown: of, start: None }
+    }
+
+    /// Its functions: clock or gate, data, clear, preset, unknown.
+    pub fn inputs(&self) -> [Id; 5] {
+        [self.gate, self.data, self.clear, self.preset, self.unknown]
+    }
+}
+
 /// A contact.
 #[derive(Clone, Debug, Deserialize)]
 pub struct Contact {
@@ -157,7 +216,78 @@ pub enum Wire {
     Open,
 }
 
+/// What hangs on others.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Item {
+    /// An expression.
+    Op(Id),
+    /// A net.
+    Net(usize),
+    /// A register or latch.
+    Element(usize),
+}
+
 impl Model {
+    /// Everything that may hang on something.
+    pub fn items(&self) -> impl Iterator<Item = Item> + use<> {
+        let (ops, nets, elements) = (self.ops.len(), self.nets.len(), self.elements.len());
+        (0..ops).map(Item::Op).chain((0..nets).map(Item::Net)).chain((0..elements).map(Item::Element))
+    }
+
+    /// What a net, an expression or an element hangs on, when these expressions never change.
+    pub fn below(&self, item: Item, fixed: &[Option<bool>]) -> Vec<Item> {
+        let at = |id: Id| fixed.get(id).copied().flatten();
+        match item {
+            Item::Net(n) => {
+                let drives = self.nets[n].drivers.iter().filter(|d| at(d.enable) != Some(false));
+                drives.flat_map(|d| [Item::Op(d.enable), Item::Op(d.level)]).collect()
+            }
+            Item::Element(e) => self.elements[e].inputs().map(Item::Op).to_vec(),
+            Item::Op(id) if at(id).is_some() => Vec::new(),
+            Item::Op(id) => match &self.ops[id] {
+                Op::Net(n) => vec![Item::Net(*n)],
+                Op::Held(e) | Op::Complement(e) => vec![Item::Element(*e)],
+                Op::Choose(a, b, c) if at(*a).is_some() => vec![Item::Op(if at(*a) == Some(true) { *b } else { *c })],
+                op => op.operands().into_iter().map(Item::Op).collect(),
+            },
+        }
+    }
+
+    /// The levels that are known, if of what is no gate this is known.
+    pub fn known(&self, of: impl Fn(Id, &[Option<bool>]) -> Option<bool>) -> Vec<Option<bool>> {
+        let (g, mut all) = (&mut Graph::default(), vec![None; self.ops.len()]);
+        loop {
+            let before = all.clone();
+            for (id, op) in self.ops.iter().enumerate() {
+                let gate = op.gate(g, |a| all[a].map_or(OPEN, sure));
+                all[id] = gate.map_or_else(|| of(id, &all), known);
+            }
+            if before == all {
+                return all;
+            }
+        }
+    }
+
+    /// The level of a net, if these levels say it.
+    pub fn known_net(&self, net: usize, known: &[Option<bool>]) -> Option<bool> {
+        let net = &self.nets[net];
+        let mut driven = None;
+        for driver in &net.drivers {
+            if known[driver.enable]? {
+                let level = known[driver.level]?;
+                if driven.replace(level).is_some_and(|other| other != level) {
+                    return None;
+                }
+            }
+        }
+        let only_lets_go = net.drivers.iter().all(|d| d.stage == Stage::OpenCollector);
+        driven.or(match (net.contact, net.pull) {
+            (Some(_), _) => None,
+            (None, Pull::None) => (only_lets_go && !net.may_float).then_some(true),
+            (None, pull) => Some(pull == Pull::Up),
+        })
+    }
+
     /// A new net.
     pub fn net(&mut self, name: impl Into<String>) -> usize {
         self.nets.push(Net { name: name.into(), ..Net::default() });
@@ -172,16 +302,14 @@ impl Model {
 
     /// A contact on a net.
     pub fn contact(&mut self, label: impl Into<String>, net: usize) {
-        if let Some(n) = self.nets.get_mut(net) {
-            n.contact = Some(self.contacts.len());
-        }
+        self.nets[net].contact = Some(self.contacts.len());
         self.contacts.push(Contact { label: label.into(), net });
     }
 
     /// Contacts beside the first of one net: a net for each, driven as that is, so that each is compared.
     pub fn join(&mut self, net: usize, others: &[String]) {
         for label in others {
-            let Some(lead) = self.nets.get(net).cloned() else { continue };
+            let lead = self.nets[net].clone();
             let name = format!("{} at contact {label}", lead.name);
             self.nets.push(Net { name, contact: None, ..lead });
             self.contact(label.clone(), self.nets.len() - 1);
@@ -191,9 +319,15 @@ impl Model {
     /// A contact that copper ties to a rail.
     pub fn strap(&mut self, label: &str, high: bool) {
         let net = self.net(format!("supply at contact {label}"));
-        let (enable, level) = (self.op(Op::Constant(true)), self.op(Op::Constant(high)));
-        self.drive(net, Driver { enable, level, stage: Stage::PushPull });
+        let level = self.op(Op::Constant(high));
+        self.drive(net, None, level, Stage::PushPull);
         self.contact(label, net);
+    }
+
+    /// An output on a net, which drives always or while this is true.
+    pub fn drive(&mut self, net: usize, enable: Option<Id>, level: Id, stage: Stage) {
+        let enable = enable.unwrap_or_else(|| self.op(Op::Constant(true)));
+        self.nets[net].drivers.push(Driver { enable, level, stage });
     }
 
     /// The net of this name.
@@ -201,85 +335,62 @@ impl Model {
         self.nets.iter().position(|n| n.name == name).or_else(|| self.also.get(name).copied())
     }
 
+    /// The contact of this label.
+    pub fn find_contact(&self, label: &str) -> Option<usize> {
+        self.contacts.iter().position(|c| c.label == label)
+    }
+
+    /// Whether everything that it refers to is there.
+    pub fn is_sound(&self) -> bool {
+        let has = |id: &Id| *id < self.ops.len();
+        let op = |(i, op): (usize, &Op)| match op {
+            Op::Net(n) => *n < self.nets.len(),
+            Op::Held(e) | Op::Complement(e) => *e < self.elements.len(),
+            _ => op.operands().iter().all(|a| *a < i),
+        };
+        self.ops.iter().enumerate().all(op)
+            && self.elements.iter().all(|e| e.inputs().iter().all(has))
+            && self.nets.iter().flat_map(|n| &n.drivers).all(|d| has(&d.enable) && has(&d.level))
+            && self.contacts.iter().all(|c| c.net < self.nets.len())
+    }
+
     /// Places a part: its inner nets and elements are called `reference.name`.
     ///
     /// # Errors
     /// If an output is on a rail.
     pub fn place(&mut self, reference: &str, part: &Part, wire: impl Fn(&str) -> Wire) -> Result<(), String> {
-        let mut wires = Vec::with_capacity(part.pins.len());
-        for pin in &part.pins {
+        let mut wires = Vec::new();
+        for (i, net) in part.model.nets.iter().enumerate() {
+            let Some(pin) = part.pins.get(i) else {
+                wires.push(Wire::Net(self.net(format!("{reference}.{}", net.name))));
+                continue;
+            };
             let mut at = wire(&pin.number);
-            let drives = part.outputs.iter().any(|o| part.pins.get(o.pin).is_some_and(|p| p.number == pin.number));
-            if matches!(at, Wire::Rail(_)) && drives {
+            if matches!(at, Wire::Rail(_)) && !net.drivers.is_empty() {
                 return Err(format!("{reference} pin {} is an output on a supply rail", pin.number));
             }
-            if at == Wire::Open && !matches!(pin.role, Role::Vcc | Role::Gnd | Role::Unconnected) {
+            if at == Wire::Open && !matches!(pin.role, Role::Vcc | Role::Gnd | Role::Nc) {
                 let net = self.net(format!("{reference} pin {}", pin.number));
                 self.also.insert(format!("{reference}.pin {}", pin.number), net);
                 at = Wire::Net(net);
             }
-            let reads = matches!(pin.role, Role::Input | Role::Bus);
-            if let (Wire::Net(n), true) = (at, reads && !part.is_ttl)
-                && let Some(net) = self.nets.get_mut(n)
-            {
-                net.may_float = true;
+            if let (Wire::Net(n), Role::In | Role::Bus) = (at, pin.role) {
+                self.nets[n].may_float |= !part.is_ttl;
             }
             wires.push(at);
         }
-        let nodes: Vec<usize> = part.nodes.iter().map(|(name, _)| self.net(format!("{reference}.{name}"))).collect();
-        let first = self.elements.len();
-        let at = Placing { wires: &wires, nodes: &nodes, first };
-        for e in &part.elements {
-            let [gate, data, clear, preset, unknown] =
-                [&e.gate, &e.data, &e.clear, &e.preset, &e.unknown].map(|f| self.func(f, &at));
-            let (name, kind, start) = (format!("{reference}.{}", e.name), e.kind, e.start);
-            self.elements.push(Element { name, kind, gate, data, clear, preset, unknown, start });
+        let (op, first) = (self.ops.len(), self.elements.len());
+        self.ops.extend(part.model.ops.iter().map(|o| o.placed(op, first, &wires)));
+        for e in &part.model.elements {
+            let [gate, data, clear, preset, unknown] = e.inputs().map(|id| id + op);
+            let name = format!("{reference}.{}", e.name);
+            self.elements.push(Element { name, gate, data, clear, preset, unknown, ..*e });
         }
-        for ((_, value), &net) in part.nodes.iter().zip(&nodes) {
-            let (enable, level) = (self.op(Op::Constant(true)), self.func(value, &at));
-            self.drive(net, Driver { enable, level, stage: Stage::PushPull });
-        }
-        for output in &part.outputs {
-            let Some(&Wire::Net(net)) = wires.get(output.pin) else { continue };
-            let (enable, level) = (self.func(&output.enable, &at), self.func(&output.level, &at));
-            let stage = match part.pins.get(output.pin).map(|p| p.role) {
-                Some(Role::OpenCollector) => Stage::OpenCollector,
-                _ => Stage::ThreeState,
-            };
-            self.drive(net, Driver { enable, level, stage });
+        for (net, wire) in part.model.nets.iter().zip(wires) {
+            if let Wire::Net(n) = wire {
+                net.drivers.iter().for_each(|d| self.drive(n, Some(d.enable + op), d.level + op, d.stage));
+            }
         }
         Ok(())
     }
-
-    fn drive(&mut self, net: usize, driver: Driver) {
-        if let Some(net) = self.nets.get_mut(net) {
-            net.drivers.push(driver);
-        }
-    }
-
-    fn func(&mut self, func: &Func, at: &Placing<'_>) -> Id {
-        let op = match func {
-            Func::Constant(v) => Op::Constant(*v),
-            Func::Pin(p) => match at.wires.get(*p) {
-                Some(&Wire::Net(net)) => Op::Net(net),
-                Some(&Wire::Rail(high)) => Op::Constant(high),
-                _ => Op::Constant(true),
-            },
-            Func::Node(n) => at.nodes.get(*n).map_or(Op::Constant(false), |&net| Op::Net(net)),
-            Func::Held(e) => Op::Held(at.first + e),
-            Func::Complement(e) => Op::Complement(at.first + e),
-            Func::Not(a) => Op::Not(self.func(a, at)),
-            Func::All(all) => Op::All(all.iter().map(|a| self.func(a, at)).collect()),
-            Func::Any(all) => Op::Any(all.iter().map(|a| self.func(a, at)).collect()),
-            Func::Xor(a, b) => Op::Xor(self.func(a, at), self.func(b, at)),
-        };
-        self.op(op)
-    }
-}
-
-struct Placing<'p> {
-    wires: &'p [Wire],
-    nodes: &'p [usize],
-    /// The number of the part's first element.
-    first: usize,
 }

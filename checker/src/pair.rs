@@ -1,18 +1,16 @@
 //! Both sides with their contacts joined: levels outside, kinds of events, what the board may do, what is compared.
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 
 use crate::certificate::{Claim, Formula, Way};
 use crate::graph::{Graph, Lit};
-use crate::machine::{Machine, Point, Values, View};
-use crate::model::Pull;
+use crate::machine::{Bit, Machine, Point, Values, View};
+use crate::model::Model;
 
-/// A contact of either side.
+/// A contact of both sides.
 #[derive(Debug)]
 pub struct Contact {
     /// Its label.
     pub label: String,
-    /// Where it is on each side.
-    pub on: [Option<usize>; 2],
     /// Whether the board's level on it matters: a side reads it, or an assumption, a restriction or a group names it.
     pub is_read: bool,
     /// Whether a side may drive it.
@@ -38,51 +36,54 @@ pub struct Pair<'c> {
 }
 
 impl<'c> Pair<'c> {
-    /// Joins two circuits at their contacts.
+    /// Joins two circuits at their contacts; for each side nets to be cut first, and elements that count.
     ///
     /// # Errors
     /// If the claim names a contact that there is not.
-    pub fn new(machines: [Machine; 2], claim: &'c Claim) -> Result<Pair<'c>, String> {
-        let labels: BTreeSet<&String> =
-            machines.iter().flat_map(|m| m.model.contacts.iter().map(|c| &c.label)).collect();
-        let mut named: Vec<&String> = claim.groups.iter().flatten().collect();
-        claim.assumptions.iter().for_each(|a| a.holds.contacts(&mut named));
-        for r in &claim.restrictions {
-            named.extend(&r.contacts);
-            r.only_while.contacts(&mut named);
-        }
-        let mut contacts: Vec<Contact> = labels
-            .into_iter()
-            .map(|label| {
-                let on = [0, 1].map(|s: usize| machines[s].model.contacts.iter().position(|c| c.label == *label));
-                let pull = |s: usize| {
-                    let contact = on[s].and_then(|c| machines[s].model.contacts.get(c));
-                    contact.and_then(|c| machines[s].model.nets.get(c.net)).map_or(Pull::None, |n| n.pull)
-                };
-                Contact {
-                    label: label.clone(),
-                    on,
-                    is_read: (0..2).any(|s| on[s].is_some_and(|c| machines[s].reads_contact(c)))
-                        || named.contains(&label)
-                            && !(0..2).any(|s| on[s].is_some_and(|c| machines[s].drives(c, true))),
-                    is_driven: (0..2).any(|s| on[s].is_some_and(|c| machines[s].drives(c, false))),
-                    only_settled: claim.settled_contacts.contains(label),
-                    is_compared: !claim.left_out.contains(label),
-                    same_pull: pull(0) == pull(1),
+    pub fn new(
+        mut models: [Model; 2],
+        [cuts, named]: [[HashSet<String>; 2]; 2],
+        claim: &'c Claim,
+    ) -> Result<Pair<'c>, String> {
+        // both sides have the same contacts in the same order; one that a side lacks is on a net of its own there
+        let labels = models.iter().flat_map(|m| m.contacts.iter().map(|c| c.label.clone()));
+        let labels: BTreeSet<String> = labels.collect();
+        for model in &mut models {
+            for label in &labels {
+                if model.find_contact(label).is_none() {
+                    let net = model.net(format!("no contact {label}"));
+                    model.contact(label, net);
                 }
-            })
-            .collect();
-        let at = |label: &String| {
-            let found = contacts.iter().position(|c| c.label == *label);
-            found.ok_or_else(|| format!("the claim names a contact {label}, and there is none"))
+            }
+            model.contacts.sort_by(|a, b| a.label.cmp(&b.label));
+        }
+        let [original, replacement] = models;
+        let machines = [Machine::new(original, &cuts[0], &named[0]), Machine::new(replacement, &cuts[1], &named[1])];
+        let mut told: Vec<&String> = claim.groups.iter().flatten().collect();
+        claim.assumptions.iter().for_each(|a| a.holds.contacts(&mut told));
+        for r in &claim.restrictions {
+            told.extend(&r.contacts);
+            r.only_while.contacts(&mut told);
+        }
+        if let Some(label) = told.iter().copied().chain(&claim.settled_contacts).find(|l| !labels.contains(*l)) {
+            return Err(format!("the claim names a contact {label}, and there is none"));
+        }
+        let contact = |(c, label): (usize, &String)| {
+            let any = |is: &dyn Fn(&Machine) -> bool| machines.iter().any(is);
+            let pull = |m: &Machine| m.model.nets[m.model.contacts[c].net].pull;
+            Contact {
+                label: label.clone(),
+                is_read: any(&|m| m.reads_contact(c)) || told.contains(&label) && !any(&|m| m.drives(c, true)),
+                is_driven: any(&|m| m.drives(c, false)),
+                only_settled: claim.settled_contacts.contains(label),
+                is_compared: !claim.left_out.contains(label),
+                same_pull: pull(&machines[0]) == pull(&machines[1]),
+            }
         };
-        let mut events = Vec::new();
-        for group in &claim.groups {
-            events.push(group.iter().map(&at).collect::<Result<Vec<_>, _>>()?);
-        }
-        for label in named.iter().copied().chain(&claim.settled_contacts) {
-            at(label)?;
-        }
+        let mut contacts: Vec<Contact> = labels.iter().enumerate().map(contact).collect();
+        let at = |label: &String| contacts.iter().position(|c| c.label == *label);
+        let mut events: Vec<Vec<usize>> =
+            claim.groups.iter().map(|group| group.iter().filter_map(at).collect()).collect();
         for group in &events {
             let is_read = group.iter().any(|&c| contacts[c].is_read);
             group.iter().for_each(|&c| contacts[c].is_read |= is_read);
@@ -97,15 +98,13 @@ impl<'c> Pair<'c> {
         self.contacts.iter().map(|c| if c.is_read { g.free() } else { Lit::FALSE }).collect()
     }
 
-    /// The levels as one side's circuit counts its contacts.
-    pub fn outside(&self, side: usize, levels: &[Lit]) -> Vec<Lit> {
-        let mut outside = vec![Lit::FALSE; self.machines[side].model.contacts.len()];
-        for (c, &level) in self.contacts.iter().zip(levels) {
-            if let Some(at) = c.on[side] {
-                outside[at] = level;
-            }
-        }
-        outside
+    /// The contact of this label.
+    ///
+    /// # Errors
+    /// If there is none.
+    pub fn contact(&self, label: &String) -> Result<usize, String> {
+        let found = self.contacts.iter().position(|c| c.label == *label);
+        found.ok_or_else(|| format!("the certificate names contact {label}: there is none"))
     }
 
     /// What becomes of the levels in one kind of event: a single contact changes, those of a group may.
@@ -117,29 +116,18 @@ impl<'c> Pair<'c> {
         next
     }
 
-    /// The change of an event as one side counts its contacts.
-    pub fn change(&self, side: usize, event: &[usize], next: &[Lit]) -> Vec<(usize, Lit)> {
-        event.iter().filter_map(|&c| self.contacts[c].on[side].map(|at| (at, next[c]))).collect()
-    }
-
     fn holds(&self, g: &mut Graph, formula: &Formula, levels: &[Lit]) -> Lit {
         match formula {
             Formula::Constant(v) => Lit::from(*v),
-            Formula::High(label) => {
-                self.contacts.iter().position(|c| c.label == *label).map_or(Lit::FALSE, |c| levels[c])
-            }
+            Formula::High(label) => self.contact(label).map_or(Lit::FALSE, |c| levels[c]),
             Formula::Not(a) => !self.holds(g, a, levels),
-            Formula::And(a, b) => {
-                let (a, b) = (self.holds(g, a, levels), self.holds(g, b, levels));
-                g.and(a, b)
-            }
-            Formula::Or(a, b) => {
-                let (a, b) = (self.holds(g, a, levels), self.holds(g, b, levels));
-                g.or(a, b)
-            }
-            Formula::Xor(a, b) => {
-                let (a, b) = (self.holds(g, a, levels), self.holds(g, b, levels));
-                g.xor(a, b)
+            Formula::And(a, b) | Formula::Or(a, b) | Formula::Xor(a, b) => {
+                let [a, b] = [a, b].map(|f| self.holds(g, f, levels));
+                match formula {
+                    Formula::And(..) => g.and(a, b),
+                    Formula::Or(..) => g.or(a, b),
+                    _ => g.xor(a, b),
+                }
             }
         }
     }
@@ -158,55 +146,38 @@ impl<'c> Pair<'c> {
         g.all(all)
     }
 
-    /// What the replacement shows at each contact.
-    pub fn card(&self, values: &Values) -> View {
-        let at = |c: &Contact| c.on[1].map(|at| self.machines[1].shows(values, at));
-        self.contacts.iter().map(|c| at(c).unwrap_or_default()).collect()
-    }
-
     /// Whether one event may lead from these levels to those, `card` being what the card showed before it.
     pub fn may(&self, g: &mut Graph, before: &[Lit], after: &[Lit], card: &View) -> Lit {
         let mut all = self.allowed(g, after);
-        let wires = [before, after].map(|levels| {
-            levels
-                .iter()
-                .zip(card)
-                .map(|(&outside, &(drive, level))| g.mux(drive, level, outside))
-                .collect::<Vec<Lit>>()
+        let wires = [before, after].map(|levels| -> Vec<Lit> {
+            levels.iter().zip(card).map(|(&outside, &(drive, level))| g.mux(drive, level, outside)).collect()
         });
-        let both = |g: &mut Graph, f: &Formula| [self.holds(g, f, &wires[0]), self.holds(g, f, &wires[1])];
         for a in self.claim.assumptions.iter().filter(|a| self.reacts(&a.holds)) {
-            let [held, holds] = both(g, &a.holds);
+            let [held, holds] = wires.each_ref().map(|levels| self.holds(g, &a.holds, levels));
             let keeps = g.or(!held, holds);
             all = g.and(all, keeps);
         }
         for r in &self.claim.restrictions {
-            let mut changes = Lit::FALSE;
-            for c in self.contacts.iter().enumerate().filter(|(_, c)| r.contacts.contains(&c.label)).map(|(c, _)| c) {
+            let [b, a] = wires.each_ref().map(|levels| self.holds(g, &r.only_while, levels));
+            let during = g.and(b, a);
+            for (c, _) in self.contacts.iter().enumerate().filter(|(_, c)| r.contacts.contains(&c.label)) {
                 let change = match r.way {
                     Way::Either => g.xor(before[c], after[c]),
                     Way::Up => g.and(!before[c], after[c]),
                     Way::Down => g.and(before[c], !after[c]),
                 };
-                changes = g.or(changes, change);
+                let keeps = g.or(!change, during);
+                all = g.and(all, keeps);
             }
-            let [b, a] = both(g, &r.only_while);
-            let during = g.and(b, a);
-            let keeps = g.or(!changes, during);
-            all = g.and(all, keeps);
         }
         all
     }
 
     /// What a contact shows on one side: before the event, then phase by phase, without repetitions.
     fn seen(&self, side: usize, contact: usize, before: &Values, views: &[View]) -> View {
-        let Some(at) = self.contacts[contact].on[side] else { return vec![(Lit::FALSE, Lit::FALSE)] };
-        let mut seen = vec![self.machines[side].shows(before, at)];
-        for view in views {
-            if seen.last() != Some(&view[at]) {
-                seen.push(view[at]);
-            }
-        }
+        let mut seen = vec![self.machines[side].shows(before, contact)];
+        seen.extend(views.iter().map(|view| view[contact]));
+        seen.dedup();
         if self.contacts[contact].only_settled && seen.len() > 2 {
             seen.drain(1..seen.len() - 1);
         }
@@ -231,20 +202,12 @@ impl<'c> Pair<'c> {
         for i in 0..a.len() {
             for j in 0..b.len() {
                 let same = self.same(g, contact, a[i], b[j]);
-                let mut from = Vec::new();
-                if i == 0 && j == 0 {
-                    from.push(Lit::TRUE);
+                let mut came = if i == 0 && j == 0 { Lit::TRUE } else { Lit::FALSE };
+                for (back, along) in [(1, 0), (0, 1), (1, 1)] {
+                    if let (Some(i), Some(j)) = (i.checked_sub(back), j.checked_sub(along)) {
+                        came = g.or(came, reached[i][j]);
+                    }
                 }
-                if i > 0 {
-                    from.push(reached[i - 1][j]);
-                }
-                if j > 0 {
-                    from.push(reached[i][j - 1]);
-                }
-                if i > 0 && j > 0 {
-                    from.push(reached[i - 1][j - 1]);
-                }
-                let came = g.any(from);
                 reached[i][j] = g.and(came, same);
             }
         }
@@ -260,48 +223,60 @@ impl<'c> Pair<'c> {
         }
     }
 
-    /// A point of one side with everything free, but for what floats in the original: it reads high.
-    pub fn floats(&self, g: &mut Graph, side: usize) -> Vec<Lit> {
-        self.machines[side].floating.iter().map(|_| if side == 0 { Lit::TRUE } else { g.free() }).collect()
+    /// A point of one side with these levels outside and everything else free, but for what floats in the original: it
+    /// reads high.
+    pub fn point(&self, g: &mut Graph, side: usize, levels: &[Lit]) -> Point {
+        let high = |bit: &Bit| side == 0 && matches!(bit, Bit::Float(_));
+        let bits = self.machines[side].bits.iter();
+        let bits = bits.map(|bit| if high(bit) { Lit::TRUE } else { g.free() }).collect();
+        Point { bits, outside: levels.to_vec() }
+    }
+
+    /// A start of one side, before it has come to rest: what is known of it, and else what stands in the point.
+    pub fn started(&self, side: usize, mut point: Point) -> Point {
+        let m = &self.machines[side];
+        for (bit, value) in m.bits.iter().zip(&mut point.bits) {
+            match *bit {
+                Bit::Held(e) => *value = m.model.elements[e].start.map_or(*value, Lit::from),
+                Bit::Mark(_) if side == 1 => *value = Lit::FALSE,
+                _ => {}
+            }
+        }
+        point
     }
 
     /// A bit by its name; nothing if the side has none.
     pub fn bit(&self, side: usize, name: &str) -> Option<Place> {
         let m = &self.machines[side];
-        if let Some(e) = m.model.elements.iter().position(|e| e.name == name) {
-            return Some(Place::Held(e));
+        let element = |name: &str| m.model.elements.iter().position(|e| e.name == name);
+        if let Some(e) = element(name) {
+            return m.find(Bit::Held(e)).map(Place::Bit);
         }
-        if let Some(e) =
-            name.strip_suffix(" (clear and preset)").and_then(|n| m.model.elements.iter().position(|e| e.name == n))
-        {
-            return Some(if m.marked[e] { Place::Mark(e) } else { Place::Never });
+        if let Some(e) = name.strip_suffix(" (clear and preset)").and_then(element) {
+            return Some(m.find(Bit::Mark(e)).map_or(Place::Never, Place::Bit));
         }
-        m.model.find_net(name).map(|n| m.cuts.iter().position(|&c| c == n).map_or(Place::Net(n), Place::Cut))
-    }
-
-    /// The value of a bit at a point.
-    pub fn at(&self, side: usize, place: Place, point: &Point, values: &Values) -> Lit {
-        match place {
-            Place::Held(e) => point.held[e],
-            Place::Mark(e) => point.mark[e],
-            Place::Cut(c) => point.cut[c],
-            Place::Net(n) => self.machines[side].net(values, n),
-            Place::Never => Lit::FALSE,
-        }
+        m.model.find_net(name).map(|n| m.find(Bit::Cut(n)).map_or(Place::Net(n), Place::Bit))
     }
 }
 
 /// Where a bit of a relation is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Place {
-    /// What an element holds.
-    Held(usize),
-    /// The mark of an element.
-    Mark(usize),
-    /// A cut net.
-    Cut(usize),
+    /// A bit that the circuit holds.
+    Bit(usize),
     /// A net that follows from others.
     Net(usize),
     /// A mark that can't come.
     Never,
+}
+
+impl Place {
+    /// Its value at a point.
+    pub fn at(self, point: &Point, values: &Values) -> Lit {
+        match self {
+            Place::Bit(i) => point.bits[i],
+            Place::Net(n) => values.net[n],
+            Place::Never => Lit::FALSE,
+        }
+    }
 }

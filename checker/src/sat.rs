@@ -1,10 +1,10 @@
 //! The door to the solver: can these functions all be true? An answer *no* counts only once its proof has been checked.
-use std::collections::HashMap;
+use std::collections::HashSet;
 
-use varisat::{ExtendFormula, Lit as SolverLit, ProofFormat, Solver};
+use varisat::{ExtendFormula, Lit as SolverLit, Solver};
 
 use crate::graph::{Graph, Lit, Node, value};
-use crate::rup::Propagation;
+use crate::hinted::Hinted;
 
 /// The answer.
 #[derive(Clone, Debug)]
@@ -36,85 +36,47 @@ pub fn ask(graph: &Graph, all: &[Lit], counts: &mut Counts) -> Answer {
         counts.constant += 1;
         return Answer::Never;
     }
-    let (clauses, numbers) = clauses(graph, all);
     counts.questions += 1;
-    let mut proof = Vec::new();
-    let outcome = {
-        let mut solver = Solver::new();
-        solver.write_proof(&mut proof, ProofFormat::Drat);
-        for clause in &clauses {
-            let literals: Vec<SolverLit> = clause.iter().map(|&l| SolverLit::from_dimacs(l as isize)).collect();
-            solver.add_clause(&literals);
-        }
-        let outcome = solver.solve().map(|sat| sat.then(|| solver.model().unwrap_or_default()));
-        match solver.close_proof() {
-            Ok(()) => outcome.map_err(|e| e.to_string()),
-            Err(e) => Err(e.to_string()),
-        }
-    };
+    let clauses = clauses(graph, all);
+    let mut check = Hinted::new(&clauses);
+    let mut solver = Solver::new();
+    solver.add_proof_processor(&mut check);
+    clauses.iter().for_each(|clause| solver.add_clause(clause));
+    let outcome = solver.solve().and_then(|sat| solver.close_proof().map(|()| sat));
+    let model = solver.model().unwrap_or_default();
+    drop(solver);
     match outcome {
         Err(e) => Answer::Unknown(format!("the solver gave up: {e}")),
-        Ok(Some(model)) => {
-            let mut high = vec![false; graph.size()];
-            for literal in model {
-                let variable = literal.var().to_dimacs() as i32;
-                if let Some(slot) = numbers.get(&variable).and_then(|&n| high.get_mut(n)) {
-                    *slot = literal.is_positive();
-                }
-            }
-            let values = graph.values(|i| high.get(i).copied().unwrap_or(false));
-            if all.iter().all(|&a| value(&values, a)) {
-                Answer::Model(values)
-            } else {
-                Answer::Unknown("the solver's model is none".to_owned())
+        Ok(true) => {
+            let high: HashSet<usize> = model.iter().filter(|l| l.is_positive()).map(|l| l.index()).collect();
+            let values = graph.values(|node| high.contains(&node));
+            match all.iter().all(|&a| value(&values, a)) {
+                true => Answer::Model(values),
+                false => Answer::Unknown("the solver's model is none".to_owned()),
             }
         }
-        Ok(None) => {
-            let mut check = Propagation::default();
-            clauses.iter().for_each(|c| check.add(c));
-            match check.check(&String::from_utf8_lossy(&proof)) {
-                Ok(lemmas) => {
-                    counts.proofs += 1;
-                    counts.lemmas += lemmas;
-                    Answer::Never
-                }
-                Err(why) => Answer::Unknown(why),
-            }
+        Ok(false) if check.is_refuted() => {
+            counts.proofs += 1;
+            counts.lemmas += check.lemmas;
+            Answer::Never
         }
+        Ok(false) => Answer::Unknown("the solver's proof does not hold".to_owned()),
     }
 }
 
-/// The clauses that say that all of these are true (Tseitin 1968), and the node of each variable.
-fn clauses(graph: &Graph, all: &[Lit]) -> (Vec<Vec<i32>>, HashMap<i32, usize>) {
-    let mut number: HashMap<usize, i32> = HashMap::new();
-    let mut stack: Vec<usize> = all.iter().map(|a| a.node()).collect();
-    let mut wanted = Vec::new();
-    while let Some(n) = stack.pop() {
-        if number.contains_key(&n) {
-            continue;
-        }
-        number.insert(n, number.len() as i32 + 1);
-        wanted.push(n);
-        if let Node::And(a, b) = graph.node(n) {
-            stack.extend([a.node(), b.node()]);
-        }
-    }
-    let of = |x: Lit| {
-        let n = number.get(&x.node()).copied().unwrap_or(0);
-        if x.is_inverted() { -n } else { n }
-    };
-    let mut clauses: Vec<Vec<i32>> = all.iter().map(|&a| vec![of(a)]).collect();
-    for &n in &wanted {
-        let Some(&x) = number.get(&n) else { continue };
+/// The clauses that say that all of these are true (Tseitin 1968): a node is the variable of its number.
+fn clauses(graph: &Graph, all: &[Lit]) -> Vec<Vec<SolverLit>> {
+    let of = |x: Lit| SolverLit::from_index(x.node(), !x.is_inverted());
+    let mut clauses: Vec<Vec<SolverLit>> = all.iter().map(|&a| vec![of(a)]).collect();
+    for n in graph.below(all.iter().copied()) {
+        let x = SolverLit::from_index(n, true);
         match graph.node(n) {
-            Node::False => clauses.push(vec![-x]),
+            Node::False => clauses.push(vec![!x]),
             Node::Free => {}
-            Node::And(a, b) => {
-                clauses.extend([vec![-x, of(a)], vec![-x, of(b)], vec![x, -of(a), -of(b)]]);
-            }
+            Node::And(a, b) => clauses.extend([vec![!x, of(a)], vec![!x, of(b)], vec![x, !of(a), !of(b)]]),
         }
     }
-    (clauses, number.into_iter().map(|(n, v)| (v, n)).collect())
+    clauses
 }
 
 #[cfg(test)]

@@ -3,9 +3,9 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
 use std::collections::HashSet;
 
-use gluewright_checker::certificate::{Bit, Claim, Class, Relation, Side};
+use gluewright_checker::certificate::{Bit as Named, Claim, Class, Relation, Side};
 use gluewright_checker::induction::{Report, check};
-use gluewright_checker::machine::Machine;
+use gluewright_checker::machine::{Bit, Machine};
 use gluewright_checker::pair::Pair;
 use gluewright_checker::part::{Library, Role};
 use gluewright_checker::trace::Trace;
@@ -25,17 +25,18 @@ fn machine(library: &Library, text: &str) -> Machine {
 
 /// The names of all bits that a circuit holds.
 fn bits(m: &Machine) -> Vec<String> {
-    let live = (0..m.model.elements.len()).filter(|&e| m.live_elements[e]);
-    let marks =
-        live.clone().filter(|&e| m.marked[e]).map(|e| format!("{} (clear and preset)", m.model.elements[e].name));
-    let held = live.map(|e| m.model.elements[e].name.clone());
-    held.chain(marks).chain(m.cuts.iter().map(|&c| m.model.nets[c].name.clone())).collect()
+    let looked_at = |bit: &Bit| match *bit {
+        Bit::Held(e) | Bit::Mark(e) => m.live[e],
+        Bit::Cut(_) => true,
+        Bit::Float(_) => false,
+    };
+    m.bits.iter().filter(|b| looked_at(b)).map(|&b| m.names(b)[0].clone()).collect()
 }
 
 fn beside_itself(library: &Library, original: &str, replacement: &str, turned: Option<usize>) -> Report {
-    let machines = [machine(library, original), machine(library, replacement)];
-    let bit = |side, bit: &String, inverted| Bit { side, bit: bit.clone(), inverted };
-    let names = bits(&machines[0]);
+    let models = [original, replacement].map(|text| Trace::read(text).unwrap().model(library).unwrap());
+    let bit = |side, bit: &String, inverted| Named { side, bit: bit.clone(), inverted };
+    let names = bits(&machine(library, original));
     let classes = names.iter().enumerate().map(|(i, b)| Class {
         bits: vec![bit(Side::Original, b, false), bit(Side::Replacement, b, turned == Some(i))],
         constant: false,
@@ -43,7 +44,7 @@ fn beside_itself(library: &Library, original: &str, replacement: &str, turned: O
     let relation =
         Relation { classes: classes.collect(), combinations: Vec::new(), alike: Vec::new(), starts: Vec::new() };
     let claim = claim();
-    let pair = Pair::new(machines, &claim).unwrap();
+    let pair = Pair::new(models, Default::default(), &claim).unwrap();
     check(&pair, &relation)
 }
 
@@ -55,7 +56,7 @@ fn alone(library: &Library, kind: &str) -> String {
         let net = match pin.role {
             Role::Vcc => "VCC".to_owned(),
             Role::Gnd => "GND".to_owned(),
-            Role::Unconnected => continue,
+            Role::Nc => continue,
             _ => format!("n{i}"),
         };
         rows.push_str(&format!("U1,{kind},{},{net}\n", pin.number));
