@@ -33,6 +33,8 @@ pub(super) struct Attempt<'q> {
     pub(super) searched: Option<usize>,
     /// Places that a walk visited.
     pub(super) visited: usize,
+    /// What of the prover itself was not checked.
+    pub(super) unchecked: Vec<String>,
 }
 
 /// A relation that is not inductive, and a start of the original for bits that it leaves out.
@@ -80,7 +82,18 @@ const LARGE: usize = 16;
 impl<'q> Attempt<'q> {
     pub(super) fn new(asked: &'q Question, question: &'q Question, pair: Arc<Pair>, began: Instant) -> Self {
         let (tried, partners) = (Vec::new(), Vec::new());
-        Attempt { asked, question, pair, began, tried, partners, is_part: false, searched: None, visited: 0 }
+        Attempt {
+            asked,
+            question,
+            pair,
+            began,
+            tried,
+            partners,
+            is_part: false,
+            searched: None,
+            visited: 0,
+            unchecked: Vec::new(),
+        }
     }
 
     pub(super) fn run(mut self) -> Result<Proof, Failure> {
@@ -88,7 +101,7 @@ impl<'q> Attempt<'q> {
         sanity::check(&self.pair, effort).map_err(Failure::Refused)?;
         let circuits = [&self.question.original, &self.question.replacement];
         for (circuit, machine) in circuits.into_iter().zip(&self.pair.machines) {
-            sanity::reflexive(circuit, machine, effort).map_err(Failure::Refused)?;
+            self.unchecked.extend(sanity::reflexive(circuit, machine, effort).map_err(Failure::Refused)?);
         }
         let mut draw = Draw::new(1984);
         let levels = draw.levels(&self.pair).ok_or_else(|| Failure::Refused(Refusal::Narrow))?;

@@ -124,7 +124,7 @@ impl Attempt<'_> {
     }
 
     fn findings(&self, fights: &[Vec<usize>; 2]) -> Vec<String> {
-        let mut findings = Vec::new();
+        let mut findings = self.unchecked.clone();
         match start::original_rests(&self.pair, self.question.effort) {
             Some(true) => {}
             Some(false) => findings.push("from some starts the original may not come to rest".to_owned()),

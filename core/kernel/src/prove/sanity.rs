@@ -2,6 +2,7 @@
 use std::collections::BTreeSet;
 
 use crate::circuit::{Circuit, Label};
+use crate::limit::Limit;
 use crate::machine::{Freedom, Machine, Symbolic};
 use crate::nearest::{mistyped, nearest};
 use crate::solver::{Answer, Effort, Solver};
@@ -11,6 +12,9 @@ use super::matching::Class;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::world::World;
 use super::{Assumption, Question, Refusal, Restriction};
+
+/// The check of the prover takes one part in so many of the time.
+const PART: u32 = 8;
 
 impl Question {
     /// Checks that every contact that an assumption, a restriction or a group names is there.
@@ -119,7 +123,14 @@ pub(super) fn check(pair: &Pair, effort: Effort) -> Result<(), Refusal> {
 
 /// Checks that a circuit is equal to itself, bit by bit and contact by contact: what fails here is a mistake of the
 /// prover, and no verdict of its can be believed. Whether the circuit comes to rest is asked elsewhere.
-pub(super) fn reflexive(circuit: &Circuit, machine: &Machine, effort: Effort) -> Result<(), Refusal> {
+///
+/// No verdict rests on it: it takes a part of the time at most, and says what it did not find out.
+pub(super) fn reflexive(circuit: &Circuit, machine: &Machine, effort: Effort) -> Result<Option<String>, Refusal> {
+    let part = effort.limit.left().map_or(effort.limit, |left| effort.limit.and(Limit::within(left / PART)));
+    let effort = Effort { limit: part, ..effort };
+    let open = |why: String| {
+        format!("whether `{}` equals itself, by which the prover is checked, was not found out ({why})", circuit.name)
+    };
     let count = machine.cells().len();
     // which way the order of changes turns out is no matter of what it is equal to
     let mut machine = machine.clone();
@@ -134,7 +145,9 @@ pub(super) fn reflexive(circuit: &Circuit, machine: &Machine, effort: Effort) ->
     let at_rest = world.contacts_differ(&pair, &contacts, [&[]; 2]).into_iter().map(|(_, differs)| vec![differs]);
     let mut wrong: Vec<Vec<Term>> = at_rest.collect();
     for event in &pair.events {
-        effort.limit.check().map_err(|over| gave_up(circuit, over.to_string()))?;
+        if let Some(over) = effort.limit.over() {
+            return Ok(Some(open(over.to_string())));
+        }
         let case = world.case(&pair, &classes, event);
         let parts = world.terms.any(case.apart.iter().map(|a| a.1).chain(case.differ.iter().map(|d| d.1)));
         // most circuits are equal to themselves term by term, and nothing is asked
@@ -146,14 +159,10 @@ pub(super) fn reflexive(circuit: &Circuit, machine: &Machine, effort: Effort) ->
             Answer::Yes(_) => {
                 return Err(Refusal::Mistake(format!("`{}` was not found equal to itself", circuit.name)));
             }
-            Answer::Unknown(why) => return Err(gave_up(circuit, why)),
+            Answer::Unknown(why) => return Ok(Some(open(why))),
         }
     }
-    Ok(())
-}
-
-fn gave_up(circuit: &Circuit, why: String) -> Refusal {
-    Refusal::GaveUp { asked: format!("whether `{}` equals itself", circuit.name), why }
+    Ok(None)
 }
 
 fn possible(solver: &mut Solver, terms: &Terms, wanted: &[Term]) -> Result<bool, Refusal> {

@@ -40,6 +40,28 @@ impl Action {
         }
     }
 
+    /// What of it changes a level from what was put there before; nothing if that is none.
+    pub(super) fn news(&self, levels: &mut [Option<bool>]) -> Option<Action> {
+        let mut put = |row: usize, high: bool| {
+            let old = levels.get_mut(row).map(|level| level.replace(high));
+            old != Some(Some(high))
+        };
+        match self {
+            Action::Put { rows, together: false } => {
+                let rows: Vec<(usize, bool)> = rows.iter().filter(|&&(row, high)| put(row, high)).copied().collect();
+                (!rows.is_empty()).then_some(Action::Put { rows, together: false })
+            }
+            Action::Put { rows, together: true } => {
+                rows.iter().for_each(|&(row, high)| _ = put(row, high));
+                Some(self.clone())
+            }
+            Action::Pulse { row, first } => {
+                put(*row, !first);
+                Some(self.clone())
+            }
+        }
+    }
+
     /// Whether both put levels on the same word of data.
     pub(super) fn meets(&self, other: &Action, rows: &[Row]) -> bool {
         let (Action::Put { rows: a, .. }, Action::Put { rows: b, .. }) = (self, other) else { return false };

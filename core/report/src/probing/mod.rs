@@ -328,7 +328,7 @@ impl<'a> Sheet<'a> {
             let before = (now.clone(), beside.clone());
             self.play(piece, now, beside);
             self.follow(piece, faulty.as_deref_mut());
-            let words = self.words(piece);
+            let words = self.words(piece, &before.0);
             let title = if n == last { title.clone() } else { format!("{title}, on the way") };
             let moment = self.moment(title, words, now, beside, Some((&before.0, &before.1)));
             self.probing.moments.push(moment);
@@ -420,8 +420,14 @@ impl<'a> Sheet<'a> {
         }
     }
 
-    fn words(&self, actions: &[Action]) -> Vec<String> {
-        actions.iter().map(|a| a.words(&self.probing.rows)).collect()
+    fn words(&self, actions: &[Action], before: &Bench<'_>) -> Vec<String> {
+        let mut levels: Vec<Option<bool>> = self.ports.iter().map(|port| before.applied(*port)).collect();
+        let mut said = Vec::new();
+        for action in actions {
+            let news = action.news(&mut levels);
+            said.extend(news.map(|action| action.words(&self.probing.rows)));
+        }
+        said
     }
 
     fn moment(

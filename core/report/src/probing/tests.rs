@@ -210,3 +210,20 @@ fn no_step_does_what_a_restriction_excludes() {
     }
     assert!(changed > 0, "data are tried");
 }
+
+/// Nothing is put where it stands already: a person would look for what was missed.
+#[test]
+fn a_step_names_only_what_it_changes() {
+    let sheet = sheet(&card(), &[]);
+    let mut levels: std::collections::BTreeMap<String, String> = std::collections::BTreeMap::new();
+    let mut put = 0;
+    for action in sheet.moments.iter().flat_map(|m| &m.actions).filter(|a| !a.contains("and back")) {
+        for one in action.split(", ") {
+            let (contact, level) = one.rsplit_once(' ').unwrap();
+            let before = levels.insert(contact.to_owned(), level.to_owned());
+            assert_ne!(before.as_deref(), Some(level), "{action}: {contact} is {level} already");
+            put += 1;
+        }
+    }
+    assert!(put > 8, "{put}");
+}

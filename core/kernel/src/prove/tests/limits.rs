@@ -3,6 +3,8 @@ use std::time::Instant;
 
 use super::*;
 use crate::limit::{Limit, Stop};
+use crate::machine::Machine;
+use crate::prove::sanity;
 use crate::solver::Effort;
 
 /// More bits than any walk visits, each mixed with others: hard without a matching. Contacts clock 1, clear 2, data 4, and
@@ -134,4 +136,15 @@ fn a_part_that_is_proved_is_named_beside_one_that_stays_open() {
     let undecided = undecided(&question.to_depth(3));
     assert_eq!(undecided.proved, ["11 y"], "{undecided}");
     assert!(undecided.obligation.contains("3 parity"), "{undecided}");
+}
+
+/// The check of the prover itself takes no verdict away: without time for it the proof says so, and stands by itself.
+#[test]
+fn what_checks_the_prover_withholds_nothing_for_want_of_time() {
+    let circuit = shift(Start::Any, false);
+    let machine = Machine::new(&circuit);
+    let none = Effort { limit: Limit::within(Duration::ZERO), ..Effort::default() };
+    let open = sanity::reflexive(&circuit, &machine, none).expect("nothing is wrong");
+    assert!(open.is_some_and(|open| open.contains("equals itself")));
+    assert!(sanity::reflexive(&circuit, &machine, Effort::default()).expect("nothing is wrong").is_none());
 }
