@@ -32,8 +32,8 @@ pub(super) struct Options {
     /// Leave these packages of the original in place, and replace the rest by one device: --keep U1,U2
     #[arg(long, value_name = "PACKAGES", value_delimiter = ',', conflicts_with = "survey")]
     pub(super) keep: Vec<String>,
-    /// Replace these packages of a larger board alone: --replace U11,U12; the rest stays, and the source's contacts are the nets
-    /// that leave them
+    /// Replace these packages of a larger board alone: --replace U11,U12; the rest stays. Where nets leave
+    /// them the source's contacts are the board's, and the pins of what stays: U9-1
     #[arg(long, value_name = "PACKAGES", value_delimiter = ',')]
     pub(super) replace: Vec<String>,
     /// The file that lists the devices you have (CSV: maker,type,grade,package,count), instead of those that the
