@@ -1,5 +1,5 @@
 //! What to hold a contact with on the bench, and what a meter reads there: resistors and levels in words.
-use gluewright_analysis::loading::{ContactLoad, Loading, OnBench};
+use gluewright_analysis::loading::{ContactLoad, Drives, Loading, OnBench};
 use gluewright_analysis::timing::{At, spans};
 
 /// The lines about levels and resistors, for contacts whose currents these are; without them, what to measure first.
@@ -18,7 +18,9 @@ pub(super) fn lines(currents: Option<&Loading>) -> Vec<String> {
         return lines;
     };
     let mut groups: Vec<(Vec<&At>, String)> = Vec::new();
-    for contact in &currents.contacts {
+    // what drives all the time is read and never held: two drivers would fight
+    let held_at_times = |c: &&ContactLoad| [&c.original, &c.replacement].iter().all(|s| s.drives != Drives::Always);
+    for contact in currents.contacts.iter().filter(held_at_times) {
         let words = held(contact);
         match groups.iter_mut().find(|(_, known)| *known == words) {
             Some((contacts, _)) => contacts.push(&contact.at),
@@ -63,7 +65,7 @@ pub(crate) fn resistance(ohms: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use gluewright_analysis::loading::{Drives, Side};
+    use gluewright_analysis::loading::Side;
 
     fn contact(name: &str, low: Option<f64>) -> ContactLoad {
         let side = Side {
@@ -81,8 +83,11 @@ mod tests {
 
     #[test]
     fn each_contact_is_held_by_what_its_own_current_allows() {
-        let contacts =
+        let mut contacts =
             vec![contact("1", Some(0.1)), contact("2", Some(0.4)), contact("3", Some(6.4)), contact("4", None)];
+        let mut driven = contact("5", Some(0.1));
+        driven.replacement.drives = Drives::Always;
+        contacts.push(driven);
         let currents = Loading {
             original: "a".into(),
             replacement: "b".into(),
@@ -102,5 +107,6 @@ mod tests {
         ] {
             assert!(said.contains(wanted), "{wanted}\n{said}");
         }
+        assert!(!said.contains("signal5"), "what the device always drives is not held\n{said}");
     }
 }
