@@ -21,8 +21,9 @@ fn bundled(room: &Path, more: &[&str]) -> PathBuf {
     let output = job(room, more);
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let told = String::from_utf8_lossy(&output.stdout);
-    assert!(told.contains("gluewright-checker -- card.tar"), "{told}");
-    room.join("card.tar")
+    let archive = room.join("card.tar");
+    assert!(told.contains(&format!("gluewright-checker -- {}", archive.display())), "{told}");
+    archive
 }
 
 fn files(archive: &Path) -> Files {
