@@ -5,7 +5,8 @@ use std::path::{Component, Path};
 
 use serde::Deserialize;
 
-use crate::folder::{Verdict, digest};
+use crate::folder::digest;
+use crate::verdict::Verdict;
 
 /// The name of the list in the archive.
 pub const LIST: &str = "bundle.json";

@@ -27,8 +27,6 @@ pub struct Certificate {
     /// What the prover decided by itself, for its own convenience.
     #[serde(default)]
     pub parts: Vec<Part>,
-    /// Names of what was to be shown, for comparison.
-    pub obligations: Vec<Obligation>,
     /// What the proof rests on beside the settled semantics, in words: the checker takes it on trust and says so.
     #[serde(default)]
     pub trusted: Vec<String>,
@@ -55,10 +53,6 @@ pub struct File {
 /// What is claimed.
 #[derive(Debug, Deserialize)]
 pub struct Claim {
-    /// The original's name.
-    pub original: String,
-    /// The replacement's.
-    pub replacement: String,
     /// What holds at every moment, by the user's word.
     pub assumptions: Vec<Assumption>,
     /// What the board does not do in one event.
@@ -256,13 +250,4 @@ pub struct Walk {
     pub bits: [Vec<String>; 2],
     /// Places: levels, the replacement's state, the states in which the original may be; one character a bit.
     pub places: Vec<(String, String, Vec<String>)>,
-}
-
-/// What was to be shown.
-#[derive(Debug, Deserialize)]
-pub struct Obligation {
-    /// Its kind: `initial`, `step`, `rest`, `output` or `settles`.
-    pub kind: String,
-    /// The event, in words.
-    pub event: String,
 }

@@ -4,14 +4,15 @@ use std::collections::HashSet;
 use crate::graph::{Graph, Lit};
 use crate::machine::{Bit, Machine, Point};
 use crate::model::Model;
-use crate::sat::{Answer, Counts, ask};
+use crate::sat::{Answer, ask};
+use crate::verdict::Verdict;
 
 /// What the certificate's circuit says otherwise than the checker's own.
-pub fn differences(own: &Machine, of: &Model, whose: &str, counts: &mut Counts) -> Vec<String> {
+pub fn differences(own: &Machine, of: &Model, whose: &str, verdict: &mut Verdict) {
     let is_replacement = whose == "replacement";
     let whose = format!("the certificate's {whose}");
     if !of.is_sound() {
-        return vec![format!("{whose} refers to what it does not have")];
+        return verdict.objects(format!("{whose} refers to what it does not have"));
     }
     let alive = |bit: &Bit| match *bit {
         Bit::Held(e) => own.live[e],
@@ -32,7 +33,8 @@ pub fn differences(own: &Machine, of: &Model, whose: &str, counts: &mut Counts) 
     let mates: Vec<Option<usize>> = theirs.bits.iter().map(|&bit| mate(&theirs, bit)).collect();
     let lacking = theirs.bits.iter().zip(&mates).find(|(bit, mate)| matches!(bit, Bit::Cut(_)) && mate.is_none());
     if let Some((bit, _)) = lacking {
-        return vec![format!("{whose} has a loop at `{}` that the checker's has not", theirs.names(*bit)[0])];
+        let name = &theirs.names(*bit)[0];
+        return verdict.objects(format!("{whose} has a loop at `{name}` that the checker's has not"));
     }
     let g = &mut Graph::default();
     let mine = own.free(g);
@@ -42,17 +44,16 @@ pub fn differences(own: &Machine, of: &Model, whose: &str, counts: &mut Counts) 
     };
     let point = Point { bits: lits(&mates, &mine.bits), outside: lits(&labels, &mine.outside) };
     let (values, other) = (own.evaluate(g, &mine), theirs.evaluate(g, &point));
-    let mut objections = Vec::new();
     // what is called so is this here and that there, and the same where it matters
     let mut equal: Vec<(String, Lit, Lit, Lit)> = Vec::new();
     for (e, of) in own.model.elements.iter().enumerate().filter(|(e, _)| own.live[*e]) {
         let Some(t) = elements.iter().position(|&o| o == Some(e)) else {
-            objections.push(format!("{whose} lacks `{}`", of.name));
+            verdict.objects(format!("{whose} lacks `{}`", of.name));
             continue;
         };
         let their = &theirs.model.elements[t];
         if their.kind != of.kind || (is_replacement && their.start != of.start) {
-            objections.push(format!("{whose} has `{}` as another kind of element", of.name));
+            verdict.objects(format!("{whose} has `{}` as another kind of element", of.name));
         }
         let (a, b) = (own.inputs(&values, e), theirs.inputs(&other, t));
         for (k, what) in ["clock or gate", "data", "clear", "preset", "what is open"].iter().enumerate() {
@@ -65,14 +66,14 @@ pub fn differences(own: &Machine, of: &Model, whose: &str, counts: &mut Counts) 
         let (drive, level) = own.shows(&values, c);
         let Some(t) = labels.iter().position(|&o| o == Some(c)) else {
             if drive != Lit::FALSE {
-                objections.push(format!("{whose} lacks contact {}", of.label));
+                verdict.objects(format!("{whose} lacks contact {}", of.label));
             }
             continue;
         };
         let (their_drive, their_level) = theirs.shows(&other, t);
         let pulls = [(own, c), (&theirs, t)].map(|(m, c)| m.model.nets[m.model.contacts[c].net].pull);
         if pulls[0] != pulls[1] {
-            objections.push(format!("{whose} has another resistor at contact {}", of.label));
+            verdict.objects(format!("{whose} has another resistor at contact {}", of.label));
         }
         let words = format!("at contact {}", of.label);
         equal.push((words.clone(), drive, their_drive, Lit::TRUE));
@@ -85,9 +86,8 @@ pub fn differences(own: &Machine, of: &Model, whose: &str, counts: &mut Counts) 
     }
     for (words, a, b, matters) in equal {
         let differ = g.xor(a, b);
-        if !matches!(ask(g, &[matters, differ], counts), Answer::Never) {
-            objections.push(format!("{whose} has another function {words}"));
+        if !matches!(ask(g, &[matters, differ], &mut verdict.counts), Answer::Never) {
+            verdict.objects(format!("{whose} has another function {words}"));
         }
     }
-    objections
 }

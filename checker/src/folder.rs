@@ -1,64 +1,16 @@
 //! A job's folder, or the bundle that holds it: its digests, its two circuits, and what the certificate claims of them.
 use std::collections::HashSet;
-use std::fmt;
 use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
 use crate::bundle::Bundle;
 use crate::certificate::{Certificate, Relation, SIDES, VERSION};
-use crate::induction::{self, Report};
 use crate::pair::Pair;
 use crate::part::Library;
-use crate::sat::Counts;
 use crate::trace::Trace;
-use crate::{compare, socket, walk};
-
-/// What came of a check.
-#[derive(Debug, Default)]
-pub struct Verdict {
-    /// What does not hold; nothing if the claim stands.
-    pub objections: Vec<String>,
-    /// What is taken on the user's word or on trust.
-    pub taken: Vec<String>,
-    /// What the original is free to do and was taken to do.
-    pub chosen: Vec<String>,
-    /// What was done.
-    pub figures: Vec<String>,
-}
-
-impl Verdict {
-    /// Whether the claim stands.
-    pub fn stands(&self) -> bool {
-        self.objections.is_empty()
-    }
-
-    /// Adds an objection.
-    pub fn objects(&mut self, why: impl Into<String>) {
-        self.objections.push(why.into());
-    }
-}
-
-impl fmt::Display for Verdict {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (head, lines) in [
-            ("Objections:", &self.objections),
-            ("Taken on the word of the user, or on trust:", &self.taken),
-            ("Where the sheets leave the original a choice, it was taken to do this:", &self.chosen),
-            ("Done:", &self.figures),
-        ] {
-            if !lines.is_empty() {
-                writeln!(f, "{head}")?;
-                lines.iter().try_for_each(|line| writeln!(f, "  {line}"))?;
-            }
-        }
-        f.write_str(if self.stands() {
-            "The claim stands: whatever the replacement shows at the contacts, the original could have shown.\n"
-        } else {
-            "The claim does not stand.\n"
-        })
-    }
-}
+use crate::verdict::Verdict;
+use crate::{compare, induction, socket, walk};
 
 /// SHA-256 in hexadecimal digits (FIPS 180-4).
 pub(crate) fn digest(bytes: &[u8]) -> String {
@@ -145,10 +97,9 @@ fn checked(files: &dyn Fn(&str) -> Result<Vec<u8>, String>, verdict: &mut Verdic
         cuts.iter_mut().zip(&walk.bits).for_each(|(cuts, bits)| cuts.extend(bits.iter().cloned()));
     }
     let pair = Pair::new([original, replacement], [cuts, named], &certificate.claim)?;
-    let mut counts = Counts::default();
     let both = [&certificate.systems.original, &certificate.systems.replacement];
     for (own, (theirs, whose)) in pair.machines.iter().zip(both.into_iter().zip(SIDES)) {
-        verdict.objections.extend(compare::differences(own, theirs, whose, &mut counts));
+        compare::differences(own, theirs, whose, verdict);
     }
     let claim = &certificate.claim;
     let taken = [
@@ -161,31 +112,23 @@ fn checked(files: &dyn Fn(&str) -> Result<Vec<u8>, String>, verdict: &mut Verdic
         ("on trust:", certificate.trusted.clone()),
     ];
     verdict.taken.extend(taken.into_iter().flat_map(|(head, all)| all.into_iter().map(move |a| format!("{head} {a}"))));
-    let report = match (&certificate.relation, &certificate.walk) {
-        (Some(relation), _) => induction::check(&pair, relation),
-        (None, Some(table)) => walk::check(&pair, table),
-        _ if !certificate.parts.is_empty() => {
-            let n = certificate.parts.len();
+    match (&certificate.relation, &certificate.walk, certificate.parts.len()) {
+        (Some(relation), ..) => induction::check(&pair, relation, verdict),
+        (None, Some(table), _) => walk::check(&pair, table, verdict),
+        (.., 0) => return Err("the certificate has neither a relation nor a table of states".to_owned()),
+        (.., n) => {
             return Err(format!(
                 "the proof was made of {n} parts, not all by induction: nothing here is about the whole"
             ));
         }
-        _ => return Err("the certificate has neither a relation nor a table of states".to_owned()),
-    };
-    let Report { objections, obligations, chosen, counts: asked } = report;
-    verdict.objections.extend(objections);
-    verdict.chosen.extend(chosen);
-    let mut kinds: Vec<_> = obligations.into_iter().collect();
-    kinds.sort_unstable();
-    let each: Vec<String> = kinds.iter().map(|(kind, n)| format!("{n} {kind}")).collect();
-    let total: usize = kinds.iter().map(|(_, n)| n).sum();
+    }
+    let each: Vec<String> = verdict.obligations.iter().map(|(kind, n)| format!("{n} {kind}")).collect();
+    let (total, asked): (usize, _) = (verdict.obligations.values().sum(), verdict.counts);
     verdict.figures = vec![
         format!("{total} obligations over {} kinds of events: {}", pair.events.len(), each.join(", ")),
         format!(
             "{} questions to the solver, {} of its proofs checked, {} lemmas",
-            counts.questions + asked.questions,
-            counts.proofs + asked.proofs,
-            counts.lemmas + asked.lemmas
+            asked.questions, asked.proofs, asked.lemmas
         ),
     ];
     Ok(())

@@ -1,47 +1,28 @@
 //! The obligations of a proof by induction, derived from both circuits and the relation alone.
-use std::collections::{BTreeSet, HashMap};
+use std::collections::HashMap;
 
 use crate::certificate::{Bit, Combinations, Holds, Relation, SIDES, Side, levels};
 use crate::graph::{Graph, Lit, value};
-use crate::machine::{Freedom, Limits, Point, Unknown, Values};
+use crate::machine::{Freedom, Limit, Point, Unknown, Values};
 use crate::pair::{Pair, Place};
-use crate::sat::{Answer, Counts, ask};
+use crate::sat::{Answer, ask};
+use crate::verdict::Verdict;
 
 /// How far settling is followed, in turn: a circuit that does not rest within the first is given more.
-const LIMITS: [Limits; 4] = [
-    Limits { phases: 4, rounds: 6 },
-    Limits { phases: 8, rounds: 12 },
-    Limits { phases: 16, rounds: 24 },
-    Limits { phases: 32, rounds: 48 },
-];
-
-/// What came of an induction.
-#[derive(Debug, Default)]
-pub struct Report {
-    /// What does not hold.
-    pub objections: Vec<String>,
-    /// Obligations, by kind: initial, step, output, rest, settles.
-    pub obligations: HashMap<&'static str, usize>,
-    /// What nobody knows of the original, where a choice was made in the replacement's favour.
-    pub chosen: BTreeSet<String>,
-    /// Questions and proofs.
-    pub counts: Counts,
-}
+const LIMITS: [Limit; 4] = [4, 8, 16, 32];
 
 /// Checks that the relation holds at power-up, is kept by every event, and shows the same at every contact.
-pub fn check(pair: &Pair<'_>, relation: &Relation) -> Report {
-    let mut report = Report::default();
+pub fn check(pair: &Pair<'_>, relation: &Relation, verdict: &mut Verdict) {
     if let Err(why) = sound(pair, relation) {
-        report.objections.push(why);
-        return report;
+        return verdict.objects(why);
     }
-    for limits in LIMITS {
-        report = Report { counts: report.counts, ..Report::default() };
-        if !(Induction { pair, relation }).run(limits, &mut report) {
-            break;
+    let before = verdict.clone();
+    for limit in LIMITS {
+        *verdict = Verdict { counts: verdict.counts, ..before.clone() };
+        if !(Induction { pair, relation }).run(limit, verdict) {
+            return;
         }
     }
-    report
 }
 
 /// Whether everything that the relation names is there.
@@ -109,38 +90,38 @@ impl Induction<'_> {
     }
 
     /// Asks about everything at once, and about each if that fails. True if nothing but settling failed.
-    fn never(&self, g: &mut Graph, given: &[Lit], bad: &[Bad], report: &mut Report) -> bool {
+    fn never(&self, g: &mut Graph, given: &[Lit], bad: &[Bad], verdict: &mut Verdict) -> bool {
         for (kind, ..) in bad {
-            *report.obligations.entry(kind).or_default() += 1;
+            *verdict.obligations.entry(kind).or_default() += 1;
         }
         let any = g.any(bad.iter().map(|b| b.1));
-        match ask(g, &[given, &[any]].concat(), &mut report.counts) {
+        match ask(g, &[given, &[any]].concat(), &mut verdict.counts) {
             Answer::Never => false,
             Answer::Unknown(why) => {
-                report.objections.push(format!("{}: {why}", bad.first().map_or("", |b| &b.2)));
+                verdict.objects(format!("{}: {why}", bad.first().map_or("", |b| &b.2)));
                 false
             }
             Answer::Model(values) => {
                 let wrong: Vec<&Bad> = bad.iter().filter(|b| value(&values, b.1)).collect();
-                report.objections.extend(wrong.iter().map(|b| b.2.clone()));
+                verdict.objections.extend(wrong.iter().map(|b| b.2.clone()));
                 wrong.iter().all(|b| b.0 == "settles")
             }
         }
     }
 
-    fn run(&self, limits: Limits, report: &mut Report) -> bool {
-        if self.power_up(limits, report) {
+    fn run(&self, limit: Limit, verdict: &mut Verdict) -> bool {
+        if self.power_up(limit, verdict) {
             return true;
         }
         let mut restless = false;
         for event in std::iter::once(None).chain(self.pair.events.iter().map(Some)) {
-            restless |= self.event(event, limits, report);
+            restless |= self.event(event, limit, verdict);
         }
         restless
     }
 
     /// From any two settled points that match, over one event; without an event, what both show at rest.
-    fn event(&self, event: Option<&Vec<usize>>, limits: Limits, report: &mut Report) -> bool {
+    fn event(&self, event: Option<&Vec<usize>>, limit: Limit, verdict: &mut Verdict) -> bool {
         let pair = self.pair;
         let g = &mut Graph::default();
         let outside = pair.levels(g);
@@ -167,19 +148,19 @@ impl Induction<'_> {
                 let differs = pair.differs(g, c, before, [&[], &[]]);
                 bad.push(("rest", differs, format!("at rest: contact {label} shows another level")));
             }
-            self.never(g, &given, &bad, report);
+            self.never(g, &given, &bad, verdict);
             return false;
         };
         let when = pair.words(event);
         let next = pair.next(g, event, &outside);
         given.push(pair.may(g, &outside, &next, &pair.machines[1].view(&values[1])));
-        let replacement = pair.machines[1].step(g, &points[1], &next, Freedom::Against, limits);
+        let replacement = pair.machines[1].step(g, &points[1], &next, Freedom::Against, limit);
         // what no sheet says is loaded: what the replacement has by then, since any choice is the original's
         let mut told = HashMap::new();
         self.tell((&replacement.point, &replacement.values), &mut told);
         let loads = told.into_iter().filter_map(|(p, v)| if let Place::Bit(i) = p { Some((i, v)) } else { None });
         let loads: HashMap<usize, Lit> = loads.collect();
-        let original = pair.machines[0].step(g, &points[0], &next, Freedom::Usual(&loads), limits);
+        let original = pair.machines[0].step(g, &points[0], &next, Freedom::Usual(&loads), limit);
         let after = [&original, &replacement];
         let mut bad = Vec::new();
         for (of, side) in SIDES.iter().zip(after) {
@@ -194,15 +175,15 @@ impl Induction<'_> {
             let settled = pair.machines[s].settled(g, &after[s].point, &after[s].values);
             bad.push(("step", !settled, format!("{when}: the {of} is not settled afterwards")));
         }
-        let restless = self.never(g, &given, &bad, report);
+        let restless = self.never(g, &given, &bad, verdict);
         let model = &pair.machines[0].model;
         for &(kind, at, when) in &original.met {
             let name = if kind == Unknown::Loop { &model.nets[at].name } else { &model.elements[at].name };
             let words = format!("`{name}`: {}", choice(kind));
-            if !report.chosen.contains(&words)
-                && !matches!(ask(g, &[&*given, &[when]].concat(), &mut report.counts), Answer::Never)
+            if !verdict.chosen.contains(&words)
+                && !matches!(ask(g, &[&*given, &[when]].concat(), &mut verdict.counts), Answer::Never)
             {
-                report.chosen.insert(words);
+                verdict.chosen.insert(words);
             }
         }
         restless
@@ -222,19 +203,19 @@ impl Induction<'_> {
     }
 
     /// Every start of the replacement comes to rest, and the original has a settled state that matches it.
-    fn power_up(&self, limits: Limits, report: &mut Report) -> bool {
+    fn power_up(&self, limit: Limit, verdict: &mut Verdict) -> bool {
         let pair = self.pair;
         let g = &mut Graph::default();
         let outside = pair.levels(g);
         let allowed = pair.allowed(g, &outside);
-        if !matches!(ask(g, &[allowed], &mut report.counts), Answer::Model(_)) {
-            report.objections.push("no levels at the contacts keep the assumptions: nothing would be shown".to_owned());
+        if !matches!(ask(g, &[allowed], &mut verdict.counts), Answer::Model(_)) {
+            verdict.objects("no levels at the contacts keep the assumptions: nothing would be shown".to_owned());
             return false;
         }
-        self.vacuous(g, &outside, report);
+        self.vacuous(g, &outside, verdict);
         let from = pair.point(g, 1, &outside);
         let from = pair.started(1, from);
-        let woken = pair.machines[1].rest(g, &from, Freedom::Against, limits);
+        let woken = pair.machines[1].rest(g, &from, Freedom::Against, limit);
         let woken_point = (&woken.point, &woken.values);
         // the original is free in what no combination and no class tells
         let mut told = HashMap::new();
@@ -267,7 +248,7 @@ impl Induction<'_> {
                 }
             }
             let from = pair.started(0, from);
-            let matched = pair.machines[0].rest(g, &from, Freedom::Usual(&HashMap::new()), limits);
+            let matched = pair.machines[0].rest(g, &from, Freedom::Usual(&HashMap::new()), limit);
             let words = |what: &str| format!("power-up: the original {what}");
             let mut bad = vec![("settles", matched.unsettled, words("does not come to rest"))];
             bad.extend(self.broken(g, [(&matched.point, &matched.values), woken_point], "power-up"));
@@ -288,11 +269,11 @@ impl Induction<'_> {
                 bad.push((kind, g.and(none, when), words));
             }
         }
-        self.never(g, &[allowed], &bad, report)
+        self.never(g, &[allowed], &bad, verdict)
     }
 
     /// Under assumptions, every contact must still be able to change both ways.
-    fn vacuous(&self, g: &mut Graph, levels: &[Lit], report: &mut Report) {
+    fn vacuous(&self, g: &mut Graph, levels: &[Lit], verdict: &mut Verdict) {
         let pair = self.pair;
         let allowed = pair.allowed(g, levels);
         for event in &pair.events {
@@ -302,9 +283,9 @@ impl Induction<'_> {
             for &c in event.iter().filter(|_| allowed != Lit::TRUE || may != Lit::TRUE) {
                 for (way, from) in [("high", !levels[c]), ("low", levels[c])] {
                     let changes = g.xor(levels[c], next[c]);
-                    if !matches!(ask(g, &[allowed, may, from, changes], &mut report.counts), Answer::Model(_)) {
+                    if !matches!(ask(g, &[allowed, may, from, changes], &mut verdict.counts), Answer::Model(_)) {
                         let label = &pair.contacts[c].label;
-                        report.objections.push(format!("under the assumptions contact {label} can never go {way}"));
+                        verdict.objects(format!("under the assumptions contact {label} can never go {way}"));
                     }
                 }
             }

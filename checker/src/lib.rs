@@ -18,4 +18,5 @@ pub mod reset;
 pub mod sat;
 pub mod socket;
 pub mod trace;
+pub mod verdict;
 pub mod walk;

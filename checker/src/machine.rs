@@ -7,7 +7,7 @@ use petgraph::graphmap::DiGraphMap;
 use petgraph::visit::{Dfs, DfsPostOrder};
 
 use crate::graph::{Graph, Lit, Rails, sure};
-use crate::model::{Item, Kind, Model, Op, Pull, Stage};
+use crate::model::{Item, Kind, Model, Op};
 
 /// A circuit made ready to run.
 #[derive(Debug)]
@@ -20,11 +20,9 @@ pub struct Machine {
     pub live: Vec<bool>,
     /// Where each bit is.
     at: HashMap<Bit, usize>,
-    /// Loops of more than one net, with the expressions within.
-    loops: Vec<(Vec<usize>, BTreeSet<usize>)>,
+    /// Loops of more than one net: its expressions and its nets.
+    loops: Vec<BTreeSet<Item>>,
     order: Vec<Item>,
-    /// Expressions that never change.
-    fixed: Vec<Option<bool>>,
 }
 
 /// A bit that a circuit holds.
@@ -64,14 +62,8 @@ pub struct Values {
 /// What the contacts show: driven, level.
 pub type View = Vec<(Lit, Lit)>;
 
-/// How far a step goes.
-#[derive(Clone, Copy, Debug)]
-pub struct Limits {
-    /// Rounds of registers.
-    pub phases: usize,
-    /// Rounds of latches and loops in each.
-    pub rounds: usize,
-}
+/// How far a step goes: as many rounds of registers, and half as many again of latches and loops in each.
+pub type Limit = usize;
 
 /// What nobody knows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -122,20 +114,12 @@ impl Machine {
             at: HashMap::new(),
             loops: Vec::new(),
             order: Vec::new(),
-            fixed: Vec::new(),
             model,
         };
         for (i, contact) in m.model.contacts.iter().enumerate() {
             m.model.nets[contact.net].contact = Some(i);
         }
-        // what hangs on nothing but the rails
-        m.fixed = m.model.known(|id, known| match m.model.ops[id] {
-            Op::Net(n) => match m.model.nets[n].drivers.as_slice() {
-                [d] if known[d.enable] == Some(true) => known[d.level],
-                _ => None,
-            },
-            _ => None,
-        });
+        m.model.fix();
         m.arrange(cuts, named);
         m.mark(|_| true);
         // an element whose clear or preset is never asserted needs no mark
@@ -155,16 +139,12 @@ impl Machine {
         self.at = self.bits.iter().enumerate().map(|(i, &bit)| (bit, i)).collect();
     }
 
-    fn below(&self, item: Item) -> Vec<Item> {
-        self.model.below(item, &self.fixed)
-    }
-
     /// Finds what bears on the contacts, where loops are cut, and what is worked out before what.
     fn arrange(&mut self, cuts: &HashSet<String>, named: &HashSet<String>) {
         let mut graph = DiGraphMap::<Item, ()>::new();
         for item in self.model.items() {
             graph.add_node(item);
-            for below in self.below(item) {
+            for below in self.model.below(item) {
                 graph.add_edge(item, below, ());
             }
         }
@@ -187,32 +167,15 @@ impl Machine {
         for &item in &live {
             graph.add_node(item);
         }
-        let knots = |graph: &DiGraphMap<Item, ()>| -> Vec<Vec<usize>> {
-            let net = |item: &Item| if let Item::Net(n) = *item { Some(n) } else { None };
-            let all = tarjan_scc(graph).into_iter().filter(|knot| knot.len() > 1);
-            let mut all: Vec<Vec<usize>> = all.map(|knot| knot.iter().filter_map(net).collect()).collect();
-            all.iter_mut().for_each(|knot| knot.sort_unstable());
-            all.sort();
-            all
+        let knots = |graph: &DiGraphMap<Item, ()>| -> BTreeSet<BTreeSet<Item>> {
+            tarjan_scc(graph).into_iter().filter(|knot| knot.len() > 1).map(|knot| knot.into_iter().collect()).collect()
         };
-        for nets in knots(&graph).into_iter().filter(|nets| nets.len() > 1) {
-            // the expressions between the nets of the loop, and what they read
-            let mut within = BTreeSet::new();
-            let mut stack: Vec<Item> = nets.iter().flat_map(|&n| self.below(Item::Net(n))).collect();
-            while let Some(item) = stack.pop() {
-                if let Item::Op(id) = item
-                    && within.insert(id)
-                {
-                    stack.extend(self.below(item));
-                }
-            }
-            self.loops.push((nets, within));
-        }
+        self.loops = knots(&graph).into_iter().filter(|knot| nets(knot).count() > 1).collect();
         let mut cut = HashSet::new();
         loop {
             let open = knots(&graph);
-            let is_named = |n: &&usize| self.names(Bit::Cut(**n)).iter().any(|name| cuts.contains(name));
-            cut.extend(open.iter().filter_map(|k| k.iter().find(is_named).or(k.first()).map(|&n| Item::Net(n))));
+            let is_named = |n: &usize| self.names(Bit::Cut(*n)).iter().any(|name| cuts.contains(name));
+            cut.extend(open.iter().filter_map(|k| nets(k).find(is_named).or(nets(k).next()).map(Item::Net)));
             if open.is_empty() {
                 break;
             }
@@ -229,18 +192,17 @@ impl Machine {
                 self.order.push(item);
             }
         }
-        let nets = || (0..self.model.nets.len()).filter(|&n| live.contains(&Item::Net(n)));
-        let mut held: Vec<Bit> = nets().filter(|&n| cut.contains(&Item::Net(n))).map(Bit::Cut).collect();
-        held.extend(nets().filter(|&n| self.floats(n)).map(Bit::Float));
-        self.bits.append(&mut held);
+        let live: BTreeSet<Item> = live.into_iter().collect();
+        self.bits.extend(nets(&live).filter(|&n| cut.contains(&Item::Net(n))).map(Bit::Cut));
+        let floating: Vec<Bit> = nets(&live).filter(|&n| self.floats(n)).map(Bit::Float).collect();
+        self.bits.extend(floating);
     }
 
     /// Whether a net reads anything while nobody drives it.
     fn floats(&self, n: usize) -> bool {
         let net = &self.model.nets[n];
-        let only_lets_go = net.drivers.iter().all(|d| d.stage == Stage::OpenCollector);
-        let always = net.drivers.iter().any(|d| self.fixed[d.enable] == Some(true));
-        net.contact.is_none() && net.pull == Pull::None && !always && (!only_lets_go || net.may_float)
+        let always = net.drivers.iter().any(|d| self.model.ops[d.enable] == Op::Constant(true));
+        net.contact.is_none() && self.model.undriven(n).is_none() && !always
     }
 
     fn is_register(&self, e: usize) -> bool {
@@ -273,14 +235,14 @@ impl Machine {
     /// Whether anything reads what the board puts on a contact.
     pub fn reads_contact(&self, contact: usize) -> bool {
         let net = self.model.contacts[contact].net;
-        let reads = |id: usize| self.fixed[id].is_none() && self.model.ops[id] == Op::Net(net);
+        let reads = |id: usize| self.model.ops[id] == Op::Net(net);
         !self.drives(contact, true) && self.order.iter().any(|i| matches!(i, Item::Op(id) if reads(*id)))
     }
 
     /// Whether the circuit may drive a contact, or always does.
     pub fn drives(&self, contact: usize, always: bool) -> bool {
         let drivers = &self.model.nets[self.model.contacts[contact].net].drivers;
-        drivers.iter().any(|d| self.fixed[d.enable].unwrap_or(!always))
+        drivers.iter().any(|d| if let Op::Constant(on) = self.model.ops[d.enable] { on } else { !always })
     }
 
     /// What follows from a point.
@@ -301,12 +263,11 @@ impl Machine {
             match item {
                 Item::Op(id) => {
                     let mark = |e: &usize| self.find(Bit::Mark(*e)).map_or(Lit::FALSE, |i| point.bits[i]);
-                    v.op[id] = match (&m.ops[id], self.fixed[id]) {
-                        (_, Some(high)) => high.into(),
-                        (Op::Net(n), _) => v.net[*n],
-                        (Op::Held(e), _) => g.or(point.bits[*e], mark(e)),
-                        (Op::Complement(e), _) => g.or(!point.bits[*e], mark(e)),
-                        (op, _) => op.gate(g, |a| sure(v.op[a])).unwrap_or_default().0,
+                    v.op[id] = match &m.ops[id] {
+                        Op::Net(n) => v.net[*n],
+                        Op::Held(e) => g.or(point.bits[*e], mark(e)),
+                        Op::Complement(e) => g.or(!point.bits[*e], mark(e)),
+                        op => op.gate(g, |a| sure(v.op[a])).unwrap_or_default().0,
                     };
                 }
                 Item::Net(n) => {
@@ -338,12 +299,10 @@ impl Machine {
     }
 
     fn undriven(&self, point: &Point, n: usize) -> Lit {
-        let net = &self.model.nets[n];
-        match (net.contact, net.pull) {
-            (Some(c), _) => point.outside[c],
-            (None, Pull::Up) => Lit::TRUE,
-            (None, Pull::Down) => Lit::FALSE,
-            (None, Pull::None) => self.find(Bit::Float(n)).map_or(Lit::TRUE, |i| point.bits[i]),
+        match (self.model.nets[n].contact, self.model.undriven(n), self.find(Bit::Float(n))) {
+            (Some(contact), ..) => point.outside[contact],
+            (None, Some(level), _) => level.into(),
+            (None, None, float) => float.map_or(Lit::TRUE, |i| point.bits[i]),
         }
     }
 
@@ -395,7 +354,7 @@ impl Machine {
     }
 
     /// From a settled point over these levels outside to the next settled point.
-    pub fn step(&self, g: &mut Graph, from: &Point, outside: &[Lit], freedom: Freedom<'_>, limits: Limits) -> Stepped {
+    pub fn step(&self, g: &mut Graph, from: &Point, outside: &[Lit], freedom: Freedom<'_>, limit: Limit) -> Stepped {
         let mut point = Point { bits: from.bits.clone(), outside: outside.to_vec() };
         if matches!(freedom, Freedom::Against) {
             // what floats reads anything, anew
@@ -404,45 +363,40 @@ impl Machine {
         }
         let start = (from.clone(), self.evaluate(g, from));
         let values = self.evaluate(g, &point);
-        let run = Run { m: self, start: Some(start.clone()), freedom, limits, met: Vec::new() };
+        let run = Run { m: self, start: Some(start.clone()), freedom, limit, met: Vec::new() };
         run.go(g, start, (point, values))
     }
 
     /// From any point, with nothing changing outside, to rest.
-    pub fn rest(&self, g: &mut Graph, from: &Point, freedom: Freedom<'_>, limits: Limits) -> Stepped {
+    pub fn rest(&self, g: &mut Graph, from: &Point, freedom: Freedom<'_>, limit: Limit) -> Stepped {
         let start = (from.clone(), self.evaluate(g, from));
-        Run { m: self, start: None, freedom, limits, met: Vec::new() }.go(g, start.clone(), start)
+        Run { m: self, start: None, freedom, limit, met: Vec::new() }.go(g, start.clone(), start)
     }
 
     /// For each net of a loop, where its level depends on delays: all that may move is let go, then what is forced comes
     /// back.
-    fn undecided(
-        &self,
-        g: &mut Graph,
-        (nets, within): (&[usize], &BTreeSet<usize>),
-        before: &Values,
-        now: &Moment,
-    ) -> Vec<Lit> {
+    fn undecided(&self, g: &mut Graph, knot: &BTreeSet<Item>, before: &Values, now: &Moment) -> Vec<Lit> {
         let round = |g: &mut Graph, y: &[Rails]| -> Vec<Rails> {
-            let mut op = vec![sure(false); self.model.ops.len()];
-            for &id in within {
-                let of_loop = match &self.model.ops[id] {
-                    Op::Net(n) => nets.iter().position(|m| m == n).map(|k| y[k]),
-                    _ if self.fixed[id].is_some() => None,
+            // what is beside the loop does not hang on it: it would be in it
+            let mut op: Vec<Rails> = now.1.op.iter().map(|&level| sure(level)).collect();
+            for item in knot {
+                let Item::Op(id) = *item else { continue };
+                let of_net = |n: usize| nets(knot).position(|m| m == n).map(|k| y[k]);
+                let level = match &self.model.ops[id] {
+                    Op::Net(n) => of_net(*n),
                     gate => gate.gate(g, |a| op[a]),
                 };
-                // what is beside the loop can't hang on it: it would be in it
-                op[id] = of_loop.unwrap_or(sure(now.1.op[id]));
+                op[id] = level.unwrap_or(op[id]);
             }
-            let value = |&n: &usize| {
+            let value = |n: usize| {
                 let (drive, level) = self.driven(g, n, |id| op[id]);
                 g.choose(drive, level, sure(self.undriven(&now.0, n)))
             };
-            nets.iter().map(value).collect()
+            nets(knot).map(value).collect()
         };
-        let mut y: Vec<Rails> = nets.iter().map(|&n| sure(before.net[n])).collect();
+        let mut y: Vec<Rails> = nets(knot).map(|n| sure(before.net[n])).collect();
         for widens in [true, false] {
-            for _ in 0..nets.len() {
+            for _ in 0..y.len() {
                 let mut next = round(g, &y);
                 if widens {
                     next = y.iter().zip(next).map(|(a, b)| (g.or(a.0, b.0), g.or(a.1, b.1))).collect();
@@ -456,6 +410,10 @@ impl Machine {
     }
 }
 
+fn nets(of: &BTreeSet<Item>) -> impl Iterator<Item = usize> {
+    of.iter().filter_map(|item| if let Item::Net(n) = *item { Some(n) } else { None })
+}
+
 type Moment = (Point, Values);
 
 struct Run<'r> {
@@ -463,7 +421,7 @@ struct Run<'r> {
     /// The settled point before the event; none if the run begins anywhere.
     start: Option<Moment>,
     freedom: Freedom<'r>,
-    limits: Limits,
+    limit: Limit,
     met: Vec<(Unknown, usize, Lit)>,
 }
 
@@ -473,7 +431,7 @@ impl Run<'_> {
         let mut unsettled = Lit::FALSE;
         let mut views = Vec::new();
         let mut first = self.start.is_none();
-        for phase in 0..=self.limits.phases {
+        for phase in 0..=self.limit {
             let restless = self.settle(g, &before, &mut now);
             unsettled = g.or(unsettled, restless);
             if first {
@@ -496,7 +454,7 @@ impl Run<'_> {
             if next.bits == now.0.bits {
                 break;
             }
-            if phase == self.limits.phases {
+            if phase == self.limit {
                 let differ = g.differ(&next.bits, &now.0.bits);
                 unsettled = g.or(unsettled, differ);
                 break;
@@ -562,7 +520,7 @@ impl Run<'_> {
 
     fn follow(&self, g: &mut Graph, now: &mut Moment) -> Lit {
         let m = self.m;
-        for round in 0..=self.limits.rounds {
+        for round in 0..=self.limit * 3 / 2 {
             let mut next = now.0.clone();
             for i in (0..m.bits.len()).filter(|&i| m.follows(i)) {
                 let value = m.next(g, &now.0, &now.1, i);
@@ -573,7 +531,7 @@ impl Run<'_> {
             if next.bits == now.0.bits {
                 break;
             }
-            if round == self.limits.rounds {
+            if round == self.limit * 3 / 2 {
                 return g.differ(&next.bits, &now.0.bits);
             }
             let values = m.evaluate(g, &next);
@@ -605,13 +563,13 @@ impl Run<'_> {
     /// A loop whose gates race ends as their delays decide (ternary simulation: Eichelberger 1965).
     fn race(&mut self, g: &mut Graph, before: &Moment, now: &mut Moment, asked: &mut HashSet<usize>) -> bool {
         let m = self.m;
-        for (i, (nets, within)) in m.loops.iter().enumerate() {
-            if asked.contains(&i) || nets.iter().all(|&n| before.1.net[n] == now.1.net[n]) {
+        for (i, knot) in m.loops.iter().enumerate() {
+            if asked.contains(&i) || nets(knot).all(|n| before.1.net[n] == now.1.net[n]) {
                 continue;
             }
-            let undecided = m.undecided(g, (nets, within), &before.1, now);
+            let undecided = m.undecided(g, knot, &before.1, now);
             let mut moved = false;
-            for (&net, &when) in nets.iter().zip(&undecided).filter(|(_, when)| **when != Lit::FALSE) {
+            for (net, when) in nets(knot).zip(undecided).filter(|(_, when)| *when != Lit::FALSE) {
                 let Some(bit) = m.find(Bit::Cut(net)) else { continue };
                 asked.insert(i);
                 let value = self.unknown(g, Unknown::Loop, net, when, now.0.bits[bit]);

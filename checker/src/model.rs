@@ -32,20 +32,20 @@ pub enum Op {
     #[serde(rename = "or")]
     Any(Vec<Id>),
     /// Exactly one.
-    Xor(Id, Id),
+    Xor([Id; 2]),
     /// The second while the first, else the third.
-    Choose(Id, Id, Id),
+    Choose([Id; 3]),
 }
 
 impl Op {
     /// The expressions that it is made of.
-    pub fn operands(&self) -> Vec<Id> {
+    pub fn operands(&self) -> &[Id] {
         match self {
-            Op::Constant(_) | Op::Net(_) | Op::Held(_) | Op::Complement(_) => Vec::new(),
-            Op::Not(a) => vec![*a],
-            Op::All(all) | Op::Any(all) => all.clone(),
-            Op::Xor(a, b) => vec![*a, *b],
-            Op::Choose(a, b, c) => vec![*a, *b, *c],
+            Op::Constant(_) | Op::Net(_) | Op::Held(_) | Op::Complement(_) => &[],
+            Op::Not(a) => std::slice::from_ref(a),
+            Op::All(all) | Op::Any(all) => all,
+            Op::Xor(both) => both,
+            Op::Choose(all) => all,
         }
     }
 
@@ -56,15 +56,14 @@ impl Op {
             Op::Not(a) => (at(*a).1, at(*a).0),
             Op::All(all) => g.every(all.iter().map(|&a| at(a))),
             Op::Any(all) => g.some(all.iter().map(|&a| at(a))),
-            Op::Xor(a, b) => g.choose(at(*a), (at(*b).1, at(*b).0), at(*b)),
-            Op::Choose(a, b, c) => g.choose(at(*a), at(*b), at(*c)),
+            Op::Xor([a, b]) => g.choose(at(*a), (at(*b).1, at(*b).0), at(*b)),
+            Op::Choose([a, b, c]) => g.choose(at(*a), at(*b), at(*c)),
             Op::Net(_) | Op::Held(_) | Op::Complement(_) => return None,
         })
     }
 
     /// The same in a circuit where expressions and elements are counted from these numbers, and nets are wired so.
     fn placed(&self, op: usize, element: usize, wires: &[Wire]) -> Op {
-        let moved = |all: &[Id]| all.iter().map(|a| a + op).collect();
         match self {
             Op::Constant(high) => Op::Constant(*high),
             Op::Net(n) => match wires[*n] {
@@ -75,10 +74,10 @@ impl Op {
             Op::Held(e) => Op::Held(e + element),
             Op::Complement(e) => Op::Complement(e + element),
             Op::Not(a) => Op::Not(a + op),
-            Op::All(all) => Op::All(moved(all)),
-            Op::Any(all) => Op::Any(moved(all)),
-            Op::Xor(a, b) => Op::Xor(a + op, b + op),
-            Op::Choose(a, b, c) => Op::Choose(a + op, b + op, c + op),
+            Op::All(all) => Op::All(all.iter().map(|a| a + op).collect()),
+            Op::Any(all) => Op::Any(all.iter().map(|a| a + op).collect()),
+            Op::Xor(both) => Op::Xor(both.map(|a| a + op)),
+            Op::Choose(all) => Op::Choose(all.map(|a| a + op)),
         }
     }
 }
@@ -234,22 +233,41 @@ impl Model {
         (0..ops).map(Item::Op).chain((0..nets).map(Item::Net)).chain((0..elements).map(Item::Element))
     }
 
-    /// What a net, an expression or an element hangs on, when these expressions never change.
-    pub fn below(&self, item: Item, fixed: &[Option<bool>]) -> Vec<Item> {
-        let at = |id: Id| fixed.get(id).copied().flatten();
+    /// What a net, an expression or an element hangs on.
+    pub fn below(&self, item: Item) -> Vec<Item> {
         match item {
             Item::Net(n) => {
-                let drives = self.nets[n].drivers.iter().filter(|d| at(d.enable) != Some(false));
+                let drives = self.nets[n].drivers.iter().filter(|d| self.ops[d.enable] != Op::Constant(false));
                 drives.flat_map(|d| [Item::Op(d.enable), Item::Op(d.level)]).collect()
             }
             Item::Element(e) => self.elements[e].inputs().map(Item::Op).to_vec(),
-            Item::Op(id) if at(id).is_some() => Vec::new(),
             Item::Op(id) => match &self.ops[id] {
                 Op::Net(n) => vec![Item::Net(*n)],
                 Op::Held(e) | Op::Complement(e) => vec![Item::Element(*e)],
-                Op::Choose(a, b, c) if at(*a).is_some() => vec![Item::Op(if at(*a) == Some(true) { *b } else { *c })],
-                op => op.operands().into_iter().map(Item::Op).collect(),
+                op => op.operands().iter().map(|&a| Item::Op(a)).collect(),
             },
+        }
+    }
+
+    /// Puts a constant where a level hangs on nothing but the rails.
+    pub fn fix(&mut self) {
+        let known = self.known(|id, known| match self.ops[id] {
+            Op::Net(n) => match self.nets[n].drivers.as_slice() {
+                [d] if known[d.enable] == Some(true) => known[d.level],
+                _ => None,
+            },
+            _ => None,
+        });
+        for (op, own) in self.ops.iter_mut().zip(&known) {
+            match (&*op, own) {
+                (_, Some(high)) => *op = Op::Constant(*high),
+                (&Op::Choose([a, b, c]), _) => {
+                    if let Some(first) = known[a] {
+                        *op = Op::All(vec![if first { b } else { c }]);
+                    }
+                }
+                _ => {}
+            }
         }
     }
 
@@ -269,10 +287,9 @@ impl Model {
     }
 
     /// The level of a net, if these levels say it.
-    pub fn known_net(&self, net: usize, known: &[Option<bool>]) -> Option<bool> {
-        let net = &self.nets[net];
+    pub fn known_net(&self, at: usize, known: &[Option<bool>]) -> Option<bool> {
         let mut driven = None;
-        for driver in &net.drivers {
+        for driver in &self.nets[at].drivers {
             if known[driver.enable]? {
                 let level = known[driver.level]?;
                 if driven.replace(level).is_some_and(|other| other != level) {
@@ -280,12 +297,18 @@ impl Model {
                 }
             }
         }
+        driven.or(self.undriven(at))
+    }
+
+    /// What a net reads while nobody drives it, if that is always the same.
+    pub fn undriven(&self, net: usize) -> Option<bool> {
+        let net = &self.nets[net];
         let only_lets_go = net.drivers.iter().all(|d| d.stage == Stage::OpenCollector);
-        driven.or(match (net.contact, net.pull) {
+        match (net.contact, net.pull) {
             (Some(_), _) => None,
             (None, Pull::None) => (only_lets_go && !net.may_float).then_some(true),
             (None, pull) => Some(pull == Pull::Up),
-        })
+        }
     }
 
     /// A new net.

@@ -32,8 +32,6 @@ pub enum Role {
 pub struct Pin {
     /// Its number, as printed.
     pub number: String,
-    /// Its name in the model.
-    pub name: String,
     /// What it does.
     pub role: Role,
 }
@@ -185,17 +183,23 @@ struct Reading {
     elements: HashMap<String, usize>,
 }
 
-fn parse(name: &str, pins: &str, logic: &str) -> Result<Part, String> {
+/// Reads a part in the notation of the tables.
+///
+/// # Errors
+/// The line that can't be read.
+pub fn parse(name: &str, pins: &str, logic: &str) -> Result<Part, String> {
     let part = Part { name: name.to_owned(), ..Part::default() };
     let mut r = Reading { part, low: 0, lets: HashMap::new(), pins: HashMap::new(), elements: HashMap::new() };
     r.low = r.op(Op::Constant(false));
+    let high = r.op(Op::Constant(true));
+    r.lets.extend([("0".to_owned(), r.low), ("1".to_owned(), high)]);
     for text in pins.split(',').map(str::trim).filter(|t| !t.is_empty()) {
         let [number, name, role] = text.split_whitespace().collect::<Vec<_>>()[..] else {
             return Err(format!("the pin `{text}`"));
         };
         let role = Role::deserialize(serde::de::value::StrDeserializer::<serde::de::value::Error>::new(role));
         let role = role.map_err(|e| format!("the pin `{text}`: {e}"))?;
-        r.part.pins.push(Pin { number: number.to_owned(), name: name.to_owned(), role });
+        r.part.pins.push(Pin { number: number.to_owned(), role });
         r.pins.insert(name.to_owned(), r.part.model.net(name));
     }
     let lines = || logic.lines().map(str::trim).filter(|l| !l.is_empty());
@@ -302,7 +306,7 @@ impl Reading {
         }
         Ok(match (all.as_slice(), level) {
             (&[one], _) => one,
-            (&[first, ref more @ ..], 2) => more.iter().fold(first, |x, &y| self.op(Op::Xor(x, y))),
+            (&[first, ref more @ ..], 2) => more.iter().fold(first, |x, &y| self.op(Op::Xor([x, y]))),
             (_, 0) => self.op(Op::Any(all)),
             _ => self.op(Op::All(all)),
         })

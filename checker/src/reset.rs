@@ -14,7 +14,7 @@ pub fn starts(model: &Model, net: usize, high: bool) -> Result<Vec<(usize, bool)
     // what follows from what, up to elements
     let mut graph = DiGraphMap::<Item, ()>::new();
     for item in model.items() {
-        for below in model.below(item, &[]).into_iter().filter(|b| !matches!(b, Item::Element(_))) {
+        for below in model.below(item).into_iter().filter(|b| !matches!(b, Item::Element(_))) {
             graph.add_edge(below, item, ());
         }
     }

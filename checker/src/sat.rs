@@ -20,8 +20,6 @@ pub enum Answer {
 /// What was asked, and what came of it.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Counts {
-    /// Questions that were seen to be settled without a solver: a constant.
-    pub constant: usize,
     /// Questions to the solver.
     pub questions: usize,
     /// Proofs that were checked.
@@ -33,7 +31,6 @@ pub struct Counts {
 /// Asks whether all of these can be true at once.
 pub fn ask(graph: &Graph, all: &[Lit], counts: &mut Counts) -> Answer {
     if all.contains(&Lit::FALSE) || all.iter().any(|&a| all.contains(&!a)) {
-        counts.constant += 1;
         return Answer::Never;
     }
     counts.questions += 1;

@@ -9,20 +9,23 @@ use crate::reset;
 
 /// A package as traced.
 #[derive(Clone, Debug)]
-pub struct Package {
+struct Package {
     /// What is printed beside it.
-    pub reference: String,
+    reference: String,
     /// Its type or the word for it.
-    pub part: String,
-    /// Pins with the nets they are on; nothing for an open one.
-    pub pins: Vec<(String, Option<String>)>,
+    part: String,
+    /// The first word of that, in small letters.
+    word: String,
+    /// Pins with the numbers of the nets they are on; nothing for an open one.
+    pins: Vec<(String, Option<usize>)>,
 }
 
 /// A trace.
 #[derive(Clone, Debug, Default)]
 pub struct Trace {
-    /// All packages, in order.
-    pub packages: Vec<Package>,
+    packages: Vec<Package>,
+    /// The names of nets, in the sheet's order.
+    names: Vec<String>,
 }
 
 /// A pin's number without leading zeros, letters as capitals.
@@ -59,33 +62,32 @@ impl Trace {
         let count = |d: u8| head.bytes().filter(|&b| b == d).count();
         let delimiter = [b';', b'\t'].into_iter().fold(b',', |best, d| if count(d) > count(best) { d } else { best });
         let mut rows = csv::ReaderBuilder::new();
-        rows.has_headers(false).flexible(true).trim(csv::Trim::All).comment(Some(b'#')).delimiter(delimiter);
-        let mut columns: Option<[usize; 4]> = None;
-        let mut trace = Trace::default();
-        let mut at: HashMap<String, usize> = HashMap::new();
-        for record in rows.from_reader(text.as_bytes()).records() {
-            let record = record.map_err(|e| format!("the trace can't be read: {e}"))?;
+        rows.flexible(true).trim(csv::Trim::All).comment(Some(b'#')).delimiter(delimiter);
+        let mut rows = rows.from_reader(text.as_bytes());
+        let fault = |e: csv::Error| format!("the trace can't be read: {e}");
+        let head = rows.headers().map_err(fault)?.clone();
+        let find = |name: &str| {
+            let found = head.iter().position(|c| c.eq_ignore_ascii_case(name));
+            found.ok_or_else(|| format!("the head of the trace has no column `{name}`"))
+        };
+        let columns = [find("ref")?, find("part")?, find("pin")?, find("net")?];
+        let (mut trace, mut at) = (Trace::default(), HashMap::new());
+        for record in rows.into_records() {
+            let record = record.map_err(fault)?;
             let line = record.position().map_or(0, csv::Position::line);
+            let [reference, part, pin, net] = columns.map(|i| record.get(i).unwrap_or_default());
+            let is = |text: &str, word: &str| text.eq_ignore_ascii_case(word);
             if record.iter().all(str::is_empty) {
                 continue;
             }
-            let Some(columns) = columns else {
-                let find = |name: &str| {
-                    let found = record.iter().position(|c| c.eq_ignore_ascii_case(name));
-                    found.ok_or_else(|| format!("trace line {line}: the head has no column `{name}`"))
-                };
-                columns = Some([find("ref")?, find("part")?, find("pin")?, find("net")?]);
-                continue;
-            };
-            let [reference, part, pin, net] = columns.map(|i| record.get(i).unwrap_or_default());
-            let is = |text: &str, word: &str| text.eq_ignore_ascii_case(word);
             if is(net, "untraced") || is(part, "untraced") {
                 let why = "not traced to its end, and the checker checks whole traces only";
                 return Err(format!("trace line {line}: {why}"));
             }
             let package = *at.entry(reference.to_uppercase()).or_insert_with(|| {
+                let word = part.split_whitespace().next().unwrap_or_default().to_lowercase();
                 let (reference, part) = (reference.to_owned(), part.to_owned());
-                trace.packages.push(Package { reference, part, pins: Vec::new() });
+                trace.packages.push(Package { reference, part, word, pins: Vec::new() });
                 trace.packages.len() - 1
             });
             let package = &mut trace.packages[package];
@@ -100,7 +102,11 @@ impl Trace {
             if net.is_empty() || pin.is_empty() || package.pins.iter().any(|(p, _)| *p == pin) {
                 return Err(format!("trace line {line}: {reference} pin {pin} has no net, or two rows"));
             }
-            package.pins.push((pin, (!is(net, "open")).then(|| net.to_owned())));
+            let number = trace.names.iter().position(|n| n == net).unwrap_or(trace.names.len());
+            if !is(net, "open") && number == trace.names.len() {
+                trace.names.push(net.to_owned());
+            }
+            package.pins.push((pin, (!is(net, "open")).then_some(number)));
         }
         if trace.packages.is_empty() { Err("the trace has no rows".to_owned()) } else { Ok(trace) }
     }
@@ -108,12 +114,11 @@ impl Trace {
     /// The contacts that carry a supply rail.
     pub fn supplies(&self) -> BTreeMap<String, bool> {
         let Ok(nets) = Nets::of(self) else { return BTreeMap::new() };
-        let rail_at = |(pin, net): &(String, Option<String>)| Some((pin.clone(), nets.rail(nets.at(net.as_deref())?)?));
-        self.contacts().filter_map(rail_at).collect()
+        self.contacts().filter_map(|(pin, net)| Some((pin.clone(), nets.rail((*net)?)?))).collect()
     }
 
-    fn contacts(&self) -> impl Iterator<Item = &(String, Option<String>)> {
-        self.packages.iter().filter(|p| p.word() == "contacts").flat_map(|p| &p.pins)
+    fn contacts(&self) -> impl Iterator<Item = &(String, Option<usize>)> {
+        self.packages.iter().filter(|p| p.word == "contacts").flat_map(|p| &p.pins)
     }
 
     /// Builds the circuit of this trace. Where a part stays, the nets between it and logic are contacts.
@@ -122,45 +127,44 @@ impl Trace {
     /// What the checker has no model for, by name.
     pub fn model(&self, library: &Library) -> Result<Model, String> {
         let mut nets = Nets::of(self)?;
-        nets.look(self, library)?;
+        nets.look(library)?;
         nets.series()?;
         let mut model = Model::default();
-        let wires = nets.wires(self, &mut model)?;
-        let at = |net: &String| nets.at(Some(net)).map_or(Wire::Open, |n| wires[n]);
+        let wires = nets.wires(&mut model)?;
         for &(net, ..) in &nets.pulls {
             if let Wire::Net(n) = wires[net] {
                 model.nets[n].pull = nets.pull(net)?;
             }
         }
+        let logic = |net: usize| nets.facts(net) & (READ | DRIVEN) != 0;
         let mut joined: BTreeMap<usize, Vec<String>> = BTreeMap::new();
         for (pin, net) in self.contacts() {
-            let facts = nets.at(net.as_deref()).map_or(0, |n| nets.facts(n));
-            if facts & STAYS != 0 && facts & (READ | DRIVEN) == 0 {
+            if net.is_some_and(|n| nets.facts(n) & STAYS != 0 && !logic(n)) {
                 continue;
             }
-            match net.as_ref().map_or_else(|| Wire::Net(model.net(format!("contact {pin}"))), at) {
+            match net.map_or_else(|| Wire::Net(model.net(format!("contact {pin}"))), |n| wires[n]) {
                 Wire::Net(n) if model.nets[n].contact.is_some() => joined.entry(n).or_default().push(pin.clone()),
                 Wire::Net(n) => model.contact(pin.clone(), n),
                 _ => {}
             }
         }
-        for package in &self.packages {
-            if package.word() == "stays" {
-                for (pin, net) in &package.pins {
-                    let logic = nets.at(net.as_deref()).is_some_and(|n| nets.facts(n) & (READ | DRIVEN) != 0);
-                    if let (true, Some(Wire::Net(n))) = (logic, net.as_ref().map(at))
-                        && model.nets[n].contact.is_none()
-                    {
-                        model.contact(format!("{}-{pin}", package.reference).to_uppercase(), n);
+        for Package { reference, part, word, pins } in &self.packages {
+            if word == "stays" {
+                for (pin, net) in pins.iter().filter_map(|(pin, net)| Some((pin, net.filter(|&n| logic(n))?))) {
+                    match wires[net] {
+                        Wire::Net(n) if model.nets[n].contact.is_none() => {
+                            model.contact(format!("{reference}-{pin}").to_uppercase(), n);
+                        }
+                        _ => {}
                     }
                 }
-            } else if package.is_logic() {
-                let part = library.part(&package.part).map_err(|e| format!("{}: {e}", package.reference))?;
-                if let Some((pin, _)) = package.pins.iter().find(|(n, _)| !part.pins.iter().any(|p| p.number == *n)) {
-                    return Err(format!("{} has no pin {pin}", package.reference));
+            } else if !PASSIVE.contains(&word.as_str()) {
+                let part = library.part(part).map_err(|e| format!("{reference}: {e}"))?;
+                if let Some((pin, _)) = pins.iter().find(|(n, _)| !part.pins.iter().any(|p| p.number == *n)) {
+                    return Err(format!("{reference} has no pin {pin}"));
                 }
-                let wire = |pin: &str| package.net(pin).map_or(Wire::Open, at);
-                model.place(&package.reference, &part, wire)?;
+                let at = |pin: &str| pins.iter().find(|p| p.0 == pin).and_then(|p| p.1);
+                model.place(reference, &part, |pin| at(pin).map_or(Wire::Open, |n| wires[n]))?;
             }
         }
         joined.iter().for_each(|(&net, others)| model.join(net, others));
@@ -179,19 +183,8 @@ impl Trace {
     }
 }
 
-impl Package {
-    fn word(&self) -> String {
-        self.part.split_whitespace().next().unwrap_or_default().to_lowercase()
-    }
-
-    fn is_logic(&self) -> bool {
-        !["resistor", "jumper", "capacitor", "contacts", "stays"].contains(&self.word().as_str())
-    }
-
-    fn net(&self, pin: &str) -> Option<&String> {
-        self.pins.iter().find(|(p, _)| p == pin).and_then(|(_, net)| net.as_ref())
-    }
-}
+/// What is no logic.
+const PASSIVE: [&str; 5] = ["resistor", "jumper", "capacitor", "contacts", "stays"];
 
 /// What is on a net: an input, an output, a contact, a part that stays.
 const READ: u8 = 1;
@@ -199,10 +192,9 @@ const DRIVEN: u8 = 2;
 const CONTACT: u8 = 4;
 const STAYS: u8 = 8;
 
-/// The nets of a trace by the names in it, in the sheet's order.
+/// The nets of a trace.
 struct Nets<'t> {
-    names: Vec<&'t str>,
-    numbers: HashMap<&'t str, usize>,
+    trace: &'t Trace,
     /// Which names are one net.
     one: UnionFind<usize>,
     /// What is on each name.
@@ -216,35 +208,28 @@ struct Nets<'t> {
 
 impl<'t> Nets<'t> {
     fn of(trace: &'t Trace) -> Result<Nets<'t>, String> {
-        let (mut names, mut numbers) = (Vec::new(), HashMap::new());
-        for name in trace.packages.iter().flat_map(|p| &p.pins).filter_map(|(_, net)| net.as_deref()) {
-            numbers.entry(name).or_insert_with(|| {
-                names.push(name);
-                names.len() - 1
-            });
-        }
-        let (one, facts) = (UnionFind::new(names.len()), vec![0; names.len()]);
+        let (one, facts) = (UnionFind::new(trace.names.len()), vec![0; trace.names.len()]);
         let (pulls, series, late) = Default::default();
-        let mut nets = Nets { names, numbers, one, facts, pulls, series, late };
+        let mut nets = Nets { trace, one, facts, pulls, series, late };
         trace.packages.iter().try_for_each(|p| nets.passive(p))?;
         Ok(nets)
     }
 
-    fn at(&self, name: Option<&str>) -> Option<usize> {
-        self.numbers.get(name?).copied()
+    fn same(&self, net: usize) -> impl Iterator<Item = usize> {
+        (0..self.trace.names.len()).filter(move |&other| self.one.equiv(net, other))
     }
 
-    fn same(&self, net: usize) -> impl Iterator<Item = usize> {
-        (0..self.names.len()).filter(move |&other| self.one.equiv(net, other))
+    fn raw(&self, name: usize) -> Option<bool> {
+        rail(&self.trace.names[name])
     }
 
     /// The name that stands for all of a net: a rail, else what comes first in the sheet.
     fn lead(&self, net: usize) -> usize {
-        self.same(net).min_by_key(|&n| (rail(self.names[n]).is_none(), n)).unwrap_or(net)
+        self.same(net).min_by_key(|&n| (self.raw(n).is_none(), n)).unwrap_or(net)
     }
 
     fn rail(&self, net: usize) -> Option<bool> {
-        rail(self.names[self.lead(net)])
+        self.raw(self.lead(net))
     }
 
     fn facts(&self, net: usize) -> u8 {
@@ -269,8 +254,8 @@ impl<'t> Nets<'t> {
                 links.push((label(a), label(b)));
             }
             ["capacitor", rest @ ..] if !rest.contains(&"ignored") => {
-                let nets: Vec<usize> = package.pins.iter().filter_map(|(_, net)| self.at(net.as_deref())).collect();
-                match nets.iter().map(|&n| rail(self.names[n])).collect::<Vec<_>>()[..] {
+                let nets: Vec<usize> = package.pins.iter().filter_map(|(_, net)| *net).collect();
+                match nets.iter().map(|&n| self.raw(n)).collect::<Vec<_>>()[..] {
                     [None, Some(high)] => self.late.push((&package.reference, nets[0], high)),
                     [Some(high), None] => self.late.push((&package.reference, nets[1], high)),
                     ref rails if rails.iter().all(Option::is_some) => {}
@@ -300,9 +285,9 @@ impl<'t> Nets<'t> {
             _ => {}
         }
         for (a, b) in links {
-            let at = |pin: &str| package.net(pin).and_then(|net| self.at(Some(net)));
+            let at = |pin: &str| package.pins.iter().find(|p| p.0 == pin).and_then(|p| p.1);
             let (Some(a), Some(b)) = (at(&a), at(&b)) else { continue };
-            match (rail(self.names[a]), rail(self.names[b])) {
+            match (self.raw(a), self.raw(b)) {
                 _ if words.first() == Some(&"jumper") => drop(self.one.union(a, b)),
                 (Some(_), Some(_)) => {}
                 (Some(up), None) => self.pulls.push((b, up, each)),
@@ -315,13 +300,12 @@ impl<'t> Nets<'t> {
     }
 
     /// Finds what is on each net.
-    fn look(&mut self, trace: &Trace, library: &Library) -> Result<(), String> {
-        for package in &trace.packages {
-            let part = package.is_logic().then(|| library.part(&package.part)).transpose()?;
-            for (pin, net) in &package.pins {
-                let Some(net) = self.at(net.as_deref()) else { continue };
+    fn look(&mut self, library: &Library) -> Result<(), String> {
+        for Package { part, word, pins, .. } in &self.trace.packages {
+            let part = (!PASSIVE.contains(&word.as_str())).then(|| library.part(part)).transpose()?;
+            for (pin, net) in pins.iter().filter_map(|(pin, net)| Some((pin, (*net)?))) {
                 let role = part.as_ref().and_then(|p| p.pins.iter().find(|p| p.number == *pin)).map(|p| p.role);
-                self.facts[net] |= match (role, package.word().as_str()) {
+                self.facts[net] |= match (role, word.as_str()) {
                     (Some(Role::In), _) => READ,
                     (Some(Role::Bus), _) => READ | DRIVEN,
                     (Some(Role::Out | Role::Tri | Role::Oc), _) => DRIVEN,
@@ -351,7 +335,7 @@ impl<'t> Nets<'t> {
                 }
             };
             if !joins {
-                let [a, b] = [a, b].map(|n| self.names[n]);
+                let [a, b] = [a, b].map(|n| &self.trace.names[n]);
                 return Err(format!("{who}: the checker has no rule for a resistor between {a} and {b}"));
             }
             self.one.union(a, b);
@@ -360,20 +344,20 @@ impl<'t> Nets<'t> {
     }
 
     /// Where each name is in the circuit; a supply of another voltage is an error.
-    fn wires(&self, trace: &Trace, model: &mut Model) -> Result<Vec<Wire>, String> {
-        let mut wires = Vec::new();
-        let mut found: HashMap<usize, usize> = HashMap::new();
-        for (n, name) in self.names.iter().enumerate() {
+    fn wires(&self, model: &mut Model) -> Result<Vec<Wire>, String> {
+        let (mut wires, mut found) = (Vec::new(), HashMap::new());
+        let names = &self.trace.names;
+        for (n, name) in names.iter().enumerate() {
             let lead = self.lead(n);
-            if other_supply(self.names[lead]) {
-                return Err(format!("the supply {}: the checker knows VCC and GND only", self.names[lead]));
+            if other_supply(&names[lead]) {
+                return Err(format!("the supply {}: the checker knows VCC and GND only", names[lead]));
             }
-            let contacts = || trace.contacts().filter_map(|(_, net)| self.at(net.as_deref()));
             wires.push(self.rail(n).map_or_else(
                 || {
-                    let shown = contacts().find(|&c| self.one.equiv(c, n)).unwrap_or(lead);
-                    let net = *found.entry(lead).or_insert_with(|| model.net(self.names[shown]));
-                    model.also.entry((*name).to_owned()).or_insert(net);
+                    let contact = self.trace.contacts().filter_map(|c| c.1).find(|&c| self.one.equiv(c, n));
+                    let shown = &names[contact.unwrap_or(lead)];
+                    let net = *found.entry(lead).or_insert_with(|| model.net(shown));
+                    model.also.entry(name.clone()).or_insert(net);
                     Wire::Net(net)
                 },
                 Wire::Rail,
@@ -392,7 +376,7 @@ impl<'t> Nets<'t> {
             return Ok(Pull::Down);
         }
         let conductance = |up: bool| of(up).map(|(_, _, r)| r.map(|r| 1.0 / r)).sum::<Option<f64>>();
-        let name = self.names[net];
+        let name = &self.trace.names[net];
         let (Some(up), Some(down)) = (conductance(true), conductance(false)) else {
             return Err(format!("resistors pull {name} both ways, and a value is missing"));
         };

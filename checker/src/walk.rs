@@ -4,12 +4,12 @@ use std::collections::{HashMap, HashSet};
 
 use crate::certificate::{SIDES, Walk, levels};
 use crate::graph::{Graph, Lit, Node, value};
-use crate::induction::Report;
-use crate::machine::{Bit, Freedom, Limits, Machine, Point, Values, View};
+use crate::machine::{Bit, Freedom, Limit, Machine, Point, Values, View};
 use crate::pair::{Pair, Place};
 use crate::sat::{Answer, ask};
+use crate::verdict::Verdict;
 
-const LIMITS: Limits = Limits { phases: 24, rounds: 24 };
+const LIMIT: Limit = 24;
 
 /// What nobody knows in one event, at most: each may turn out in two ways.
 const MOST_UNKNOWNS: usize = 12;
@@ -20,12 +20,10 @@ type State = Vec<bool>;
 type Shown = Vec<Vec<u8>>;
 
 /// Checks a table of states.
-pub fn check(pair: &Pair<'_>, table: &Walk) -> Report {
-    let mut report = Report::default();
-    if let Err(why) = checked(pair, table, &mut report) {
-        report.objections.push(why);
+pub fn check(pair: &Pair<'_>, table: &Walk, verdict: &mut Verdict) {
+    if let Err(why) = checked(pair, table, verdict) {
+        verdict.objects(why);
     }
-    report
 }
 
 struct Tables<'t> {
@@ -39,8 +37,8 @@ struct Tables<'t> {
     known: HashMap<(usize, State, State, State), Vec<(Shown, State)>>,
 }
 
-fn checked(pair: &Pair<'_>, table: &Walk, report: &mut Report) -> Result<(), String> {
-    let matters = [0, 1].map(|side: usize| mattering(&pair.machines[side], report));
+fn checked(pair: &Pair<'_>, table: &Walk, verdict: &mut Verdict) -> Result<(), String> {
+    let matters = [0, 1].map(|side: usize| mattering(&pair.machines[side], verdict));
     // bits that the table names although nothing hangs on them are passed over
     let mut columns: [Vec<Option<usize>>; 2] = Default::default();
     for side in 0..2 {
@@ -79,13 +77,13 @@ fn checked(pair: &Pair<'_>, table: &Walk, report: &mut Report) -> Result<(), Str
         let set: HashSet<State> = originals.iter().map(|o| kept(0, o)).collect();
         t.places.entry((levels(at), kept(1, state))).or_default().push(set);
     }
-    t.begin(report)?;
-    t.events(report)
+    t.begin(verdict)?;
+    t.events(verdict)
 }
 
 /// Everything on which what the contacts show hangs by its function, and not by the shape of the gates alone: bits, and
 /// behind them what the board puts on contacts.
-fn mattering(m: &Machine, report: &mut Report) -> HashSet<usize> {
+fn mattering(m: &Machine, verdict: &mut Verdict) -> HashSet<usize> {
     let g = &mut Graph::default();
     let point = m.free(g);
     let mut open: Vec<usize> = (0..point.bits.len() + point.outside.len()).collect();
@@ -116,7 +114,7 @@ fn mattering(m: &Machine, report: &mut Report) -> HashSet<usize> {
         open.retain(|&i| {
             let [low, high] = sides[i].each_ref().map(|values| functions(of, values));
             let differ = g.differ(&low, &high);
-            let hangs = !matches!(ask(g, &[differ], &mut report.counts), Answer::Never);
+            let hangs = !matches!(ask(g, &[differ], &mut verdict.counts), Answer::Never);
             if hangs {
                 found.insert(i);
                 wanted.push(Some(i));
@@ -175,7 +173,7 @@ impl Tables<'_> {
         let (m, g) = (&self.pair.machines[side], &mut Graph::default());
         let from = self.point(side, state, &self.levels(levels));
         let before = m.evaluate(g, &from);
-        let stepped = m.step(g, &from, &self.levels(next), Freedom::Against, LIMITS);
+        let stepped = m.step(g, &from, &self.levels(next), Freedom::Against, LIMIT);
         let after = self.state(side, &stepped.point);
         let moments: Vec<View> = std::iter::once(m.view(&before)).chain(stepped.views).collect();
         let compared = |c: usize| self.pair.contacts[c].is_compared;
@@ -212,7 +210,7 @@ impl Tables<'_> {
         let both = [0, 1].map(|side| {
             let point = self.point(side, states[side], levels);
             let values = self.pair.machines[side].evaluate(g, &point);
-            let starts = side == 1 || self.pair.started(0, point.clone()).bits == point.bits;
+            let starts = side == 1 || self.state(0, &self.pair.started(0, point.clone())) == self.state(0, &point);
             (starts && self.pair.machines[side].settled(g, &point, &values) == Lit::TRUE, values)
         });
         let same = |c| self.pair.differs(g, c, both.each_ref().map(|b| &b.1), [&[], &[]]) == Lit::FALSE;
@@ -220,13 +218,13 @@ impl Tables<'_> {
     }
 
     /// Every start of the replacement is a place whose states of the original are settled and show the same.
-    fn begin(&self, report: &mut Report) -> Result<(), String> {
+    fn begin(&self, verdict: &mut Verdict) -> Result<(), String> {
         let (pair, g) = (self.pair, &mut Graph::default());
         let levels = pair.levels(g);
         let allowed = pair.allowed(g, &levels);
         let from = pair.point(g, 1, &levels);
         let from = pair.started(1, from);
-        let woken = pair.machines[1].rest(g, &from, Freedom::Against, LIMITS);
+        let woken = pair.machines[1].rest(g, &from, Freedom::Against, LIMIT);
         let mut seen: Vec<Lit> = self.reads.iter().map(|&c| levels[c]).collect();
         seen.extend(self.state(1, &woken.point));
         let mut covered = Lit::FALSE;
@@ -238,8 +236,8 @@ impl Tables<'_> {
             }
         }
         let bad = g.or(woken.unsettled, !covered);
-        *report.obligations.entry("initial").or_default() += 1;
-        match ask(g, &[allowed, bad], &mut report.counts) {
+        *verdict.obligations.entry("initial").or_default() += 1;
+        match ask(g, &[allowed, bad], &mut verdict.counts) {
             Answer::Never => Ok(()),
             Answer::Unknown(why) => Err(why),
             Answer::Model(_) => {
@@ -249,7 +247,7 @@ impl Tables<'_> {
         }
     }
 
-    fn events(&mut self, report: &mut Report) -> Result<(), String> {
+    fn events(&mut self, verdict: &mut Verdict) -> Result<(), String> {
         let pair = self.pair;
         let places: Vec<_> = self.places.iter().map(|(k, v)| (k.clone(), v.clone())).collect();
         for ((levels, state), sets) in &places {
@@ -274,7 +272,7 @@ impl Tables<'_> {
                                 let outcomes = self.outcomes(0, original, levels, &next)?;
                                 reached.extend(outcomes.into_iter().filter(|o| o.0 == shown).map(|o| o.1));
                             }
-                            *report.obligations.entry("step").or_default() += 1;
+                            *verdict.obligations.entry("step").or_default() += 1;
                             if !self.places.get(&at).is_some_and(|all| all.iter().any(|s| s.is_subset(&reached))) {
                                 let words = pair.words(event);
                                 return Err(format!("{words}: the table leads nowhere that the original could follow"));

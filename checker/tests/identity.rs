@@ -4,11 +4,12 @@
 use std::collections::HashSet;
 
 use gluewright_checker::certificate::{Bit as Named, Claim, Class, Relation, Side};
-use gluewright_checker::induction::{Report, check};
+use gluewright_checker::induction::check;
 use gluewright_checker::machine::{Bit, Machine};
 use gluewright_checker::pair::Pair;
 use gluewright_checker::part::{Library, Role};
 use gluewright_checker::trace::Trace;
+use gluewright_checker::verdict::Verdict;
 
 fn claim() -> Claim {
     serde_json::from_str(
@@ -33,7 +34,7 @@ fn bits(m: &Machine) -> Vec<String> {
     m.bits.iter().filter(|b| looked_at(b)).map(|&b| m.names(b)[0].clone()).collect()
 }
 
-fn beside_itself(library: &Library, original: &str, replacement: &str, turned: Option<usize>) -> Report {
+fn beside_itself(library: &Library, original: &str, replacement: &str, turned: Option<usize>) -> Verdict {
     let models = [original, replacement].map(|text| Trace::read(text).unwrap().model(library).unwrap());
     let bit = |side, bit: &String, inverted| Named { side, bit: bit.clone(), inverted };
     let names = bits(&machine(library, original));
@@ -45,7 +46,9 @@ fn beside_itself(library: &Library, original: &str, replacement: &str, turned: O
         Relation { classes: classes.collect(), combinations: Vec::new(), alike: Vec::new(), starts: Vec::new() };
     let claim = claim();
     let pair = Pair::new(models, Default::default(), &claim).unwrap();
-    check(&pair, &relation)
+    let mut verdict = Verdict::default();
+    check(&pair, &relation, &mut verdict);
+    verdict
 }
 
 /// A board of one part, every pin on a contact; outputs that let go have a resistor where `pulled`.

@@ -6,7 +6,8 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-use gluewright_checker::folder::{Verdict, check};
+use gluewright_checker::folder::check;
+use gluewright_checker::verdict::Verdict;
 use sha2::{Digest, Sha256};
 
 type Files = Vec<(String, Vec<u8>)>;

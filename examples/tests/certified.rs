@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
 
-use gluewright_checker::folder::{Verdict, check};
+use gluewright_checker::folder::check;
+use gluewright_checker::verdict::Verdict;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 

@@ -2,7 +2,8 @@
 use std::fs;
 
 use gluewright::prove::{Proof, Tied};
-use gluewright_checker::folder::{Verdict, check};
+use gluewright_checker::folder::check;
+use gluewright_checker::verdict::Verdict;
 
 /// What the checker says of a proof about two traces.
 pub fn judged(proof: &Proof, original: &str, replacement: &str) -> Verdict {
