@@ -6,6 +6,8 @@ pub mod delays;
 pub mod gates;
 pub mod icarus;
 pub mod judge;
+pub mod published;
 pub mod script;
 pub mod slice;
+pub mod timed;
 pub mod walk;

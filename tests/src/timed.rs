@@ -1,0 +1,215 @@
+//! A circuit in time: every net and every element has a delay of its own, drawn, and follows its function that much later.
+//! Written from the words of the data sheets and nothing else: it knows no phases, and what comes first is a matter of the
+//! delays.
+use gluewright::circuit::{Circuit, ElementId, Expr, Kind, Op, Pull, Start};
+use gluewright::figures::OpenInput;
+
+use crate::gates::Numbers;
+
+/// The longest delay, in units; the shortest is one.
+const SLOWEST: usize = 40;
+
+/// Changes after which a run is given up: it may never come to rest.
+const MOST_CHANGES: usize = 4_000;
+
+/// Everything that a circuit holds once it has come to rest.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct State {
+    /// For each net: whether anything drives it, and what it reads.
+    nets: Vec<(bool, bool)>,
+    /// For each element: what it holds, and whether clear and preset are both asserted.
+    held: Vec<(bool, bool)>,
+}
+
+/// What the contacts show at rest, in the circuit's order: nothing where the card does not drive.
+pub type Shown = Vec<Option<bool>>;
+
+/// A circuit with delays.
+#[derive(Debug)]
+pub struct Timed<'c> {
+    circuit: &'c Circuit,
+    /// Of the nets, then of the elements.
+    delays: Vec<u64>,
+}
+
+struct Run<'r> {
+    circuit: &'r Circuit,
+    outside: &'r [bool],
+    /// What floats reads, for this event.
+    floats: Vec<bool>,
+    state: State,
+    pending: Vec<Option<(u64, (bool, bool))>>,
+    clocks: Vec<bool>,
+    known: Vec<Option<bool>>,
+}
+
+impl<'c> Timed<'c> {
+    /// A circuit whose delays are drawn.
+    pub fn drawn(circuit: &'c Circuit, n: &mut Numbers) -> Self {
+        let count = circuit.nets().len() + circuit.elements().len();
+        Timed { circuit, delays: (0..count).map(|_| 1 + n.below(SLOWEST) as u64).collect() }
+    }
+
+    /// Power comes on with these bits held and these levels outside: where it comes to rest, if it does.
+    pub fn wake(&self, bits: &[bool], outside: &[bool], n: &mut Numbers) -> Option<State> {
+        let held = bits.iter().map(|&b| (b, false)).collect();
+        let asleep = State { nets: vec![(false, false); self.circuit.nets().len()], held };
+        self.settled(&asleep, outside, true, n)
+    }
+
+    /// From rest over other levels outside to rest, if it comes to rest.
+    pub fn change(&self, from: &State, outside: &[bool], n: &mut Numbers) -> Option<State> {
+        self.settled(from, outside, false, n)
+    }
+
+    /// What the contacts show at rest.
+    pub fn shown(&self, state: &State) -> Shown {
+        let show = |c: &gluewright::circuit::Contact| {
+            let (drives, level) = state.nets.get(c.net.index()).copied()?;
+            drives.then_some(level)
+        };
+        self.circuit.contacts().iter().map(show).collect()
+    }
+
+    fn settled(&self, from: &State, outside: &[bool], wakes: bool, n: &mut Numbers) -> Option<State> {
+        let circuit = self.circuit;
+        let mut run = Run {
+            circuit,
+            outside,
+            floats: circuit.nets().iter().map(|_| n.below(2) == 1).collect(),
+            state: from.clone(),
+            pending: vec![None; self.delays.len()],
+            clocks: Vec::new(),
+            known: vec![None; circuit.expression_count()],
+        };
+        run.clocks = circuit.elements().iter().map(|e| run.value(e.gate())).collect();
+        let mut now = 0;
+        for _ in 0..MOST_CHANGES {
+            run.follow(now, &self.delays, wakes, n);
+            let next = run.pending.iter().enumerate().filter_map(|(i, p)| p.map(|(when, value)| (when, i, value)));
+            let Some((when, signal, value)) = next.min() else { return Some(run.state) };
+            now = when;
+            run.pending[signal] = None;
+            let nets = run.state.nets.len();
+            match signal.checked_sub(nets) {
+                None => run.state.nets[signal] = value,
+                Some(element) => run.state.held[element] = value,
+            }
+            run.known.fill(None);
+        }
+        None
+    }
+}
+
+impl Run<'_> {
+    fn value(&mut self, e: Expr) -> bool {
+        if let Some(known) = self.known[e.index()] {
+            return known;
+        }
+        let value = match self.circuit.op(e) {
+            Op::Constant(v) => v,
+            Op::Net(net) => self.state.nets[net.index()].1,
+            Op::Q(x) => self.state.held[x.index()].0 || self.state.held[x.index()].1,
+            Op::QInverted(x) => !self.state.held[x.index()].0 || self.state.held[x.index()].1,
+            Op::Not(a) => !self.value(a),
+            Op::And(a, b) => self.value(a) & self.value(b),
+            Op::Or(a, b) => self.value(a) | self.value(b),
+            Op::Xor(a, b) => self.value(a) ^ self.value(b),
+            Op::Choose(c, a, b) => {
+                if self.value(c) {
+                    self.value(a)
+                } else {
+                    self.value(b)
+                }
+            }
+        };
+        self.known[e.index()] = Some(value);
+        value
+    }
+
+    /// What every net and element is on its way to, from what stands now.
+    fn follow(&mut self, now: u64, delays: &[u64], wakes: bool, n: &mut Numbers) {
+        let nets = self.circuit.nets().len();
+        for i in 0..nets {
+            let target = self.net(i);
+            self.aim(i, self.state.nets[i], target, now + delays[i]);
+        }
+        for i in 0..self.circuit.elements().len() {
+            let is = self.state.held[i];
+            let target = self.element(i, self.pending[nets + i].map_or(is, |p| p.1), wakes, n);
+            self.aim(nets + i, is, target, now + delays[nets + i]);
+        }
+    }
+
+    fn aim(&mut self, signal: usize, is: (bool, bool), target: (bool, bool), when: u64) {
+        let pending = &mut self.pending[signal];
+        if target == is {
+            *pending = None;
+        } else if pending.is_none_or(|p| p.1 != target) {
+            *pending = Some((when, target));
+        }
+    }
+
+    fn net(&mut self, i: usize) -> (bool, bool) {
+        let net = &self.circuit.nets()[i];
+        let (mut drives, mut low) = (false, false);
+        for d in &net.drivers {
+            if self.value(d.enable) {
+                drives = true;
+                low |= !self.value(d.level);
+            }
+        }
+        let undriven = match (net.contact, net.pull) {
+            (Some(c), _) => self.outside[c.index()],
+            (None, Pull::Up) => true,
+            (None, Pull::Down) => false,
+            (None, Pull::None) => {
+                let lets_go = net.drivers.iter().any(|d| d.stage != gluewright::circuit::Stage::OpenCollector);
+                match net.open_read {
+                    OpenInput::High if !lets_go => true,
+                    OpenInput::Low if !lets_go => false,
+                    _ => self.floats[i],
+                }
+            }
+        };
+        (drives, if drives { !low } else { undriven })
+    }
+
+    fn element(&mut self, i: usize, was: (bool, bool), wakes: bool, n: &mut Numbers) -> (bool, bool) {
+        let e = &self.circuit.elements()[i];
+        let (clear, preset, gate) = (self.value(e.clear), self.value(e.preset), self.value(e.gate()));
+        let rises = !std::mem::replace(&mut self.clocks[i], gate) && gate && !wakes;
+        match (clear, preset) {
+            (true, true) => return (was.0, true),
+            (true, false) => return (false, false),
+            (false, true) => return (true, false),
+            // both let go at one moment
+            (false, false) if was.1 => return (n.below(2) == 1, false),
+            (false, false) => {}
+        }
+        let held = match e.kind {
+            Kind::Latch { data, .. } if gate => self.value(data),
+            Kind::Register { data, .. } if rises => {
+                let unknown = self.circuit.loads_unknown(ElementId::at(i));
+                if self.value(unknown) { n.below(2) == 1 } else { self.value(data) }
+            }
+            _ => was.0,
+        };
+        (held, false)
+    }
+}
+
+/// The bits of a start: those that are declared, and of the others those of this word.
+pub fn start(circuit: &Circuit, word: u64) -> Vec<bool> {
+    let mut rest = word;
+    let bit = |e: &gluewright::circuit::Element| match e.start {
+        Start::Low => false,
+        Start::High => true,
+        Start::Any => {
+            let bit = rest & 1 == 1;
+            rest >>= 1;
+            bit
+        }
+    };
+    circuit.elements().iter().map(bit).collect()
+}
