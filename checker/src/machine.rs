@@ -462,7 +462,8 @@ impl Run<'_> {
             let values = m.evaluate(g, &next);
             before = std::mem::replace(&mut now, (next, values));
         }
-        Stepped { point: now.0, values: now.1, views, unsettled, met: self.met }
+        let settled = m.settled(g, &now.0, &now.1);
+        Stepped { point: now.0, values: now.1, views, unsettled: g.or(unsettled, !settled), met: self.met }
     }
 
     fn unknown(&mut self, g: &mut Graph, kind: Unknown, at: usize, when: Lit, usual: Lit) -> Lit {

@@ -92,7 +92,7 @@ pub fn trace(n: &mut Numbers, packages: usize, inputs: usize) -> String {
                     _ => {
                         let at = n.below(open.len());
                         let net = open[at].0.clone();
-                        open[at].1 -= 1;
+                        open[at].1 = open[at].1.saturating_sub(1);
                         if open[at].1 == 0 && open.len() > 2 {
                             open.swap_remove(at);
                         }
