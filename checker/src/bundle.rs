@@ -5,6 +5,7 @@ use std::path::{Component, Path};
 
 use serde::Deserialize;
 
+use crate::certificate::File;
 use crate::folder::digest;
 use crate::verdict::Verdict;
 
@@ -26,13 +27,7 @@ pub struct Bundle {
 struct List {
     format: String,
     version: u32,
-    files: Vec<Listed>,
-}
-
-#[derive(Deserialize)]
-struct Listed {
-    name: String,
-    sha256: String,
+    files: Vec<File>,
 }
 
 impl Bundle {
@@ -82,7 +77,7 @@ impl Bundle {
         if list.format != "gluewright bundle" || list.version != 1 {
             return Err(format!("{LIST}: the checker reads version 1 of a gluewright bundle"));
         }
-        for Listed { name, sha256 } in &list.files {
+        for File { name, sha256, .. } in &list.files {
             match self.files.get(name) {
                 None => verdict.objects(format!("{name}: the bundle has no such file")),
                 Some(bytes) if digest(bytes) == *sha256 => {}

@@ -42,7 +42,8 @@ pub struct Part {
 /// A file with its digest.
 #[derive(Debug, Deserialize)]
 pub struct File {
-    /// `trace`, `wiring`, `parts`, `fuses` or another word.
+    /// `trace`, `wiring`, `parts`, `fuses` or another word; nothing in the list of a bundle.
+    #[serde(default)]
     pub role: String,
     /// Its name in the folder.
     pub name: String,
@@ -146,9 +147,9 @@ pub struct Systems {
 #[derive(Debug, Deserialize)]
 pub struct Relation {
     /// Bits that are equal or opposite.
-    pub classes: Vec<Class>,
+    pub classes: Vec<Group>,
     /// Bits that take certain combinations only.
-    pub combinations: Vec<Combinations>,
+    pub combinations: Vec<Group>,
     /// Contacts that show the same at rest.
     pub alike: Vec<String>,
     /// How the original may start bits that no class ties to the replacement: one of these is to match, whatever the board
@@ -164,8 +165,7 @@ impl Relation {
             let like = if let Holds::Like(bit) = &start.holds { Some(bit.clone()) } else { None };
             std::iter::once(own).chain(like)
         });
-        let all = self.classes.iter().map(|c| &c.bits).chain(self.combinations.iter().map(|c| &c.bits));
-        all.flatten().cloned().chain(told)
+        self.classes.iter().chain(&self.combinations).flat_map(|c| &c.bits).cloned().chain(told)
     }
 }
 
@@ -204,21 +204,16 @@ pub enum Side {
     Replacement,
 }
 
-/// Bits that are always equal or opposite.
-#[derive(Debug, Deserialize)]
-pub struct Class {
+/// Bits of a class, always equal or opposite; or bits that take certain combinations only.
+#[derive(Debug, Default, Deserialize)]
+pub struct Group {
     /// The bits.
     pub bits: Vec<Bit>,
-    /// The class's value is low.
+    /// A class's value is low.
+    #[serde(default)]
     pub constant: bool,
-}
-
-/// Combinations of bits.
-#[derive(Debug, Deserialize)]
-pub struct Combinations {
-    /// The bits.
-    pub bits: Vec<Bit>,
-    /// What they take together: one character a bit, in the same order; nothing if anything may be.
+    /// What the bits of a combination take together: one character a bit, in the same order; nothing if anything may be.
+    #[serde(default)]
     pub points: Option<Vec<String>>,
 }
 

@@ -1,7 +1,7 @@
 //! The obligations of a proof by induction, derived from both circuits and the relation alone.
 use std::collections::HashMap;
 
-use crate::certificate::{Bit, Combinations, Holds, Relation, SIDES, Side, levels};
+use crate::certificate::{Bit, Group, Holds, Relation, SIDES, Side, levels};
 use crate::graph::{Graph, Lit, value};
 use crate::machine::{Freedom, Limit, Point, Unknown, Values};
 use crate::pair::{Pair, Place};
@@ -283,7 +283,7 @@ impl Induction<'_> {
     }
 
     /// The bits of the original in a group, as the first combination has them that goes with the replacement's.
-    fn coded(&self, g: &mut Graph, group: &Combinations, replacement: At<'_>) -> Vec<(Place, Lit)> {
+    fn coded(&self, g: &mut Graph, group: &Group, replacement: At<'_>) -> Vec<(Place, Lit)> {
         let of = |side: Side| group.bits.iter().enumerate().filter(move |(_, b)| b.side == side);
         let bits: Vec<Lit> = of(Side::Replacement).map(|(_, b)| self.value(b, replacement)).collect();
         let mut shown: Vec<(Vec<bool>, Vec<bool>)> = Vec::new();

@@ -49,14 +49,8 @@ pub struct Part {
     pub model: Model,
 }
 
-#[derive(Deserialize)]
-struct Table {
-    part: Vec<Row>,
-}
-
 #[derive(Debug, Deserialize)]
 struct Row {
-    r#type: String,
     #[serde(default)]
     also: Vec<String>,
     /// Of a maker's own number: whose levels it has.
@@ -64,8 +58,6 @@ struct Row {
     pins: String,
     logic: String,
 }
-
-const TABLES: [&str; 2] = [include_str!("../data/combinational.toml"), include_str!("../data/sequential.toml")];
 
 /// How families are called, and where a number means another thing in them.
 #[derive(Debug, Deserialize)]
@@ -91,11 +83,7 @@ impl Library {
     /// If a table can't be read.
     pub fn read() -> Result<Library, String> {
         let fault = |e: toml::de::Error| format!("the checker's own table of parts: {e}");
-        let mut rows = HashMap::new();
-        for text in TABLES {
-            let table: Table = toml::from_str(text).map_err(fault)?;
-            rows.extend(table.part.into_iter().map(|r| (r.r#type.clone(), r)));
-        }
+        let rows = toml::from_str(include_str!("../data/parts.toml")).map_err(fault)?;
         Ok(Library { rows, families: toml::from_str(include_str!("../data/families.toml")).map_err(fault)? })
     }
 
@@ -114,14 +102,15 @@ impl Library {
         let upper: String = text.chars().filter(|c| !c.is_whitespace()).collect::<String>().to_ascii_uppercase();
         let name = upper.rsplit(':').next().and_then(|n| n.split('/').next()).unwrap_or_default();
         let found = self.numbered(name).or_else(|| self.of_4000(name)).or_else(|| self.own(name));
-        let (row, is_ttl) = found.ok_or_else(|| format!("the checker has no model of `{text}` and refuses it"))?;
-        let part = parse(&row.r#type, &row.pins, &row.logic);
-        let part = part.map_err(|e| format!("the checker's own table, {}: {e}", row.r#type))?;
+        let (kind, is_ttl) = found.ok_or_else(|| format!("the checker has no model of `{text}` and refuses it"))?;
+        let row = &self.rows[&kind];
+        let part = parse(&kind, &row.pins, &row.logic);
+        let part = part.map_err(|e| format!("the checker's own table, {kind}: {e}"))?;
         Ok(Part { is_ttl, ..part })
     }
 
     /// A number of the 74 or 54 series, and whether its open inputs read high.
-    fn numbered(&self, name: &str) -> Option<(&Row, bool)> {
+    fn numbered(&self, name: &str) -> Option<(String, bool)> {
         let f = &self.families;
         let number = name.trim_start_matches(|c: char| c.is_ascii_uppercase());
         let (family, function) = match number.strip_prefix("74").or_else(|| number.strip_prefix("54")) {
@@ -143,28 +132,30 @@ impl Library {
         }
         // the family's own table, else that of any other
         let mut all = std::iter::once(family).chain(f.high.iter().chain(&f.open).map(String::as_str));
-        Some((all.find_map(|family| self.rows.get(&format!("74{family}{function}")))?, is_high))
+        let kind = |family: &str| Some(format!("74{family}{function}")).filter(|kind| self.rows.contains_key(kind));
+        Some((all.find_map(kind)?, is_high))
     }
 
-    fn of_4000(&self, name: &str) -> Option<(&Row, bool)> {
+    fn of_4000(&self, name: &str) -> Option<(String, bool)> {
         self.families.before_4000.iter().find_map(|before| {
             let rest = name.strip_prefix(before.as_str())?;
             let (number, suffix) = rest.split_at_checked(rest.bytes().take_while(u8::is_ascii_digit).count())?;
-            self.rows.get(&format!("CD{number}")).filter(|_| is_suffix(suffix)).map(|row| (row, false))
+            let kind = Some(format!("CD{number}")).filter(|kind| self.rows.contains_key(kind) && is_suffix(suffix));
+            kind.map(|kind| (kind, false))
         })
     }
 
     /// A number of its maker's: the longest that the name begins with.
-    fn own(&self, name: &str) -> Option<(&Row, bool)> {
+    fn own(&self, name: &str) -> Option<(String, bool)> {
         let short = name.trim_start_matches(|c: char| c.is_ascii_uppercase());
         let fits = |own: &str| {
             let rest = name.strip_prefix(own).or_else(|| short.strip_prefix(own));
             rest.is_some_and(|rest| is_suffix(rest) && !rest.starts_with(|c: char| c.is_ascii_digit()))
         };
-        let of = self.rows.values().filter_map(|row| Some((row, row.family.as_ref()?)));
-        let named = of.flat_map(|(row, family)| row.also.iter().chain([&row.r#type]).map(move |n| (n, row, family)));
-        let (_, row, family) = named.filter(|(n, ..)| fits(n)).max_by_key(|(n, ..)| n.len())?;
-        Some((row, self.families.high.contains(family)))
+        let of = self.rows.iter().filter_map(|(kind, row)| Some((kind, row, row.family.as_ref()?)));
+        let named = of.flat_map(|(kind, row, family)| row.also.iter().chain([kind]).map(move |n| (n, kind, family)));
+        let (_, kind, family) = named.filter(|(n, ..)| fits(n)).max_by_key(|(n, ..)| n.len())?;
+        Some((kind.clone(), self.families.high.contains(family)))
     }
 }
 

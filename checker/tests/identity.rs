@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
 use std::collections::HashSet;
 
-use gluewright_checker::certificate::{Bit as Named, Claim, Class, Relation, Side};
+use gluewright_checker::certificate::{Bit as Named, Claim, Group, Relation, Side};
 use gluewright_checker::induction::check;
 use gluewright_checker::machine::{Bit, Machine};
 use gluewright_checker::pair::Pair;
@@ -38,9 +38,9 @@ fn beside_itself(library: &Library, original: &str, replacement: &str, turned: O
     let models = [original, replacement].map(|text| Trace::read(text).unwrap().model(library).unwrap());
     let bit = |side, bit: &String, inverted| Named { side, bit: bit.clone(), inverted };
     let names = bits(&machine(library, original));
-    let classes = names.iter().enumerate().map(|(i, b)| Class {
+    let classes = names.iter().enumerate().map(|(i, b)| Group {
         bits: vec![bit(Side::Original, b, false), bit(Side::Replacement, b, turned == Some(i))],
-        constant: false,
+        ..Group::default()
     });
     let relation =
         Relation { classes: classes.collect(), combinations: Vec::new(), alike: Vec::new(), starts: Vec::new() };
