@@ -33,35 +33,16 @@ struct Watcher {
     #[contact("U1-3")]
     lamp: Output<ActiveLow>,
     taken: Buried<Register>,
+    /// Whether the line is taken as it comes from outside: a slip.
+    #[parameter]
+    slips: bool,
 }
 
 impl Wiring for Watcher {
     fn wire(&self) -> WatcherWiring {
+        let line = if self.slips { self.line.level() } else { self.line_n.level() };
         WatcherWiring {
-            taken: on(self.clk.rises()).load(self.line_n.level()),
-            lamp: assert_while(self.taken.q().is_high() & self.line.level().is_high()),
-        }
-    }
-}
-
-/// The same with the level of the line as it comes from outside.
-#[derive(Circuit)]
-struct Slip {
-    #[contact(1)]
-    clk: Input<Clock>,
-    #[contact(2)]
-    line: Input<Data>,
-    #[contact("U1-2")]
-    line_n: Input<Data>,
-    #[contact("U1-3")]
-    lamp: Output<ActiveLow>,
-    taken: Buried<Register>,
-}
-
-impl Wiring for Slip {
-    fn wire(&self) -> SlipWiring {
-        SlipWiring {
-            taken: on(self.clk.rises()).load(self.line.level()),
+            taken: on(self.clk.rises()).load(line),
             lamp: assert_while(self.taken.q().is_high() & self.line.level().is_high()),
         }
     }
@@ -69,7 +50,11 @@ impl Wiring for Slip {
 
 #[test]
 fn two_packages_of_a_board_are_replaced_at_their_boundary() {
-    let made = gluewright::job::<Watcher>(line_card()).replacing(["U2", "U3"]).fitting("22V10").make().expect("made");
+    let job = |slips: bool| {
+        let job = gluewright::job::<Watcher>(line_card()).with(WatcherParameters { slips });
+        job.replacing(["U2", "U3"]).fitting("22V10")
+    };
+    let made = job(false).make().expect("made");
     assert!(made.written.is_whole(), "{}", made.written);
     let file = |name: &str| String::from_utf8_lossy(made.file(name).expect("made")).into_owned();
     for contact in ["1", "2", "U1-2", "U1-3"] {
@@ -77,8 +62,7 @@ fn two_packages_of_a_board_are_replaced_at_their_boundary() {
     }
     // what stays is no part of it
     assert!(file("wiring.csv").lines().all(|row| row.split(',').nth(2) != Some("U1")), "{}", file("wiring.csv"));
-    let slip = gluewright::job::<Slip>(line_card()).replacing(["U2", "U3"]).fitting("22V10").make();
-    match slip.expect_err("it loads the other level") {
+    match job(true).make().expect_err("it loads the other level") {
         JobError::Proof { failure, .. } => assert!(matches!(failure, Failure::Refuted(_)), "{failure}"),
         other => panic!("{other}"),
     }
@@ -86,7 +70,8 @@ fn two_packages_of_a_board_are_replaced_at_their_boundary() {
 
 #[test]
 fn a_package_that_is_not_there_is_named() {
-    let error = gluewright::job::<Watcher>(line_card()).replacing(["U2", "U9"]).make().expect_err("there is no U9");
+    let job = gluewright::job::<Watcher>(line_card()).with(WatcherParameters { slips: false });
+    let error = job.replacing(["U2", "U9"]).make().expect_err("there is no U9");
     assert_eq!(error.status(), 2);
     assert!(error.to_string().contains("U9"), "{error}");
 }
