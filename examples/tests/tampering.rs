@@ -142,13 +142,14 @@ fn fuses(folder: &Path, n: &mut Numbers, many: usize) -> Tally {
         let device = find(kind.expect("a device")).expect("known");
         let file = gluewright::fusefile::read(name, &fs::read(folder.join(name)).expect("there")).expect("sound").0;
         let whole = device.lift(&file.fuses).expect("sound");
-        let linked: Vec<usize> = (0..file.fuses.len()).filter(|&f| file.fuses.get(f) == Some(false)).collect();
+        // links of rows that are used: the other level of the same input is not linked
+        let state = |f: usize| file.fuses.get(f);
+        let linked: Vec<usize> =
+            (0..file.fuses.len()).filter(|&f| state(f) == Some(false) && state(f ^ 1) == Some(true)).collect();
         for k in 0..many {
-            // every other one in a row that is used or about a macrocell that is
             let fuse = if k % 2 == 0 { n.below(file.fuses.len()) } else { linked[n.below(linked.len())] };
             let mut changed = file.clone();
-            let state = file.fuses.get(fuse).expect("there");
-            changed.fuses.set(fuse, !state);
+            changed.fuses.set(fuse, !state(fuse).expect("there"));
             let said = objections(folder, |f| {
                 fs::write(f.join(name), gluewright::fusefile::write(&changed)).expect("written");
                 certificate(f)
