@@ -116,7 +116,7 @@ fn a_wrong_clock_edge_of_the_whole_card() {
     };
     let mends = r.mend_with_trace(&card, Duration::from_secs(300));
     println!("{mends}");
-    assert!(mends.found.iter().any(|m| m.words.contains("`clock` counts at its other level")), "{mends}");
+    assert!(mends.found.iter().any(|m| m.to_string().contains("`clock` counts at its other level")), "{mends}");
 }
 
 /// The lamps of a telephone exchange: eight lines, each half shown while it is switched on.

@@ -1,8 +1,10 @@
 //! How many slips of the pen a mend names, and how soon.
 //!
-//! `cargo test -p gluewright-slips --features whole -- --ignored --nocapture` prints the table for all of them; without
-//! the feature, a fixed sample. A slip is named by a mend that changes nothing but the places which the slip changed. Mends
-//! with the same effect at the same places count once. Mends of the source and of the trace are ranked by themselves.
+//! `cargo test -p gluewright-slips --release --features whole -- --ignored --nocapture --test-threads 1` prints the tables for
+//! all of them; without the feature, a fixed sample. `GLUEWRIGHT_SHARD=2/4` takes the second of four shares.
+//!
+//! A slip is named by a mend that changes nothing but the places which the slip changed. Mends with the same effect at the same
+//! places count once. Mends of the source and of the trace are ranked by themselves.
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::time::{Duration, Instant};
 
@@ -46,10 +48,30 @@ fn mends(failure: Result<gluewright::prove::Proof, Failure>, board: &Board, work
     Some((r.mend_with_trace(board, work), began.elapsed()))
 }
 
+/// The share of a campaign that this run takes: which, of how many.
+fn share() -> (usize, usize) {
+    let Ok(said) = std::env::var("GLUEWRIGHT_SHARD") else { return (1, 1) };
+    let numbers = said.split_once('/').and_then(|(k, of)| Some((k.parse().ok()?, of.parse().ok()?)));
+    numbers.filter(|&(k, of)| (1..=of).contains(&k)).unwrap_or_else(|| panic!("GLUEWRIGHT_SHARD is no share: {said}"))
+}
+
+/// This run's share of them, each with a line of progress before it: the share and the number it has.
+fn shared<T>(all: Vec<T>) -> impl Iterator<Item = T> {
+    let ((k, of), began) = (share(), Instant::now());
+    let mine: Vec<T> = all.into_iter().skip(k - 1).step_by(of).collect();
+    let count = mine.len();
+    mine.into_iter().enumerate().map(move |(n, slip)| {
+        if n % 10 == 0 {
+            println!("[{n} of {count}, {:.0} s]", began.elapsed().as_secs_f64());
+        }
+        slip
+    })
+}
+
 /// The slips of the sources that are refuted.
 fn sources(only: impl Fn(&Slip) -> bool, work: Work) -> Vec<Tried> {
     let mut all = Vec::new();
-    for slip in SLIPS.iter().filter(|s| only(s)) {
+    for slip in shared(SLIPS.iter().filter(|s| only(s)).collect()) {
         let card = Card::named(slip.example);
         let board = card.read(card.trace).expect("a sound trace");
         let Some(wrong) = (slip.build)() else { continue };
@@ -70,25 +92,27 @@ fn sources(only: impl Fn(&Slip) -> bool, work: Work) -> Vec<Tried> {
 
 /// The slips of the traces that are refuted; so many of each kind of each card.
 fn traces(most: usize) -> Vec<Tried> {
-    let mut all = Vec::new();
+    let mut slips: Vec<(&Card, trace::TraceSlip)> = Vec::new();
     for card in &CARDS {
-        let right = card.read(card.trace).expect("a sound trace").circuit().expect("it builds");
         let mut by_kind: BTreeMap<&str, Vec<trace::TraceSlip>> = BTreeMap::new();
         for slip in trace::slips(card.trace) {
             by_kind.entry(slip.kind).or_default().push(slip);
         }
-        for (kind, slips) in by_kind {
-            let step = (slips.len() / most).max(1);
-            for slip in slips.iter().step_by(step).take(most) {
-                let Some(board) = card.read(&slip.text).ok() else { continue };
-                let Ok(wrong) = board.circuit() else { continue };
-                let Some((mends, time)) = mends((card.run)(&board), &board, Work::usual()) else { continue };
-                let rank = rank(&mends, Place::Trace, &right, &wrong);
-                let kind = format!("trace: {kind}");
-                all.push(Tried { kind, example: card.name, words: slip.words.clone(), rank, mends, time });
-                tell(all.last());
-            }
+        for of in by_kind.into_values() {
+            let step = (of.len() / most).max(1);
+            slips.extend(of.into_iter().step_by(step).take(most).map(|slip| (card, slip)));
         }
+    }
+    let mut all = Vec::new();
+    for (card, slip) in shared(slips) {
+        let right = card.read(card.trace).expect("a sound trace").circuit().expect("it builds");
+        let Some(board) = card.read(&slip.text).ok() else { continue };
+        let Ok(wrong) = board.circuit() else { continue };
+        let Some((mends, time)) = mends((card.run)(&board), &board, Work::usual()) else { continue };
+        let rank = rank(&mends, Place::Trace, &right, &wrong);
+        let kind = format!("trace: {}", slip.kind);
+        all.push(Tried { kind, example: card.name, words: slip.words, rank, mends, time });
+        tell(all.last());
     }
     all
 }
@@ -108,6 +132,9 @@ fn tell(tried: Option<&Tried>) {
     );
     for mend in t.mends.found.iter().take(4) {
         println!("      {:?}: {mend}", mend.place);
+    }
+    for part in t.mends.parts().iter().take(4) {
+        println!("      {part}");
     }
 }
 

@@ -1,8 +1,8 @@
 //! Every single change of a circuit, place by place.
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::substitute::cone;
-use super::words::{condition, level, verb};
+use super::substitute::{Swap, cone};
+use super::words::{condition, level, signal, verb};
 use super::{Change, Edit, EditKind, Slot};
 use gluewright_kernel::circuit::{Circuit, ContactId, ElementId, Expr, Kind, NetId, Origin, Start};
 
@@ -26,20 +26,20 @@ pub fn edits(circuit: &Circuit) -> Vec<Edit> {
 /// every bit of an array, and a change at all uses of what was written once and is used in several places.
 pub fn edits_by_line(circuit: &Circuit) -> Vec<Edit> {
     let single = edits(circuit);
-    let mut all = by_line(&single);
+    let mut all = by_line(circuit, &single);
     all.extend(super::shared::edits_at_all_uses(circuit, &single));
     all.extend(single);
     all
 }
 
 /// The same change of every bit of an array, where one line of the source makes it.
-pub(super) fn by_line(single: &[Edit]) -> Vec<Edit> {
-    grouped(single).0
+pub(super) fn by_line(circuit: &Circuit, single: &[Edit]) -> Vec<Edit> {
+    grouped(circuit, single).0
 }
 
 /// The same changes with those of all bits of an array as one, and what these are made of by itself.
-pub(super) fn lines_and_bits(single: Vec<Edit>) -> [Vec<Edit>; 2] {
-    let (mut lines, members) = grouped(&single);
+pub(super) fn lines_and_bits(circuit: &Circuit, single: Vec<Edit>) -> [Vec<Edit>; 2] {
+    let (mut lines, members) = grouped(circuit, &single);
     let mut bits = Vec::new();
     for (k, edit) in single.into_iter().enumerate() {
         if members.contains(&k) { &mut bits } else { &mut lines }.push(edit);
@@ -48,7 +48,7 @@ pub(super) fn lines_and_bits(single: Vec<Edit>) -> [Vec<Edit>; 2] {
 }
 
 /// The changes of all bits of an array as one, and which of the single ones are in them.
-fn grouped(single: &[Edit]) -> (Vec<Edit>, BTreeSet<usize>) {
+fn grouped(circuit: &Circuit, single: &[Edit]) -> (Vec<Edit>, BTreeSet<usize>) {
     let mut groups: BTreeMap<(String, EditKind, String), Vec<(usize, &Edit)>> = BTreeMap::new();
     for (k, edit) in single.iter().enumerate() {
         if let Origin::Line { .. } = &edit.origin {
@@ -65,7 +65,7 @@ fn grouped(single: &[Edit]) -> (Vec<Edit>, BTreeSet<usize>) {
         let Some(first) = group.first().filter(|_| places.len() == group.len() && group.len() > 1) else { continue };
         members.extend(numbers);
         // where two numbers of one bit differ, `[…]` would not say which
-        let words = match one_number(&first.words) {
+        let words = match is_of_one_bit(circuit, first) {
             true => words,
             false => format!("{words} (bit by bit: {}, and so on)", first.words),
         };
@@ -86,11 +86,47 @@ fn predicate(words: &str) -> String {
     if matches!(first, "loads" | "follows" | "starts") { words.to_owned() } else { format!("is {words}") }
 }
 
-/// Whether all numbers in brackets are the same.
-fn one_number(words: &str) -> bool {
-    let numbers = words.split('[').skip(1).filter_map(|rest| rest.split_once(']').map(|(number, _)| number));
-    let numbers: BTreeSet<&str> = numbers.filter(|n| n.bytes().all(|b| b.is_ascii_digit())).collect();
+/// Whether all that a change speaks of has one number in its array, or none.
+fn is_of_one_bit(circuit: &Circuit, edit: &Edit) -> bool {
+    let mut names: Vec<String> = edit.changes.iter().flat_map(|change| change.speaks_of(circuit)).collect();
+    names.retain(|name| super::near::index(name).is_some());
+    let numbers: BTreeSet<&str> = names.iter().filter_map(|name| super::near::index(name)).collect();
     numbers.len() < 2
+}
+
+impl Change {
+    /// The names of what it changes, and of the signals that it brings in, takes out or turns.
+    fn speaks_of(&self, circuit: &Circuit) -> Vec<String> {
+        let read = |e: Expr| cone(circuit, e).into_iter().filter_map(|e| signal(circuit, e)).collect::<Vec<_>>();
+        let element = |e: ElementId| circuit.elements().get(e.index()).map(|e| e.name.clone());
+        let swaps = |swaps: &[(Expr, Swap)]| -> Vec<String> {
+            let other = |swap: &Swap| match swap {
+                Swap::Other(e) => read(*e),
+                Swap::Not | Swap::OtherOperator | Swap::Operand(_) => Vec::new(),
+            };
+            swaps.iter().flat_map(|(of, swap)| [read(*of), other(swap)].concat()).collect()
+        };
+        match self {
+            Change::Inside(slot, of) => [vec![slot.place(circuit).0], swaps(of)].concat(),
+            Change::Everywhere(_, of) => swaps(of),
+            Change::Set(slot, e) | Change::Also(slot, e) => [vec![slot.place(circuit).0], read(*e)].concat(),
+            Change::Near(slot, how, (near, _)) => {
+                [vec![slot.place(circuit).0, near.name(circuit)], how.of().map(read).unwrap_or_default()].concat()
+            }
+            Change::NearEverywhere(of, how, (near, _)) => {
+                [read(*of), vec![near.name(circuit)], how.of().map(read).unwrap_or_default()].concat()
+            }
+            Change::Stage(net, k, _) => vec![Slot::Level(*net, *k).place(circuit).0],
+            Change::ExchangeOverrides(e) | Change::OtherKind(e) | Change::Start(e, _) => {
+                element(*e).into_iter().collect()
+            }
+            Change::ExchangeContacts(a, b) => {
+                let name = |c: &ContactId| circuit.contacts().get(c.index()).map(|c| c.name.clone());
+                [a, b].into_iter().filter_map(name).collect()
+            }
+            Change::Whole(_) => Vec::new(),
+        }
+    }
 }
 
 /// `data[3]` as `data[…]`.

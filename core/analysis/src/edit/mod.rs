@@ -3,10 +3,12 @@
 //! [`edits`] lists every change of one thing at one place; [`edits_by_line`] takes together what one line of the source
 //! wrote for all bits of an array. The changes are of the circuit, not of its text, so boards and lifted devices have
 //! them too.
+mod effect;
 mod fingerprint;
 mod inside;
 mod list;
 mod near;
+mod products;
 mod shared;
 mod source;
 mod substitute;
@@ -15,15 +17,15 @@ mod tests;
 mod words;
 
 use std::fmt;
-use std::sync::Arc;
 
+pub(crate) use effect::effect;
 pub(crate) use fingerprint::fingerprint;
 use gluewright_kernel::circuit::{Circuit, ContactId, Element, ElementId, Expr, Kind, NetId, Origin, Stage, Start};
 use inside::polarity;
 pub use list::{edits, edits_by_line};
 pub(crate) use near::edits_from_near;
 use near::{How, Near, bring_in, restage};
-pub(crate) use source::edits_of_source;
+pub(crate) use source::{OfSource, edits_of_source};
 use substitute::{Swap, substitute};
 
 /// What kind of change it is.
@@ -32,6 +34,8 @@ use substitute::{Swap, substitute};
 pub enum EditKind {
     /// A contact declared with the other polarity.
     PolarityDeclared,
+    /// Another number that a word is compared with.
+    NumberChanged,
     /// A condition, or one signal in it, read at its other level.
     ConditionInverted,
     /// A level that is shown, loaded or followed, or one signal in it, inverted.
@@ -108,6 +112,7 @@ impl EditKind {
             EditKind::HoldAdded => "a hold added",
             EditKind::ConditionAdded => "a condition added",
             EditKind::TermAdded => "an alternative added",
+            EditKind::NumberChanged => "another number",
         }
     }
 }
@@ -203,7 +208,7 @@ enum Change {
     Start(ElementId, Start),
     ExchangeContacts(ContactId, ContactId),
     /// The source builds another circuit.
-    Whole(Arc<Circuit>),
+    Whole(source::Built),
 }
 
 impl Change {
@@ -248,7 +253,7 @@ impl Change {
                     e.start = *start;
                 }
             }
-            Change::Whole(other) => circuit.clone_from(other),
+            Change::Whole(other) => circuit.clone_from(&other.circuit),
             Change::ExchangeContacts(a, b) => {
                 let label = |c: &Circuit, id: &ContactId| c.contacts().get(id.index()).map(|c| c.label.clone());
                 let (Some(la), Some(lb)) = (label(circuit, a), label(circuit, b)) else { return };
@@ -295,21 +300,23 @@ impl Edit {
         changed
     }
 
-    /// The circuit with this change and another one; nothing if they can't be made together, because each builds the
-    /// whole circuit again.
+    /// The circuit with this change and another one; nothing if they can't be made together.
     pub(crate) fn apply_with(&self, other: &Edit, circuit: &Circuit) -> Option<Circuit> {
-        let is_whole = |e: &Edit| e.changes.iter().any(|c| matches!(c, Change::Whole(_)));
-        match (is_whole(self), is_whole(other)) {
-            (true, true) => None,
-            (false, false) => Some(other.apply(&self.apply(circuit))),
+        let whole = |e: &Edit| match e.changes.as_slice() {
+            [Change::Whole(built)] => Some(built.clone()),
+            _ => None,
+        };
+        match (whole(self), whole(other)) {
+            (Some(a), Some(b)) => a.with(&b),
+            (None, None) => Some(other.apply(&self.apply(circuit))),
             // another circuit has other handles: the same change of it reads the same
-            (true, false) => {
+            (Some(_), None) => {
                 let built = self.apply(circuit);
                 let same =
                     edits_by_line(&built).into_iter().find(|e| e.words == other.words && e.origin == other.origin)?;
                 Some(same.apply(&built))
             }
-            (false, true) => other.apply_with(self, circuit),
+            (None, Some(_)) => other.apply_with(self, circuit),
         }
     }
 

@@ -27,10 +27,20 @@ pub(super) enum How {
     And(Expr),
     /// This part of the formula, or the whole, also while it is so.
     Or(Expr),
-    /// This part of the formula, or the whole, also while it and another one are so.
-    OrBoth(Expr, (Near, bool)),
+    /// This part of the formula, or the whole, also while it and another one are so, and a third if there is one.
+    OrAll(Expr, (Near, bool), Option<(Near, bool)>),
     /// A register keeps what it holds unless it is so.
     Hold,
+}
+
+impl How {
+    /// What it takes the place of, or is joined to.
+    pub(super) fn of(self) -> Option<Expr> {
+        match self {
+            How::Instead(of) | How::And(of) | How::Or(of) | How::OrAll(of, ..) => Some(of),
+            How::Hold => None,
+        }
+    }
 }
 
 impl Near {
@@ -63,7 +73,7 @@ impl Near {
     }
 
     /// As it stands in a sentence.
-    fn name(self, circuit: &Circuit) -> String {
+    pub(super) fn name(self, circuit: &Circuit) -> String {
         match self {
             Near::Net(n) => format!("`{}`", circuit.called(n)),
             Near::Bit(e) => circuit.elements().get(e.index()).map_or_else(String::new, |e| format!("`{}`", e.name)),
@@ -72,7 +82,7 @@ impl Near {
     }
 
     /// That it is so, or that it is not.
-    fn so(self, name: &str, high: bool) -> String {
+    pub(super) fn so(self, name: &str, high: bool) -> String {
         match self {
             Near::Formula(_) if high => name.to_owned(),
             Near::Formula(_) => format!("not {name}"),
@@ -118,11 +128,14 @@ pub(super) fn brought_in(
             let either = circuit.or(of, it);
             substitute(circuit, root, &[(of, Swap::Other(either))])
         }
-        How::OrBoth(of, (other, high)) => {
-            let plain = other.expression(circuit);
-            let other = if high { plain } else { circuit.not(plain) };
-            let both = circuit.and(it, other);
-            let either = circuit.or(of, both);
+        How::OrAll(of, second, third) => {
+            let mut all = it;
+            for (other, high) in [Some(second), third].into_iter().flatten() {
+                let plain = other.expression(circuit);
+                let other = if high { plain } else { circuit.not(plain) };
+                all = circuit.and(all, other);
+            }
+            let either = circuit.or(of, all);
             substitute(circuit, root, &[(of, Swap::Other(either))])
         }
         How::Hold => match holds {
@@ -158,24 +171,28 @@ pub(super) fn restage(circuit: &mut Circuit, net: NetId, k: usize, stage: Stage)
 }
 
 /// Every such change at a place on which one of these contacts hangs, the same change of all bits of an array first: what
-/// is brought in for a whole formula or a signal, then what is brought in for a part of a formula, then two together, then what is of one bit
-/// of several or takes a signal at a level at which nothing else takes it.
-pub(crate) fn edits_from_near(circuit: &Circuit, contacts: &[Label]) -> [Vec<Edit>; 4] {
+/// is brought in for a whole formula or a signal, then what is brought in for a part of a formula, then two together, then
+/// three, then what is of one bit of several or takes a signal at a level at which nothing else takes it.
+pub(crate) fn edits_from_near(circuit: &Circuit, contacts: &[Label]) -> [Vec<Edit>; 5] {
     let nets: Vec<NetId> = contacts
         .iter()
         .filter_map(|label| circuit.find_contact(label))
         .filter_map(|id| circuit.contacts().get(id.index()).map(|c| c.net))
         .collect();
+    let shown = circuit.cone(nets.iter().copied(), |v: Vertex| !v.is_element());
     let within = circuit.cone(nets, |_: Vertex| true);
     // a signal counts at the level at which it counts elsewhere, first
     let written = written(circuit);
-    let lister = NearLister { circuit, signals: signals(circuit), formulas: formulas(circuit), written, within };
-    let [mut whole, mut inside, mut two] = [Vec::new(), Vec::new(), Vec::new()];
+    let lister = NearLister { circuit, signals: signals(circuit), formulas: formulas(circuit), written, within, shown };
+    let [mut whole, mut inside, mut two, mut three] = [Vec::new(), Vec::new(), Vec::new(), Vec::new()];
     for slot in slots(circuit) {
-        if lister.hangs(slot) {
+        if NearLister::hangs(&lister.within, slot) {
             lister.slot(slot, &mut whole);
             lister.parts(slot, &mut inside);
             lister.two(slot, &mut two);
+        }
+        if NearLister::hangs(&lister.shown, slot) {
+            lister.three(slot, &mut three);
         }
     }
     lister.everywhere(&mut inside);
@@ -187,9 +204,9 @@ pub(crate) fn edits_from_near(circuit: &Circuit, contacts: &[Label]) -> [Vec<Edi
     };
     let [(whole, mut rest), (inside, more)] = [whole, inside].map(|all| all.into_iter().partition::<Vec<_>, _>(usual));
     rest.extend(more);
-    let [[whole, bits], [inside, more], [two, _], [rest, others]] =
-        [whole, inside, two, rest].map(super::list::lines_and_bits);
-    [whole, inside, two, [bits, more, rest, others].concat()]
+    let [[whole, bits], [inside, more], [two, _], [three, _], [rest, others]] =
+        [whole, inside, two, three, rest].map(|all| super::list::lines_and_bits(circuit, all));
+    [whole, inside, two, three, [bits, more, rest, others].concat()]
 }
 
 /// The signals and formulas that something reads, and at which level.
@@ -266,30 +283,32 @@ fn signals(circuit: &Circuit) -> Vec<Near> {
     all
 }
 
-struct NearLister<'c> {
-    circuit: &'c Circuit,
+pub(super) struct NearLister<'c> {
+    pub(super) circuit: &'c Circuit,
     signals: Vec<Near>,
     formulas: Vec<Near>,
-    written: BTreeSet<(Near, bool)>,
+    pub(super) written: BTreeSet<(Near, bool)>,
     within: Cone,
+    /// What the contacts show, back to the registers and latches.
+    shown: Cone,
 }
 
 /// The number in the last brackets of a name.
-fn index(name: &str) -> Option<&str> {
+pub(super) fn index(name: &str) -> Option<&str> {
     let (_, rest) = name.trim_matches('`').rsplit_once('[')?;
     rest.strip_suffix(']')
 }
 
 impl NearLister<'_> {
-    fn hangs(&self, slot: Slot) -> bool {
+    fn hangs(within: &Cone, slot: Slot) -> bool {
         match slot {
-            Slot::Enable(n, _) | Slot::Level(n, _) => self.within.contains(n),
-            Slot::Clock(e) | Slot::Data(e) | Slot::Clear(e) | Slot::Preset(e) => self.within.contains(e),
+            Slot::Enable(n, _) | Slot::Level(n, _) => within.contains(n),
+            Slot::Clock(e) | Slot::Data(e) | Slot::Clear(e) | Slot::Preset(e) => within.contains(e),
         }
     }
 
     /// Signals that may stand at a place: of an array, the one of the same number.
-    fn for_place<'s>(&'s self, slot: Slot, place: &'s str) -> impl Iterator<Item = (Near, String)> + 's {
+    pub(super) fn for_place<'s>(&'s self, slot: Slot, place: &'s str) -> impl Iterator<Item = (Near, String)> + 's {
         // a register may load what hangs on itself; a pin shows that only if it is read somewhere
         let own = Near::of_slot(self.circuit, slot).filter(|own| match slot {
             Slot::Data(_) => false,
@@ -411,7 +430,7 @@ impl NearLister<'_> {
         }
     }
 
-    fn is_usual(&self, near: Near, high: bool) -> bool {
+    pub(super) fn is_usual(&self, near: Near, high: bool) -> bool {
         self.written.contains(&(near, high)) || !self.written.contains(&(near, !high))
     }
 
@@ -452,39 +471,6 @@ impl NearLister<'_> {
                     add(EditKind::ConditionAdded, format!("it counts only while {so} too"), How::And(of));
                     add(EditKind::TermAdded, format!("{so} counts as well"), How::Or(of));
                 }
-            }
-        }
-    }
-
-    /// An alternative of two conditions that is missing.
-    fn two(&self, slot: Slot, all: &mut Vec<Edit>) {
-        if !matches!(slot, Slot::Data(_) | Slot::Level(..)) {
-            return;
-        }
-        let circuit = self.circuit;
-        let root = slot.read(circuit);
-        let (name, origin) = slot.place(circuit);
-        let (verb, _) = verb(circuit, slot);
-        let is = if matches!(slot, Slot::Data(_)) { "" } else { "is " };
-        // of what is inverted as a whole, the alternative is one of what is inverted
-        let (of, shown) = match circuit.op(root) {
-            Op::Not(inner) => (inner, "low"),
-            _ => (root, "high"),
-        };
-        let near: Vec<(Near, bool, String)> = self
-            .for_place(slot, &name)
-            .flat_map(|(near, with)| [true, false].map(|high| (near, high, near.so(&with, high))))
-            .filter(|(near, high, _)| self.is_usual(*near, *high))
-            .collect();
-        for (k, (a, a_high, a_so)) in near.iter().enumerate() {
-            for (b, b_high, b_so) in near.iter().skip(k + 1).filter(|(b, ..)| b != a) {
-                all.push(Edit {
-                    kind: EditKind::TermAdded,
-                    words: format!("`{name}` {is}{verb} {shown} also while {a_so} and {b_so}"),
-                    name: name.clone(),
-                    origin: origin.clone(),
-                    changes: vec![Change::Near(slot, How::OrBoth(of, (*b, *b_high)), (*a, *a_high))],
-                });
             }
         }
     }

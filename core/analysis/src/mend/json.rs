@@ -1,7 +1,7 @@
 //! Mends as JSON: the shape that the guide's page on JSON describes.
 use serde::{Serialize, Serializer};
 
-use super::{Agreement, Mend, Mends, Part, Place};
+use super::{Agreement, Mend, Mends, Part, Place, Way};
 use gluewright_kernel::circuit::{Label, Origin};
 use gluewright_kernel::prove::Proof;
 
@@ -23,10 +23,22 @@ impl Serialize for Mend {
             words: &'v str,
             origin: &'v Origin,
             danger: Option<&'v str>,
+            ways: &'v [Way],
             proof: &'v Proof,
         }
         let (words, origin, danger, proof) = (&self.words, &self.origin, self.danger, &self.proof);
-        Record { place: self.place, words, origin, danger, proof }.serialize(to)
+        Record { place: self.place, words, origin, danger, ways: &self.ways, proof }.serialize(to)
+    }
+}
+
+impl Serialize for Way {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Record<'v> {
+            words: &'v str,
+            origin: &'v Origin,
+        }
+        Record { words: &self.words, origin: &self.origin }.serialize(to)
     }
 }
 

@@ -12,14 +12,14 @@ mod tests;
 mod two;
 mod work;
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::fmt;
 use std::time::{Duration, Instant};
 
-use crate::edit::{Edit, edits_by_line, edits_from_near, edits_of_source, fingerprint};
+use crate::edit::{Edit, OfSource, edits_by_line, edits_from_near, edits_of_source, effect, fingerprint};
 use gluewright_devices::device::Device;
 use gluewright_devices::fusefile::Fuses;
-use gluewright_kernel::board::{Alteration, Board};
+use gluewright_kernel::board::{Alteration, Board, Reach};
 use gluewright_kernel::circuit::{By, Circuit, Driver, Expr, Label, Origin, Stage};
 use gluewright_kernel::limit::Limit;
 use gluewright_kernel::prove::{Failure, Proof, Question, Refutation};
@@ -32,7 +32,7 @@ pub use two::{Agreement, Part};
 pub use work::Work;
 
 /// Where a change is made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Place {
     /// In the replacement's source.
     Replacement,
@@ -58,6 +58,30 @@ pub struct Mend {
     pub circuit: Circuit,
     /// What could be destroyed by who takes it for an order for parts; it is said before anything else of it.
     pub danger: Option<&'static str>,
+    /// Other changes that come to the same circuit, or to one that does the same at every place: each is proved as well, and
+    /// the likelier ones stand first.
+    pub ways: Vec<Way>,
+}
+
+/// Another change with the effect of a mend.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct Way {
+    /// The change in words, as it reads after it was made.
+    pub words: String,
+    /// The line of the source or the row of the trace that it changes.
+    pub origin: Origin,
+}
+
+impl Mend {
+    /// Where a change is made, as it stands behind its words.
+    fn at(&self, f: &mut fmt::Formatter<'_>, origin: &Origin) -> fmt::Result {
+        match origin {
+            Origin::Nowhere => Ok(()),
+            Origin::Line { line, .. } if self.place == Place::Replacement => write!(f, " (line {line})"),
+            origin => write!(f, " ({origin})"),
+        }
+    }
 }
 
 impl fmt::Display for Mend {
@@ -66,11 +90,13 @@ impl fmt::Display for Mend {
             write!(f, "danger: {danger}. It is ")?;
         }
         write!(f, "proved equal if {}", self.words)?;
-        match &self.origin {
-            Origin::Nowhere => Ok(()),
-            Origin::Line { line, .. } if self.place == Place::Replacement => write!(f, " (line {line})"),
-            origin => write!(f, " ({origin})"),
+        self.at(f, &self.origin)?;
+        for (k, way) in self.ways.iter().enumerate() {
+            let said = if k == 0 { "; the same in effect, and proved too: if" } else { ", or if" };
+            write!(f, "{said} {}", way.words)?;
+            self.at(f, &way.origin)?;
         }
+        Ok(())
     }
 }
 
@@ -150,7 +176,7 @@ impl Mending for Refutation {
         // where a whole term or macrocell mends it, single links say the same in a stranger way
         for all in [fuses::whole(device, fuses), fuses::single(device, fuses)] {
             search.mends.kinds.extend(kinds(all.iter().map(|c| c.kind)));
-            search.mends.fuses += search.through(Place::Fuses, &all, made, said);
+            search.mends.fuses += search.through(Place::Fuses, &all, made, |_, c| Some(c), said);
             if !search.mends.found.is_empty() {
                 break;
             }
@@ -162,7 +188,8 @@ impl Mending for Refutation {
 fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
     let mut search = Search::new(refutation, work);
     let replacement = refutation.evidence().question.replacement().clone();
-    let mut edits = search.question.source().map_or_else(Vec::new, |source| edits_of_source(source, &replacement));
+    let OfSource { declared: mut edits, written } =
+        search.question.source().map_or_else(OfSource::default, |source| edits_of_source(source, &replacement));
     edits.extend(edits_by_line(&replacement));
     // each place gets its share of the time, so that none is left out because another took long
     [search.limit, ..] = search.limits;
@@ -170,6 +197,10 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
     let named = named_lines(refutation);
     edits.sort_by_key(|e| (!named.contains(&e.origin), e.kind));
     search.singles(&replacement, &edits);
+    // one word of the source, also where its circuit has nothing of it left
+    if search.mends.found.is_empty() {
+        search.singles(&replacement, &written);
+    }
     // what is missing, or another signal: there are many, so they come later
     let contacts: Vec<Label> = refutation.differences.iter().map(|d| d.label.clone()).collect();
     let mut stages = Vec::new();
@@ -185,15 +216,12 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
     }
     [_, search.limit, _] = search.limits;
     if let Some(board) = board {
-        let all = board.alterations();
-        search.mends.trace_kinds = kinds(all.iter().map(|a| a.kind));
-        let made = |a: &Alteration| board.altered(a)?.circuit().ok();
-        let said = |a: &Alteration| (a.words.clone(), a.origin.clone());
-        search.mends.alterations = search.through(Place::Trace, &all, made, said);
+        search.trace(board, &replacement);
     }
     [.., search.limit] = search.limits;
     if search.mends.found.is_empty() {
-        search.two(&replacement, &edits);
+        let all = [written, edits].concat();
+        search.two(&replacement, &all);
     }
     for near in stages {
         if search.mends.found.iter().all(|m| m.place == Place::Trace) {
@@ -246,7 +274,8 @@ struct Search {
     /// When the changes of the source must be through, then those of the trace, then all.
     limits: [Limit; 3],
     work: Work,
-    seen: HashSet<u64>,
+    /// The changes that were tried, by what they are built like: the mend that each became or belongs to, if it did.
+    seen: HashMap<(Place, u64), Option<usize>>,
     walked: usize,
     mends: Mends,
 }
@@ -264,7 +293,7 @@ impl Search {
             limit: limits[2],
             limits,
             work,
-            seen: HashSet::new(),
+            seen: HashMap::new(),
             walked: 0,
             mends: Mends::default(),
         }
@@ -278,7 +307,25 @@ impl Search {
             }
         }
         let said = |e: &Edit| (e.words().to_owned(), e.origin.clone());
-        self.mends.edits += self.through(Place::Replacement, edits, |e| Some(e.apply(replacement)), said);
+        self.mends.edits +=
+            self.through(Place::Replacement, edits, |e| Some(e.apply(replacement)), |_, c| Some(c), said);
+    }
+
+    /// Tries single changes of the trace. Where a contact fails by itself, a change that does not touch what it hangs on is no
+    /// mend.
+    fn trace(&mut self, board: &Board, replacement: &Circuit) {
+        let mut all = board.alterations();
+        self.mends.trace_kinds = kinds(all.iter().map(|a| a.kind));
+        let tried = all.len();
+        let failing = self.sieve.called(&self.sieve.failing(replacement, &self.sieve.contacts()));
+        let reaches: Vec<Reach> = failing.iter().map(|label| board.reach(label)).collect();
+        all.retain(|a| reaches.iter().all(|reach| reach.is_touched_by(a)));
+        let left_out = tried - all.len();
+        let made = |a: &Alteration| board.altered_circuit(a);
+        // only what is left is read again with all that a check of the trace says
+        let finished = |a: &Alteration, _| board.altered(a)?.circuit().ok();
+        let said = |a: &Alteration| (a.words.clone(), a.origin.clone());
+        self.mends.alterations = left_out + self.through(Place::Trace, &all, made, finished, said);
     }
 
     fn end(mut self) -> Mends {
@@ -288,12 +335,14 @@ impl Search {
         self.mends
     }
 
-    /// Tries all changes of one place, in their order; gives how many.
+    /// Tries all changes of one place, in their order; gives how many. `made` is what goes through the runs, `finished` what is
+    /// asked about.
     fn through<C: Sync>(
         &mut self,
         place: Place,
         changes: &[C],
         made: impl Fn(&C) -> Option<Circuit> + Sync,
+        finished: impl Fn(&C, Circuit) -> Option<Circuit>,
         said: impl Fn(&C) -> (String, Origin),
     ) -> usize {
         let (mut tried, mut found, mut asked) = (0, 0, 0);
@@ -317,32 +366,67 @@ impl Search {
                     return tried;
                 };
                 tried += 1;
-                // several ways of saying the same change are one
-                let Some(circuit) = passed.filter(|c| self.seen.insert(fingerprint(c))) else { continue };
+                let Some(circuit) = passed else { continue };
+                // several ways of making the same circuit are one
+                let built = (place, fingerprint(&circuit));
+                if let Some(known) = self.seen.get(&built) {
+                    if let Some(mend) = *known {
+                        self.also(mend, said(change));
+                    }
+                    continue;
+                }
+                if found >= MOST {
+                    continue;
+                }
+                self.seen.insert(built, None);
+                let Some(circuit) = finished(change, circuit) else { continue };
                 if asked >= self.work.most_asked() {
                     self.mends.undecided += 1;
                     continue;
                 }
                 asked += 1;
                 let danger = place == Place::Trace && drives_where_it_let_go(self.question.original(), &circuit);
+                let danger = danger.then_some(DANGER);
                 if let Some(proof) = self.ask(place, circuit.clone()) {
-                    let (words, origin) = said(change);
-                    self.mends.found.push(Mend {
-                        place,
-                        words,
-                        origin,
-                        proof,
-                        circuit,
-                        danger: danger.then_some(DANGER),
-                    });
-                    found += 1;
-                    if found >= MOST {
-                        return tried;
-                    }
+                    let does = effect(&circuit);
+                    let is_alike = |m: &Mend| m.place == place && m.danger == danger && effect(&m.circuit) == does;
+                    let mend = match self.mends.found.iter().position(is_alike) {
+                        Some(alike) => {
+                            self.also(alike, said(change));
+                            alike
+                        }
+                        None => {
+                            let (words, origin) = said(change);
+                            self.mends.found.push(Mend {
+                                place,
+                                words,
+                                origin,
+                                proof,
+                                circuit,
+                                danger,
+                                ways: Vec::new(),
+                            });
+                            found += 1;
+                            self.mends.found.len() - 1
+                        }
+                    };
+                    self.seen.insert(built, Some(mend));
                 }
+            }
+            if found >= MOST {
+                return tried;
             }
         }
         tried
+    }
+
+    /// Another way to a mend that was found.
+    fn also(&mut self, mend: usize, (words, origin): (String, Origin)) {
+        let Some(mend) = self.mends.found.get_mut(mend) else { return };
+        let is_known = |w: &str, o: &Origin| *w == *words && *o == origin;
+        if !is_known(&mend.words, &mend.origin) && !mend.ways.iter().any(|way| is_known(&way.words, &way.origin)) {
+            mend.ways.push(Way { words, origin });
+        }
     }
 
     fn ask(&mut self, place: Place, changed: Circuit) -> Option<Proof> {

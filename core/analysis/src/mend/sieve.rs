@@ -134,7 +134,7 @@ impl Sieve {
     }
 
     /// Of these contacts the ones where, each looked at by itself, a run shows that this replacement does what the original
-    /// never would.
+    /// never would; not where only starts from which the original does not come to rest could show the same.
     pub(super) fn failing(&self, replacement: &Circuit, among: &[usize]) -> Vec<usize> {
         let machine = Machine::new(replacement);
         let mut left = among.to_vec();
@@ -162,8 +162,9 @@ impl Sieve {
                             for (block, (alive, wild)) in blocks.iter().zip(alive.iter_mut()) {
                                 let Some((rests, unknown, theirs)) = block.moments.get(k) else { continue };
                                 let Some(theirs) = theirs.get(*contact) else { continue };
-                                *wild |= *alive & unknown;
-                                *alive &= (rests & same(&[*theirs], &[*now])) | *wild;
+                                // what never comes to rest may be elsewhere, and this contact be right
+                                *wild |= *alive & (unknown | !rests);
+                                *alive &= same(&[*theirs], &[*now]) | *wild;
                             }
                             alive.iter().any(|&(alive, _)| alive != 0)
                         }

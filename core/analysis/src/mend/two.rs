@@ -102,6 +102,6 @@ impl Search {
             Some((a, b)) => (format!("{a}, and {b}"), Origin::Nowhere),
             None => Default::default(),
         };
-        self.mends.pairs = self.through(Place::Replacement, &pairs, made, said);
+        self.mends.pairs = self.through(Place::Replacement, &pairs, made, |_, c| Some(c), said);
     }
 }

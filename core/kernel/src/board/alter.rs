@@ -1,15 +1,16 @@
-//! Single changes of a trace: what a slip on the bench would have made of it. Each is tried as a trace of its own.
-use std::collections::{HashMap, HashSet};
+//! Single changes of a trace: what a slip on the bench would have made of it. Each is a board of its own.
+use std::collections::HashSet;
 
 use super::finding::{FindingKind, Findings, Subject};
-use super::library::{Library, Part, PinRole};
-use super::package::{Fitted, Package};
-use super::sheet::Row;
-use super::vocabulary::{Wire, pin_label, supply};
-use super::{Board, assemble};
-use crate::circuit::Origin;
+use super::library::{Lasting, Part, PinRole};
+use super::neighbours::Neighbours;
+use super::nets::Nets;
+use super::package::{Fitted, Package, Pin};
+use super::vocabulary::{Wire, supply};
+use super::{Board, check, compose};
+use crate::circuit::{Circuit, Label, Origin};
 
-/// One change of a trace.
+/// One change of a trace. It is meant for the board that listed it.
 #[derive(Clone, Debug)]
 pub struct Alteration {
     /// In words, as it reads after it was made.
@@ -18,7 +19,7 @@ pub struct Alteration {
     pub origin: Origin,
     /// What kind of slip it is, in words.
     pub kind: &'static str,
-    change: Change,
+    pub(super) change: Change,
 }
 
 /// The kinds of slips.
@@ -31,22 +32,26 @@ mod kinds {
     pub(super) const NO_ROW: &str = "a pin without a row that is on a net";
 }
 
+/// A pin that has a row: positions of the package and of its pin.
+pub(super) type Place = (usize, usize);
+
 #[derive(Clone, Debug)]
-enum Change {
-    /// These rows get these nets.
-    Nets(Vec<(usize, String)>),
-    /// The rows of the first net are of the second.
+pub(super) enum Change {
+    /// These pins get these wires.
+    Wires(Vec<(Place, Wire)>),
+    /// The rows of the first net are of the second; both by their names in the sheet.
     Join(String, String),
-    /// A reference has another type.
-    Part(String, Part),
-    /// A pin that has no row gets one like this of its package, and this net.
-    Row(usize, String, String),
+    /// A package has another type.
+    Part(usize, Part),
+    /// A package's pin that has no row is on this net.
+    Pin(usize, Label, String),
 }
 
 /// Findings that name a pin or a net where a slip may lie.
-const STRANGE: [FindingKind; 7] = [
+const STRANGE: [FindingKind; 8] = [
     FindingKind::NoDriver,
     FindingKind::FloatingInput,
+    FindingKind::PinLeftOut,
     FindingKind::MixedDrivers,
     FindingKind::ShortedOutput,
     FindingKind::MissingPullUp,
@@ -54,83 +59,52 @@ const STRANGE: [FindingKind; 7] = [
     FindingKind::SinglePin,
 ];
 
-/// Where a slip may lie.
+/// Where a slip may lie: pins by their packages, nets by their positions.
 #[derive(Default)]
 struct Suspects {
-    rows: HashSet<usize>,
-    nets: HashSet<String>,
+    pins: HashSet<(usize, Label)>,
+    nets: HashSet<usize>,
 }
 
-impl Change {
-    fn touches(&self, rows: &[Row], suspects: &Suspects) -> bool {
-        let at =
-            |k: usize| suspects.rows.contains(&k) || rows.get(k).is_some_and(|row| suspects.nets.contains(&row.net));
-        match self {
-            Change::Nets(nets) => nets.iter().any(|(k, net)| at(*k) || suspects.nets.contains(net)),
-            Change::Join(a, b) => suspects.nets.contains(a) || suspects.nets.contains(b),
-            Change::Part(reference, _) => rows.iter().enumerate().any(|(k, row)| row.reference == *reference && at(k)),
-            Change::Row(_, _, net) => suspects.nets.contains(net),
-        }
-    }
+/// How much speaks for a change, the most first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Suspicion {
+    /// A finding names the very pin that has no row.
+    Named,
+    /// A finding names a pin or a net that it changes.
+    Near,
+    None,
 }
 
 impl Board {
-    /// The rows of the trace, as its packages keep them.
-    pub(super) fn rows(&self) -> Vec<Row> {
-        let text = |wire: &Wire| match wire {
-            Wire::Net(name) => name.clone(),
-            Wire::Open => "open".to_owned(),
-            Wire::Untraced => "untraced".to_owned(),
-        };
-        let row = |p: &Package, pin: &str, wire: &Wire, origin: &Origin| Row {
-            reference: p.reference.clone(),
-            part: match p.fitted {
-                // whatever made it stay
-                Fitted::Stays(_) => format!("stays {}", p.part),
-                _ => p.part.clone(),
-            },
-            pin: pin.to_owned(),
-            net: text(wire),
-            origin: origin.clone(),
-        };
-        let mut rows = Vec::new();
-        for p in &self.packages {
-            rows.extend(p.pins.iter().map(|pin| row(p, pin.label.as_str(), &pin.wire, &pin.origin)));
-            rows.extend(p.others.iter().map(|(wire, origin)| row(p, "others", wire, origin)));
-        }
-        rows
-    }
-
     /// Every single change that a slip explains, the likelier ones first: pins or contacts exchanged, a neighbouring type, a
     /// pin that is on no net, nets that are one, a pin that is on another net, a pin without a row that is on one. Among
-    /// these, what a finding of the trace names comes first.
+    /// these, what a finding of the trace names comes first; and before all a pin without a row that a finding names.
     pub fn alterations(&self) -> Vec<Alteration> {
-        let rows = self.rows();
         let mut all = Vec::new();
-        self.exchanges(&rows, &mut all);
+        self.exchanges(&mut all);
         self.neighbour_types(&mut all);
-        self.detached(&rows, &mut all);
+        self.detached(&mut all);
         self.joins(&mut all);
-        self.moves(&rows, &mut all);
-        self.without_rows(&rows, &mut all);
-        let suspects = self.suspects(&rows);
+        self.moves(&mut all);
+        self.without_rows(&mut all);
+        let suspects = self.suspects();
         for alike in all.chunk_by_mut(|a, b| a.kind == b.kind) {
-            alike.sort_by_key(|a| !a.change.touches(&rows, &suspects));
+            alike.sort_by_cached_key(|a| self.suspicion(&a.change, &suspects));
         }
+        all.sort_by_cached_key(|a| self.suspicion(&a.change, &suspects) != Suspicion::Named);
         all
     }
 
-    /// What a check of the trace found strange: nets, and single pins by their rows.
-    fn suspects(&self, rows: &[Row]) -> Suspects {
+    /// What a check of the trace found strange: nets, and single pins.
+    fn suspects(&self) -> Suspects {
         let mut suspects = Suspects::default();
         for subject in self.findings.iter().filter(|f| STRANGE.contains(&f.kind)).flat_map(|f| &f.about) {
             match subject {
-                Subject::Net(name) => {
-                    suspects.nets.insert(name.clone());
-                }
+                Subject::Net(name) => suspects.nets.extend(self.nets.find(name)),
                 Subject::Pin { reference, pin } => {
-                    let is_it = |row: &Row| row.reference == *reference && pin_label(&row.pin) == *pin;
-                    suspects.rows.extend(rows.iter().enumerate().filter(|(_, row)| is_it(row)).map(|(at, _)| at));
+                    let package = self.packages.iter().position(|p| p.reference == *reference);
+                    suspects.pins.extend(package.map(|at| (at, pin.clone())));
                 }
                 Subject::Package(_) | Subject::Contact(_) => {}
             }
@@ -138,54 +112,109 @@ impl Board {
         suspects
     }
 
+    fn suspicion(&self, change: &Change, suspects: &Suspects) -> Suspicion {
+        let is_net = |name: &str| self.nets.find(name).is_some_and(|net| suspects.nets.contains(&net));
+        let is_wire = |wire: &Wire| matches!(wire, Wire::Net(name) if is_net(name));
+        let is_pin = |p: usize, pin: &Pin| is_wire(&pin.wire) || suspects.pins.contains(&(p, pin.label.clone()));
+        let near = match change {
+            Change::Wires(wires) => wires
+                .iter()
+                .any(|&((p, k), ref wire)| is_wire(wire) || self.pin_at((p, k)).is_some_and(|pin| is_pin(p, pin))),
+            Change::Join(a, b) => is_net(a) || is_net(b),
+            Change::Part(p, _) => self.packages.get(*p).is_some_and(|of| of.pins.iter().any(|pin| is_pin(*p, pin))),
+            Change::Pin(p, label, net) => {
+                let is_named = suspects.pins.contains(&(*p, label.clone()));
+                let role = self.packages.get(*p).and_then(|of| of.chip()?.pin(label));
+                // many an output leads nowhere; one whose net waits for a driver does not
+                if is_named && (role == Some(PinRole::Input) || is_net(net)) {
+                    return Suspicion::Named;
+                }
+                is_named || is_net(net)
+            }
+        };
+        if near { Suspicion::Near } else { Suspicion::None }
+    }
+
+    fn pin_at(&self, (package, pin): Place) -> Option<&Pin> {
+        self.packages.get(package)?.pins.get(pin)
+    }
+
     /// The trace with this change; nothing if it would have errors that this one has not.
     pub fn altered(&self, alteration: &Alteration) -> Option<Board> {
-        let mut rows = self.rows();
-        let mut other = None;
+        let mut findings = Findings::default();
+        let mut board = self.changed(alteration, &mut findings)?;
+        check::all(&board, &mut findings);
+        if findings.has_errors() {
+            return None;
+        }
+        board.findings = findings.into_sorted();
+        Some(board)
+    }
+
+    /// The circuit of the trace with this change, which is not checked: what [`altered`](Board::altered) gives is its circuit
+    /// too. Nothing if it holds a part that settled logic can't stand for.
+    pub fn altered_circuit(&self, alteration: &Alteration) -> Option<Circuit> {
+        let board = self.changed(alteration, &mut Findings::default())?;
+        let is_refused = check::refusals(&board).iter().any(|f| f.kind == FindingKind::NotLogic);
+        (!is_refused).then(|| compose::compose(&board).circuit)
+    }
+
+    /// The packages with this change, and their nets anew; nothing is checked.
+    fn changed(&self, alteration: &Alteration, findings: &mut Findings) -> Option<Board> {
+        let mut packages = self.packages.clone();
         match &alteration.change {
-            Change::Nets(nets) => {
-                for (at, net) in nets {
-                    rows.get_mut(*at)?.net.clone_from(net);
+            Change::Wires(wires) => {
+                for ((p, k), wire) in wires {
+                    packages.get_mut(*p)?.pins.get_mut(*k)?.wire.clone_from(wire);
                 }
             }
             Change::Join(from, to) => {
-                for row in rows.iter_mut().filter(|r| r.net == *from) {
-                    row.net.clone_from(to);
+                let is_from = |wire: &Wire| matches!(wire, Wire::Net(name) if name == from);
+                for pin in packages.iter_mut().flat_map(|p| &mut p.pins).filter(|pin| is_from(&pin.wire)) {
+                    pin.wire = Wire::Net(to.clone());
                 }
             }
-            Change::Part(reference, part) => {
-                for row in rows.iter_mut().filter(|r| r.reference == *reference) {
-                    part.name().clone_into(&mut row.part);
-                }
-                other = Some(part.clone());
+            Change::Part(p, part) => {
+                let package = packages.get_mut(*p)?;
+                part.name().clone_into(&mut package.part);
+                package.fitted = Fitted::Chip(part.clone().into());
             }
-            Change::Row(like, pin, net) => {
-                let row = rows.get(*like)?.clone();
-                rows.push(Row { pin: pin.clone(), net: net.clone(), ..row });
+            Change::Pin(p, label, net) => {
+                let package = packages.get_mut(*p)?;
+                let (label, origin) = (label.clone(), package.origin.clone());
+                package.index.insert(label.clone(), package.pins.len());
+                package.pins.push(Pin { label, wire: Wire::Net(net.clone()), origin });
             }
         }
-        let drawer = Drawer::of(self, other);
-        assemble::board(self.name.clone(), self.trace.clone(), rows, &drawer, &self.reading, Findings::default()).ok()
+        let nets = Nets::new(&packages, &self.untraced_nets, findings);
+        Some(Board {
+            name: self.name.clone(),
+            trace: self.trace.clone(),
+            text: None,
+            packages,
+            untraced_nets: self.untraced_nets.clone(),
+            nets,
+            findings: Vec::new(),
+            neighbours: Neighbours::default(),
+            lasting: Lasting::default(),
+            reading: self.reading.clone(),
+        })
     }
 
-    fn exchanges(&self, rows: &[Row], all: &mut Vec<Alteration>) {
-        for p in &self.packages {
-            let of: Vec<(usize, &Row, u8)> = rows
-                .iter()
-                .enumerate()
-                .filter(|(_, r)| r.reference == p.reference)
-                .filter_map(|(at, r)| Some((at, r, class(p, r)?)))
-                .collect();
-            for (k, &(i, a, of_a)) in of.iter().enumerate() {
-                for &(j, b, of_b) in of.get(k + 1..).unwrap_or_default() {
-                    if of_a != of_b || a.net == b.net {
+    fn exchanges(&self, all: &mut Vec<Alteration>) {
+        for (p, package) in self.packages.iter().enumerate() {
+            let of: Vec<(usize, &Pin, u8)> =
+                package.pins.iter().enumerate().filter_map(|(k, pin)| Some((k, pin, class(package, pin)?))).collect();
+            for (n, &(i, a, of_a)) in of.iter().enumerate() {
+                for &(j, b, of_b) in of.get(n + 1..).unwrap_or_default() {
+                    if of_a != of_b || a.wire == b.wire {
                         continue;
                     }
-                    let words = match p.fitted {
-                        Fitted::Contacts => format!("contacts {} and {} of the trace are exchanged", a.pin, b.pin),
-                        _ => format!("pins {} and {} of {} are exchanged", a.pin, b.pin, p.called()),
+                    let words = match package.fitted {
+                        Fitted::Contacts => format!("contacts {} and {} of the trace are exchanged", a.label, b.label),
+                        _ => format!("pins {} and {} of {} are exchanged", a.label, b.label, package.called()),
                     };
-                    let change = Change::Nets(vec![(i, b.net.clone()), (j, a.net.clone())]);
+                    let change = Change::Wires(vec![((p, i), b.wire.clone()), ((p, j), a.wire.clone())]);
                     all.push(Alteration { words, origin: a.origin.clone(), kind: kinds::EXCHANGED, change });
                 }
             }
@@ -193,23 +222,26 @@ impl Board {
     }
 
     fn neighbour_types(&self, all: &mut Vec<Alteration>) {
-        for p in &self.packages {
+        for (at, p) in self.packages.iter().enumerate() {
             let Some(part) = p.chip() else { continue };
             for other in self.neighbours.of_type(part) {
                 let words = format!("{} is a {} instead of a {}", p.reference, other.name(), part.name());
-                let change = Change::Part(p.reference.clone(), other.clone());
+                let change = Change::Part(at, other.clone());
                 all.push(Alteration { words, origin: p.origin.clone(), kind: kinds::NEIGHBOUR, change });
             }
         }
     }
 
-    fn detached(&self, rows: &[Row], all: &mut Vec<Alteration>) {
-        for (at, row) in rows.iter().enumerate() {
-            let Some(p) = self.packages.iter().find(|p| p.reference == row.reference) else { continue };
-            if p.chip().is_some() && class(p, row).is_some() && row.net != "open" {
-                let words = format!("{} pin {} is not on the net `{}`, but open", p.reference, row.pin, row.net);
-                let change = Change::Nets(vec![(at, "open".to_owned())]);
-                all.push(Alteration { words, origin: row.origin.clone(), kind: kinds::OPEN, change });
+    fn detached(&self, all: &mut Vec<Alteration>) {
+        for (p, package) in self.packages.iter().enumerate().filter(|(_, p)| p.chip().is_some()) {
+            for (k, pin) in package.pins.iter().enumerate().filter(|(_, pin)| class(package, pin).is_some()) {
+                if pin.wire == Wire::Open {
+                    continue;
+                }
+                let on = written(&pin.wire);
+                let words = format!("{} pin {} is not on the net `{on}`, but open", package.reference, pin.label);
+                let change = Change::Wires(vec![((p, k), Wire::Open)]);
+                all.push(Alteration { words, origin: pin.origin.clone(), kind: kinds::OPEN, change });
             }
         }
     }
@@ -228,18 +260,16 @@ impl Board {
     }
 
     /// A chip's pin that the trace says nothing about is on a net.
-    fn without_rows(&self, rows: &[Row], all: &mut Vec<Alteration>) {
-        for p in self.packages.iter().filter(|p| p.others.is_none()) {
-            let Some(part) = p.chip() else { continue };
-            let Some(like) = rows.iter().position(|r| r.reference == p.reference) else { continue };
-            for (pin, role) in part.pins() {
-                let has_row = p.pins.iter().any(|known| known.label == *pin);
-                if has_row || !matches!(role, PinRole::Input | PinRole::Output(_) | PinRole::InOut(_)) {
+    fn without_rows(&self, all: &mut Vec<Alteration>) {
+        let nets = self.named_nets();
+        for (at, p) in self.packages.iter().enumerate().filter(|(_, p)| p.others.is_none()) {
+            for (label, role) in p.pins_without_row() {
+                if !matches!(role, PinRole::Input | PinRole::Output(_) | PinRole::InOut(_)) {
                     continue;
                 }
-                for net in named_nets(rows) {
-                    let words = format!("{} pin {pin}, which has no row, is on the net `{net}`", p.reference);
-                    let change = Change::Row(like, pin.to_string(), net.to_owned());
+                for &net in &nets {
+                    let words = format!("{} pin {label}, which has no row, is on the net `{net}`", p.reference);
+                    let change = Change::Pin(at, label.clone(), net.to_owned());
                     all.push(Alteration { words, origin: p.origin.clone(), kind: kinds::NO_ROW, change });
                 }
             }
@@ -247,66 +277,50 @@ impl Board {
     }
 
     /// An input is on another net.
-    fn moves(&self, rows: &[Row], all: &mut Vec<Alteration>) {
-        let nets = named_nets(rows);
-        for (at, row) in rows.iter().enumerate() {
-            let Some(p) = self.packages.iter().find(|p| p.reference == row.reference) else { continue };
-            if p.chip().is_none() || class(p, row) != Some(0) {
-                continue;
-            }
-            for &net in nets.iter().filter(|&&n| n != row.net) {
-                let words = format!("{} pin {} is on the net `{net}` instead of `{}`", p.reference, row.pin, row.net);
-                let change = Change::Nets(vec![(at, net.to_owned())]);
-                all.push(Alteration { words, origin: row.origin.clone(), kind: kinds::MOVED, change });
+    fn moves(&self, all: &mut Vec<Alteration>) {
+        let nets = self.named_nets();
+        for (p, package) in self.packages.iter().enumerate().filter(|(_, p)| p.chip().is_some()) {
+            for (k, pin) in package.pins.iter().enumerate().filter(|(_, pin)| class(package, pin) == Some(0)) {
+                let on = written(&pin.wire);
+                for &net in nets.iter().filter(|&&n| n != on) {
+                    let words =
+                        format!("{} pin {} is on the net `{net}` instead of `{on}`", package.reference, pin.label);
+                    let change = Change::Wires(vec![((p, k), Wire::Net(net.to_owned()))]);
+                    all.push(Alteration { words, origin: pin.origin.clone(), kind: kinds::MOVED, change });
+                }
             }
         }
     }
+
+    /// The nets of the rows, each once.
+    fn named_nets(&self) -> Vec<&str> {
+        let mut seen = HashSet::new();
+        let nets = self.packages.iter().flat_map(|p| &p.pins).filter_map(|pin| match &pin.wire {
+            Wire::Net(name) => Some(name.as_str()),
+            Wire::Open | Wire::Untraced => None,
+        });
+        nets.filter(|n| seen.insert(*n)).collect()
+    }
 }
 
-fn is_net(name: &str) -> bool {
-    name != "open" && name != "untraced"
+/// A wire as a row has it.
+pub(super) fn written(wire: &Wire) -> &str {
+    match wire {
+        Wire::Net(name) => name,
+        Wire::Open => "open",
+        Wire::Untraced => "untraced",
+    }
 }
 
-/// The nets of the rows, each once.
-fn named_nets(rows: &[Row]) -> Vec<&str> {
-    let mut seen = HashSet::new();
-    let nets = rows.iter().map(|r| r.net.as_str()).filter(|n| is_net(n));
-    nets.filter(|n| seen.insert(*n)).collect()
-}
-
-/// What a row's pin may be exchanged with: 0 inputs, 1 outputs, 2 contacts. Supply pins and resistors have no slips here.
-fn class(p: &Package, row: &Row) -> Option<u8> {
+/// What a pin may be exchanged with: 0 inputs, 1 outputs, 2 contacts. Supply pins and resistors have no slips here.
+fn class(p: &Package, pin: &Pin) -> Option<u8> {
     match &p.fitted {
-        Fitted::Contacts => supply(&row.net).is_none().then_some(2),
-        Fitted::Chip(part) => match part.pin(&pin_label(&row.pin))? {
+        Fitted::Contacts => supply(written(&pin.wire)).is_none().then_some(2),
+        Fitted::Chip(part) => match part.pin(&pin.label)? {
             PinRole::Input => Some(0),
             PinRole::Output(_) | PinRole::InOut(_) => Some(1),
             PinRole::Supply(_) | PinRole::Unconnected | PinRole::Analog => None,
         },
         _ => None,
-    }
-}
-
-/// The parts of a board, and one that takes the place of another.
-pub(super) struct Drawer {
-    own: HashMap<String, Part>,
-    other: Option<Part>,
-}
-
-impl Drawer {
-    pub(super) fn of(board: &Board, other: Option<Part>) -> Drawer {
-        let own = board.packages.iter().filter_map(|p| Some((p.part.to_uppercase(), Part::clone(p.chip()?))));
-        Drawer { own: own.collect(), other }
-    }
-}
-
-impl Library for Drawer {
-    fn part(&self, type_number: &str) -> Option<Part> {
-        let own = self.own.get(&type_number.to_uppercase()).cloned();
-        own.or_else(|| self.other.clone().filter(|p| p.name().eq_ignore_ascii_case(type_number)))
-    }
-
-    fn names(&self) -> Vec<String> {
-        self.own.keys().cloned().collect()
     }
 }

@@ -56,8 +56,18 @@ pub(super) fn board(
     let Assembly { mut findings, packages, untraced_nets, .. } = assembly;
     let nets = Nets::new(&packages, &untraced_nets, &mut findings);
     let (reading, neighbours, lasting) = (reading.clone(), Neighbours::default(), Lasting::default());
-    let mut board =
-        Board { name, trace, text: None, packages, nets, findings: Vec::new(), neighbours, lasting, reading };
+    let mut board = Board {
+        name,
+        trace,
+        text: None,
+        packages,
+        untraced_nets,
+        nets,
+        findings: Vec::new(),
+        neighbours,
+        lasting,
+        reading,
+    };
     if whole {
         check::all(&board, &mut findings);
     }

@@ -1,7 +1,7 @@
 //! A cluster of a board as a board of its own: its packages, and a contact for every net that leaves them.
 use std::collections::HashMap;
 
-use super::alter::Drawer;
+use super::again::Drawer;
 use super::finding::Findings;
 use super::keep::KeepError;
 use super::nets::Role;
@@ -62,7 +62,7 @@ impl Board {
                 Row { pin: pin_label(&row.pin).as_str().to_owned(), net, ..row.clone() }
             }));
         }
-        let drawer = Drawer::of(self, None);
+        let drawer = Drawer::of(self);
         let name = format!("{}_cluster", self.name);
         Ok(assemble::board(name, self.trace.clone(), rows, &drawer, &self.reading, Findings::default())?)
     }

@@ -1,4 +1,5 @@
 //! The traced original: chips and contacts as read from a sister board, checked, and joined into one circuit.
+mod again;
 mod alter;
 mod assemble;
 mod builder;
@@ -16,6 +17,7 @@ mod neighbours;
 mod netlist;
 mod nets;
 mod package;
+mod reach;
 mod reading;
 mod reset;
 mod series;
@@ -34,6 +36,7 @@ pub use finding::{Finding, FindingKind, Severity, Subject, TraceError};
 pub use import::{NetlistError, PartsList};
 pub use keep::{Joint, KeepError, Remainder};
 pub use library::{Behaviour, Library, Part, PinRole};
+pub use reach::Reach;
 // public: times and loads follow what is soldered where
 pub use netlist::{Chip, Net, Netlist};
 pub use reading::{ListError, Reading};
@@ -56,6 +59,8 @@ pub struct Board {
     /// The file that it was read from, as it was.
     text: Option<Arc<[u8]>>,
     packages: Vec<Package>,
+    /// Nets that a row marks as not traced to their ends.
+    untraced_nets: Vec<(String, Origin)>,
     nets: Nets,
     findings: Vec<Finding>,
     neighbours: Neighbours,

@@ -5,7 +5,7 @@ use std::panic::Location;
 
 use super::derived::Shape;
 use super::error::{BuildError, Mistake};
-use super::source::{Turn, Turnable};
+use super::source::{Operand, Order, Plan, Stands, Turn, Turnable};
 use crate::circuit::{self, ElementId, Expr, NetId, Origin};
 
 /// A handle to an expression of one build.
@@ -64,6 +64,21 @@ pub(super) struct Slot {
     pub(super) turned: bool,
     /// How many drivers its wire has by itself, if it is one of a circuit inside.
     pub(super) drivers: Option<usize>,
+    /// Its place in its array, and how many elements that has.
+    pub(super) array: Option<(usize, usize)>,
+}
+
+impl Slot {
+    /// Whether a source could name the other one here: the same words, and the same place in an array as long.
+    fn is_like(&self, other: &Slot) -> bool {
+        let kind = |slot: &Slot| (slot.shape.contact.map(|(direction, _)| direction), slot.shape.holds);
+        let is_bare = |slot: &Slot| slot.drivers.is_none();
+        kind(self) == kind(other)
+            && self.shape.polarity == other.shape.polarity
+            && self.array == other.array
+            && is_bare(self)
+            && is_bare(other)
+    }
 }
 
 /// One circuit that is being built.
@@ -73,10 +88,14 @@ pub(super) struct Build {
     pub(super) circuit: circuit::Circuit,
     slots: Vec<Slot>,
     mistakes: Vec<Mistake>,
-    /// What is turned round of what the source says.
-    pub(super) turn: Option<Turn>,
+    /// What is taken otherwise than the source says.
+    turns: Vec<Turn>,
     /// What could be.
-    pub(super) places: Vec<Turnable>,
+    places: Vec<Turnable>,
+    /// Whether all that could be is listed, and not only what is declared and edges.
+    lists: bool,
+    /// Words made of other words are being said: what they are made of is no place of a user's source.
+    quiet: usize,
     /// The contacts of circuits inside, each a wire of this one.
     pub(super) wires: Vec<NetId>,
     /// Every field has its drivers.
@@ -94,11 +113,63 @@ impl Build {
 
     /// Keeps a place that could be turned, once; gives whether it is.
     pub(super) fn place(&mut self, place: Turnable) -> bool {
-        let turned = self.turn == Some(place.turn);
+        let turned = self.turns.contains(&place.turn);
         if !self.places.contains(&place) {
             self.places.push(place);
         }
         turned
+    }
+
+    /// Whether this is turned of what a user wrote; if places are listed, it is one of them.
+    fn turns(&mut self, turn: Turn, at: &'static Location<'static>, stands: impl FnOnce() -> Stands) -> bool {
+        if self.quiet > 0 {
+            return false;
+        }
+        if self.lists && !self.places.iter().any(|place| place.turn == turn) {
+            self.places.push(Turnable { turn, origin: Origin::from(at), stands: stands() });
+        }
+        self.turns.contains(&turn)
+    }
+
+    /// The field that stands for this one where it is read.
+    fn read_there(&mut self, id: SlotId, at: &'static Location<'static>) -> SlotId {
+        if self.quiet > 0 || id.generation != self.generation || (!self.lists && self.turns.is_empty()) {
+            return id;
+        }
+        let Some(own) = self.slots.get(id.index as usize).cloned() else { return id };
+        let from = id.index as usize;
+        if self.lists {
+            for (to, other) in self.slots.iter().enumerate() {
+                let delta = to as isize - from as isize;
+                let turn = Turn::Read(at, delta);
+                if delta != 0 && own.is_like(other) && !self.places.iter().any(|place| place.turn == turn) {
+                    let stands = Stands::Field(own.name.clone(), other.name.clone());
+                    self.places.push(Turnable { turn, origin: Origin::from(at), stands });
+                }
+            }
+        }
+        let mut index = from;
+        for turn in self.turns.clone() {
+            if let Turn::Read(place, delta) = turn
+                && place == at
+                && let Some(to) = from.checked_add_signed(delta)
+                && self.slots.get(to).is_some_and(|other| own.is_like(other))
+            {
+                index = to;
+            }
+        }
+        if let Some((i, length)) = own.array.filter(|(_, length)| *length > 1) {
+            for order in [Order::Reversed, Order::Onwards, Order::Backwards] {
+                let is_same = length == 2 && order != Order::Reversed;
+                let to = from - i + order.of(i, length);
+                let name = self.slots.get(to).map(|slot| slot.name.clone()).unwrap_or_default();
+                let stands = || Stands::Field(own.name.clone(), name);
+                if !is_same && self.turns(Turn::Order(at, order), at, stands) {
+                    index = to;
+                }
+            }
+        }
+        SlotId { index: index as u32, ..id }
     }
 
     pub(super) fn add_slot(&mut self, slot: Slot) -> SlotId {
@@ -154,6 +225,68 @@ pub(super) fn combine<const N: usize>(of: [Id; N], f: impl FnOnce(&mut circuit::
     .unwrap_or(Id::NOWHERE)
 }
 
+/// A word made of other words is being said, until this is dropped: nothing that is said within is a user's own.
+#[derive(Debug)]
+pub(super) struct Quiet(());
+
+/// Begins to say a word made of others.
+pub(super) fn quietly() -> Quiet {
+    innermost(|b| b.quiet += 1);
+    Quiet(())
+}
+
+impl Drop for Quiet {
+    fn drop(&mut self) {
+        innermost(|b| b.quiet = b.quiet.saturating_sub(1));
+    }
+}
+
+/// What a user said in one word: a condition, or an inverted level.
+#[track_caller]
+pub(super) fn said(id: Id) -> Id {
+    let at = Location::caller();
+    innermost(|b| {
+        let made = b.expr(id, at);
+        if b.turns(Turn::Not(at), at, || Stands::Expression(made)) {
+            let inverted = b.circuit.not(made);
+            return b.handle(inverted);
+        }
+        id
+    })
+    .unwrap_or(Id::NOWHERE)
+}
+
+/// The *and* of two conditions, or their *or*, as a user wrote it.
+#[track_caller]
+pub(super) fn joined(of: [Id; 2], is_and: bool) -> Id {
+    let at = Location::caller();
+    let made = innermost(|b| {
+        let [left, right] = of.map(|id| b.expr(id, at));
+        let stands = || Stands::Joined(left, right, is_and);
+        let is_and = is_and != b.turns(Turn::Operator(at), at, stands);
+        let without = [Operand::Left, Operand::Right].map(|side| b.turns(Turn::Without(at, side), at, stands));
+        let made = match (without, is_and) {
+            ([true, _], _) => right,
+            ([_, true], _) => left,
+            (_, true) => b.circuit.and(left, right),
+            (_, false) => b.circuit.or(left, right),
+        };
+        b.handle(made)
+    });
+    said(made.unwrap_or(Id::NOWHERE))
+}
+
+/// The number that a word of so many bits is compared with, as a user wrote it.
+#[track_caller]
+pub(super) fn number(number: u64, bits: usize) -> u64 {
+    let at = Location::caller();
+    let flipped = innermost(|b| {
+        let bits = (0..u64::BITS).take(bits);
+        bits.filter(|&bit| b.turns(Turn::Number(at, bit), at, || Stands::Number(number))).fold(0, |n, bit| n | 1 << bit)
+    });
+    number ^ flipped.unwrap_or(0)
+}
+
 /// Makes an edge out of the level whose rise it is, or whose fall.
 #[track_caller]
 pub(super) fn edge(of: Id, rises: bool) -> Id {
@@ -188,6 +321,7 @@ pub(super) enum Side {
 pub(super) fn read(slot: SlotId, side: Side) -> Id {
     let at = Location::caller();
     innermost(|b| {
+        let slot = b.read_there(slot, at);
         let Some(&Slot { wire, own, .. }) = b.slot(slot) else {
             b.mistake(Mistake::ForeignSignal { origin: Origin::from(at) });
             return Id::LOW;
@@ -233,7 +367,7 @@ pub(super) struct Open {
 impl Open {
     /// A circuit that stands already, to which only expressions are added.
     pub(super) fn over(circuit: circuit::Circuit) -> Self {
-        let open = Open::new(&circuit.name, None);
+        let open = Open::new(&circuit.name, Plan::Turned(&[]));
         innermost(|b| {
             b.circuit = circuit;
             b.is_wired = true;
@@ -241,7 +375,7 @@ impl Open {
         open
     }
 
-    pub(super) fn new(name: &str, turn: Option<Turn>) -> Self {
+    pub(super) fn new(name: &str, plan: Plan<'_>) -> Self {
         let generation = LAST.try_with(|last| {
             let next = last.get() % (NO_BUILD - 1) + 1;
             last.set(next);
@@ -253,8 +387,13 @@ impl Open {
             circuit: circuit::Circuit::new(name),
             slots: Vec::new(),
             mistakes: Vec::new(),
-            turn,
+            turns: match plan {
+                Plan::Listed => Vec::new(),
+                Plan::Turned(turns) => turns.to_vec(),
+            },
             places: Vec::new(),
+            lists: plan == Plan::Listed,
+            quiet: 0,
             wires: Vec::new(),
             is_wired: false,
         };

@@ -154,11 +154,11 @@ impl Declaration {
     }
 
     pub fn one<F: Declared>(&mut self, place: Place) -> F {
-        F::at(self.declare(&F::SHAPE, place.name.to_owned(), place.label(0), &place))
+        F::at(self.declare(&F::SHAPE, place.name.to_owned(), None, &place))
     }
 
     pub fn many<F: Declared, const N: usize>(&mut self, place: Place) -> [F; N] {
-        std::array::from_fn(|i| F::at(self.declare(&F::SHAPE, format!("{}[{i}]", place.name), place.label(i), &place)))
+        std::array::from_fn(|i| F::at(self.declare(&F::SHAPE, format!("{}[{i}]", place.name), Some((i, N)), &place)))
     }
 
     /// A circuit inside this one.
@@ -190,10 +190,10 @@ impl Declaration {
         C::declare(&mut Declaration { within: Some(within) })
     }
 
-    fn declare(&self, shape: &Shape, name: String, label: Option<Label>, place: &Place) -> SlotId {
+    fn declare(&self, shape: &Shape, name: String, array: Option<(usize, usize)>, place: &Place) -> SlotId {
         match &self.within {
             Some(within) => within.slot(shape, &name),
-            None => declare(shape, name, label, place),
+            None => declare(shape, name, array, place),
         }
     }
 
@@ -207,7 +207,8 @@ impl Declaration {
 }
 
 /// Adds what a field has on both its sides: the contact with its wire, and what drives it or is buried.
-fn declare(shape: &Shape, name: String, label: Option<Label>, place: &Place) -> SlotId {
+fn declare(shape: &Shape, name: String, array: Option<(usize, usize)>, place: &Place) -> SlotId {
+    let label = place.label(array.map_or(0, |(i, _)| i));
     let origin = Origin::line(&place.file.into(), place.line);
     arena::innermost(|b| {
         let turnable = source::Turnable::declared(place.name, shape.polarity, &origin);
@@ -249,7 +250,7 @@ fn declare(shape: &Shape, name: String, label: Option<Label>, place: &Place) -> 
             })),
             None => Own::Net(c.add_net(name.clone(), origin.clone())),
         };
-        b.add_slot(Slot { name, shape: *shape, wire, own, turned, drivers: None })
+        b.add_slot(Slot { name, shape: *shape, wire, own, turned, drivers: None, array })
     })
     .unwrap_or(SlotId::NOWHERE)
 }

@@ -73,7 +73,7 @@ impl Within {
         };
         arena::innermost(|b| {
             let drivers = wire.and_then(|wire| b.circuit.nets().get(wire.index())).map_or(0, |net| net.drivers.len());
-            b.add_slot(Slot { name, shape: *shape, wire, own, turned: false, drivers: Some(drivers) })
+            b.add_slot(Slot { name, shape: *shape, wire, own, turned: false, drivers: Some(drivers), array: None })
         })
         .unwrap_or(SlotId::NOWHERE)
     }

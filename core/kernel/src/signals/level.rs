@@ -1,7 +1,7 @@
 //! Levels, conditions and edges: what a wiring computes with.
 use std::ops::{BitAnd, BitOr, BitXor, Not};
 
-use super::arena::{self, Id, combine, edge};
+use super::arena::{self, Id, combine, edge, joined, quietly, said};
 use crate::circuit::Expr;
 
 /// What a meter reads on a wire: high or low. It doesn't say what that means.
@@ -121,9 +121,10 @@ pub fn low_while(condition: impl Condition) -> Level {
 pub fn all_of(conditions: impl IntoIterator<Item = impl Condition>) -> Assertion {
     let mut all = Assertion::ALWAYS;
     for condition in conditions {
+        let _quiet = quietly();
         all = all & condition;
     }
-    all
+    Assertion(said(all.0))
 }
 
 /// True while at least one of these is.
@@ -131,9 +132,10 @@ pub fn all_of(conditions: impl IntoIterator<Item = impl Condition>) -> Assertion
 pub fn any_of(conditions: impl IntoIterator<Item = impl Condition>) -> Assertion {
     let mut any = Assertion::NEVER;
     for condition in conditions {
+        let _quiet = quietly();
         any = any | condition;
     }
-    any
+    Assertion(said(any.0))
 }
 
 impl Level {
@@ -149,8 +151,9 @@ impl Level {
     }
 
     /// True while this is high.
+    #[track_caller]
     pub fn is_high(self) -> Assertion {
-        Assertion(self.0)
+        Assertion(said(self.0))
     }
 
     /// When it goes from low to high.
@@ -168,13 +171,21 @@ impl Level {
     /// True while one of the two is high and the other low.
     #[track_caller]
     pub fn differs_from(self, other: Level) -> Assertion {
-        self.is_high() ^ other.is_high()
+        let differs = {
+            let _quiet = quietly();
+            self.is_high() ^ other.is_high()
+        };
+        Assertion(said(differs.0))
     }
 
     /// True while both are high or both are low.
     #[track_caller]
     pub fn same_as(self, other: Level) -> Assertion {
-        !self.differs_from(other)
+        let same = {
+            let _quiet = quietly();
+            !self.differs_from(other)
+        };
+        Assertion(said(same.0))
     }
 
     /// The level as an expression of the circuit that is being built, for what reads circuits; low while none is.
@@ -221,7 +232,7 @@ impl<R: Condition> BitAnd<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitand(self, other: R) -> Assertion {
-        Assertion(combine([self.0, other.truth().0], |c, [a, b]| c.and(a, b)))
+        Assertion(joined([self.0, other.truth().0], true))
     }
 }
 
@@ -229,7 +240,7 @@ impl<R: Condition> BitOr<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitor(self, other: R) -> Assertion {
-        Assertion(combine([self.0, other.truth().0], |c, [a, b]| c.or(a, b)))
+        Assertion(joined([self.0, other.truth().0], false))
     }
 }
 
@@ -237,7 +248,7 @@ impl<R: Condition> BitXor<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitxor(self, other: R) -> Assertion {
-        Assertion(combine([self.0, other.truth().0], |c, [a, b]| c.xor(a, b)))
+        Assertion(said(combine([self.0, other.truth().0], |c, [a, b]| c.xor(a, b))))
     }
 }
 
@@ -245,7 +256,7 @@ impl Not for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn not(self) -> Assertion {
-        Assertion(combine([self.0], |c, [a]| c.not(a)))
+        Assertion(said(combine([self.0], |c, [a]| c.not(a))))
     }
 }
 
@@ -253,6 +264,6 @@ impl Not for Level {
     type Output = Level;
     #[track_caller]
     fn not(self) -> Level {
-        Level(combine([self.0], |c, [a]| c.not(a)))
+        Level(said(combine([self.0], |c, [a]| c.not(a))))
     }
 }

@@ -72,13 +72,14 @@ pub use misplaced::{HasTruth, MayBeRead};
 pub(crate) use parameters::{Given, give};
 pub(crate) use source::Parameters;
 // public: mends build a source again with one place turned
-pub use source::{Source, Turn, Turnable, other};
+pub use source::{Operand, Order, Source, Stands, Turn, Turnable, other};
 pub use traced::{Traced, over};
 #[doc(hidden)]
 pub use unjoined::{Inverted, Joined, JoinsWith};
 pub use word::{HasLevel, Word};
 
 use crate::circuit;
+use source::Plan;
 
 /// A struct that describes a circuit by its contacts and buried elements. `#[derive(Circuit)]` implements it.
 #[diagnostic::on_unimplemented(
@@ -143,22 +144,22 @@ pub fn build_for<C: Wiring>(parameters: C::Parameters) -> Result<circuit::Circui
 /// # Errors
 /// Everything in the wiring, or in `also`, that compiles and still can't be right, with file and line.
 pub fn build_with<C: Wiring, T>(also: impl FnOnce(&C) -> T) -> Result<(circuit::Circuit, T), BuildError> {
-    turned::<C, T>(None, also).map(|(circuit, _, made)| (circuit, made))
+    turned::<C, T>(Plan::Turned(&[]), also).map(|(circuit, _, made)| (circuit, made))
 }
 
 /// The name of a field of a circuit, by a closure that takes it; nothing if what it gives is none.
 pub(crate) fn name_of<C: Circuit, F: derived::Field>(field: impl FnOnce(&C) -> F) -> Option<String> {
-    let _open = arena::Open::new(C::NAME, None);
+    let _open = arena::Open::new(C::NAME, Plan::Turned(&[]));
     let slot = stopped::caught(|| field(&C::declare(&mut derived::Declaration::new())).slot()).ok()?;
     arena::name(slot)
 }
 
-/// The same with one thing of the source turned round, and everything that could be.
+/// The same for what is planned, and everything of the source that could be taken otherwise.
 fn turned<C: Wiring, T>(
-    turn: Option<Turn>,
+    plan: Plan<'_>,
     also: impl FnOnce(&C) -> T,
 ) -> Result<(circuit::Circuit, Vec<Turnable>, T), BuildError> {
-    let open = arena::Open::new(&C::full_name(), turn);
+    let open = arena::Open::new(&C::full_name(), plan);
     if !parameters::are_given::<C>() {
         return Err(open.stop(Mistake::NoParameters { circuit: C::full_name() }));
     }

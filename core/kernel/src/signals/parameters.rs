@@ -131,7 +131,7 @@ mod tests {
         assert!(!told_apart(&again, &replacement));
         assert!(told_apart(&again, &circuit(12)));
         let carry = places.iter().find(|place| place.turn == Turn::Polarity("carry", Polarity::ActiveHigh));
-        let turned = source.turned(carry.expect("a declared polarity").turn).expect("it is built");
+        let turned = source.turned(&[carry.expect("a declared polarity").turn]).expect("it is built");
         assert!(told_apart(&turned, &replacement));
         let declared = |c: &Built| c.contacts().iter().find(|c| c.name == "carry").map(|c| c.polarity);
         assert_eq!((declared(&turned), declared(&again)), (Some(Polarity::ActiveLow), Some(Polarity::ActiveHigh)));

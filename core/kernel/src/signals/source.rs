@@ -1,40 +1,105 @@
-//! The source of a circuit, to build it again with one thing turned round: a contact's declared polarity, an edge.
+//! The source of a circuit, to build it again with one thing taken otherwise: a contact's declared polarity, an edge, a `!`, an
+//! operator, what is read somewhere.
 //!
 //! The circuit alone can't tell a level that was read as such from one that a declared polarity turned, nor which of two
-//! registers on one clock share a `let`. The source can: it is run again.
+//! registers on one clock share a `let`; and a slip may have left nothing of what was written in it. The source can: it is run
+//! again.
 use std::fmt;
 use std::panic::Location;
 use std::sync::Arc;
 
 use super::{Given, Wiring, turned};
-use crate::circuit::{Circuit, Origin, Polarity};
+use crate::circuit::{Circuit, Expr, Origin, Polarity};
 
-/// One thing that the source says, taken the other way round.
+/// One thing that the source says, taken otherwise. Places are where a user wrote it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Turn {
     /// The polarity of this field, which is declared as this.
     Polarity(&'static str, Polarity),
     /// The edge that is written here: a rise is a fall.
     Edge(&'static Location<'static>),
+    /// The condition that is written here, or the `!` before a level: inverted.
+    Not(&'static Location<'static>),
+    /// *Or* for the *and* that is written here, or the other way round.
+    Operator(&'static Location<'static>),
+    /// Without one operand of the *and* or *or* that is written here: the left one, or the right one.
+    Without(&'static Location<'static>, Operand),
+    /// Another field of the same words in the place of the one that is read here: so many fields further on.
+    Read(&'static Location<'static>, isize),
+    /// The array that is read here, with its elements in another order.
+    Order(&'static Location<'static>, Order),
+    /// The number that a word is compared with here, this bit of it the other way.
+    Number(&'static Location<'static>, u32),
 }
 
-/// A place of the source that can be turned.
+/// An operand of an *and* or *or*.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Operand {
+    /// Before the operator.
+    Left,
+    /// Behind it.
+    Right,
+}
+
+/// Another order of an array's elements.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Order {
+    /// The last for the first.
+    Reversed,
+    /// Each for the one before it, and the first for the last.
+    Onwards,
+    /// Each for the one after it, and the last for the first.
+    Backwards,
+}
+
+impl Order {
+    /// Which of so many elements stands for this one.
+    pub(super) fn of(self, at: usize, length: usize) -> usize {
+        let last = length.saturating_sub(1);
+        match self {
+            Order::Reversed => last.saturating_sub(at),
+            Order::Onwards if at >= last => 0,
+            Order::Onwards => at + 1,
+            Order::Backwards => at.checked_sub(1).unwrap_or(last),
+        }
+    }
+}
+
+/// A place of the source that can be taken otherwise.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Turnable {
-    /// What would be turned.
+    /// What would be.
     pub turn: Turn,
     /// Where it is written.
     pub origin: Origin,
+    /// What stands there.
+    pub stands: Stands,
+}
+
+/// What stands at a place of the source; expressions are those of the circuit that was built.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Stands {
+    /// What the turn says.
+    Declared,
+    /// A condition, or a level.
+    Expression(Expr),
+    /// The two operands of an *and* (true) or of an *or*.
+    Joined(Expr, Expr, bool),
+    /// This field, and the one that would stand there: by their names, each bit of an array by its own.
+    Field(String, String),
+    /// A number.
+    Number(u64),
 }
 
 impl Turnable {
     pub(super) fn edge(at: &'static Location<'static>) -> Turnable {
-        Turnable { turn: Turn::Edge(at), origin: Origin::from(at) }
+        Turnable { turn: Turn::Edge(at), origin: Origin::from(at), stands: Stands::Declared }
     }
 
     /// A field; nothing if it has no polarity.
     pub(super) fn declared(name: &'static str, polarity: Polarity, origin: &Origin) -> Option<Turnable> {
-        (other(polarity) != polarity).then(|| Turnable { turn: Turn::Polarity(name, polarity), origin: origin.clone() })
+        let turn = Turn::Polarity(name, polarity);
+        (other(polarity) != polarity).then(|| Turnable { turn, origin: origin.clone(), stands: Stands::Declared })
     }
 }
 
@@ -51,7 +116,16 @@ pub fn other(polarity: Polarity) -> Polarity {
 #[derive(Clone)]
 pub struct Source(Arc<Build>);
 
-type Build = dyn Fn(Option<Turn>) -> Option<(Circuit, Vec<Turnable>)> + Send + Sync;
+type Build = dyn Fn(Plan<'_>) -> Option<(Circuit, Vec<Turnable>)> + Send + Sync;
+
+/// What a build is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Plan<'t> {
+    /// The circuit, and the places of its source that can be taken otherwise.
+    Listed,
+    /// The circuit with these places taken otherwise.
+    Turned(&'t [Turn]),
+}
 
 /// Gives a circuit its parameters, whatever they are.
 pub(crate) type Parameters = Arc<dyn Fn() -> Option<Given> + Send + Sync>;
@@ -70,19 +144,19 @@ impl Source {
 
     /// The source of this type, with these values of its parameters.
     pub(crate) fn with<C: Wiring>(parameters: Option<Parameters>) -> Source {
-        Source(Arc::new(move |turn| {
+        Source(Arc::new(move |plan| {
             let _given = parameters.as_ref().map(|give| give());
-            turned::<C, ()>(turn, |_| ()).ok().map(|(circuit, places, ())| (circuit, places))
+            turned::<C, ()>(plan, |_| ()).ok().map(|(circuit, places, ())| (circuit, places))
         }))
     }
 
-    /// The circuit, and the places of its source that can be turned.
+    /// The circuit, and the places of its source that can be taken otherwise.
     pub fn build(&self) -> Option<(Circuit, Vec<Turnable>)> {
-        (self.0)(None)
+        (self.0)(Plan::Listed)
     }
 
-    /// The circuit with one place turned.
-    pub fn turned(&self, turn: Turn) -> Option<Circuit> {
-        (self.0)(Some(turn)).map(|(circuit, _)| circuit)
+    /// The circuit with these places taken otherwise.
+    pub fn turned(&self, turns: &[Turn]) -> Option<Circuit> {
+        (self.0)(Plan::Turned(turns)).map(|(circuit, _)| circuit)
     }
 }

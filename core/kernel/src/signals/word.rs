@@ -3,7 +3,7 @@ use std::array;
 use std::ops::{BitAnd, BitOr, BitXor, Index, Not};
 use std::panic::Location;
 
-use super::arena::innermost;
+use super::arena::{self, innermost, quietly, said};
 use super::error::Mistake;
 use super::fields::{Buried, InOut, Input, Output};
 use super::level::{Assertion, Choosable, Condition, Level, choose, high_while, sealed};
@@ -107,11 +107,13 @@ impl<const N: usize> Word<N> {
     #[track_caller]
     pub fn is(self, number: u64) -> Assertion {
         Self::must_hold(number);
+        let number = arena::number(number, N);
         let mut all = Assertion::ALWAYS;
         for (i, bit) in self.0.into_iter().enumerate() {
+            let _quiet = quietly();
             all = all & if has_bit(number, i) { bit.is_high() } else { bit.is_low() };
         }
-        all
+        Assertion(said(all.0))
     }
 
     /// True while both are the same number.
@@ -119,15 +121,17 @@ impl<const N: usize> Word<N> {
     pub fn equals(self, other: Self) -> Assertion {
         let mut all = Assertion::ALWAYS;
         for (a, b) in self.pairs(other) {
+            let _quiet = quietly();
             all = all & a.same_as(b);
         }
-        all
+        Assertion(said(all.0))
     }
 
     /// True while this is the smaller number.
     #[track_caller]
     pub fn less_than(self, other: Self) -> Assertion {
         let mut less = Assertion::NEVER;
+        let _quiet = quietly();
         for (a, b) in self.pairs(other) {
             less = (a.is_low() & b.is_high()) | (a.same_as(b) & less);
         }
@@ -143,18 +147,21 @@ impl<const N: usize> Word<N> {
     /// True while this is the smaller number, or the same.
     #[track_caller]
     pub fn at_most(self, other: Self) -> Assertion {
+        let _quiet = quietly();
         !self.greater_than(other)
     }
 
     /// True while this is the larger number, or the same.
     #[track_caller]
     pub fn at_least(self, other: Self) -> Assertion {
+        let _quiet = quietly();
         !self.less_than(other)
     }
 
     /// True while an odd number of bits are high.
     #[track_caller]
     pub fn has_odd_parity(self) -> Assertion {
+        let _quiet = quietly();
         let mut odd = Assertion::NEVER;
         for bit in self.0 {
             odd = odd ^ bit.is_high();
@@ -171,6 +178,7 @@ impl<const N: usize> Word<N> {
     /// The sum of both and of the carry in, and its carry out.
     #[track_caller]
     pub fn plus_with_carry(self, other: Self, carry: impl Condition) -> (Self, Assertion) {
+        let _quiet = quietly();
         let mut carry = carry.truth();
         let mut sum = self;
         for (s, (a, b)) in sum.0.iter_mut().zip(self.pairs(other)) {
@@ -190,6 +198,7 @@ impl<const N: usize> Word<N> {
     /// This less the other and less the borrow in, and its borrow out: true while the difference is below zero.
     #[track_caller]
     pub fn minus_with_borrow(self, other: Self, borrow: impl Condition) -> (Self, Assertion) {
+        let _quiet = quietly();
         let (difference, carry) = self.plus_with_carry(!other, !borrow.truth());
         (difference, !carry)
     }
@@ -197,6 +206,7 @@ impl<const N: usize> Word<N> {
     /// The next number; after the largest comes 0.
     #[track_caller]
     pub fn plus_one(self) -> Self {
+        let _quiet = quietly();
         let (mut next, mut below) = (self, Assertion::ALWAYS);
         for bit in &mut next.0 {
             let high = bit.is_high();
@@ -209,6 +219,7 @@ impl<const N: usize> Word<N> {
     /// The number before; before 0 comes the largest.
     #[track_caller]
     pub fn minus_one(self) -> Self {
+        let _quiet = quietly();
         let (mut next, mut below) = (self, Assertion::ALWAYS);
         for bit in &mut next.0 {
             let high = bit.is_high();
@@ -257,6 +268,7 @@ impl<const N: usize> Word<N> {
         if u32::try_from(N).ok().and_then(|n| 1usize.checked_shl(n)) != Some(M) {
             mistake(|origin| Mistake::WrongChoices { given: M, bits: N, origin });
         }
+        let _quiet = quietly();
         let mut rest = Vec::from(of);
         for bit in self.0 {
             let mut half = Vec::with_capacity(rest.len() / 2);
@@ -319,6 +331,7 @@ impl<const N: usize> Not for Word<N> {
     /// Each bit inverted.
     #[track_caller]
     fn not(self) -> Self {
+        let _quiet = quietly();
         let mut out = self;
         for bit in &mut out.0 {
             *bit = !*bit;
@@ -333,6 +346,7 @@ macro_rules! bitwise {
             type Output = Self;
             #[track_caller]
             fn $method(self, other: Self) -> Self {
+                let _quiet = quietly();
                 let mut out = self;
                 for (o, (a, b)) in out.0.iter_mut().zip(self.pairs(other)) {
                     *o = high_while(a.is_high() $sign b.is_high());

@@ -1,6 +1,7 @@
 //! Slips whose mend is known, and one that no single change mends.
 mod near;
 mod source;
+mod written;
 
 use crate::mend::Mending;
 use std::time::Duration;
