@@ -130,9 +130,9 @@ impl Run<'_> {
     /// What every net and element is on its way to, from what stands now.
     fn follow(&mut self, now: u64, delays: &[u64], wakes: bool, n: &mut Numbers) {
         let nets = self.circuit.nets().len();
-        for i in 0..nets {
+        for (i, &delay) in delays.iter().enumerate().take(nets) {
             let target = self.net(i);
-            self.aim(i, self.state.nets[i], target, now + delays[i]);
+            self.aim(i, self.state.nets[i], target, now + delay);
         }
         for i in 0..self.circuit.elements().len() {
             let is = self.state.held[i];
