@@ -267,3 +267,60 @@ fn no_mend_asks_for_a_driver_on_a_shared_line_without_its_danger() {
     let traced: Vec<String> = mends.found.iter().filter(|m| m.place == Place::Trace).map(ToString::to_string).collect();
     assert!(!traced.is_empty() && traced.iter().all(|said| said.starts_with("danger: ")), "{traced:?}");
 }
+
+/// A relay of an exchange: it is held while called and not let go.
+#[derive(Circuit)]
+struct Relay {
+    #[contact(1, 2)]
+    call: [Input<Data>; 2],
+    #[contact(3)]
+    spare: Input<Data>,
+    #[contact(4)]
+    held: Output<Data>,
+}
+
+impl Wiring for Relay {
+    fn wire(&self) -> RelayWiring {
+        let both = self.call[0].level().is_high() & self.call[1].level().is_high();
+        RelayWiring { held: follow(low_while(both)) }
+    }
+}
+
+/// The relay's card; pin 2 of its gate is on this net, or has no row.
+fn relay_card(pin_2: Option<&str>) -> Board {
+    let row = pin_2.map_or(String::new(), |net| format!("U1,,2,{net}\n"));
+    let rows = format!(
+        "ref,part,pin,net\nJ1,contacts,1,call_a\nJ1,,2,call_b\nJ1,,3,spare\nJ1,,4,held\nJ1,,14,VCC\nJ1,,7,GND\n\
+         U1,74LS00,1,call_a\n{row}U1,,3,held\nU1,,14,VCC\nU1,,7,GND\nU1,,4,GND\nU1,,5,GND\nU1,,9,GND\nU1,,10,GND\n\
+         U1,,12,GND\nU1,,13,GND\nU1,,6,open\nU1,,8,open\nU1,,11,open\n"
+    );
+    Board::from_csv("relay", rows, gluewright_parts::ttl()).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// What comes to the same stands under one heading, and nothing of it is lost: the pin on another net, the two contacts
+/// exchanged.
+#[test]
+fn changes_of_the_trace_that_come_to_the_same_are_one_mend() {
+    prove::<Relay>().against(&relay_card(Some("call_b"))).run().expect("with the right net it is proved");
+    let mends = mends_of::<Relay>(&relay_card(Some("spare")));
+    let traced: Vec<_> = mends.found.iter().filter(|m| m.place == Place::Trace).collect();
+    let ways = |m: &gluewright::mend::Mend| {
+        let own = std::iter::once(m.words.clone());
+        own.chain(m.ways.iter().map(|way| way.words.clone())).collect::<Vec<_>>()
+    };
+    let alike = traced.iter().map(|m| ways(m)).find(|ways| ways.len() > 1).unwrap_or_else(|| panic!("{mends}"));
+    for words in ["U1 pin 2 is on the net `call_b` instead of `spare`", "contacts 2 and 3 of the trace are exchanged"] {
+        assert!(alike.iter().any(|w| w == words), "{words}: {mends}");
+    }
+    let all: Vec<String> = traced.iter().flat_map(|m| ways(m)).collect();
+    assert_eq!(all.iter().collect::<std::collections::BTreeSet<_>>().len(), all.len(), "each once: {mends}");
+}
+
+/// A row is missing, and the check of the trace says so of that very pin: it is the first thing to look at.
+#[test]
+fn a_missing_row_that_a_finding_names_is_the_first_mend_of_the_trace() {
+    let card = relay_card(None);
+    let mends = mends_of::<Relay>(&card);
+    let first = mends.found.iter().find(|m| m.place == Place::Trace).unwrap_or_else(|| panic!("{mends}"));
+    assert_eq!(first.words, "U1 pin 2, which has no row, is on the net `call_b`", "{mends}");
+}

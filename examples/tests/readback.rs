@@ -54,6 +54,11 @@ fn a_burned_part_is_compared_fuse_by_fuse_and_proved_again() {
     assert!(text.contains(&format!("fuse {fuse} was written 0 and reads 1: row {row}, product term")), "{text}");
     assert!(text.contains("NOT proved"), "{text}");
     assert!(text.contains(&format!(": fuse {fuse} at 0 instead of 1")), "the fuse that mends it is named: {text}");
+    // something is burned, so the bench is told the pin of the part as well
+    let wiring = fs::read_to_string(room.path().join("sample_card/wiring.csv")).expect("written");
+    let named = text.split("; replacement: device pin ").nth(1).and_then(|rest| rest.split(')').next());
+    let pin: u16 = named.and_then(|pin| pin.parse().ok()).unwrap_or_else(|| panic!("no pin of the part in {text}"));
+    assert!((14..=23).contains(&pin), "an output of a 22V10 in 24 pins (data sheets): {pin} of {wiring}");
 
     let (status, text) = save(&|file| assert!(file.fuses.set(5830, good.fuses.get(5830) == Some(false))));
     assert_eq!(status, Some(1), "{text}");
@@ -174,6 +179,7 @@ fn all_devices_of_a_split_are_read_back_and_proved_together() {
     let wrong = file(3, &[5808]);
     let (status, text) = back(&[all[0], all[1], &wrong, all[3]]);
     assert!(status == Some(1) && text.contains("D3: ") && text.contains("NOT proved"), "{text}");
+    assert!(text.contains("replacement: device pin") && text.contains(" of D"), "{text}");
 }
 
 /// A latch made of product terms has a term that only holds it while its gate closes. Without that term the settled levels are
@@ -220,5 +226,8 @@ fn a_fuse_that_takes_the_hazard_cover_is_not_passed_over() {
     let text = told(&output);
     assert_eq!(output.status.code(), Some(1), "{text}");
     assert!(text.contains("the cover is lost: ") && text.contains("Don't use these parts."), "{text}");
+    // the only wrong fuse is the one that would hold it
+    let lost = text.lines().filter(|line| line.contains("the cover is lost: "));
+    assert!(lost.clone().all(|line| line.ends_with(&format!("; fuse {fuse} at 1, as written, holds it"))), "{text}");
     assert!(!text.contains("is proved against the card"), "{text}");
 }

@@ -53,7 +53,7 @@ pub use finding::{Finding, PartDoubt, SplitCost};
 pub use gluewright_devices::seat::{seat, seat_all};
 pub use made::{Beside, Burned, Division, FileKind, Made, Package};
 pub use program::program;
-pub use readback::{ReadDevice, Readback, WrongFuse};
+pub use readback::{LostCover, ReadDevice, Readback, WrongFuse};
 pub use saved::{Same, Saved};
 pub use values::SCHEMA;
 

@@ -8,10 +8,11 @@ use super::{Job, JobError};
 use gluewright_analysis::hazard::{self, Hazard};
 use gluewright_analysis::mend::Mending;
 use gluewright_analysis::mend::{Mends, Work};
-use gluewright_devices::device::{Device, Meaning};
+use gluewright_devices::device::{Device, DeviceError, Meaning};
 use gluewright_devices::fit::Fitted;
 use gluewright_devices::fusefile::{self, FuseFile, Fuses};
-use gluewright_kernel::circuit::Circuit;
+use gluewright_kernel::circuit::{Circuit, Label};
+use gluewright_kernel::explain::Explanation;
 use gluewright_kernel::limit::Limit;
 use gluewright_kernel::prove::{Failure, Proof};
 use gluewright_kernel::signals::Wiring;
@@ -41,6 +42,8 @@ pub struct Readback {
     pub devices: Vec<ReadDevice>,
     /// Whether what was read, all parts joined with the packages that stay, is proved against the card.
     pub proof: Result<Proof, Failure>,
+    /// If it is refuted, the refutation laid out for a bench, with the pins of the parts that were read.
+    pub explanation: Option<Explanation>,
     /// If it is refuted, the changes of one part's fuse map that would mend it.
     pub mends: Option<Mends>,
 }
@@ -66,9 +69,57 @@ pub struct ReadDevice {
     pub uniform: Option<bool>,
     /// Levels that may shake in the part as it was read although its cover as written holds them: the logic is the same, and a
     /// latch can lose what it keeps.
-    pub uncovered: Vec<Hazard>,
+    pub uncovered: Vec<LostCover>,
     /// What is irregular about the file.
     pub remarks: Vec<String>,
+}
+
+/// A level that may shake because fuses aren't as they were written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LostCover {
+    /// What may shake.
+    pub hazard: Hazard,
+    /// The wrong fuses each of which, as it was written and all others as they were read, would hold the level; none if it
+    /// takes several together.
+    pub fuses: Vec<WrongFuse>,
+}
+
+impl fmt::Display for LostCover {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let state = |wrong: &WrongFuse| format!("fuse {} at {}", wrong.fuse, u8::from(wrong.written));
+        match self.fuses.iter().map(state).collect::<Vec<_>>() {
+            none if none.is_empty() => write!(f, "{}; several of the fuses that differ hold it together", self.hazard),
+            states => write!(f, "{}; {}, as written, holds it", self.hazard, states.join(" or ")),
+        }
+    }
+}
+
+/// Wrong fuses at most that are put back one by one to see what they hold.
+const PUT_BACK: usize = 32;
+
+/// The hazards of a part as it was read, each with the wrong fuses that make it.
+fn lost_covers(
+    fitted: &Fitted,
+    device: &Device,
+    read: &Fuses,
+    wrong: &[WrongFuse],
+) -> Result<Vec<LostCover>, DeviceError> {
+    let hazards: Vec<Hazard> = hazard::of_fuses(fitted, device, read)?.logic().cloned().collect();
+    let mut all: Vec<LostCover> = hazards.into_iter().map(|hazard| LostCover { hazard, fuses: Vec::new() }).collect();
+    if all.is_empty() {
+        return Ok(all);
+    }
+    for one in wrong.iter().filter(|w| !matches!(w.meaning, Meaning::Signature(_))).take(PUT_BACK) {
+        let mut mended = read.clone();
+        if !mended.set(one.fuse, one.written) {
+            continue;
+        }
+        let left = hazard::of_fuses(fitted, device, &mended)?;
+        for lost in all.iter_mut().filter(|lost| !left.logic().any(|h| *h == lost.hazard)) {
+            lost.fuses.push(one.clone());
+        }
+    }
+    Ok(all)
 }
 
 /// Differences at most that are printed.
@@ -181,7 +232,13 @@ impl fmt::Display for Readback {
                 if self.devices.len() > 1 { "these parts" } else { "this part" }
             ),
             Ok(proof) => write!(f, "{what} is proved against the card again.\n{proof}"),
-            Err(failure) => write!(f, "{what} is NOT proved against the card: don't use this part.\n{failure}"),
+            Err(failure) => {
+                writeln!(f, "{what} is NOT proved against the card: don't use this part.")?;
+                match &self.explanation {
+                    Some(explanation) => f.write_str(&explanation.text()),
+                    None => failure.fmt(f),
+                }
+            }
         }?;
         match &self.mends {
             Some(mends) => write!(f, "\n{}", mends.to_string().trim_end()),
@@ -249,11 +306,27 @@ impl<C: Wiring> Job<C> {
             }
             _ => None,
         };
+        let explanation = match &proof {
+            Err(Failure::Refuted(r)) => Some(r.explain().with_device_pins(pins(&parts))),
+            _ => None,
+        };
         // of parts that do something else it says nothing
         let covered = |told: ReadDevice| ReadDevice { uncovered: Vec::new(), ..told };
         let told = parts.into_iter().map(|p| if proof.is_ok() { p.told } else { covered(p.told) });
-        Ok(Readback { devices: told.collect(), proof, mends })
+        Ok(Readback { devices: told.collect(), proof, explanation, mends })
     }
+}
+
+/// The pins of the parts at which each contact of the socket is wired.
+fn pins(parts: &[Part]) -> Vec<(Label, String)> {
+    let of = |part: &Part| -> Vec<(Label, String)> {
+        let named = |pin| match &part.told.reference {
+            Some(reference) => format!("{pin} of {reference}"),
+            None => format!("{pin}"),
+        };
+        part.share.fitted.wires.iter().map(|wire| (wire.label.clone(), named(wire.pin))).collect()
+    };
+    parts.iter().flat_map(of).collect()
 }
 
 /// Reads a part's file and compares it with the one that was written for its share.
@@ -272,8 +345,9 @@ fn part(share: Share, is_alone: bool, folder: &Path, file: &Path) -> Result<Part
         return Err(JobError::Stale { written });
     }
     let circuit = device.lift(&read.fuses)?;
-    let uncovered = match hazard::of_fuses(&share.fitted, device, &read.fuses) {
-        Ok(hazards) => hazards.logic().cloned().collect(),
+    let differences = Readback::differences(device, &before.fuses, &read.fuses);
+    let uncovered = match lost_covers(&share.fitted, device, &read.fuses, &differences) {
+        Ok(lost) => lost,
         Err(e) => {
             remarks.push(format!("not searched for hazards: {e}"));
             Vec::new()
@@ -284,7 +358,7 @@ fn part(share: Share, is_alone: bool, folder: &Path, file: &Path) -> Result<Part
     let told = ReadDevice {
         reference: (!is_alone).then(|| share.reference.clone()),
         read: file.display().to_string(),
-        differences: Readback::differences(device, &before.fuses, &read.fuses),
+        differences,
         beyond: before.fuses.len().abs_diff(read.fuses.len()),
         checksums: (before.fuses.checksum(), read.fuses.checksum()),
         security: read.security,

@@ -81,8 +81,8 @@ impl<C: Wiring> Job<C> {
         match self.read_back_all(&options.out.join(C::NAME), &options.readback) {
             Ok(readback) => {
                 voice.text(format_args!("{readback}\n"));
-                if let (Some(page), Err(Failure::Refuted(r))) = (&options.explain, &readback.proof) {
-                    voice.remark(explained::write(page, Some(&r.explain()), readback.mends.as_ref()));
+                if let (Some(page), Some(explanation)) = (&options.explain, &readback.explanation) {
+                    voice.remark(explained::write(page, Some(explanation), readback.mends.as_ref()));
                 }
                 let old = options.explain.as_deref().filter(|_| readback.is_good());
                 if let Some(words) = old.and_then(|page| explained::outlived(page, C::NAME)) {
