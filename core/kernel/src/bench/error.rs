@@ -57,7 +57,7 @@ pub enum BenchError {
     },
     /// Inputs that have no level.
     #[error(
-        "nobody drives {}: give each input its level with set(…), or all that are left with release_the_rest(): before a table if it has no column for them",
+        "nobody drives {}: give each input its level with set(…), or all that are left with release_the_rest()",
         quoted(names)
     )]
     NobodyDrives {
