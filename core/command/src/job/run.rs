@@ -15,7 +15,6 @@ use gluewright_analysis::vectors::Strength;
 use gluewright_devices::drawer::Drawer;
 use gluewright_kernel::board::Board;
 use gluewright_kernel::explain::Explanation;
-use gluewright_kernel::prove::Failure;
 use gluewright_kernel::signals::Wiring;
 
 impl<C: Wiring> Job<C> {
@@ -235,6 +234,7 @@ fn wrong_use(circuit: &str, e: &clap::Error) -> ExitCode {
 mod tests {
     use super::super::Of;
     use super::*;
+    use gluewright_kernel::prove::Failure;
 
     /// What a refuted source has in the document is all that a person reads on standard error.
     #[test]
