@@ -18,7 +18,7 @@ pub struct Draft {
     pub name: String,
     /// The Rust source: the circuit, its wiring, and the test that proves it.
     pub source: String,
-    /// What was guessed and what could not be written down, one sentence each.
+    /// What the source does not say by itself, one sentence each: a second supply contact, say. Guesses stand beside their fields.
     pub remarks: Vec<String>,
 }
 
