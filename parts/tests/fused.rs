@@ -56,6 +56,7 @@ fn pick_counter() -> Fuses {
         inverted: true,
         enable,
         terms: terms.into_iter().map(Term::from_iter).collect(),
+        exclusive: Vec::new(),
     };
     let cells = BTreeMap::from([
         (17, cell(Function::Registered, Enable::Pin, vec![vec![h(b0), h(en)], vec![l(b0), l(en)]])),

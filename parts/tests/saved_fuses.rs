@@ -15,7 +15,13 @@ fn file(terms: &[&[u16]]) -> Vec<u8> {
     let device = find("16V8").unwrap();
     let term = |pins: &&[u16]| Term(pins.iter().map(|&p| Literal::high(Source::Pin(p))).collect());
     let terms = terms.iter().map(term).collect();
-    let cell = Cell { function: Function::Combinational, inverted: false, enable: Enable::Always, terms };
+    let cell = Cell {
+        function: Function::Combinational,
+        inverted: false,
+        enable: Enable::Always,
+        terms,
+        exclusive: Vec::new(),
+    };
     let plan = Plan { cells: [(19, cell)].into(), ..Plan::default() };
     write(&FuseFile { fuses: device.encode(&plan).unwrap(), ..FuseFile::default() })
 }

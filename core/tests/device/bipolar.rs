@@ -10,8 +10,8 @@ fn find(name: &str) -> &'static Device {
     device::find(name).unwrap()
 }
 
-/// Inputs that are nothing else, and outputs by kind: TI SRPS011D p.1, SRPS059 p.1 and SRPS021A p.1. Clock and enable pins
-/// of registered parts aren't counted as inputs there.
+/// Inputs that are nothing else, and outputs by kind: TI SRPS011D p.1, SRPS059 p.1 and SRPS021A p.1; of those with ten outputs
+/// from memory. Clock and enable pins of registered parts aren't counted as inputs there.
 #[test]
 fn counts_are_those_of_the_data_sheets() {
     for (name, inputs, output_only, registered, io) in [
@@ -23,6 +23,10 @@ fn counts_are_those_of_the_data_sheets() {
         ("20R4", 12, 0, 4, 4),
         ("20R6", 12, 0, 6, 2),
         ("20R8", 12, 0, 8, 0),
+        ("20L10", 12, 2, 0, 8),
+        ("20X4", 10, 0, 4, 6),
+        ("20X8", 10, 0, 8, 2),
+        ("20X10", 10, 0, 10, 0),
     ] {
         let d = find(name);
         let mode = &d.modes[0];
@@ -35,7 +39,12 @@ fn counts_are_those_of_the_data_sheets() {
         assert_eq!(count(&|p| has(p, Function::Registered)), registered, "{name}");
         assert_eq!(count(&|p| has(p, Function::Combinational) && read(p)), io, "{name}");
         // National 20-pin Medium PAL Family p.1, Philips PLUS20R8D/-7 p.1: 16 input pairs, 64 AND gates
-        assert_eq!((d.fuses, d.rows), (if name.starts_with("16") { 2048 } else { 2560 }, 64), "{name}");
+        let size = match name {
+            "20L10" | "20X4" | "20X8" | "20X10" => (1600, 40),
+            _ if name.starts_with("16") => (2048, 64),
+            _ => (2560, 64),
+        };
+        assert_eq!((d.fuses, d.rows), size, "{name}");
     }
     // TI SRPS011D p.1, drawing
     let output_only = |p: &u16| find("16L8").modes[0].reads(*p).is_none();
@@ -45,7 +54,7 @@ fn counts_are_those_of_the_data_sheets() {
 #[test]
 fn an_unprogrammed_part_drives_nothing_or_high() {
     // every link intact: all terms are false, enable terms too
-    for name in ["16L8", "20L8", "16R4", "20R8"] {
+    for name in ["16L8", "20L8", "16R4", "20R8", "20L10", "20X4", "20X10"] {
         let d = find(name);
         let c = d.lift(&Fuses::new(d.fuses, false)).unwrap();
         for m in &d.modes[0].macrocells {
@@ -79,6 +88,50 @@ fn registered_pins_show_and_feed_back_the_complement() {
     assert_eq!(pin(&c, 12, &Levels::default()), None);
     assert_eq!(pin(&c, 12, &Levels::default().holding(&[17])), Some(true));
     assert_eq!(pin(&c, 12, &Levels::high(&[9]).holding(&[17])), Some(false));
+}
+
+/// A 20X8 whose pin 22 loads (pin 2 ∨ pin 3) ⊕ feedback 22, and whose pin 14 is ¬pin 11 while pin 10 is high; in rows of 40
+/// columns, four rows for each pin from 23 on. From memory.
+#[test]
+fn a_register_loads_the_exclusive_or_of_two_sums() {
+    let columns = |row: usize| row * 40..=row * 40 + 39;
+    let map = Map::new(1600)
+        .row(columns(4), &[0])
+        .row(columns(5), &[4])
+        .row(columns(7), &[6])
+        .row(columns(36), &[32])
+        .row(columns(37), &[36])
+        .0;
+    let d = find("20X8");
+    let c = d.lift(&map).unwrap();
+    for (high, held, loads) in [
+        // feedback 22 is high while the register is low
+        (vec![], vec![], true),
+        (vec![2], vec![], false),
+        (vec![3], vec![], false),
+        (vec![2, 3], vec![], false),
+        (vec![], vec![22], false),
+        (vec![3], vec![22], true),
+    ] {
+        let levels = Levels::high(&high).holding(&held);
+        assert_eq!(register(&c, 22, &levels), Some((loads, false, false)), "{high:?} {held:?}");
+        assert_eq!(pin(&c, 22, &levels), Some(held.is_empty()));
+    }
+    assert_eq!(pin(&c, 14, &Levels::default()), None);
+    assert_eq!(pin(&c, 14, &Levels::high(&[10])), Some(true));
+    assert_eq!(pin(&c, 14, &Levels::high(&[10, 11])), Some(false));
+    assert_eq!(pin(&c, 22, &Levels::high(&[13])), None);
+    // both ways: what the map holds is a plan, and the plan is the map
+    let plan = d.decode(&map).unwrap();
+    assert_eq!((plan.cells[&22].terms.len(), plan.cells[&22].exclusive.len()), (2, 1));
+    let again = d.encode(&plan).unwrap();
+    assert_eq!(d.decode(&again).unwrap(), plan);
+    assert_eq!(
+        d.meaning(&map, 7 * 40 + 6).to_string(),
+        "row 7, product term 2 of the second sum of pin 22: whether it reads feedback 22"
+    );
+    let error = d.replace(&map).unwrap_err();
+    assert_eq!(error, DeviceError::NoReplacement { device: "20X8" });
 }
 
 /// From memory; that a 16V8 replaces the family: Lattice GAL16V8 Data Sheet p.1.

@@ -29,10 +29,18 @@ fn plan(device: &'static Device) -> impl Strategy<Value = Plan> {
             .iter()
             .map(|m| {
                 let (has_polarity, choices) = (m.polarity.is_some(), m.configurations.clone());
-                let parts = (any::<Index>(), any::<bool>(), 0..4, prop::collection::vec(term(mode), 0..9), term(mode));
-                parts.prop_map(move |(choice, inverted, enable, mut terms, while_true)| {
+                let parts = (
+                    any::<Index>(),
+                    any::<bool>(),
+                    0..4,
+                    prop::collection::vec(term(mode), 0..9),
+                    prop::collection::vec(term(mode), 0..3),
+                    term(mode),
+                );
+                parts.prop_map(move |(choice, inverted, enable, mut terms, mut exclusive, while_true)| {
                     let c = choice.get(&choices);
                     terms.truncate(c.rows.len());
+                    exclusive.truncate(c.exclusive.len());
                     let enable = match (c.enable, enable) {
                         (EnableSource::Pin(_), _) => Enable::Pin,
                         (EnableSource::Always, _) | (EnableSource::Row(_), 0) => Enable::Always,
@@ -44,6 +52,7 @@ fn plan(device: &'static Device) -> impl Strategy<Value = Plan> {
                         inverted: inverted || !has_polarity,
                         enable,
                         terms,
+                        exclusive,
                     })
                 })
             })
@@ -92,7 +101,7 @@ impl Meaning<'_> {
     }
 
     fn sum(&self, cell: &Cell) -> bool {
-        cell.terms.iter().any(|t| self.term(t))
+        cell.terms.iter().any(|t| self.term(t)) != cell.exclusive.iter().any(|t| self.term(t))
     }
 
     fn shows(&self, number: u16, cell: &Cell, enable_pin: Option<u16>) -> Option<bool> {

@@ -361,7 +361,7 @@ fn the_plans_of_maps_made_by_hand_encode_to_the_same_maps() {
 #[test]
 fn what_a_device_cannot_do_is_said_with_the_mend() {
     let term = |source| Term(vec![Literal::high(source)]);
-    let cell = |function, enable, terms| Cell { function, inverted: false, enable, terms };
+    let cell = |function, enable, terms| Cell { function, inverted: false, enable, terms, exclusive: Vec::new() };
     let (complex, registered) = (1, 2);
     let plan = |mode, pin, cell| Plan { mode, cells: [(pin, cell)].into(), ..Plan::default() };
     use Function::{Combinational, Registered};

@@ -16,7 +16,7 @@ fn at(n: u16) -> Source {
 }
 
 fn cell(function: Function, inverted: bool, enable: Enable, terms: Vec<Term>) -> Cell {
-    Cell { function, inverted, enable, terms }
+    Cell { function, inverted, enable, terms, exclusive: Vec::new() }
 }
 
 /// Two bits of a counter with a reset, a switched pin and a latch of product terms.
@@ -90,7 +90,12 @@ pub(crate) fn drawn(device: &Device, drawn: &mut Drawn) -> Plan {
             (EnableSource::Row(_), _) => Enable::Always,
         };
         let inverted = macrocell.polarity.is_none() || drawn.next(2) == 0;
-        plan.cells.insert(macrocell.pin, cell(configuration.function, inverted, enable, terms));
+        let mut cell = cell(configuration.function, inverted, enable, terms);
+        if !configuration.exclusive.is_empty() {
+            let count = drawn.next(configuration.exclusive.len() + 1);
+            cell.exclusive = (0..count).map(|_| drawn_term(mode, drawn)).collect();
+        }
+        plan.cells.insert(macrocell.pin, cell);
     }
     plan.reset = mode.reset.map(|_| drawn_term(mode, drawn));
     plan.signature = device.signature.iter().map(|_| b'G').collect();

@@ -152,7 +152,7 @@ pub fn survey(circuit: &Circuit, board: Option<&Board>, drawer: &Drawer, wishes:
 /// The splits over several devices of each type that is burned today.
 fn splits(circuit: &Circuit, drawer: &Drawer, wishes: &Wishes) -> Vec<Several> {
     let mut several: Vec<Several> = Vec::new();
-    for entry in drawer.entries.iter().filter(|e| e.is_there() && e.device.replacement.is_none()) {
+    for entry in drawer.entries.iter().filter(|e| e.is_there() && e.device.burned_today) {
         let device = entry.device;
         if several.iter().any(|s| s.device == device.name) {
             continue;

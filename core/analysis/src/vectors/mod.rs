@@ -68,7 +68,7 @@ impl Vectors {
     ///
     /// let device = find("22V10").ok_or("no such device")?;
     /// let both = Term(vec![Literal::high(Source::Pin(2)), Literal::high(Source::Pin(3))]);
-    /// let cell = Cell { function: Function::Combinational, inverted: false, enable: Enable::Always, terms: vec![both] };
+    /// let cell = Cell { function: Function::Combinational, inverted: false, enable: Enable::Always, terms: vec![both], exclusive: Vec::new() };
     /// let plan = Plan { cells: [(23, cell)].into(), ..Plan::default() };
     /// let vectors = Vectors::new(device, &device.encode(&plan)?, Strength::Levels)?;
     /// assert!(vectors.coverage.share() > 0.9);

@@ -12,7 +12,7 @@ fn pin(n: u16) -> Source {
 }
 
 fn combinational(terms: Vec<Term>) -> Cell {
-    Cell { function: Function::Combinational, inverted: false, enable: Enable::Always, terms }
+    Cell { function: Function::Combinational, inverted: false, enable: Enable::Always, terms, exclusive: Vec::new() }
 }
 
 /// An and-or gate at pin 23.
@@ -46,7 +46,7 @@ fn every_flip_of_a_gate_is_found() {
 }
 
 fn registered(terms: Vec<Term>, inverted: bool, enable: Enable) -> Cell {
-    Cell { function: Function::Registered, inverted, enable, terms }
+    Cell { function: Function::Registered, inverted, enable, terms, exclusive: Vec::new() }
 }
 
 fn report(name: &str, vectors: &Vectors) {

@@ -1,4 +1,6 @@
 //! From a fuse map back to the plan.
+use std::ops::Range;
+
 use super::normalise::enable_while;
 use super::{Cell, Device, DeviceError, Enable, EnableSource, Function, Literal, Mode, Plan, Term};
 use crate::fusefile::Fuses;
@@ -35,7 +37,8 @@ impl Device {
                     EnableSource::Always => Enable::Always,
                     EnableSource::Never => Enable::Never,
                 },
-                terms: configuration.rows.clone().filter_map(|row| reader.row(row)).collect(),
+                terms: reader.sum(&configuration.rows),
+                exclusive: reader.sum(&configuration.exclusive),
             };
             plan.cells.insert(macrocell.pin, cell);
         }
@@ -50,6 +53,10 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
+    fn sum(&self, rows: &Range<usize>) -> Vec<Term> {
+        rows.clone().filter_map(|row| self.row(row)).collect()
+    }
+
     /// The term in this row; `None` if it is never true.
     fn row(&self, row: usize) -> Option<Term> {
         if self.device.term_enables.is_some_and(|first| self.fuses.get(first + row) == Some(false)) {

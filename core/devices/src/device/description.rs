@@ -141,6 +141,8 @@ pub struct Configuration {
     pub fuses: Vec<(usize, bool)>,
     /// The array rows whose product terms are summed.
     pub rows: Range<usize>,
+    /// The array rows of a second sum, where the macrocell takes the exclusive-or of two; empty where it doesn't.
+    pub exclusive: Range<usize>,
     /// What turns the driver on.
     pub enable: EnableSource,
     /// What the feedback columns carry, where the mode has such columns for this macrocell.
@@ -234,6 +236,8 @@ pub struct Device {
     pub other_sizes: Vec<usize>,
     /// The fuse beyond [`fuses`](Device::fuses) by which some makers' parts let a pin power the device down.
     pub power_down: Option<usize>,
+    /// Whether programmers of today burn it, so that it may be proposed. One that they don't is read, as a source.
+    pub burned_today: bool,
     /// The device that replaces this one with the same array, and the name of its mode.
     pub replacement: Option<(&'static str, &'static str)>,
     /// Speed grades with their figures.

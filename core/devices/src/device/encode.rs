@@ -1,5 +1,9 @@
 //! From a plan to the fuse map.
-use super::{Cell, Configuration, Device, DeviceError, Enable, EnableSource, Function, Macrocell, Mode, Plan, Term};
+use std::ops::Range;
+
+use super::{
+    Cell, Configuration, Device, DeviceError, Enable, EnableSource, Function, Macrocell, Mode, PinNumber, Plan, Term,
+};
 use crate::fusefile::Fuses;
 
 impl Device {
@@ -75,12 +79,18 @@ impl Writer<'_> {
             None => {}
         }
         self.enable(pin, configuration, &cell.enable)?;
-        let terms: Vec<&Term> = cell.terms.iter().filter(|t| !t.is_contradiction()).collect();
-        let limit = configuration.rows.len();
+        self.sum(pin, &configuration.rows, &cell.terms)?;
+        self.sum(pin, &configuration.exclusive, &cell.exclusive)
+    }
+
+    fn sum(&mut self, pin: PinNumber, rows: &Range<usize>, terms: &[Term]) -> Result<(), DeviceError> {
+        let terms: Vec<&Term> = terms.iter().filter(|t| !t.is_contradiction()).collect();
+        let limit = rows.len();
         if terms.len() > limit {
+            let device = self.device.name;
             return Err(DeviceError::TooManyTerms { device, pin, limit, needed: terms.len() });
         }
-        configuration.rows.clone().zip(terms).try_for_each(|(row, term)| self.row(row, term))
+        rows.clone().zip(terms).try_for_each(|(row, term)| self.row(row, term))
     }
 
     fn enable(&mut self, pin: u16, configuration: &Configuration, enable: &Enable) -> Result<(), DeviceError> {

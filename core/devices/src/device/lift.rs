@@ -85,7 +85,9 @@ impl Lift<'_> {
     }
 
     fn macrocell(&mut self, macrocell: &Macrocell, configuration: &Configuration, clock: Expr) {
-        let sum = self.sum(configuration.rows.clone());
+        let first = self.sum(configuration.rows.clone());
+        let second = self.sum(configuration.exclusive.clone());
+        let sum = self.circuit.xor(first, second);
         let inverts = macrocell.polarity.is_none_or(|fuse| self.fuses.get(fuse) == Some(false));
         let shown = match (self.registers.get(&macrocell.pin).copied(), self.device.inverter) {
             (None, _) => self.inverted_if(inverts, sum),

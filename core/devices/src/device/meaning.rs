@@ -9,6 +9,8 @@ use crate::fusefile::Fuses;
 pub enum TermUse {
     /// A term of the sum of this pin's macrocell, counted from 1.
     Sum(PinNumber, usize),
+    /// A term of the second sum of this pin's macrocell, which takes the exclusive-or of two; counted from 1.
+    Exclusive(PinNumber, usize),
     /// It enables the driver of this pin.
     Enable(PinNumber),
     /// It resets all registers.
@@ -100,6 +102,9 @@ impl Device {
             if configuration.function != Function::Input && configuration.rows.contains(&row) {
                 return TermUse::Sum(macrocell.pin, row - configuration.rows.start + 1);
             }
+            if configuration.exclusive.contains(&row) {
+                return TermUse::Exclusive(macrocell.pin, row - configuration.exclusive.start + 1);
+            }
         }
         TermUse::Nothing
     }
@@ -109,6 +114,7 @@ impl fmt::Display for TermUse {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             TermUse::Sum(pin, term) => write!(f, "product term {term} of pin {pin}"),
+            TermUse::Exclusive(pin, term) => write!(f, "product term {term} of the second sum of pin {pin}"),
             TermUse::Enable(pin) => write!(f, "the term that enables pin {pin}"),
             TermUse::Reset => f.write_str("the term that resets all registers"),
             TermUse::Preset => f.write_str("the term that sets all registers"),

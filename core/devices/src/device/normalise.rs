@@ -9,7 +9,9 @@ impl Device {
         let mut plan = plan.clone();
         let Some(mode) = self.mode(plan.mode) else { return plan };
         for (&pin, cell) in &mut plan.cells {
-            cell.terms = cell.terms.iter().filter_map(|t| mode.term(t)).collect();
+            for terms in [&mut cell.terms, &mut cell.exclusive] {
+                *terms = terms.iter().filter_map(|t| mode.term(t)).collect();
+            }
             if let Enable::While(term) = &cell.enable {
                 cell.enable = enable_while(mode.term(term));
             }
@@ -55,6 +57,7 @@ impl Macrocell {
                 Some(EnableSource::Row(_) | EnableSource::Never) | None => Enable::Never,
             },
             terms: Vec::new(),
+            exclusive: Vec::new(),
         }
     }
 }

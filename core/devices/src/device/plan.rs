@@ -81,6 +81,9 @@ pub struct Cell {
     pub enable: Enable,
     /// The product terms whose sum it takes, in row order. None: the sum is never true.
     pub terms: Vec<Term>,
+    /// The product terms of a second sum, in row order: the macrocell takes the exclusive-or of the two. None: it takes the
+    /// first alone.
+    pub exclusive: Vec<Term>,
 }
 
 /// What one device is to do. Macrocells that aren't listed are left undriven where the device can do that, so their

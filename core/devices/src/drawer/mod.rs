@@ -48,7 +48,7 @@ pub struct Entry {
 }
 
 impl Drawer {
-    /// One of every device that has a description, not counted, of no maker and of every grade.
+    /// One of every device that is burned today, not counted, of no maker and of every grade.
     pub fn generic() -> Drawer {
         let entry = |device: &'static Device| Entry {
             maker: String::new(),
@@ -61,7 +61,7 @@ impl Drawer {
         };
         Drawer {
             name: "generic types".to_owned(),
-            entries: device::all().iter().map(entry).collect(),
+            entries: device::all().iter().filter(|d| d.burned_today).map(entry).collect(),
             unknown: Vec::new(),
         }
     }

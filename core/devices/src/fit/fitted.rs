@@ -165,7 +165,7 @@ pub(super) fn fitted(circuit: &Circuit, demands: Demands, place: Place<'_>, assi
         let Choice { inverted, terms, flipped, fewest } = demand.choice.clone();
         let own = terms.iter().map(|t| &t.product).filter(|p| Some(*p) != demand.preset.as_ref());
         let sum = own.map(|product| reader.term(product)).collect();
-        plan.cells.insert(pin, Cell { function: demand.function, inverted, enable, terms: sum });
+        plan.cells.insert(pin, Cell { function: demand.function, inverted, enable, terms: sum, exclusive: Vec::new() });
         cells.push(FittedCell {
             macrocell: pin,
             pin: Some(pin),

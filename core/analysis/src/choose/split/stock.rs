@@ -19,7 +19,7 @@ impl Stock<'static> {
     pub fn of(drawer: &Drawer) -> Vec<Stock<'static>> {
         let mut all: Vec<Stock<'static>> = Vec::new();
         for device in drawer.entries.iter().filter(|e| e.is_there()).map(|e| e.device) {
-            let burned = device.blocks.is_none() && device.replacement.is_none();
+            let burned = device.blocks.is_none() && device.burned_today;
             if burned && !all.iter().any(|s| s.device.name == device.name) {
                 all.push(Stock { device, most: drawer.count(device).map_or(MOST_DEVICES, |n| n as usize) });
             }

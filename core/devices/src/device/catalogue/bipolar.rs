@@ -1,6 +1,6 @@
-//! What the bipolar originals share: eight outputs of eight rows, all inverting, and no fuse but those of the array. Rows,
-//! columns and output structure from memory; counts of inputs, outputs and registers by TI SRPS011D, SRPS059 and SRPS021A
-//! p.1.
+//! What the bipolar originals share: as many rows for each output, all inverting, and no fuse but those of the array. Rows,
+//! columns and output structure from memory; counts of inputs, outputs and registers of those with eight outputs by TI
+//! SRPS011D, SRPS059 and SRPS021A p.1.
 use crate::device::{
     Configuration, Device, Electrical, EnableSource, Feedback, Figure, Function, Grade, Inverter, Macrocell, Mode,
     Package, Pin, PinNumber, Role, Source,
@@ -12,15 +12,19 @@ pub(super) struct Layout {
     pub(super) name: &'static str,
     pub(super) packages: Vec<Package>,
     /// The outputs' pins, first rows first.
-    pub(super) outputs: [PinNumber; 8],
-    /// Those of them that are registered; the others have an enable term and seven terms.
+    pub(super) outputs: &'static [PinNumber],
+    /// The rows of each output. One that is not registered has its enable term in the first of them.
+    pub(super) rows: usize,
+    /// Those of the outputs that are registered.
     pub(super) registered: &'static [PinNumber],
+    /// Whether a register loads the exclusive-or of two sums, half of the rows each.
+    pub(super) exclusive: bool,
     /// What the column pairs carry.
     pub(super) columns: Vec<Source>,
     /// On registered parts the clock, always pin 1, and the pin that enables the registered outputs while low.
     pub(super) enable: PinNumber,
-    /// The device and mode that replaces it.
-    pub(super) replacement: (&'static str, &'static str),
+    /// The device and mode that replaces it, if there is one.
+    pub(super) replacement: Option<(&'static str, &'static str)>,
 }
 
 pub(super) fn device(l: Layout) -> Device {
@@ -35,12 +39,14 @@ pub(super) fn device(l: Layout) -> Device {
         _ => Role::Input,
     };
     let macrocell = |(i, pin): (usize, PinNumber)| {
-        let rows = i * 8..i * 8 + 8;
+        let rows = i * l.rows..(i + 1) * l.rows;
         let configuration = if l.registered.contains(&pin) {
+            let second = if l.exclusive { rows.start + l.rows / 2 } else { rows.end };
             Configuration {
                 function: Function::Registered,
                 fuses: Vec::new(),
-                rows: rows.clone(),
+                rows: rows.start..second,
+                exclusive: second..rows.end,
                 enable: EnableSource::Pin(l.enable),
                 feedback: Feedback::InvertedQ,
             }
@@ -49,17 +55,18 @@ pub(super) fn device(l: Layout) -> Device {
                 function: Function::Combinational,
                 fuses: Vec::new(),
                 rows: rows.start + 1..rows.end,
+                exclusive: 0..0,
                 enable: EnableSource::Row(rows.start),
                 feedback: Feedback::Pin,
             }
         };
         Macrocell { pin, rows, polarity: None, configurations: vec![configuration] }
     };
-    let macrocells: Vec<Macrocell> = (0..).zip(l.outputs).map(macrocell).collect();
+    let macrocells: Vec<Macrocell> = (0..).zip(l.outputs.iter().copied()).map(macrocell).collect();
     Device {
         name: l.name,
         pins: (1..=pins).map(|number| Pin { number, role: role(number) }).collect(),
-        fuses: 64 * 2 * l.columns.len(),
+        fuses: l.rows * l.outputs.len() * 2 * l.columns.len(),
         modes: vec![Mode {
             name: "",
             fuses: Vec::new(),
@@ -70,7 +77,7 @@ pub(super) fn device(l: Layout) -> Device {
             macrocells,
         }],
         packages: l.packages,
-        rows: 64,
+        rows: l.rows * l.outputs.len(),
         blocks: None,
         inverter: Inverter::BeforeRegister,
         // makers disagree: TI SRPS011D p.1 and SRPS021A p.1 set the registers low, SRPS059 p.1 and SRPS018A p.1 high
@@ -79,7 +86,8 @@ pub(super) fn device(l: Layout) -> Device {
         signature: None,
         other_sizes: Vec::new(),
         power_down: None,
-        replacement: Some(l.replacement),
+        burned_today: false,
+        replacement: l.replacement,
         // the sheets that were seen speak of the 20-pin parts
         grades: if pins == 20 { grades(clocked) } else { Vec::new() },
         electrical: if pins == 20 { electrical() } else { Vec::new() },

@@ -67,6 +67,7 @@ pub(super) fn device(layout: Layout) -> Device {
         fuses: 0,
         other_sizes: Vec::new(),
         power_down: None,
+        burned_today: true,
         replacement: None,
         grades: grades(large),
         electrical: electrical(),

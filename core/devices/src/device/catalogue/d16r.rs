@@ -10,11 +10,13 @@ pub(super) fn devices() -> [Device; 3] {
         bipolar::device(Layout {
             name,
             packages: vec![Package { name: "DIP-20", body: Body::Dual, pins: 20, of_dip: (1..=20).collect() }],
-            outputs: [19, 18, 17, 16, 15, 14, 13, 12],
+            outputs: &[19, 18, 17, 16, 15, 14, 13, 12],
+            rows: 8,
             registered,
+            exclusive: false,
             columns: d16v8::registered(),
             enable: 11,
-            replacement: ("16V8", "registered"),
+            replacement: Some(("16V8", "registered")),
         })
     })
 }

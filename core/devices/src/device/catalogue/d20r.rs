@@ -10,11 +10,13 @@ pub(super) fn devices() -> [Device; 3] {
         bipolar::device(Layout {
             name,
             packages: vec![Package { name: "DIP-24", body: Body::Dual, pins: 24, of_dip: (1..=24).collect() }],
-            outputs: [22, 21, 20, 19, 18, 17, 16, 15],
+            outputs: &[22, 21, 20, 19, 18, 17, 16, 15],
+            rows: 8,
             registered,
+            exclusive: false,
             columns: d20v8::registered(),
             enable: 13,
-            replacement: ("20V8", "registered"),
+            replacement: Some(("20V8", "registered")),
         })
     })
 }

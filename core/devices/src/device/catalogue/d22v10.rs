@@ -65,6 +65,7 @@ pub(super) fn device() -> Device {
             function,
             fuses: vec![(s1, state)],
             rows: first..last + 1,
+            exclusive: 0..0,
             enable: EnableSource::Row(enable),
             feedback,
         })
@@ -95,6 +96,7 @@ pub(super) fn device() -> Device {
         fuses: 5892,
         other_sizes: vec![5828, 5893],
         power_down: Some(5892),
+        burned_today: true,
         replacement: None,
         grades: grades(),
         electrical: electrical(),

@@ -10,6 +10,7 @@ mod d20l8;
 mod d20r;
 mod d20v8;
 mod d22v10;
+mod exclusive;
 mod makes;
 mod v8;
 
@@ -21,6 +22,7 @@ static DEVICES: LazyLock<Vec<Device>> = LazyLock::new(|| {
     let mut devices = vec![d16v8::device(), d20v8::device(), d22v10::device(), d16l8::device(), d20l8::device()];
     devices.extend(d16r::devices());
     devices.extend(d20r::devices());
+    devices.extend(exclusive::devices());
     devices.extend([cpld32::device(), cpld64::device()]);
     for device in &mut devices {
         device.makes = makes::of(device.name);

@@ -50,6 +50,7 @@ pub(super) fn device(l: Layout) -> Device {
         function: Function::Combinational,
         fuses: vec![(ac1, true)],
         rows: rows.start + 1..rows.end,
+        exclusive: 0..0,
         enable: EnableSource::Row(rows.start),
         feedback: Feedback::Pin,
     };
@@ -57,6 +58,7 @@ pub(super) fn device(l: Layout) -> Device {
         function: Function::Registered,
         fuses: vec![(ac1, false)],
         rows,
+        exclusive: 0..0,
         enable: EnableSource::Pin(l.enable),
         feedback: Feedback::InvertedQ,
     };
@@ -64,6 +66,7 @@ pub(super) fn device(l: Layout) -> Device {
         function: Function::Combinational,
         fuses: vec![(ac1, false)],
         rows,
+        exclusive: 0..0,
         enable: EnableSource::Always,
         feedback: Feedback::Pin,
     };
@@ -73,6 +76,7 @@ pub(super) fn device(l: Layout) -> Device {
         function: Function::Input,
         fuses: vec![(ac1, true)],
         rows: rows.start..rows.start,
+        exclusive: 0..0,
         enable: EnableSource::Never,
         feedback: Feedback::Pin,
     };
@@ -118,6 +122,7 @@ pub(super) fn device(l: Layout) -> Device {
         fuses,
         other_sizes: vec![fuses + 1],
         power_down: Some(fuses),
+        burned_today: true,
         replacement: None,
         grades: grades(),
         electrical: electrical(),
