@@ -10,6 +10,7 @@ extern crate self as gluewright;
 pub mod bench;
 pub mod board;
 pub mod circuit;
+pub mod digest;
 pub mod explain;
 pub mod figures;
 pub mod graph;

@@ -1,8 +1,8 @@
 //! A bundle: the folder's files with the record of what was burned and when, in one archive for whoever keeps the same board.
 use std::path::Path;
 
+use gluewright_kernel::digest::sha256;
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 
 use super::bring_up::{self, Measured};
 use super::made::Made;
@@ -68,9 +68,8 @@ fn archive(made: &Made, form: Option<(&str, &[u8])>, date: &str, seconds: u64) -
         let own = made.files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice()));
         own.chain(form.map(|(_, bytes)| (MEASURED, bytes)))
     };
-    let listed = |(name, bytes): (&'_ str, &[u8])| -> (String, usize, String) {
-        (name.to_owned(), bytes.len(), Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect())
-    };
+    let listed =
+        |(name, bytes): (&'_ str, &[u8])| -> (String, usize, String) { (name.to_owned(), bytes.len(), sha256(bytes)) };
     let digests: Vec<(String, usize, String)> = files().map(listed).collect();
     let device = |d: &'_ super::Burned| -> (Option<String>, Option<String>) {
         (d.device.part.as_ref().map(ToString::to_string), d.checksum().map(|sum| format!("{sum:04X}")))

@@ -1,11 +1,10 @@
 //! The fuse file that is burned: fuses, vectors, and notes that say what it is and what was proved.
-use sha2::{Digest, Sha256};
-
 use super::JobError;
 use gluewright_analysis::vectors::{Strength, Vectors};
 use gluewright_devices::device::{Device, Package, PinNumber};
 use gluewright_devices::fit::Fitted;
 use gluewright_devices::fusefile::{self, FuseFile, Note};
+use gluewright_kernel::digest::sha256;
 use gluewright_kernel::limit::Limit;
 use gluewright_kernel::prove::Proof;
 
@@ -81,13 +80,13 @@ pub(super) fn signature(bytes: &[u8]) -> String {
 
 /// A digest of what was proved: both circuits as terms, the assumptions, and every obligation.
 fn digest(source: &Proof) -> String {
-    let mut hash = Sha256::new();
+    let mut all = String::new();
     for text in [&source.original, &source.replacement].into_iter().chain(&source.assumptions).chain(&source.matches) {
-        hash.update(text.as_bytes());
-        hash.update([0]);
+        all.push_str(text);
+        all.push('\0');
     }
-    hash.update(source.smt2().as_bytes());
-    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+    all.push_str(&source.smt2());
+    sha256(all.as_bytes())
 }
 
 /// `vectors.csv`: the vectors with what each pin carries.

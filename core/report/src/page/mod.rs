@@ -9,8 +9,8 @@ mod wires;
 
 pub(crate) use meter::resistance;
 
+use gluewright_kernel::digest::sha256;
 use maud::{Markup, PreEscaped, html};
-use sha2::{Digest, Sha256};
 
 use super::printable::{Name, Printable as P};
 use super::{Report, Seated};
@@ -158,18 +158,13 @@ fn files(report: &Report<'_>) -> Markup {
                 thead { tr { th { "File" } th.number { "Bytes" } th { "SHA-256" } } }
                 tbody {
                     @for (name, bytes) in report.files {
-                        tr { td { code { (P(name)) } } td.number { (bytes.len()) } td { code { (digest(bytes)) } } }
+                        tr { td { code { (P(name)) } } td.number { (bytes.len()) } td { code { (sha256(bytes)) } } }
                     }
                 }
             }
             p.foot { "Written by Gluewright " (env!("CARGO_PKG_VERSION")) "." }
         }
     }
-}
-
-/// SHA-256 in hexadecimal digits (FIPS 180-4).
-pub(super) fn digest(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
 /// `1 package`, `6 packages`.

@@ -2,9 +2,10 @@
 use serde::Serialize;
 
 use crate::circuit::Circuit;
+use crate::digest::sha256;
 use crate::prove;
 
-use super::{digest, systems};
+use super::systems;
 
 pub(super) const VERSION: u32 = 2;
 
@@ -69,9 +70,9 @@ impl Source {
         };
         let circuit = serde_json::to_vec(&systems::written(circuit)).unwrap_or_default();
         Source {
-            file_sha256: file.as_ref().and_then(|f| std::fs::read(f).ok()).map(|bytes| digest(&bytes)),
+            file_sha256: file.as_ref().and_then(|f| std::fs::read(f).ok()).map(|bytes| sha256(&bytes)),
             file,
-            circuit_sha256: digest(&circuit),
+            circuit_sha256: sha256(&circuit),
         }
     }
 }

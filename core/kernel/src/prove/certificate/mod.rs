@@ -17,9 +17,8 @@ pub use product::Product;
 
 use std::sync::Arc;
 
-use sha2::{Digest, Sha256};
-
 use crate::circuit::Pull;
+use crate::digest::sha256;
 
 use super::obligations::Certificate;
 use super::pair::{Compared, ORIGINAL, Pair, REPLACEMENT};
@@ -56,11 +55,6 @@ pub struct Tied<'f> {
     pub bytes: &'f [u8],
 }
 
-/// SHA-256 in hexadecimal digits.
-pub(crate) fn digest(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
-}
-
 /// A method as it stands in a certificate.
 fn written(method: &Method) -> &'static str {
     match method {
@@ -81,7 +75,7 @@ impl Proof {
             format: "gluewright certificate",
             version: form::VERSION,
             gluewright: env!("CARGO_PKG_VERSION"),
-            files: files.iter().map(|f| form::File { role: f.role, name: f.name, sha256: digest(f.bytes) }).collect(),
+            files: files.iter().map(|f| form::File { role: f.role, name: f.name, sha256: sha256(f.bytes) }).collect(),
             source: source.map(|p| form::Source::of(&p.ground.asked.replacement)),
             claim: self.claim(),
             systems: form::Systems {
