@@ -1,64 +1,17 @@
 //! Expressions of a circuit as conditions and levels of the language, with a `let` for what several things share.
+mod drivers;
+mod idioms;
+mod text;
+
 use std::cell::Cell;
 use std::collections::{BTreeSet, HashMap, HashSet};
 
-use gluewright_kernel::circuit::{By, Circuit, Driver, ElementId, Expr, NetId, Op, Stage};
+use gluewright_kernel::circuit::{By, Circuit, ElementId, Expr, NetId, Op};
 
+use self::text::{Binds, Text};
 use super::fields::{Field, Fields, Sense, Sort, called, is_always};
-use super::found::{Decoder, Incoming, Line, Stepping, Steps, When};
+use super::found::{Decoder, Stepping};
 use super::names::{fresh, of_value, without_mark};
-
-/// How tightly a text binds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Binds {
-    Or,
-    Xor,
-    And,
-    All,
-}
-
-/// A condition in Rust.
-#[derive(Clone, Debug)]
-struct Text {
-    words: String,
-    binds: Binds,
-    /// What it is the inversion of.
-    inverts: Option<Box<Text>>,
-    /// Inversions in it.
-    inversions: usize,
-    /// The packages whose gates it stands for.
-    from: BTreeSet<String>,
-}
-
-impl Text {
-    fn whole(words: impl Into<String>) -> Self {
-        Text { words: words.into(), binds: Binds::All, inverts: None, inversions: 0, from: BTreeSet::new() }
-    }
-
-    fn not(of: &Text) -> Self {
-        let (words, inversions) = (format!("!{}", of.within(Binds::All)), of.inversions + 1);
-        Text { inverts: Some(Box::new(of.clone())), inversions, from: of.from.clone(), ..Text::whole(words) }
-    }
-
-    fn joined(words: String, binds: Binds, of: &[&Text]) -> Self {
-        let from = of.iter().flat_map(|t| t.from.iter().cloned()).collect();
-        Text { words, binds, inverts: None, inversions: of.iter().map(|t| t.inversions).sum(), from }
-    }
-
-    /// The same, or its inversion.
-    fn is(self, so: bool) -> Self {
-        if so { self } else { Text::not(&self) }
-    }
-
-    fn within(&self, least: Binds) -> String {
-        if self.binds < least { format!("({})", self.words) } else { self.words.clone() }
-    }
-
-    /// How it reads: fewer inversions first, then the shorter.
-    fn weight(&self) -> (usize, usize) {
-        (self.inversions, self.words.len())
-    }
-}
 
 /// A `let` of the wiring.
 #[derive(Clone, Debug)]
@@ -234,152 +187,6 @@ impl<'c> Texts<'c> {
         std::mem::take(&mut self.from)
     }
 
-    /// A condition that is true while these levels hold.
-    fn all_or_any(&mut self, when: &When) -> Text {
-        let texts: Vec<Text> = when.literals.iter().map(|(e, high)| self.text(*e, *high)).collect();
-        match (&texts[..], when.all) {
-            ([], true) => Text::whole("Assertion::ALWAYS"),
-            ([one], _) => one.clone(),
-            (all, true) => {
-                let words: Vec<String> = all.iter().map(|t| t.within(Binds::And)).collect();
-                Text::joined(words.join(" & "), Binds::And, &all.iter().collect::<Vec<_>>())
-            }
-            (all, false) => any(all),
-        }
-    }
-
-    fn while_(&mut self, when: &When) -> String {
-        let text = self.all_or_any(when);
-        self.words(text)
-    }
-
-    /// A `let` with the next state of registers that step together; its name.
-    pub(super) fn steps(&mut self, s: &Stepping) -> String {
-        let fields: Vec<Option<&Field>> = s.bits.iter().map(|b| self.field_of(*b)).collect();
-        let levels: Vec<String> = s.bits.iter().map(|b| self.bit_level(*b, false)).collect();
-        let bits = self.array(&fields, &levels);
-        let (wanted, idiom, mut value) = match &s.steps {
-            Steps::Count { up: Some(up), enabled, .. } => {
-                let up = self.while_(up);
-                ("count", "count_up_or_down", format!("count_up_or_down({bits}, {up}){}", self.enabled(enabled)))
-            }
-            Steps::Count { down, enabled, .. } => {
-                let idiom = if *down { "count_down" } else { "count_up" };
-                ("count", idiom, format!("{idiom}({bits}){}", self.enabled(enabled)))
-            }
-            Steps::Shift { up, down } => {
-                let mut value = format!("shift({bits})");
-                for (word, way) in [("up", up), ("down", down)] {
-                    if let Some((when, into)) = way {
-                        value += &format!(".{word}_while({}, {})", self.while_(when), self.into(*into));
-                    }
-                }
-                ("shifted", "shift", value)
-            }
-        };
-        if let Some((when, bits)) = &s.load {
-            let fields: Vec<Option<&Field>> = bits
-                .iter()
-                .map(|b| match b {
-                    Incoming::Level(e, false) => self.field_at(*e),
-                    Incoming::Level(_, true) | Incoming::Constant(_) => None,
-                })
-                .collect();
-            let levels: Vec<String> = bits.iter().map(|b| self.into(*b)).collect();
-            value += &format!(".loaded_while({}, Word::of({}))", self.while_(when), self.array(&fields, &levels));
-        }
-        if let Some(when) = &s.clear {
-            value += &format!(".cleared_while({})", self.while_(when));
-        }
-        value += ".next()";
-        self.idioms.insert(idiom);
-        let name = fresh(wanted, &mut self.taken);
-        let mut packages = self.packages();
-        packages.insert(s.package.clone());
-        self.lets.push(Let { name: name.clone(), value, packages });
-        name
-    }
-
-    /// The field whose level an expression is.
-    fn field_at(&self, e: Expr) -> Option<&'c Field> {
-        match self.circuit.op(e) {
-            Op::Net(n) => self.fields.of_net.get(&n).and_then(|&i| self.fields.all.get(i)),
-            _ => None,
-        }
-    }
-
-    /// Several levels: an array of fields where they are one, else one by one.
-    fn array(&self, fields: &[Option<&Field>], levels: &[String]) -> String {
-        match self.fields.array(fields) {
-            Some(name) => format!("self.{name}"),
-            None => format!("[{}]", levels.join(", ")),
-        }
-    }
-
-    fn enabled(&mut self, when: &When) -> String {
-        if when.all && when.literals.is_empty() {
-            return String::new();
-        }
-        format!(".enabled_while({})", self.while_(when))
-    }
-
-    fn into(&mut self, bit: Incoming) -> String {
-        match bit {
-            Incoming::Constant(level) => if level { "Level::HIGH" } else { "Level::LOW" }.to_owned(),
-            Incoming::Level(e, inverted) => self.level(e, inverted),
-        }
-    }
-
-    /// The level of a stored bit, or its complement.
-    fn bit_level(&self, x: ElementId, inverted: bool) -> String {
-        match self.field_of(x) {
-            Some(f) => format!("{}{}", if inverted != f.inverted { "!" } else { "" }, self.held(f)),
-            None => "Level::LOW".to_owned(),
-        }
-    }
-
-    /// All that a line of a decoder is met as, and whether that is high while its number is asked for.
-    fn stands_for(&self, line: &Line) -> [(Shared, bool); 2] {
-        let (bare, inverted) = self.bare(line.level);
-        let shared = match self.circuit.op(bare) {
-            Op::Net(n) => Shared::Net(n),
-            _ => Shared::Expr(bare),
-        };
-        [(Shared::Net(line.net), !line.is_low), (shared, line.is_low == inverted)]
-    }
-
-    /// A `let` with all lines of a decoder.
-    fn decode(&mut self, at: usize) {
-        let Some(d) = self.decoders.get(at) else { return };
-        self.lines.retain(|_, line| line.0 != at);
-        // numbered contacts in their order, whatever that of the package's pins
-        let mut order: Vec<usize> = (0..d.select.len()).collect();
-        let fields: Vec<_> =
-            d.select.iter().filter_map(|e| self.field_at(*e).and_then(|f| Some((&f.name, f.index?)))).collect();
-        if fields.len() == order.len() && fields.windows(2).all(|w| matches!(w, [a, b] if a.0 == b.0)) {
-            order.sort_by_key(|&i| fields.get(i).map(|f| f.1));
-        }
-        let select: Vec<Expr> = order.iter().filter_map(|&i| d.select.get(i).copied()).collect();
-        let fields: Vec<Option<&Field>> = select.iter().map(|e| self.field_at(*e)).collect();
-        let levels: Vec<String> = select.iter().map(|e| self.level(*e, false)).collect();
-        let enable = self.while_(&d.enable);
-        let number = |line: &Line| -> usize {
-            order.iter().enumerate().map(|(k, i)| usize::from(line.number.get(*i) == Some(&true)) << k).sum()
-        };
-        let count = d.lines.iter().map(number).max().map_or(0, |most| most + 1);
-        let name = fresh("lines", &mut self.taken);
-        let value = format!("decoded(Word::of({}), {enable})", self.array(&fields, &levels));
-        let mut packages = self.packages();
-        packages.insert(d.package.clone());
-        self.idioms.insert("decoded");
-        self.lets.push(Let { name: format!("{name}: [Assertion; {count}]"), value, packages });
-        for line in &d.lines {
-            for (shared, is_high) in self.stands_for(line) {
-                self.names.insert(shared, (format!("{name}[{}]", number(line)), is_high));
-            }
-        }
-    }
-
     fn text(&mut self, e: Expr, high: bool) -> Text {
         let (e, inverted) = self.bare(e);
         let high = high != inverted;
@@ -508,94 +315,6 @@ impl<'c> Texts<'c> {
         self.fields.of_element.get(&e).and_then(|&i| self.fields.all.get(i))
     }
 
-    fn net(&mut self, n: NetId, high: bool) -> Text {
-        if let Some(f) = self.fields.of_net.get(&n).and_then(|&i| self.fields.all.get(i)) {
-            return match f.sense {
-                Sense::Low | Sense::High => {
-                    Text::whole(format!("{}.asserted()", self.path(f))).is((f.sense == Sense::High) == high)
-                }
-                Sense::Data | Sense::Clock => {
-                    Text::whole(format!("{}.level().{}", self.path(f), if high { "is_high()" } else { "is_low()" }))
-                }
-            };
-        }
-        let circuit = self.circuit;
-        let Some(net) = circuit.nets().get(n.index()) else { return Text::whole("Assertion::NEVER") };
-        let reads_high = net.undriven_level() != Some(false);
-        let mut text = self.merged(&net.drivers, reads_high, high);
-        text.from.extend(net.drivers.iter().filter_map(|d| package(&d.by)));
-        text
-    }
-
-    /// The level of a net from all its drivers: where two disagree, low wins.
-    fn merged(&mut self, drivers: &[Driver], undriven: bool, high: bool) -> Text {
-        if let [d] = drivers
-            && d.enable == Expr::HIGH
-        {
-            return self.text(d.level, high);
-        }
-        let down: Vec<Text> = drivers.iter().map(|d| self.pulls(d, false)).collect();
-        if undriven {
-            let low = any(&down);
-            return low.is(!high);
-        }
-        let up: Vec<Text> = drivers.iter().map(|d| self.pulls(d, true)).collect();
-        let (up, down) = (any(&up), any(&down));
-        let words = format!("{} & !{}", up.within(Binds::And), down.within(Binds::All));
-        Text::joined(words, Binds::And, &[&up, &down]).is(high)
-    }
-
-    /// While a driver drives this level.
-    fn pulls(&mut self, d: &Driver, high: bool) -> Text {
-        let level = self.text(d.level, high);
-        if d.enable == Expr::HIGH {
-            return level;
-        }
-        let enable = self.text(d.enable, true);
-        if self.circuit.op(d.level) == Op::Constant(high) {
-            return enable;
-        }
-        let words = format!("{} & {}", enable.within(Binds::And), level.within(Binds::And));
-        Text::joined(words, Binds::And, &[&enable, &level])
-    }
-
-    /// While one of several drivers of a contact is on, and what level it then shows is low.
-    pub(super) fn driven(&mut self, drivers: &[Driver]) -> (Option<String>, String) {
-        let on: Vec<Text> = drivers
-            .iter()
-            .map(|d| match d.stage {
-                // an open collector that lets go drives nothing
-                Stage::OpenCollector => self.pulls(d, false),
-                _ => self.text(d.enable, true),
-            })
-            .collect();
-        let always = drivers.iter().any(is_always);
-        let low: Vec<Text> = drivers.iter().map(|d| self.pulls(d, false)).collect();
-        let on = if always { None } else { Some(self.words(any(&on))) };
-        (on, self.words(any(&low)))
-    }
-
-    /// The level of an expression, or its complement.
-    pub(super) fn level(&mut self, e: Expr, inverted: bool) -> String {
-        let (bare, odd) = self.bare(e);
-        let inverted = inverted != odd;
-        let sign = if inverted { "!" } else { "" };
-        match self.circuit.op(bare) {
-            Op::Constant(level) => if level != inverted { "Level::HIGH" } else { "Level::LOW" }.to_owned(),
-            Op::Net(n) => match self.fields.of_net.get(&n).and_then(|&i| self.fields.all.get(i)) {
-                Some(f) => format!("{sign}{}.level()", self.path(f)),
-                None => self.high_while(bare, !inverted),
-            },
-            Op::Q(x) => self.bit_level(x, inverted),
-            Op::Choose(c, a, b) if !self.is_named(bare) => {
-                let c = self.condition(c, true);
-                let [a, b] = [a, b].map(|x| self.level(x, inverted));
-                format!("choose({c}, {a}, {b})")
-            }
-            _ => self.high_while(bare, !inverted),
-        }
-    }
-
     /// How a field is called; within one of an array, its own number is `i`.
     fn path(&self, f: &Field) -> String {
         match f.index.filter(|_| self.own.is_some() && f.index == self.own) {
@@ -672,18 +391,6 @@ impl<'c> Texts<'c> {
                 };
                 format!("{words}.{}", if begins { "begins()" } else { "ends()" })
             }
-        }
-    }
-}
-
-/// True while one of these is.
-fn any(of: &[Text]) -> Text {
-    match of {
-        [] => Text::whole("Assertion::NEVER"),
-        [one] => one.clone(),
-        all => {
-            let words: Vec<String> = all.iter().map(|t| t.within(Binds::Xor)).collect();
-            Text::joined(words.join(" | "), Binds::Or, &all.iter().collect::<Vec<_>>())
         }
     }
 }
