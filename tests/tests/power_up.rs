@@ -1,12 +1,25 @@
 //! Where a card starts that resets itself when power comes on: the replacement must start there too.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "cards and parts are those of this file")]
-use gluewright::board::{Board, FindingKind};
+use gluewright::board::{Board, FindingKind, Remainder};
+use gluewright::circuit::{Circuit, Label, Landing};
+use gluewright::device::find;
+use gluewright::fit::{Wishes, fit};
 use gluewright::prelude::*;
+use gluewright::prove::{Proof, Question};
+use gluewright::seat::landing;
 use gluewright_parts::ttl;
 
 /// The lamp of a switchboard's night bell: a register that a resistor and a capacitor reset over a Schmitt trigger. `rows` are
 /// those of the capacitor; `more` what else is on the card.
 fn card(capacitor: &str, more: &str) -> Board {
+    read(rows(capacitor, more))
+}
+
+fn read(rows: String) -> Board {
+    Board::from_csv("bell.csv", rows, ttl()).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn rows(capacitor: &str, more: &str) -> String {
     let mut rows = String::from("ref,part,pin,net\nJ1,contacts,20,VCC\nJ1,contacts,10,GND\n");
     for (label, net) in [(1, "clk"), (2, "call"), (3, "lamp"), (4, "quiet")] {
         rows += &format!("J1,contacts,{label},{net}\n");
@@ -19,7 +32,7 @@ fn card(capacitor: &str, more: &str) -> Board {
     for (reference, part) in [("U1", "74LS14"), ("U2", "74LS74")] {
         rows += &format!("{reference},{part},14,VCC\n{reference},{part},7,GND\n{reference},{part},others,open\n");
     }
-    Board::from_csv("bell.csv", rows, ttl()).unwrap_or_else(|e| panic!("{e}"))
+    rows
 }
 
 /// `quiet` is the inverted output: after a reset it is high.
@@ -123,4 +136,52 @@ fn what_can_not_be_told_is_refused() {
     let latch = "U3,74LS00,1,reset_n\nU3,74LS00,2,other\nU3,74LS00,3,held\nU3,74LS00,4,held\nU3,74LS00,5,call\nU3,74LS00,6,other\n\
         U3,74LS00,14,VCC\nU3,74LS00,7,GND\nU3,74LS00,others,open\n";
     assert!(refused(latch).contains("a loop of gates"), "{}", refused(latch));
+}
+
+/// What is replaced, beside the packages that stay.
+fn beside(card: &Board, parted: &Remainder, circuit: &Circuit) -> Result<Proof, Failure> {
+    let at = |label: &Label| parted.nets.iter().find(|(of, _)| of == label);
+    let joined = parted.with("D1", circuit, |label| at(label).map_or(Landing::Open, |(_, net)| Landing::Net(*net)));
+    Question::new(card.circuit().unwrap(), joined).ask()
+}
+
+fn is_refuted_at_power_up(answer: Result<Proof, Failure>) {
+    match answer {
+        Err(Failure::Refuted(r)) => assert!(r.events.is_empty(), "{r}"),
+        other => panic!("{other:?}"),
+    }
+}
+
+/// The Schmitt trigger stays with its resistor and capacitor, the flip-flops go into a device: they start there as the reset
+/// puts them, the inverted output high.
+#[test]
+fn a_device_beside_the_trigger_starts_as_the_reset_puts_it() {
+    let card = card("capacitor 10u", "");
+    let parted = card.keeping(&["U1"]).unwrap();
+    beside(&card, &parted, &parted.rest).unwrap_or_else(|e| panic!("{e}"));
+    let device = find("22V10").unwrap();
+    let fitted = fit(&parted.rest, device, &Wishes::none()).unwrap();
+    let burned = device.lift(&device.encode(&fitted.plan).unwrap()).unwrap();
+    let joined = parted.with("D1", &burned, |pin| landing(pin, &fitted, &parted.nets));
+    Question::new(card.circuit().unwrap(), joined).ask().unwrap_or_else(|e| panic!("{e}"));
+}
+
+/// A gate between the trigger and the flip-flops is replaced: what stays is reset only if the device passes the reset on,
+/// though the level there never moves once the capacitor is charged.
+#[test]
+fn a_kept_flip_flop_is_reset_by_what_replaces_the_gate() {
+    let with = |input: &str| {
+        let gate = format!("U3,74LS04,1,{input}\nU3,74LS04,2,reset_n\nU3,74LS04,14,VCC\nU3,74LS04,7,GND\n");
+        let all = rows("capacitor 10u", &format!("{gate}U3,74LS04,others,open\n"));
+        // in place of the second trigger
+        read(all.replace("U1,74LS14,3,reset\n", "U1,74LS14,3,GND\n").replace("U1,74LS14,4,reset_n\n", ""))
+    };
+    let card = with("reset");
+    let parted = card.keeping(&["U1", "U2"]).unwrap();
+    beside(&card, &parted, &parted.rest).unwrap_or_else(|e| panic!("{e}"));
+    let never = with("GND").keeping(&["U1", "U2"]).unwrap().rest;
+    is_refuted_at_power_up(beside(&card, &parted, &never));
+    // the trigger goes too, and with it what the capacitor hangs on: nothing resets the flip-flops
+    let alone = card.keeping(&["U2"]).unwrap();
+    is_refuted_at_power_up(beside(&card, &alone, &alone.rest));
 }

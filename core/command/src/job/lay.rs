@@ -269,9 +269,8 @@ pub(super) fn times(
 
 /// The kept packages with the device beside them.
 fn beside_kept(remainder: &Remainder, reference: &str, device: &Circuit, fitted: &Fitted) -> Circuit {
-    let mut joined = remainder.host.clone();
+    let mut joined = remainder.with(reference, device, |pin: &Label| landing(pin, fitted, &remainder.nets));
     joined.name = format!("{}, {} for the rest", remainder.host.name, device.name);
-    joined.place(reference, device, |pin: &Label| landing(pin, fitted, &remainder.nets));
     joined
 }
 

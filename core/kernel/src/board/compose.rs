@@ -21,6 +21,8 @@ pub(super) struct Composed {
     pub(super) waiting: Vec<(NetId, String, Origin)>,
     /// The nets of pins that are on none of the board's: package by position, pin, net.
     pub(super) open: Vec<(usize, Label, NetId)>,
+    /// The registers and latches of each package that is there, in the order of its part.
+    pub(super) elements: BTreeMap<usize, Vec<ElementId>>,
 }
 
 /// The circuit of a board. Packages that are refused or of unknown type are left out, and their pins' nets stay.
@@ -45,14 +47,15 @@ pub(super) fn compose_of(board: &Board, which: impl Fn(usize) -> bool) -> Compos
             wanted.then(|| add_net(&mut circuit, net))
         })
         .collect();
-    let (mut waiting, mut open) = (Vec::new(), Vec::new());
+    let (mut waiting, mut open, mut elements) = (Vec::new(), Vec::new(), BTreeMap::new());
     let on = |name: &str| board.nets.find(name).and_then(|at| Some((board.nets.all().get(at)?, *nets.get(at)?)));
     let mut wires = Wires::default();
     for (at, package) in board.packages.iter().enumerate().filter(|(at, _)| which(*at)) {
         match &package.fitted {
             Fitted::Contacts => contacts(&mut circuit, package, &on, &mut wires, &mut waiting),
             Fitted::Chip(part) if *part.behaviour() == Behaviour::Logic => {
-                let alone = chip(&mut circuit, package, part, &on, &mut waiting);
+                let (alone, own) = chip(&mut circuit, package, part, &on, &mut waiting);
+                elements.insert(at, own);
                 open.extend(alone.into_iter().map(|(label, net)| (at, label, net)));
             }
             _ => {}
@@ -70,7 +73,7 @@ pub(super) fn compose_of(board: &Board, which: impl Fn(usize) -> bool) -> Compos
     hold(&mut circuit, board, &nets, &which);
     wires.join(&mut circuit);
     unique_names(&mut circuit);
-    Composed { circuit, nets, waiting, open }
+    Composed { circuit, nets, waiting, open, elements }
 }
 
 fn add_net(circuit: &mut Circuit, net: &Net) -> NetId {
@@ -93,7 +96,7 @@ fn chip<'a>(
     part: &Part,
     on: &impl Fn(&str) -> Option<(&'a Net, Option<NetId>)>,
     waiting: &mut Vec<(NetId, String, Origin)>,
-) -> Vec<(Label, NetId)> {
+) -> (Vec<(Label, NetId)>, Vec<ElementId>) {
     let mut alone = Vec::new();
     let mut landings: HashMap<&Label, Landing> = HashMap::new();
     for (label, role) in part.pins() {
@@ -161,7 +164,7 @@ fn chip<'a>(
         };
         times(circuit.delays_mut(), figures, &placed.elements, net);
     }
-    alone
+    (alone, placed.elements)
 }
 
 /// The figures of a placed chip whose pins are on these nets.

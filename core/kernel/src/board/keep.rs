@@ -8,9 +8,12 @@ use super::finding::shown;
 use super::library::{Behaviour, PinRole};
 use super::nets::{Net, Role, Use};
 use super::package::Fitted;
+use super::reset;
 use super::vocabulary::Passive;
 use super::{Board, TraceError};
-use crate::circuit::{self, Circuit, Contact, Direction, ElementId, Expr, Label, NetId, Polarity, Pull, Rail};
+use crate::circuit::{
+    self, Circuit, Contact, Direction, ElementId, Expr, Label, Landing, NetId, Polarity, Pull, Rail,
+};
 use crate::nearest::{did_you_mean, mistyped, nearest};
 
 /// A board of which some packages stay and the rest is to be replaced.
@@ -31,6 +34,21 @@ pub struct Remainder {
     pub replaced: Vec<(String, String)>,
     /// The supply pins of the kept packages.
     pub supplies: Vec<(String, Label, Rail)>,
+    /// Nets of the host that a resistor and a capacitor make late at power-up, with the level at which they begin.
+    late: Vec<(NetId, bool)>,
+}
+
+impl Remainder {
+    /// The host with a circuit in place of what is replaced, under this reference; `landing` says where its contacts go.
+    ///
+    /// A net that is late at power-up holds in it what it holds by itself, through the circuit that was placed too: what the
+    /// original's gates passed on to a kept package is passed on only if the circuit does it.
+    pub fn with(&self, reference: &str, placed: &Circuit, landing: impl FnMut(&Label) -> Landing) -> Circuit {
+        let mut joined = self.host.clone();
+        joined.place(reference, placed, landing);
+        reset::begin(&mut joined, &self.late);
+        joined
+    }
 }
 
 /// A net with the contacts and pins of kept packages on it.
@@ -149,7 +167,15 @@ impl Board {
         let is_contacts =
             |p: usize| matches!(fitted(p), Some(Fitted::Contacts | Fitted::Stays(_) | Fitted::Passive(_)));
         let host = compose_of(self, |p| kept.contains(&p) || is_contacts(p));
-        let rest = compose_of(self, |p| !kept.contains(&p) && !is_contacts(p));
+        let mut rest = compose_of(self, |p| !kept.contains(&p) && !is_contacts(p));
+        // of a cluster, whoever makes a net late is outside
+        let late = match scope {
+            Scope::Card => {
+                reset::start(self, &mut rest);
+                reset::late_nets(self, &host)
+            }
+            Scope::Cluster => Vec::new(),
+        };
         let mut remainder = Remainder {
             rest: rest.circuit,
             host: host.circuit,
@@ -158,6 +184,7 @@ impl Board {
             kept: self.named(|p| kept.contains(&p)),
             replaced: self.named(|p| !kept.contains(&p)),
             supplies: self.supply_pins(kept),
+            late,
         };
         call_by_nets(&mut remainder.rest);
         remainder.rest.name = format!("{} without {}", self.name, words(&remainder.kept));

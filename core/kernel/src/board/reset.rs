@@ -22,10 +22,19 @@ pub(super) struct Late {
     seconds: Option<f64>,
 }
 
+/// A register or latch of a package, whatever circuit that is put into.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Place {
+    /// The package's position on the board.
+    package: usize,
+    /// The position among what the part holds.
+    element: usize,
+}
+
 /// What a net that is late does.
 pub(super) struct Begins {
     /// The registers and latches of the card that it clears or presets, and their levels.
-    pub(super) holds: Vec<(ElementId, bool)>,
+    holds: Vec<(Place, bool)>,
     /// Their names.
     pub(super) names: Vec<(String, bool)>,
     /// How long it holds them, in s, at least and at most, by the thresholds of the inputs on it.
@@ -82,10 +91,17 @@ impl Board {
         let Some(net) = composed.nets.get(late.net).copied().flatten() else {
             return Err("its net carries no level of logic".to_owned());
         };
-        let holds = holds(&composed.circuit, net, late.held_high)?;
-        let names = holds
+        let forced = holds(&composed.circuit, net, late.held_high)?;
+        let names = forced
             .iter()
             .filter_map(|&(id, high)| Some((composed.circuit.elements().get(id.index())?.name.clone(), high)));
+        let place = |id: ElementId| {
+            let of = |(&package, all): (&usize, &Vec<ElementId>)| {
+                Some(Place { package, element: all.iter().position(|own| *own == id)? })
+            };
+            composed.elements.iter().find_map(of)
+        };
+        let holds = forced.iter().filter_map(|&(id, high)| Some((place(id)?, high))).collect();
         let own = self.nets.all().get(late.net);
         Ok(Begins {
             names: names.collect(),
@@ -145,15 +161,41 @@ const FALLING_CMOS: [f64; 2] = [0.811, 1.609];
 /// A plain CMOS input: 1.35 and 3.15 V at 4.5 V (from memory); both ways alike.
 const PLAIN_CMOS: [f64; 2] = [0.357, 1.204];
 
-/// Puts the starts that nets which are late give into the card's circuit.
+/// The nets of a board that are late and of which it can be told what they do.
+fn all_late(board: &Board) -> impl Iterator<Item = (Late, Begins)> {
+    let capacitors = board
+        .packages
+        .iter()
+        .filter(|package| !matches!(package.fitted, Fitted::Passive(Passive::Capacitor { ignored: true, .. })));
+    capacitors.filter_map(|package| {
+        let late = board.late(package)?;
+        let begins = board.begins(&late).ok()?;
+        Some((late, begins))
+    })
+}
+
+/// Puts the starts that nets which are late give into the card's circuit, or into that of some of its packages.
 pub(super) fn start(board: &Board, composed: &mut Composed) {
-    for package in &board.packages {
-        if matches!(package.fitted, Fitted::Passive(Passive::Capacitor { ignored: true, .. })) {
-            continue;
+    for (place, high) in all_late(board).flat_map(|(_, begins)| begins.holds) {
+        let id = composed.elements.get(&place.package).and_then(|own| own.get(place.element)).copied();
+        if let Some(element) = id.and_then(|id| composed.circuit.element_mut(id)) {
+            element.start = if high { Start::High } else { Start::Low };
         }
-        let Some(begins) = board.late(package).and_then(|late| board.begins(&late).ok()) else { continue };
-        for (id, high) in begins.holds {
-            if let Some(element) = composed.circuit.element_mut(id) {
+    }
+}
+
+/// The nets of this circuit of a board's packages that are late, each with the level at which it is while power comes on.
+pub(super) fn late_nets(board: &Board, composed: &Composed) -> Vec<(NetId, bool)> {
+    let net = |late: &Late| composed.nets.get(late.net).copied().flatten();
+    all_late(board).filter_map(|(late, _)| Some((net(&late)?, late.held_high))).collect()
+}
+
+/// Puts into a circuit what a net that is late starts there, where that can be told: what it does not hold by itself starts as
+/// before.
+pub(super) fn begin(circuit: &mut Circuit, late: &[(NetId, bool)]) {
+    for &(net, held_high) in late {
+        for (id, high) in holds(circuit, net, held_high).unwrap_or_default() {
+            if let Some(element) = circuit.element_mut(id) {
                 element.start = if high { Start::High } else { Start::Low };
             }
         }
