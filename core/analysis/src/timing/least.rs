@@ -1,7 +1,7 @@
 //! The shortest delays of a device with one array, where its sheet gives them: a way to an output is no shorter than its last
 //! stretch.
 use super::{Kind, Row};
-use gluewright_devices::device::{Cell, Enable, Figure, Function, Grade};
+use gluewright_devices::device::{Cell, Enable, Figure, Function, Grade, Provenance};
 use gluewright_devices::fit::Fitted;
 
 /// What a time to an output is at least, in ns, whatever way it takes; nothing if the sheet does not say so.
@@ -33,6 +33,7 @@ fn of_cell(kind: Kind, cell: &Cell, grade: &Grade) -> Option<f64> {
     all.map(value).collect::<Option<Vec<f64>>>()?.into_iter().reduce(f64::min)
 }
 
+/// What is only remembered promises nothing.
 fn value(figure: Option<Figure>) -> Option<f64> {
-    figure.map(|f| f.value)
+    figure.filter(|f| f.from != Provenance::Memory).map(|f| f.value)
 }

@@ -1,5 +1,5 @@
 //! PALCE16V8 and PALCE22V10 of AMD, Vantis and Lattice, and the 22V10 of Cypress, Philips and Texas Instruments.
-use super::{N, grade, limits, remembered, shortest};
+use super::{N, grade, limits, remembered};
 use crate::device::{Electrical, Figure, Grade, Make, Provenance, Termination};
 use gluewright_kernel::circuit::Start;
 
@@ -160,24 +160,11 @@ fn ticpal22v10z() -> Make {
 }
 
 fn palce16v8() -> Make {
-    let memory = |name, f, least, ma| Grade {
-        shortest: shortest(Provenance::Memory, least),
-        ..grade(name, Provenance::Memory, f, remembered(ma))
-    };
-    let none = [N; 7];
-    let mut fast = memory(
-        "-5",
-        [5.0, 4.0, N, 3.0, 3.0, 3.0, 6.0, 5.0, 6.0, 5.0, N, N, N, N],
-        [1.0, 1.0, 2.0, 2.0, 1.0, 1.0, N],
-        125.0,
-    );
+    // AMD calls its least delays best cases: nobody can rely on them
+    let memory = |name, f, ma| grade(name, Provenance::Memory, f, remembered(ma));
+    let mut fast = memory("-5", [5.0, 4.0, N, 3.0, 3.0, 3.0, 6.0, 5.0, 6.0, 5.0, N, N, N, N], 125.0);
     fast.propagation = seen(5.0, FAMILY_16V8);
-    let mut seven = memory(
-        "-7",
-        [7.5, 5.0, N, 5.0, 4.0, 4.0, 9.0, 9.0, 6.0, 6.0, N, N, N, N],
-        [3.0, 1.0, 3.0, 3.0, 1.0, 1.0, N],
-        115.0,
-    );
+    let mut seven = memory("-7", [7.5, 5.0, N, 5.0, 4.0, 4.0, 9.0, 9.0, 6.0, 6.0, N, N, N, N], 115.0);
     seven.propagation = seen(7.5, FAMILY_16V8);
     Make {
         makers: AMD,
@@ -185,14 +172,9 @@ fn palce16v8() -> Make {
         grades: vec![
             fast,
             seven,
-            memory(
-                "-10",
-                [10.0, 7.5, N, 7.5, 6.0, 6.0, 10.0, 10.0, 10.0, 10.0, N, N, N, N],
-                [3.0, 3.0, 3.0, 3.0, 2.0, 2.0, N],
-                115.0,
-            ),
-            memory("-15", [15.0, 10.0, N, 12.0, 8.0, 8.0, 15.0, 15.0, 15.0, 15.0, N, N, N, N], none, 90.0),
-            memory("-25", [25.0, 12.0, N, 15.0, 12.0, 12.0, 25.0, 25.0, 20.0, 20.0, N, N, N, N], none, 90.0),
+            memory("-10", [10.0, 7.5, N, 7.5, 6.0, 6.0, 10.0, 10.0, 10.0, 10.0, N, N, N, N], 115.0),
+            memory("-15", [15.0, 10.0, N, 12.0, 8.0, 8.0, 15.0, 15.0, 15.0, 15.0, N, N, N, N], 90.0),
+            memory("-25", [25.0, 12.0, N, 15.0, 12.0, 12.0, 25.0, 25.0, 20.0, 20.0, N, N, N, N], 90.0),
         ],
         electrical: Electrical {
             termination: (Termination::Unknown, Provenance::Memory),
@@ -202,6 +184,9 @@ fn palce16v8() -> Make {
         signature: Some(2056..2120),
         power_down: None,
         power_up: Start::Low,
-        notes: &[LEVEL_UNSEEN, "AMD calls the least delays best cases that later processes may fall below."],
+        notes: &[
+            LEVEL_UNSEEN,
+            "AMD calls the sheet's least delays best cases, below which later processes may fall: none is used here.",
+        ],
     }
 }
