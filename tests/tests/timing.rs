@@ -206,6 +206,51 @@ fn times_of_a_device_are_those_of_its_grade() {
     assert_eq!(ns(&timing, Kind::Disable, "7", "6"), Some(7.5));
     assert_eq!(ns(&timing, Kind::HighPulse, "1", "1"), Some(3.0));
     assert_eq!(ns(&timing, Kind::LowPulse, "4", "4"), Some(7.0));
+    clears_and_lets_go(&timing);
+}
+
+/// The assertion of a clear (contact 4, active low) makes its register fall, and what follows it; its end changes no output,
+/// and is what recovers before the clock.
+#[track_caller]
+fn clears_and_lets_go(timing: &Timing) {
+    let from_clear = |kind| {
+        let rows = timing.rows.iter().filter(move |r| r.kind == kind && r.from.label == "4");
+        rows.map(|r| (r.from_edge, r.to.label.as_str(), r.to_edge)).collect::<Vec<_>>()
+    };
+    let (falls, rises) = (Some(Edge::Fall), Some(Edge::Rise));
+    assert_eq!(from_clear(Kind::Propagation), [(falls, "5", falls), (falls, "6", falls)]);
+    assert_eq!(from_clear(Kind::Recovery), [(rises, "1", rises)]);
+    assert!(from_clear(Kind::ClockToOutput).is_empty());
+}
+
+#[derive(Circuit)]
+#[rustfmt::skip]
+struct Quiet {
+    #[contact(1)] clk:   Input<Clock>,
+    #[contact(2)] d:     Input<Data>,
+    #[contact(4)] clear: Input<ActiveLow>,
+    #[contact(5)] quiet: Output<ActiveLow>,
+}
+
+impl Wiring for Quiet {
+    fn wire(&self) -> QuietWiring {
+        QuietWiring { quiet: on(self.clk.rises()).load(self.d.level().is_high()).release_while(self.clear.asserted()) }
+    }
+}
+
+/// An active-low output that a clear releases rises, on devices that invert before the register and behind it.
+#[test]
+fn a_clear_of_an_inverted_output_makes_it_rise() {
+    for name in ["22V10", "CPLD-32"] {
+        let device = find(name).unwrap();
+        let grade = device.grades.iter().find(|g| g.name == "-7").unwrap();
+        let fit = fit(&gluewright::circuit_of::<Quiet>().unwrap(), device, &Wishes::none()).unwrap();
+        let timing = replacement(&fit, device, grade);
+        let cleared: Vec<_> =
+            timing.rows.iter().filter(|r| r.kind == Kind::Propagation && r.from.label == "4").collect();
+        let edges: Vec<_> = cleared.iter().map(|r| (r.from_edge, r.to_edge)).collect();
+        assert_eq!(edges, [(Some(Edge::Fall), Some(Edge::Rise))], "{name}");
+    }
 }
 
 #[test]
@@ -370,6 +415,7 @@ fn times_of_logic_blocks_are_put_together_from_few_figures() {
     // what the sheet doesn't give is missing, so that no grade passes for safe
     let clear = timing.find(Kind::Propagation, "4", "5").unwrap();
     assert!(clear.time.missing.iter().any(|m| m.contains("clear")), "{:?}", clear.time.missing);
+    clears_and_lets_go(&timing);
     let choice = choose_grade(&original(&sampler()), &fit, device, &Budget::as_original());
     assert!(choice.chosen().is_none() && !choice.slower_but_open().is_empty());
 }

@@ -6,8 +6,8 @@ use super::least::least;
 use super::rounds::{Rounds, TANGLED, Visit};
 use super::{At, Edge, Kind, Longest, Time, Timing};
 use gluewright_devices::device::{
-    Cell, Configuration, Device, Enable, EnableSource, Feedback, Function, Grade, Literal, Mode, PinNumber, Source,
-    Term,
+    Cell, Configuration, Device, Enable, EnableSource, Feedback, Function, Grade, Inverter, Literal, Mode, PinNumber,
+    Source, Term,
 };
 use gluewright_devices::fit::Fitted;
 use gluewright_kernel::graph::cycles;
@@ -22,6 +22,7 @@ pub(super) fn array(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
     let mut sums = Sums {
         fitted,
         mode,
+        inverter: device.inverter,
         grade,
         rows: Longest::default(),
         on_demand: Longest::default(),
@@ -60,6 +61,7 @@ pub(super) fn array(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
 struct Sums<'a> {
     fitted: &'a Fitted,
     mode: &'a Mode,
+    inverter: Inverter,
     grade: &'a Grade,
     rows: Longest,
     on_demand: Longest,
@@ -126,7 +128,12 @@ impl<'a> Sums<'a> {
                 let through = format!("{} of pin {pin}", figure.0);
                 let time = after(Time::default(), &through, "time from clock to output", figure.1);
                 let mut all = self.clocked(&time);
-                all.extend(self.resets());
+                let edge = match cell {
+                    Some(cell) if !buried => self.cleared(cell),
+                    // what the array reads is the register's complement
+                    _ => Edge::Rise,
+                };
+                all.extend(self.resets().into_iter().map(|a| Arrival { edge, ..a }));
                 if !buried && cell.is_some_and(|c| c.enable != Enable::Always) {
                     all.extend(from_contacts(self));
                 }
@@ -158,6 +165,14 @@ impl<'a> Sums<'a> {
         merged(arrivals)
     }
 
+    /// What a clear makes of a register's pin.
+    fn cleared(&self, cell: &Cell) -> Edge {
+        match self.inverter {
+            Inverter::AfterRegister => Edge::to(cell.inverted),
+            Inverter::BeforeRegister => Edge::Rise,
+        }
+    }
+
     /// What clears the registers: no sheet says how fast their feedback follows, and the output is no faster. The end of
     /// a clear changes nothing.
     fn resets(&mut self) -> Vec<Arrival> {
@@ -168,7 +183,7 @@ impl<'a> Sums<'a> {
             let time = after(arrival.time, through, what, sums.grade.reset_to_output.as_ref());
             Arrival { time, ..arrival }
         });
-        cleared.into_iter().filter_map(cleared_by).flat_map(Arrival::either).collect()
+        cleared.into_iter().filter_map(cleared_by).collect()
     }
 
     /// What reaches a combinational macrocell's pin.
@@ -218,8 +233,9 @@ impl<'a> Sums<'a> {
                 self.samples(loads, pin);
                 if let Some(reset) = self.fitted.plan.reset.clone() {
                     let (through, what) = (format!("the reset term to pin {pin}"), "time from a clear to the output");
-                    let cleared = self.terms([&reset]).into_iter().filter_map(cleared_by);
-                    for arrival in cleared.flat_map(Arrival::either) {
+                    let edge = self.cleared(cell);
+                    for arrival in self.terms([&reset]).into_iter().filter_map(cleared_by) {
+                        let arrival = Arrival { edge, ..arrival };
                         let time = after(arrival.time.clone(), &through, what, grade.reset_to_output.as_ref());
                         self.arrives(&outputs, &Arrival { time, ..arrival }, [Kind::Propagation, Kind::ClockToOutput]);
                     }

@@ -69,7 +69,9 @@ impl<'a> Sums<'a> {
         let held = holder(fitted, variable);
         let output = held.map_or_else(Vec::new, |cell| self.output(cell));
         // a macrocell may hold the complement of what is read
-        let mut all: Vec<Arrival> = output.into_iter().flat_map(Arrival::either).collect();
+        let holds = held.and_then(|cell| fitted.cells.get(cell)).map_or(&[][..], |cell| &cell.holds);
+        let complement = holds.iter().any(|(v, complement)| *v == variable && *complement);
+        let mut all: Vec<Arrival> = output.into_iter().map(|a| a.inverted_if(complement)).collect();
         // a wire that the board drives too, or only the board does
         let outside = held.is_none_or(|cell| fitted.cells.get(cell).is_some_and(|c| c.drive != Drive::Always));
         if let Some(label) = info.and_then(|i| i.label.as_ref()).filter(|_| outside) {
@@ -110,16 +112,19 @@ impl<'a> Sums<'a> {
             };
             all.extend(Arrival { origin, from: arrival.from, edge: arrival.edge, time }.either());
         }
-        for line in cell.control.iter().flat_map(|c| [&c.clear, &c.preset]).flatten() {
+        let lines = cell.control.iter().flat_map(|c| [(&c.clear, Edge::Fall), (&c.preset, Edge::Rise)]);
+        for (line, forced) in lines.filter_map(|(line, edge)| Some((line.as_ref()?, edge))) {
             for arrival in self.products([&line.product]) {
+                // the end of it changes nothing that a register holds; an open latch follows its data again
+                let edge = match (arrival.edge, cell.function) {
+                    (Edge::Rise, _) => forced,
+                    (Edge::Fall, Function::Latch) => forced.other(),
+                    (Edge::Fall, _) => continue,
+                };
                 let through = format!("the clear or preset of {}", cell.name);
-                let time = after(
-                    arrival.time,
-                    &through,
-                    "time from a clear to the output",
-                    self.grade.reset_to_output.as_ref(),
-                );
-                all.extend(Arrival { time, ..arrival }.either());
+                let what = "time from a clear to the output";
+                let time = after(arrival.time, &through, what, self.grade.reset_to_output.as_ref());
+                all.push(Arrival { edge, time, ..arrival });
             }
         }
         let all = merged(all);
