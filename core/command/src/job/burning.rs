@@ -39,13 +39,7 @@ impl Burning<'_> {
             notes.push(digest(source));
         }
         if let Some(vectors) = &vectors {
-            let coverage = &vectors.coverage;
-            notes.push(format!(
-                "{} test vectors find {} of {} single wrong fuses that may matter",
-                vectors.list.len(),
-                coverage.found.len(),
-                coverage.of()
-            ));
+            notes.push(format!("{} test vectors: {}", vectors.list.len(), vectors.coverage.brief()));
         }
         let mut file = FuseFile {
             design: format!("{} for {}", fitted.circuit, device.name),

@@ -148,12 +148,7 @@ impl Coverage {
         share(self.found.len(), self.of())
     }
 
-    /// The same among those that some vectors can find for certain, or may.
-    pub fn share_of_detectable(&self) -> f64 {
-        share(self.found.len(), self.found.len() + self.undecided())
-    }
-
-    /// The same in one line, for whoever has the list of what is missed at hand.
+    /// What they find in one line: wherever vectors are spoken of, they are counted in these words.
     pub fn brief(&self) -> String {
         let certain = self.found.len() + self.undecided();
         let found = format!(
@@ -162,7 +157,7 @@ impl Coverage {
         );
         match self.missed.len() - self.undecided() {
             0 => found,
-            more => format!("{found}; {more} more show to some testers only, or to none"),
+            more => format!("{found}, and for {more} more it hangs on the tester, or nothing shows"),
         }
     }
 }
@@ -172,20 +167,20 @@ fn share(of: usize, all: usize) -> f64 {
 }
 
 impl fmt::Display for Coverage {
+    /// [`brief`](Coverage::brief), and then what makes it up.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let percent = |share: f64| share * 100.0;
         write!(
             f,
-            "of {} fuses, {} change nothing at any pin at rest if in the wrong state ({} of them shown so by going through \
-             every state) and {} set the device up as no data sheet defines; of the other {}, {} are found by every tester \
-             ({:.1} % of those that vectors can find for certain)",
+            "{}. Of {} fuses, {} change nothing at any pin at rest if in the wrong state ({} of them shown so by going \
+             through every state) and {} set the device up as no data sheet defines; of the other {}, {} are found by every \
+             tester",
+            self.brief(),
             self.fuses,
             self.silent.len() + self.harmless.len(),
             self.harmless.len(),
             self.undefined.len(),
             self.of(),
             self.found.len(),
-            percent(self.share_of_detectable())
         )?;
         let (high, low) = (self.more_if_open_reads(true), self.more_if_open_reads(false));
         let parts = [
