@@ -117,7 +117,7 @@ struct Run {
     bank: Rc<Bank>,
     state: State,
     /// The flip of each lane.
-    flips: Vec<usize>,
+    flips: Rc<[usize]>,
     open: u64,
     up: u64,
     down: u64,
@@ -162,7 +162,7 @@ impl Campaign {
         let is_common = |f: &usize| flips.get(*f).is_some_and(|f| !matches!(f.what, Change::Setup(_)));
         let common: Vec<usize> = (0..flips.len()).filter(|f| is_common(f) && !by_starts.contains(f)).collect();
         let start = good.power_up();
-        let fresh = |flips: Vec<usize>, bank: Bank, kind| {
+        let fresh = |flips: Rc<[usize]>, bank: Bank, kind| {
             let open = lanes(flips.len());
             let state = bank.power_up();
             Run { bank: Rc::new(bank), state, flips, open, up: 0, down: 0, vague: 0, kind }
@@ -173,7 +173,7 @@ impl Campaign {
             if by_starts.contains(&index) {
                 runs.extend(starts(Rc::new(Bank::new(flipped(&good.array, flip))), index));
             } else if let Change::Setup(array) = &flip.what {
-                runs.push(fresh(vec![index], Bank::new((**array).clone()), Kind::Alone));
+                runs.push(fresh(Rc::from([index]), Bank::new((**array).clone()), Kind::Alone));
             }
         }
         Campaign { good: start, runs, found: vec![false; flips.len()] }
@@ -224,7 +224,7 @@ impl Campaign {
         let started = self.runs.iter().filter(|r| r.kind == Kind::Starts);
         let (mut done, left): (Vec<&Run>, Vec<&Run>) = started.partition(|r| r.open == 0);
         done.retain(|r| left.iter().all(|l| l.flips != r.flips));
-        for flip in done.iter().flat_map(|r| &r.flips) {
+        for flip in done.iter().flat_map(|r| r.flips.iter()) {
             if let Some(f) = self.found.get_mut(*flip) {
                 found += usize::from(!std::mem::replace(f, true));
             }
@@ -292,7 +292,7 @@ impl Campaign {
                 state: packed.power_up(),
                 bank: Rc::new(packed),
                 open: lanes(of.len()),
-                flips: of,
+                flips: of.into(),
                 up: 0,
                 down: 0,
                 vague: 0,
@@ -361,7 +361,16 @@ fn starts(bank: Rc<Bank>, flip: usize) -> Vec<Run> {
             }
         }
         let open = lanes(1 << known);
-        Run { bank: Rc::clone(&bank), state, flips: vec![flip], open, up: 0, down: 0, vague: 0, kind: Kind::Starts }
+        Run {
+            bank: Rc::clone(&bank),
+            state,
+            flips: Rc::from([flip]),
+            open,
+            up: 0,
+            down: 0,
+            vague: 0,
+            kind: Kind::Starts,
+        }
     };
     (0..words).map(word).collect()
 }
@@ -372,12 +381,12 @@ pub(in crate::vectors) fn flipped(array: &Array, flip: &Flip) -> Array {
     match &flip.what {
         &Change::Link { row, pair, complement } => {
             if let Some(r) = array.rows.get_mut(row) {
-                *r = r.flipped(pair, complement);
+                *r = Rc::new(r.flipped(pair, complement));
             }
         }
         &Change::Term { row } => {
             if let Some(r) = array.rows.get_mut(row) {
-                r.is_off = !r.is_off;
+                *r = Rc::new(r.switched());
             }
         }
         Change::Setup(other) => array = (**other).clone(),

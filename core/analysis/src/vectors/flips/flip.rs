@@ -126,13 +126,7 @@ impl Owners {
             Change::Link { row, pair, complement } => {
                 (row, array.row(row).and_then(|r| r.flipped(pair, complement).cube()))
             }
-            Change::Term { row } => {
-                let on = |r: &crate::vectors::socket::array::Row| crate::vectors::socket::array::Row {
-                    is_off: !r.is_off,
-                    ..r.clone()
-                };
-                (row, array.row(row).and_then(|r| on(r).cube()))
-            }
+            Change::Term { row } => (row, array.row(row).and_then(|r| r.switched().cube())),
             Change::Setup(_) => return false,
         };
         let before = array.cube(row);

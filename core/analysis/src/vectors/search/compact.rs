@@ -65,14 +65,15 @@ impl Compaction<'_> {
         wanted: Tally,
         budget: &mut usize,
     ) -> Without {
-        let Some(mut campaign) = before.get(at).cloned() else { return Without::Less };
+        let Some(start) = before.get(at) else { return Without::Less };
         let mut last = at.checked_sub(1).and_then(|last| steps.get(last));
         let is_lost = |k: usize, campaign: &Campaign| {
             due.get(k).is_some_and(|due| due.iter().any(|&flip| campaign.found.get(flip) == Some(&false)))
         };
-        if is_lost(at, &campaign) {
+        if is_lost(at, start) {
             return Without::Less;
         }
+        let mut campaign = start.clone();
         let mut after = Vec::new();
         for (k, step) in steps.iter().enumerate().skip(at + 1) {
             if !self.rules.allow(last, step) {

@@ -1,6 +1,7 @@
 //! The cone of a flip: its fan-out, the cells that it can reach, and their cone of influence, all that these read. The good device and the one with the flip
 //! are cut down to them, so that going everywhere stays short.
 use std::collections::BTreeSet;
+use std::rc::Rc;
 
 use crate::vectors::flips::campaign::flipped;
 use crate::vectors::flips::flip::Flip;
@@ -169,8 +170,8 @@ fn closure(from: BTreeSet<usize>, next: impl Fn(usize) -> Vec<usize>) -> BTreeSe
 fn only(array: &Array, cells: &[usize]) -> Array {
     let kept: Vec<_> = cells.iter().filter_map(|&c| array.cells.get(c).cloned()).collect();
     let needed: BTreeSet<usize> = kept.iter().flat_map(|c| array.rows_of(c)).collect();
-    let nothing = || Row { literals: Vec::new(), is_off: true };
-    let row = |(index, row): (usize, &Row)| if needed.contains(&index) { row.clone() } else { nothing() };
+    let nothing = Rc::new(Row::new(Vec::new(), true));
+    let row = |(index, row): (usize, &Rc<Row>)| Rc::clone(if needed.contains(&index) { row } else { &nothing });
     let signal = |s: &Signal| match *s {
         Signal::NotQ(cell) => Signal::NotQ(cells.iter().position(|&c| c == cell).unwrap_or(usize::MAX)),
         pin => pin,

@@ -1,5 +1,6 @@
 //! A device as its fuses set it up: product terms by row, so that a single fuse can be found again in what it does.
 use std::collections::BTreeSet;
+use std::rc::Rc;
 
 use gluewright_devices::cover::{Cover, Cube};
 use gluewright_devices::device::{Device, DeviceError, EnableSource, Feedback, Function, Inverter, PinNumber, Source};
@@ -15,34 +16,47 @@ pub(in crate::vectors) enum Signal {
 }
 
 /// A row of the array: a product term.
-#[derive(Clone, Debug, PartialEq, Eq, Default)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub(in crate::vectors) struct Row {
     /// Pairs of columns that are linked, each with whether the complement is.
     pub(in crate::vectors) literals: Vec<(usize, bool)>,
     /// Its own fuse switches it off.
     pub(in crate::vectors) is_off: bool,
+    cube: Option<Cube>,
+    contradictions: u32,
 }
 
 impl Row {
+    pub(in crate::vectors) fn new(literals: Vec<(usize, bool)>, is_off: bool) -> Row {
+        let mask = |of: bool| literals.iter().filter(|l| l.1 == of).fold(0, |m, l| m | 1u64 << (l.0 & 63));
+        let (high, low) = (mask(false), mask(true));
+        let cube = if is_off { None } else { Cube::new(high, low) };
+        Row { literals, is_off, cube, contradictions: (high & low).count_ones() }
+    }
+
     /// The term as a cube over the pairs; `None` if it is never true.
     pub(in crate::vectors) fn cube(&self) -> Option<Cube> {
-        let mask = |of: bool| self.literals.iter().filter(|l| l.1 == of).fold(0, |m, l| m | 1u64 << (l.0 & 63));
-        (!self.is_off).then(|| Cube::new(mask(false), mask(true))).flatten()
+        self.cube
     }
 
     /// How many signals are linked together with their complement.
-    pub(in crate::vectors) fn contradictions(&self) -> usize {
-        self.literals.iter().filter(|&&(pair, complement)| !complement && self.literals.contains(&(pair, true))).count()
+    pub(in crate::vectors) fn contradictions(&self) -> u32 {
+        self.contradictions
     }
 
     /// The row with this link made or opened.
     pub(in crate::vectors) fn flipped(&self, pair: usize, complement: bool) -> Row {
-        let mut row = self.clone();
-        match row.literals.iter().position(|&l| l == (pair, complement)) {
-            Some(at) => drop(row.literals.remove(at)),
-            None => row.literals.push((pair, complement)),
+        let mut literals = self.literals.clone();
+        match literals.iter().position(|&l| l == (pair, complement)) {
+            Some(at) => drop(literals.remove(at)),
+            None => literals.push((pair, complement)),
         }
-        row
+        Row::new(literals, self.is_off)
+    }
+
+    /// The row switched off, or on again.
+    pub(in crate::vectors) fn switched(&self) -> Row {
+        Row::new(self.literals.clone(), !self.is_off)
     }
 }
 
@@ -74,7 +88,8 @@ pub(in crate::vectors) struct Cell {
 pub(in crate::vectors) struct Array {
     pub(in crate::vectors) pins: usize,
     pub(in crate::vectors) signals: Vec<Signal>,
-    pub(in crate::vectors) rows: Vec<Row>,
+    /// Arrays that differ in a fuse have all others in common.
+    pub(in crate::vectors) rows: Vec<Rc<Row>>,
     pub(in crate::vectors) cells: Vec<Cell>,
     pub(in crate::vectors) clock: Option<usize>,
     pub(in crate::vectors) reset: Option<usize>,
@@ -146,12 +161,10 @@ impl Array {
                 .map_or(Signal::Pin(index(*pin)), |&(_, cell)| Signal::NotQ(cell)),
         };
         let signals: Vec<Signal> = mode.columns.iter().map(signal).collect();
-        let row = |row: usize| Row {
-            literals: (0..signals.len() * 2)
-                .filter(|&column| fuses.get(device.array_fuse(row, column)) == Some(false))
-                .map(|column| (column / 2, column % 2 == 1))
-                .collect(),
-            is_off: device.term_enables.is_some_and(|first| fuses.get(first + row) == Some(false)),
+        let row = |row: usize| {
+            let linked = (0..signals.len() * 2).filter(|&c| fuses.get(device.array_fuse(row, c)) == Some(false));
+            let is_off = device.term_enables.is_some_and(|first| fuses.get(first + row) == Some(false));
+            Rc::new(Row::new(linked.map(|column| (column / 2, column % 2 == 1)).collect(), is_off))
         };
         Ok(Array {
             pins: device.pins.len(),
@@ -165,7 +178,7 @@ impl Array {
     }
 
     pub(in crate::vectors) fn row(&self, row: usize) -> Option<&Row> {
-        self.rows.get(row)
+        self.rows.get(row).map(Rc::as_ref)
     }
 
     pub(in crate::vectors) fn cube(&self, row: usize) -> Option<Cube> {

@@ -1,6 +1,8 @@
 //! Sixty-four devices side by side: the same array with single fuses flipped, or the same device in sixty-four states; what its
 //! terms and cells make of a state.
-use super::array::{Array, Cell, Enable, Signal};
+use std::rc::Rc;
+
+use super::array::{Array, Cell, Enable, Row, Signal};
 use super::ternary::Ternary;
 
 /// A row with each link in the lanes that have it.
@@ -141,13 +143,14 @@ impl State {
 
 impl Bank {
     pub(in crate::vectors) fn new(array: Array) -> Bank {
-        let row = |row: &super::array::Row| LaneRow {
-            literals: row
-                .literals
-                .iter()
-                .map(|&(pair, complement)| Literal::new(&array, pair, complement, u64::MAX))
-                .collect(),
-            never: if row.is_off || row.contradictions() > 1 { u64::MAX } else { 0 },
+        let row = |row: &Rc<Row>| {
+            // what no single fuse makes true need not be known
+            let may_be = row.contradictions() <= 2;
+            let literals = row.literals.iter().filter(|_| may_be);
+            LaneRow {
+                literals: literals.map(|&(pair, no)| Literal::new(&array, pair, no, u64::MAX)).collect(),
+                never: if row.is_off || row.contradictions() > 1 { u64::MAX } else { 0 },
+            }
         };
         let rows = array.rows.iter().map(row).collect();
         let mut bank = Bank { live: vec![Vec::new(); array.cells.len()], array, rows, readers: Readers::default() };
