@@ -1,9 +1,13 @@
-//! What the probing sheet finds of an adapter's single faults, and what it lists for a cold check.
+//! What the probing sheet finds of an adapter's single faults, what it lists for a cold check, and the adapter's netlist.
 //!
 //! `cargo test -p gluewright-examples --test adapter -- --nocapture` prints the figures: of the steps that show the card's work
 //! alone, and of all steps.
 #![allow(clippy::expect_used, clippy::panic, clippy::indexing_slicing)] // a check stops at what it did not expect
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{LazyLock, Mutex, MutexGuard, PoisonError};
+
 use gluewright::circuit::{Circuit, Contact, Direction, Label, Landing, NetId, Origin};
+use gluewright::job::Made;
 use gluewright::report::Probing;
 use gluewright::report::probing::Coverage;
 use gluewright::simulate::{Shown, Simulator};
@@ -23,9 +27,67 @@ fn told(of: &str, coverage: Option<Coverage>) -> Coverage {
     coverage
 }
 
+/// The sample card, made once for all that look at it.
+fn sample_card() -> MutexGuard<'static, Made> {
+    static MADE: LazyLock<Mutex<Made>> =
+        LazyLock::new(|| Mutex::new(gluewright::job::<SampleCard>(lost_card()).testing(None).make().expect("made")));
+    MADE.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The pads of a netlist in IPC-D-356A by their net, as `J1-8`, read by its columns alone: 1 to 3 the kind of record (`317`, a pad
+/// with a hole), 4 to 17 the net, 21 to 26 the reference, 27 a hyphen, 28 to 31 the pin, 33 to 38 `D`, the hole, `P`, 42 to 49 `X` and
+/// 50 to 57 `Y`; `P` lines are parameters, `C` lines remarks, `999` the end (IPC-D-356A, *Bare Substrate Electrical Test Data Format*;
+/// the columns also in D. Ditta, *IPC-D-356 Simplified*; both from memory).
+fn pads(netlist: &str) -> BTreeMap<String, BTreeSet<String>> {
+    let mut lines = netlist.lines();
+    assert_eq!(lines.next_back(), Some("999"));
+    let mut nets: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    let mut places = BTreeSet::new();
+    for line in lines.filter(|line| !line.starts_with(['P', 'C'])) {
+        let columns = |from: usize, to: usize| line.get(from - 1..to).unwrap_or_else(|| panic!("{line}")).trim_end();
+        assert_eq!(
+            (columns(1, 3), columns(27, 27), columns(33, 33), columns(38, 38)),
+            ("317", "-", "D", "P"),
+            "{line}"
+        );
+        assert_eq!((columns(42, 42), columns(50, 50), line.len()), ("X", "Y", 57), "{line}");
+        let number = |from, to| columns(from, to).parse::<i32>().unwrap_or_else(|_| panic!("{line}"));
+        assert!(number(34, 37) > 0 && places.insert((number(43, 49), number(51, 57))), "two pads at one place: {line}");
+        let pad = format!("{}-{}", columns(21, 26), columns(28, 31));
+        assert!(nets.entry(columns(4, 17).to_owned()).or_default().insert(pad), "{line}");
+    }
+    nets
+}
+
+/// What the wiring list joins, and only that, is joined in the netlist, but for parts that sit on the adapter itself.
+fn netlist_is_the_wiring(made: &Made, is_contact: impl Fn(&Label) -> bool) {
+    let file = |name: &str| String::from_utf8(made.file(name).expect("made").to_vec()).expect("text");
+    let mut expected: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    let rail = |signal: &str| matches!(signal, "VCC" | "GND").then(|| signal.to_owned());
+    for wire in &made.wires {
+        let net = expected.entry(rail(&wire.signal).unwrap_or_else(|| wire.contact.to_string())).or_default();
+        if is_contact(&wire.contact) {
+            net.insert(format!("J1-{}", wire.contact));
+        }
+        net.insert(format!("{}-{}", wire.device, wire.pin));
+    }
+    let expected: BTreeSet<BTreeSet<String>> = expected.into_values().collect();
+    let packages: BTreeSet<String> = made.wires.iter().map(|w| w.device.clone()).chain(["J1".to_owned()]).collect();
+    let is_wired = |pad: &String| pad.split_once('-').is_some_and(|(reference, _)| packages.contains(reference));
+    let pads = pads(&file("adapter.ipc"));
+    let found = pads.values().map(|pads| pads.iter().filter(|pad| is_wired(pad)).cloned().collect());
+    let found: BTreeSet<BTreeSet<String>> = found.filter(|pads: &BTreeSet<String>| !pads.is_empty()).collect();
+    assert_eq!(found, expected);
+    assert!(found.len() > 10 && found.iter().all(|pads| pads.len() > 1), "{found:?}");
+}
+
 #[test]
 fn one_device() {
-    let made = gluewright::job::<SampleCard>(lost_card()).testing(None).make().expect("made");
+    let made = sample_card();
+    let like = gluewright::circuit_of::<SampleCard>().expect("sound");
+    let supplies: Vec<Label> = like.supplies().iter().map(|(label, _)| label.clone()).collect();
+    let is_contact = |l: &Label| like.contacts().iter().any(|c| c.label == *l) || supplies.contains(l);
+    netlist_is_the_wiring(&made, is_contact);
     let coverage = told("sample card", made.probing.coverage.clone());
     let sum = |of: [usize; 3]| of.iter().sum::<usize>();
     assert!(sum(coverage.found) > sum(coverage.by_first), "steps were added that find more");
@@ -44,6 +106,9 @@ fn four_devices() {
         .acknowledging("data of a[0] and 7 others of the replacement when 3 to_loom changes")
         .acknowledging("data of b[0] and 7 others of the replacement when 3 to_loom changes");
     let made = job.split_over("22V10").testing(None).make().expect("made");
+    let like = gluewright::circuit_of::<LoomBridge>().expect("sound");
+    let supplies: Vec<Label> = like.supplies().iter().map(|(label, _)| label.clone()).collect();
+    netlist_is_the_wiring(&made, |l| like.contacts().iter().any(|c| c.label == *l) || supplies.contains(l));
     let coverage = told("loom bridge over four devices", made.probing.coverage.clone());
     assert!(!made.probing.wires.is_empty(), "wires between devices are read");
     let sum = |of: [usize; 3]| of.iter().sum::<usize>();
@@ -131,7 +196,7 @@ fn read(circuit: &Circuit, sheet: &Probing) -> Vec<Vec<Option<bool>>> {
 /// and of the search for steps, plays the sheet on it: something has to read otherwise.
 #[test]
 fn what_is_claimed_to_be_found_is_seen_by_a_simulator() {
-    let made = gluewright::job::<SampleCard>(lost_card()).testing(None).make().expect("made");
+    let made = sample_card();
     let device = made.devices[0].device.lift(made.devices[0].fuses.as_ref().expect("fuses")).expect("its own fuses");
     let like = gluewright::circuit_of::<SampleCard>().expect("sound");
     let is_signal = |label: &Label| like.contacts().iter().any(|c| c.label == *label);

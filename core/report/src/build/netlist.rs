@@ -5,16 +5,19 @@
 //! |---|---|
 //! | 1 to 3 | `317`, a pad with a hole; `999` the end |
 //! | 4 to 17 | the net; longer names stand in `P  NNAME…` lines |
-//! | 21 to 26, 27, 28 to 31 | the reference, a hyphen, the pin |
+//! | 21 to 26, 27, 28 to 31 | the reference, a hyphen, the pin; longer ones have another name there, and a remark says which |
 //! | 33 to 38 | `D`, the hole's diameter in thousandths of a millimetre, `P` for plated |
 //! | 39 to 41 | `A00`: both sides can be reached |
 //! | 42 to 49, 50 to 57 | `X` and `Y` with sign and six digits, in thousandths of a millimetre |
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use super::places::Layout;
 
-/// The longest name that the columns hold.
+/// The longest name of a net, of a part and of a pin that the columns hold.
 const NAME: usize = 14;
+const REFERENCE: usize = 6;
+const PIN: usize = 4;
 /// A hole for a pin of a socket, in thousandths of a millimetre (common practice, no source).
 const HOLE: u32 = 900;
 
@@ -37,14 +40,22 @@ pub fn netlist(circuit: &str, layout: &Layout) -> String {
             short.push(alias);
         }
     }
+    let references = shortened(layout.points.iter().map(|p| plain(&p.reference)), REFERENCE, "X");
+    let pins = shortened(layout.points.iter().map(|p| plain(p.pin.as_str())), PIN, "P");
+    for (what, all) in [("part", &references), ("pin", &pins)] {
+        for (name, alias) in all {
+            let _ = writeln!(s, "C  {what} {alias} is {name}");
+        }
+    }
+    let fits = |all: &BTreeMap<String, String>, name: String| all.get(&name).cloned().unwrap_or(name);
     for (net, name) in layout.nets.iter().zip(&short) {
         for point in net.points.iter().filter_map(|p| layout.points.get(*p)) {
             let (x, y) = point.at;
             let _ = writeln!(
                 s,
                 "317{name:<14}   {:<6}-{:<4} D{HOLE:04}PA00X{}Y{}",
-                plain(&point.reference),
-                plain(point.pin.as_str()),
+                fits(&references, plain(&point.reference)),
+                fits(&pins, plain(point.pin.as_str())),
                 place(x),
                 place(y)
             );
@@ -52,6 +63,14 @@ pub fn netlist(circuit: &str, layout: &Layout) -> String {
     }
     s.push_str("999\n");
     s
+}
+
+/// Another name for each that is too long for its columns, which no other has.
+fn shortened(names: impl Iterator<Item = String>, most: usize, stem: &str) -> BTreeMap<String, String> {
+    let names: BTreeSet<String> = names.collect();
+    let mut free = (1..).map(|n: usize| format!("{stem}{n}")).filter(|alias| !names.contains(alias));
+    let long = names.iter().filter(|name| name.chars().count() > most);
+    long.filter_map(|name| Some((name.clone(), free.next()?))).collect()
 }
 
 /// Millimetres in thousandths, with sign and six digits.
@@ -90,5 +109,19 @@ mod tests {
         let wires = [wire("1", "the_carry_of_the_low_half", "D1", 1)];
         let text = netlist("card", &Layout::new(&wires, |_| Some(8), |label: &Label| label.number().is_some(), &[]));
         assert!(text.contains("P  NNAME1 the_carry_of_the_low_half\n") && text.contains("317NNAME1 "), "{text}");
+    }
+
+    /// A longer name would push everything behind it out of its columns.
+    #[test]
+    fn a_long_reference_and_a_long_contact_keep_the_columns() {
+        let wires = [wire("ROW_A12", "clock", "DECODER1", 1), wire("P1", "d", "X1", 2)];
+        let text = netlist("card", &Layout::new(&wires, |_| Some(8), |_: &Label| true, &[]));
+        assert!(text.contains("C  part X2 is DECODER1\n") && text.contains("C  pin P2 is ROW_A12\n"), "{text}");
+        let pads: Vec<&str> = text.lines().filter(|l| l.starts_with("317")).collect();
+        assert!(pads.len() == 4 && pads.iter().all(|p| p.len() == 57 && p.get(26..27) == Some("-")), "{text}");
+        assert!(
+            text.contains("317clock            J1    -P2   D") && text.contains("317clock            X2    -1    D"),
+            "{text}"
+        );
     }
 }
