@@ -16,6 +16,9 @@ use gluewright::timing::Run;
 /// How long everything may take to come to rest, in ns.
 const REST: u64 = 10_000;
 
+/// So many runs go side by side into one simulation: starting the simulator costs more than a run.
+const TOGETHER: usize = 16;
+
 /// Which of the figures of a delay is taken.
 pub type Pick<'p> = &'p mut dyn FnMut(&PartFigures, &Label, &Label, Change) -> f64;
 
@@ -42,7 +45,8 @@ pub fn play(board: &Board, runs: &[Run], folder: &Path, pick: Pick<'_>) -> Vec<S
     for (at, chip) in netlist.chips.iter().enumerate() {
         module(&mut modules, at, chip, pick);
     }
-    runs.iter().enumerate().map(|(number, run)| one(&netlist, &modules, run, folder, number)).collect()
+    let batches = runs.chunks(TOGETHER).enumerate();
+    batches.flat_map(|(number, runs)| simulated(&netlist, &modules, runs, folder, number)).collect()
 }
 
 fn module(text: &mut String, at: usize, chip: &Chip, pick: Pick<'_>) {
@@ -71,10 +75,17 @@ fn module(text: &mut String, at: usize, chip: &Chip, pick: Pick<'_>) {
     for output in &outputs {
         let drivers = circuit.nets()[output.net.index()].drivers.clone();
         let pulls = drivers.iter().all(|d| d.stage == Stage::OpenCollector);
-        for Driver { enable, level, stage, .. } in drivers {
+        for (number, Driver { enable, level, stage, .. }) in drivers.into_iter().enumerate() {
             let (enable, level) = (w.wire(enable), w.wire(level));
-            let value = if stage == Stage::OpenCollector { "1'b0".to_owned() } else { level };
-            let _ = writeln!(w.body, "assign y{} = {enable} ? {value} : 1'bz;", output.label);
+            let value = if stage == Stage::OpenCollector { "1'b0".to_owned() } else { level.clone() };
+            // several pins on one net change one after another in a simulator: what is there when all have is what counts
+            let (held, now) = (format!("s{}_{number}", output.label), format!("{{{enable}, {value}}}"));
+            let _ = writeln!(
+                w.body,
+                "reg [1:0] {held}; initial begin #1 {held} = {now}; forever @({enable} or {level}) #0 {held} = {now}; end\n\
+                 assign y{} = {held}[1] ? {held}[0] : 1'bz;",
+                output.label
+            );
         }
         for input in &inputs {
             let Some(figures) = chip.part.figures() else { continue };
@@ -157,10 +168,47 @@ impl Part<'_> {
     }
 }
 
-fn one(netlist: &Netlist, modules: &str, run: &Run, folder: &Path, number: usize) -> Seen {
-    let mut top = String::from("`timescale 1ns/1ps\n");
-    top += modules;
-    top += "module top;\n";
+/// Some runs in one simulation, each a board of its own.
+fn simulated(netlist: &Netlist, modules: &str, runs: &[Run], folder: &Path, number: usize) -> Vec<Seen> {
+    let mut text = String::from("`timescale 1ns/1ps\n");
+    text += modules;
+    let watched: Vec<Vec<String>> = runs.iter().enumerate().map(|(of, run)| one(&mut text, netlist, run, of)).collect();
+    let events = runs.iter().map(|run| run.events.len()).max().unwrap_or(0) as u64;
+    let boards: String = (0..runs.len()).map(|of| format!("board{of} b{of}();\n")).collect();
+    let _ = writeln!(
+        text,
+        "module top;\n{boards}initial begin $timeformat(-12, 0, \"\", 1); #{} $finish; end\nendmodule",
+        (events + 2) * REST
+    );
+    let source = folder.join(format!("runs{number}.v"));
+    let program = folder.join(format!("runs{number}"));
+    fs::write(&source, text).expect("written");
+    let compiled =
+        Command::new("iverilog").args(["-gspecify", "-g2005", "-s", "top", "-o"]).arg(&program).arg(&source).output();
+    let compiled = compiled.expect("iverilog is there");
+    assert!(compiled.status.success(), "{}", String::from_utf8_lossy(&compiled.stderr));
+    let ran = Command::new("vvp").arg("-n").arg(&program).output().expect("vvp is there");
+    let mut seen: Vec<Seen> =
+        runs.iter().map(|run| Seen { events: run.events.iter().map(|_| BTreeMap::new()).collect() }).collect();
+    for line in String::from_utf8_lossy(&ran.stdout).lines() {
+        let words: Vec<&str> = line.split_whitespace().collect();
+        let [of, k, time, value] = words[..] else { continue };
+        let (Ok(of), Ok(k), Ok(ps)) = (of.parse::<usize>(), k.parse::<usize>(), time.parse::<u64>()) else { continue };
+        let name = watched.get(of).and_then(|names| names.get(k));
+        let (Some(name), Some(value)) = (name, value.chars().next()) else { continue };
+        // the first event comes after twice the rest
+        let Some(since) = ps.checked_sub(2 * REST * 1000) else { continue };
+        let (event, since) = ((since / (REST * 1000)) as usize, since % (REST * 1000));
+        if let Some(event) = seen.get_mut(of).and_then(|seen| seen.events.get_mut(event)) {
+            event.entry(name.clone()).or_default().push((since as f64 / 1000.0, value));
+        }
+    }
+    seen
+}
+
+/// The board of one run as a module; returns what is watched, in order.
+fn one(top: &mut String, netlist: &Netlist, run: &Run, of: usize) -> Vec<String> {
+    let _ = writeln!(top, "module board{of};");
     let high = |all: &[gluewright::timing::Put], at: &str| all.iter().find(|p| p.at == at).map(|p| p.high);
     let mut watch: Vec<(String, String)> = Vec::new();
     for (n, net) in netlist.nets.iter().enumerate() {
@@ -211,34 +259,13 @@ fn one(netlist: &Netlist, modules: &str, run: &Run, folder: &Path, number: usize
         let _ = writeln!(top, "part{at} #({count}'b{bits}) u{at}({});", ports.join(", "));
     }
     for (k, (wire, _)) in watch.iter().enumerate() {
-        let _ = writeln!(top, "always @({wire}) $display(\"{k} %0t %b\", $realtime, {wire});");
+        let _ = writeln!(top, "always @({wire}) $display(\"{of} {k} %0t %b\", $realtime, {wire});");
     }
-    top += "initial begin $timeformat(-12, 0, \"\", 1);\n";
-    let _ = writeln!(top, "#{REST};");
+    let _ = writeln!(top, "initial begin\n#{REST};");
     for event in &run.events {
         let net = netlist.nets.iter().position(|net| net.contacts.iter().any(|l| l.to_string() == event.at));
         let _ = writeln!(top, "#{REST} h{} = {};", net.expect("a contact"), u8::from(event.high));
     }
-    let _ = writeln!(top, "#{REST} $finish;\nend\nendmodule");
-    let source = folder.join(format!("run{number}.v"));
-    let program = folder.join(format!("run{number}"));
-    fs::write(&source, top).expect("written");
-    let compiled = Command::new("iverilog").args(["-gspecify", "-g2005", "-o"]).arg(&program).arg(&source).output();
-    let compiled = compiled.expect("iverilog is there");
-    assert!(compiled.status.success(), "{}", String::from_utf8_lossy(&compiled.stderr));
-    let ran = Command::new("vvp").arg("-n").arg(&program).output().expect("vvp is there");
-    let mut seen = Seen { events: run.events.iter().map(|_| BTreeMap::new()).collect() };
-    for line in String::from_utf8_lossy(&ran.stdout).lines() {
-        let mut words = line.split_whitespace();
-        let (Some(k), Some(time), Some(value)) = (words.next(), words.next(), words.next()) else { continue };
-        let (Ok(k), Ok(ps)) = (k.parse::<usize>(), time.parse::<u64>()) else { continue };
-        let (Some((_, name)), Some(value)) = (watch.get(k), value.chars().next()) else { continue };
-        // the first event comes after twice the rest
-        let Some(since) = ps.checked_sub(2 * REST * 1000) else { continue };
-        let (event, since) = ((since / (REST * 1000)) as usize, since % (REST * 1000));
-        if let Some(event) = seen.events.get_mut(event) {
-            event.entry(name.clone()).or_default().push((since as f64 / 1000.0, value));
-        }
-    }
-    seen
+    *top += "end\nendmodule\n";
+    watch.into_iter().map(|(_, name)| name).collect()
 }
