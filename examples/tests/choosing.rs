@@ -209,6 +209,17 @@ fn the_bridge_with_its_two_latches_left_in_place() {
     proof_of(assembled(&folder, &wires, &kept)).expect("the files alone make the same");
     let wrong = exchanged(&wires, "D1", "drive_a_n", "drive_b_n");
     assert!(matches!(proof_of(assembled(&folder, &wrong, &kept)), Err(Failure::Refuted(_))));
+    times_over_several_devices_are_added_up(&folder);
+}
+
+/// From a contact through the device to the output-enable pin of a kept latch, and on to its output.
+fn times_over_several_devices_are_added_up(folder: &Path) {
+    let times = fs::read_to_string(folder.join("timing.csv")).expect("written");
+    let both = |l: &&str| l.starts_with("enable,") && l.contains("D1 request");
+    let enable = times.lines().find(both).expect("a path over both");
+    assert!(enable.contains("(74LS373) pin 1 to "), "{enable}");
+    let equations = fs::read_to_string(folder.join("equations.txt")).expect("written");
+    assert!(!equations.contains("U3.state") && equations.contains("granted"), "{equations}");
 }
 
 #[test]
@@ -261,20 +272,6 @@ fn a_drawer_with_three_large_devices_and_a_few_small_ones() {
     let survey = parsed(&bridge(&["--survey", "--json", "--drawer", drawer]));
     let split = survey["several"].as_array().expect("splits").iter().find(|s| s["count"] == devices.len());
     assert!(split.is_some_and(|s| s["device"].as_str().is_some_and(|d| d.contains(" and "))), "{survey}");
-}
-
-#[test]
-fn times_over_several_devices_are_added_up() {
-    let room = tempfile::tempdir().expect("a folder");
-    let out = room.path().to_str().expect("text");
-    parsed(&bridge(&["--keep", "U1,U2", "--device", "22V10", "--json", "--without-vectors", "--out", out]));
-    let times = fs::read_to_string(room.path().join("loom_bridge/timing.csv")).expect("written");
-    // from a contact through the device to the output-enable pin of a kept latch, and on to its output
-    let both = |l: &&str| l.starts_with("enable,") && l.contains("D1 request");
-    let enable = times.lines().find(both).expect("a path over both");
-    assert!(enable.contains("(74LS373) pin 1 to "), "{enable}");
-    let equations = fs::read_to_string(room.path().join("loom_bridge/equations.txt")).expect("written");
-    assert!(!equations.contains("U3.state") && equations.contains("granted"), "{equations}");
 }
 
 #[test]

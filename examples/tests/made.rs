@@ -5,9 +5,11 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 use std::process::Command;
+use std::sync::{LazyLock, Mutex, MutexGuard, PoisonError};
 
 use gluewright::board::{Board, TraceError};
 use gluewright::device::{Device, find};
+use gluewright::drawer::Drawer;
 use gluewright::fusefile;
 use gluewright::job::{Job, JobError, Made, Of};
 use gluewright::prelude::*;
@@ -17,6 +19,12 @@ use gluewright_examples::sample_card::{SampleCard, lost_card};
 
 fn job() -> Job<SampleCard> {
     gluewright::job::<SampleCard>(lost_card()).with_source(include_str!("../src/sample_card.rs"))
+}
+
+/// The sample card on its usual device, made once for all that look at it.
+fn usual() -> MutexGuard<'static, Made> {
+    static MADE: LazyLock<Mutex<Made>> = LazyLock::new(|| Mutex::new(job().testing(None).make().expect("sound")));
+    MADE.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// Everything that lies in a folder.
@@ -41,7 +49,7 @@ fn the_values_are_what_the_program_writes() {
         files
     };
     program(env!("CARGO_BIN_EXE_sample_card"), &["--without-vectors"]);
-    let made = job().testing(None).make().expect("sound");
+    let made = usual();
     assert_eq!(sorted(&made), lies_in(&room.path().join("sample_card")));
     // fuses and checksum are those of the file
     let device = made.alone().expect("one device");
@@ -72,8 +80,7 @@ fn a_device_of_ones_own_is_taken_by_its_description() {
     let made = job().testing(None).fitting(&mine).make().expect("it is a 22V10");
     let device = made.alone().expect("one device");
     assert_eq!((&*device.device, device.file.as_str()), (&mine, "w22.jed"));
-    let usual = job().testing(None).make().expect("sound");
-    assert_eq!(device.checksum(), usual.alone().and_then(|d| d.checksum()));
+    assert_eq!(device.checksum(), usual().alone().and_then(|d| d.checksum()));
 
     mine.name = "22V10";
     mine.modes[0].macrocells.truncate(8);
@@ -94,7 +101,7 @@ fn a_refuted_source_makes_nothing() {
 #[test]
 fn writing_is_a_step_of_its_own_whole_or_not_at_all() {
     let room = tempfile::tempdir().expect("a folder");
-    let made = job().testing(None).make().expect("sound");
+    let made = usual();
     assert_eq!(fs::read_dir(room.path()).expect("readable").count(), 0);
     let folder = room.path().join("card");
     made.write(&folder).expect("written");
@@ -130,6 +137,7 @@ fn what_a_program_holds_moves_between_threads() {
     is_shared_and_kept::<gluewright::choose::NoSplit>();
     is_shared_and_kept::<gluewright::capture::CaptureError>();
     let job = job().testing(None);
-    let made = std::thread::spawn(move || job.make()).join().expect("it ends");
-    assert!(made.is_ok());
+    let survey = std::thread::spawn(move || job.survey(&Drawer::generic()).map(|survey| survey.rows.len()));
+    let survey = survey.join().expect("it ends");
+    assert!(survey.is_ok_and(|rows| rows > 0));
 }

@@ -5,10 +5,12 @@ use std::path::Path;
 use std::process::{Command, Output};
 
 use gluewright::device::{Meaning, TermUse, find};
+use gluewright::fit::{Wishes, fit};
 use gluewright::fusefile::{FuseFile, read, write};
 use gluewright::hazard;
 use gluewright::prove::Question;
 use gluewright_examples::loom_bridge::{LoomBridge, lost_bridge};
+use gluewright_examples::organ_memory::OrganMemory;
 
 fn run(arguments: &[&str], out: &Path) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_sample_card"));
@@ -73,13 +75,12 @@ fn a_burned_part_is_compared_fuse_by_fuse_and_proved_again() {
     assert!(text.contains("asks for the security fuse"), "{text}");
 
     // another card's file: said so, and not fuse by fuse
-    let other = Command::new(env!("CARGO_BIN_EXE_loom_bridge"))
-        .args(["--keep", "U1,U2", "--device", "22V10", "--without-vectors", "--out"])
-        .arg(room.path())
-        .output()
-        .expect("it starts");
-    assert!(other.status.success(), "{}", told(&other));
-    let another = room.path().join("loom_bridge/d1_22v10.jed");
+    let other = gluewright::circuit_of::<OrganMemory>().expect("sound");
+    let other = fit(&other, device, &Wishes::none()).expect("it fits");
+    let fuses = device.encode(&other.plan).expect("its own plan");
+    let another = room.path().join("another.jed");
+    fs::write(&another, write(&FuseFile { fuses, design: "read from part".into(), ..FuseFile::default() }))
+        .expect("written");
     let output = run(&["--readback", another.to_str().expect("text")], room.path());
     let text = told(&output);
     assert_eq!(output.status.code(), Some(1), "{text}");
@@ -187,7 +188,6 @@ fn all_devices_of_a_split_are_read_back_and_proved_together() {
 #[test]
 fn a_fuse_that_takes_the_hazard_cover_is_not_passed_over() {
     let room = tempfile::tempdir().expect("a folder");
-    assert!(bridge(&["--split"], room.path()).status.success());
     let job = gluewright::job::<LoomBridge>(lost_bridge())
         .acknowledging("clash_n")
         .acknowledging("data of U1.q[0] and 7 others of the original when 3 to_loom changes")
@@ -195,6 +195,7 @@ fn a_fuse_that_takes_the_hazard_cover_is_not_passed_over() {
         .acknowledging("data of a[0] and 7 others of the replacement when 3 to_loom changes")
         .acknowledging("data of b[0] and 7 others of the replacement when 3 to_loom changes");
     let made = job.split_over("22V10").testing(None).make().expect("made");
+    made.write(&room.path().join("loom_bridge")).expect("written");
     let found = made.devices.iter().enumerate().find_map(|(at, d)| {
         let (fuses, mode) = (d.fuses.as_ref()?, d.device.modes.first()?);
         let steadying = d.fitted.cells.iter().filter(|c| c.terms.iter().any(|t| !t.steadies.is_empty()));
