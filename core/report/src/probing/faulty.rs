@@ -5,6 +5,7 @@
 //! Where a package of several shows something else between two moments and nothing at the next one, the others may have gone
 //! another way: what is seen later does not count then.
 use std::collections::HashMap;
+use std::rc::Rc;
 
 use super::Expect;
 use super::adapter::{Bare, Fault, Found, On};
@@ -50,8 +51,12 @@ struct Sought {
 pub(super) struct Faulty<'m> {
     bare: &'m Bare,
     whole: Bench<'m>,
+    /// The pins of each package, with their ports.
+    pins: Rc<[Vec<(usize, usize)>]>,
     /// Each package alone, without a fault.
     alone: Vec<Bench<'m>>,
+    /// Whether each package, alone, drives each net, or may.
+    drives: Vec<Vec<bool>>,
     /// What is on each net.
     on: Vec<On>,
     variants: Vec<Variant<'m>>,
@@ -65,9 +70,16 @@ impl<'m> Faulty<'m> {
     pub(super) fn new(bare: &'m Bare, outside: Vec<Ternary>) -> Self {
         let whole = Bench::new(&bare.whole, outside);
         let on: Vec<On> = (0..bare.nets.len()).map(|n| bare.on(n, &whole)).collect();
-        let mut faulty = Faulty { bare, whole, alone: Vec::new(), on, variants: Vec::new(), faults: Vec::new() };
+        let of = |package: usize| {
+            let pins = bare.pins.iter().enumerate().filter(move |(_, p)| p.package == package);
+            pins.filter_map(|(index, p)| Some((index, p.port?))).collect()
+        };
+        let pins = (0..bare.packages.len()).map(of).collect();
+        let (alone, drives, variants, faults) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        let mut faulty = Faulty { bare, whole, pins, alone, drives, on, variants, faults };
         let machines = bare.packages.iter().enumerate();
         faulty.alone = machines.map(|(p, (_, machine))| Bench::new(machine, faulty.outside(p, None))).collect();
+        faulty.see_drivers();
         let mut variants: Vec<Variant<'m>> = Vec::new();
         let mut index: HashMap<(usize, Wrong), usize> = HashMap::new();
         let mut add = |package: usize, wrong: Wrong| -> usize {
@@ -146,8 +158,19 @@ impl<'m> Faulty<'m> {
 
     /// The pins of a package, each with its port.
     fn pins(&self, package: usize) -> impl Iterator<Item = (usize, usize)> + '_ {
-        let pins = self.bare.pins.iter().enumerate().filter(move |(_, p)| p.package == package);
-        pins.filter_map(|(index, p)| Some((index, p.port?)))
+        self.pins.get(package).into_iter().flatten().copied()
+    }
+
+    /// Sees which nets the packages drive now.
+    fn see_drivers(&mut self) {
+        let of = |(package, bench): (usize, &Bench<'_>)| {
+            let mut drives = vec![false; self.bare.nets.len()];
+            for (pin, _) in self.pins(package).filter(|(_, port)| bench.shown(*port).0 != Ternary::Low) {
+                drives.get_mut(self.bare.net_of(pin)).into_iter().for_each(|drives| *drives = true);
+            }
+            drives
+        };
+        self.drives = self.alone.iter().enumerate().map(of).collect();
     }
 
     fn on(&self, net: usize) -> On {
@@ -157,10 +180,11 @@ impl<'m> Faulty<'m> {
     /// What others than this package put on a net: while the package drives it, none of them does.
     fn others(&self, package: usize, net: usize) -> On {
         let on = self.on(net);
-        let drives = self.alone.get(package).is_some_and(|bench| {
-            self.pins(package).any(|(pin, port)| self.bare.net_of(pin) == net && bench.shown(port).0 != Ternary::Low)
-        });
-        if drives { On { driven: Ternary::Low, level: Ternary::Either, applied: on.applied } } else { on }
+        if self.drives.get(package).and_then(|nets| nets.get(net)) == Some(&true) {
+            On { driven: Ternary::Low, level: Ternary::Either, applied: on.applied }
+        } else {
+            on
+        }
     }
 
     /// The levels outside a package, in the order of its ports.
@@ -226,6 +250,7 @@ impl<'m> Faulty<'m> {
         for (bench, outside) in self.alone.iter_mut().zip(&of_alone) {
             put(bench, outside);
         }
+        self.see_drivers();
     }
 
     /// What a pin of the faulty package shows.
