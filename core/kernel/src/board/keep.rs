@@ -11,9 +11,7 @@ use super::package::Fitted;
 use super::reset;
 use super::vocabulary::Passive;
 use super::{Board, TraceError};
-use crate::circuit::{
-    self, Circuit, Contact, Direction, ElementId, Expr, Label, Landing, NetId, Polarity, Pull, Rail,
-};
+use crate::circuit::{self, Circuit, Contact, Direction, ElementId, Expr, Label, Landing, NetId, Polarity, Pull, Rail};
 use crate::nearest::{did_you_mean, mistyped, nearest};
 
 /// A board of which some packages stay and the rest is to be replaced.
