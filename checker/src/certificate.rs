@@ -1,11 +1,14 @@
 //! The certificate as it is written. Of it the checker takes the question, the relation and the invariants; what else it
 //! says is compared with what the checker finds itself.
+use std::collections::HashMap;
+
 use serde::Deserialize;
 
+use crate::graph::{Graph, Lit};
 use crate::model::Model;
 
 /// The version that the checker reads.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 
 /// A certificate.
 #[derive(Debug, Deserialize)]
@@ -19,24 +22,23 @@ pub struct Certificate {
     /// What is claimed.
     pub claim: Claim,
     /// Both circuits, as the prover built them.
-    pub systems: Systems,
-    /// The matching relation, if the proof is an induction.
-    pub relation: Option<Relation>,
-    /// The table of states, if the proof is a walk.
-    pub walk: Option<Walk>,
-    /// What the prover decided by itself, for its own convenience.
-    #[serde(default)]
-    pub parts: Vec<Part>,
+    pub systems: HashMap<Side, Model>,
+    /// What was proved, of all contacts at once or of parts that have nothing in common but inputs.
+    pub proofs: Vec<Part>,
     /// What the proof rests on beside the settled semantics, in words: the checker takes it on trust and says so.
     #[serde(default)]
     pub trusted: Vec<String>,
 }
 
-/// Contacts that the prover decided by themselves.
-#[derive(Debug, Deserialize)]
+/// Contacts with their proof.
+#[derive(Debug, Default, Deserialize)]
 pub struct Part {
-    /// The contacts.
+    /// The labels of the contacts.
     pub contacts: Vec<String>,
+    /// The matching relation, if the proof is an induction.
+    pub relation: Option<Relation>,
+    /// The table of states, if it is a walk.
+    pub walk: Option<Walk>,
 }
 
 /// A file with its digest.
@@ -84,22 +86,12 @@ pub struct Restriction {
     pub text: String,
     /// The contacts that it bears on.
     pub contacts: Vec<String>,
-    /// `either`, `up` or `down`.
-    pub way: Way,
+    /// Whether it bears on them when they go high.
+    pub up: bool,
+    /// Whether it bears on them when they go low.
+    pub down: bool,
     /// When they may change so.
     pub only_while: Formula,
-}
-
-/// Which way a contact goes.
-#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
-#[serde(rename_all = "snake_case")]
-pub enum Way {
-    /// Either way.
-    Either,
-    /// Low to high.
-    Up,
-    /// High to low.
-    Down,
 }
 
 /// A condition over levels at contacts.
@@ -113,34 +105,40 @@ pub enum Formula {
     /// Not.
     Not(Box<Formula>),
     /// Both.
-    And(Box<Formula>, Box<Formula>),
+    And(Box<[Formula; 2]>),
     /// At least one.
-    Or(Box<Formula>, Box<Formula>),
+    Or(Box<[Formula; 2]>),
     /// Exactly one.
-    Xor(Box<Formula>, Box<Formula>),
+    Xor(Box<[Formula; 2]>),
 }
 
 impl Formula {
-    /// The contacts that it reads.
-    pub fn contacts<'f>(&'f self, into: &mut Vec<&'f String>) {
+    /// When it is true, if this is when the contacts are high.
+    pub fn of(&self, g: &mut Graph, high: &mut dyn FnMut(&str) -> Lit) -> Lit {
         match self {
-            Formula::Constant(_) => {}
-            Formula::High(label) => into.push(label),
-            Formula::Not(a) => a.contacts(into),
-            Formula::And(a, b) | Formula::Or(a, b) | Formula::Xor(a, b) => {
-                [a, b].map(|f| f.contacts(into)).into_iter().collect()
+            Formula::Constant(always) => Lit::from(*always),
+            Formula::High(label) => high(label),
+            Formula::Not(a) => !a.of(g, high),
+            Formula::And(both) | Formula::Or(both) | Formula::Xor(both) => {
+                let [a, b] = both.each_ref().map(|f| f.of(g, high));
+                match self {
+                    Formula::And(_) => g.and(a, b),
+                    Formula::Or(_) => g.or(a, b),
+                    _ => g.xor(a, b),
+                }
             }
         }
     }
-}
 
-/// Both circuits.
-#[derive(Debug, Deserialize)]
-pub struct Systems {
-    /// The original.
-    pub original: Model,
-    /// The replacement.
-    pub replacement: Model,
+    /// The contacts that it reads.
+    pub fn contacts(&self) -> Vec<String> {
+        let mut all = Vec::new();
+        self.of(&mut Graph::default(), &mut |label| {
+            all.push(label.to_owned());
+            Lit::FALSE
+        });
+        all
+    }
 }
 
 /// The relation between the states of the two sides.
@@ -162,8 +160,7 @@ impl Relation {
     pub fn bits(&self) -> impl Iterator<Item = Bit> + '_ {
         let told = self.starts.iter().flatten().flat_map(|start| {
             let own = Bit { side: Side::Original, bit: start.bit.clone(), inverted: false };
-            let like = if let Holds::Like(bit) = &start.holds { Some(bit.clone()) } else { None };
-            std::iter::once(own).chain(like)
+            start.of.iter().cloned().chain([own])
         });
         self.classes.iter().chain(&self.combinations).flat_map(|c| &c.bits).cloned().chain(told)
     }
@@ -195,7 +192,7 @@ pub fn levels(text: &str) -> Vec<bool> {
 }
 
 /// Which side.
-#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq, Hash)]
 #[serde(rename_all = "snake_case")]
 pub enum Side {
     /// The original.
@@ -212,28 +209,20 @@ pub struct Group {
     /// A class's value is low.
     #[serde(default)]
     pub constant: bool,
-    /// What the bits of a combination take together: one character a bit, in the same order; nothing if anything may be.
+    /// What the bits of a combination take together: one character a bit, in the same order.
     #[serde(default)]
-    pub points: Option<Vec<String>>,
-}
-
-/// A start of one bit of the original.
-#[derive(Debug, Deserialize)]
-pub struct Start {
-    /// The bit.
-    pub bit: String,
-    /// What it holds.
-    pub holds: Holds,
+    pub points: Vec<String>,
 }
 
 /// What a bit of the original starts with.
 #[derive(Debug, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Holds {
-    /// This level.
-    Level(bool),
-    /// What a bit of the replacement holds once that has come to rest.
-    Like(Bit),
+pub struct Start {
+    /// The bit.
+    pub bit: String,
+    /// Bits of the replacement, once that has come to rest.
+    pub of: Vec<Bit>,
+    /// What they hold together where the bit is high: one character each; nothing for a bit that is always low.
+    pub high: Vec<String>,
 }
 
 /// The table of a walk.

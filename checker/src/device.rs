@@ -2,6 +2,7 @@
 //! data, in `data/devices.toml`.
 use std::collections::HashMap;
 
+use anyhow::{Context, Result, ensure};
 use serde::Deserialize;
 
 use crate::fuses::Fuses;
@@ -45,37 +46,28 @@ struct Cell {
     fuses: [usize; 2],
 }
 
-fn map(kind: &str) -> Result<Map, String> {
-    let all: Result<HashMap<String, Map>, _> = toml::from_str(include_str!("../data/devices.toml"));
-    let mut all = all.map_err(|e| format!("the checker's own table of devices: {e}"))?;
-    all.remove(kind).ok_or_else(|| format!("the checker has no fuse map of `{kind}` and refuses it"))
-}
-
-/// Whether the checker knows the fuse map of a type.
-///
-/// # Errors
-/// If it does not: the type is named.
-pub fn known(kind: &str) -> Result<(), String> {
-    map(kind).map(drop)
+fn map(kind: &str) -> Result<Map> {
+    let all = toml::from_str(include_str!("../data/devices.toml"));
+    let mut all: HashMap<String, Map> = all.context("the checker's own table of devices")?;
+    all.remove(kind).with_context(|| format!("the checker has no fuse map of `{kind}` and refuses it"))
 }
 
 /// The device of this type with these fuses.
 ///
 /// # Errors
 /// If the checker does not know the type, or the map is none of its.
-pub fn device(kind: &str, fuses: &Fuses) -> Result<Part, String> {
+pub fn device(kind: &str, fuses: &Fuses) -> Result<Part> {
     let map = map(kind)?;
     let count = fuses.states.len();
-    if !map.fuses.contains(&count) && !map.also.contains(&count) {
-        return Err(format!("{count} fuses are no map of a {kind}"));
-    }
+    ensure!(map.fuses.contains(&count) || map.also.contains(&count), "{count} fuses are no map of a {kind}");
     // some makers add a power-down fuse: then a pin may put the part to sleep
-    if count == map.fuses[1] && !fuses.is_open(count - 1) {
-        return Err("the power-down fuse is set: the checker has no model of that".to_owned());
-    }
+    ensure!(
+        count != map.fuses[1] || fuses.is_open(count - 1),
+        "the power-down fuse is set: the checker has no model of that"
+    );
     let open = map.modes.map(|fuse| fuses.is_open(fuse));
     let mode = map.mode.iter().find(|m| map.mode.len() == 1 || m.open == open);
-    let mode = mode.ok_or_else(|| format!("SYN and AC0 are both 0: no mode of a {kind}"))?;
+    let mode = mode.with_context(|| format!("SYN and AC0 are both 0: no mode of a {kind}"))?;
     let role = |n: usize| map.supplies.iter().position(|&s| s == n).map_or("bus", |k| ["vcc", "gnd"][k]);
     let pins: Vec<String> = (1..=map.pins).map(|n| format!("{n} p{n} {}", role(n))).collect();
     let form = |cell: &Cell| &mode.cell[usize::from(fuses.is_open(cell.fuses[1]))];

@@ -1,5 +1,7 @@
 //! The fuse file: JEDEC Standard No. 3 (JESD3), fields QF, F, L and C, both checksums.
 
+use anyhow::{Context, Result, bail, ensure};
+
 /// A fuse map: true is an open link (1).
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fuses {
@@ -24,18 +26,15 @@ impl Fuses {
 ///
 /// # Errors
 /// What is missing or does not add up.
-pub fn read(bytes: &[u8]) -> Result<Fuses, String> {
-    let begins = bytes.iter().position(|&b| b == 2).ok_or("the fuse file has no start of text")?;
+pub fn read(bytes: &[u8]) -> Result<Fuses> {
+    let begins = bytes.iter().position(|&b| b == 2).context("the fuse file has no start of text")?;
     let ends = bytes.iter().rposition(|&b| b == 3).filter(|&e| e > begins);
-    let ends = ends.ok_or("the fuse file is cut short: no end of text")?;
-    let number = |text: &str| u16::from_str_radix(text.trim(), 16).map_err(|_| format!("`{text}` is no checksum"));
+    let ends = ends.context("the fuse file is cut short: no end of text")?;
+    let number = |text: &str| u16::from_str_radix(text.trim(), 16).with_context(|| format!("`{text}` is no checksum"));
     let told = number(&String::from_utf8_lossy(bytes.get(ends + 1..ends + 5).unwrap_or_default()))?;
     let sum = (bytes[begins..=ends].iter().map(|&b| u32::from(b)).sum::<u32>() & 0xFFFF) as u16;
-    if told != 0 && told != sum {
-        return Err(format!(
-            "the fuse file's transmission checksum is {told:04X} and its characters add up to {sum:04X}"
-        ));
-    }
+    let words = "the fuse file's transmission checksum is";
+    ensure!(told == 0 || told == sum, "{words} {told:04X} and its characters add up to {sum:04X}");
     let text = String::from_utf8_lossy(&bytes[begins + 1..ends]);
     let (mut states, mut default, mut fuse_sum) = (Vec::new(), None, None);
     // the first field is the design specification
@@ -45,18 +44,16 @@ pub fn read(bytes: &[u8]) -> Result<Fuses, String> {
         match (letter, rest.strip_prefix('F')) {
             (Some('Q'), Some(count)) => match count.trim().parse() {
                 Ok(count) if count <= 1 << 16 => states = vec![None; count],
-                _ => return Err(format!("the field `{field}` is no number of fuses")),
+                _ => bail!("the field `{field}` is no number of fuses"),
             },
             (Some('F'), _) => default = Some(rest.trim() == "1"),
             (Some('L'), _) => {
                 let (first, bits) = rest.split_at(rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len()));
-                let first: usize = first.parse().map_err(|_| "a field L has no number")?;
+                let first: usize = first.parse().context("a field L has no number")?;
                 for (i, bit) in bits.chars().filter(|c| !c.is_whitespace()).enumerate() {
-                    let state = states.get_mut(first + i).ok_or("a field L goes past the last fuse")?;
+                    let state = states.get_mut(first + i).context("a field L goes past the last fuse")?;
                     *state = Some(bit == '1');
-                    if bit != '0' && bit != '1' {
-                        return Err(format!("a field L holds `{bit}`"));
-                    }
+                    ensure!(bit == '0' || bit == '1', "a field L holds `{bit}`");
                 }
             }
             (Some('C'), _) => fuse_sum = Some(number(rest)?),
@@ -64,10 +61,10 @@ pub fn read(bytes: &[u8]) -> Result<Fuses, String> {
         }
     }
     let states: Option<Vec<bool>> = states.into_iter().map(|s| s.or(default)).collect();
-    let fuses = Fuses { states: states.ok_or("some fuses have no state, and there is no default")? };
-    match fuse_sum.ok_or("the fuse file has no fuse checksum")? {
+    let fuses = Fuses { states: states.context("some fuses have no state, and there is no default")? };
+    match fuse_sum.context("the fuse file has no fuse checksum")? {
         told if told == fuses.checksum() => Ok(fuses),
-        told => Err(format!("the fuse checksum is {told:04X} and the fuses add up to {:04X}", fuses.checksum())),
+        told => bail!("the fuse checksum is {told:04X} and the fuses add up to {:04X}", fuses.checksum()),
     }
 }
 
@@ -82,7 +79,7 @@ mod tests {
         let fuses = read(text.as_bytes()).unwrap();
         assert_eq!(fuses.checksum(), 0x019E);
         assert!(fuses.is_open(1) && !fuses.is_open(0) && fuses.is_open(15));
-        assert!(read(text.replace("0111", "0110").as_bytes()).unwrap_err().contains("019E"));
+        assert!(read(text.replace("0111", "0110").as_bytes()).unwrap_err().to_string().contains("019E"));
         assert!(read(&text.as_bytes()[..40]).is_err());
     }
 }

@@ -158,14 +158,10 @@ impl Graph {
 
     /// All nodes on which these hang.
     pub fn below(&self, of: impl IntoIterator<Item = Lit>) -> BTreeSet<usize> {
-        let mut stack: Vec<usize> = of.into_iter().map(Lit::node).collect();
-        let mut seen = BTreeSet::new();
-        while let Some(n) = stack.pop() {
-            if let (true, Node::And(a, b)) = (seen.insert(n), self.node(n)) {
-                stack.extend([a.node(), b.node()]);
-            }
-        }
-        seen
+        reach(of.into_iter().map(Lit::node), |n| match self.node(n) {
+            Node::And(a, b) => vec![a.node(), b.node()],
+            Node::False | Node::Free => Vec::new(),
+        })
     }
 
     /// The value of every node when free variables have these values.
@@ -180,6 +176,17 @@ impl Graph {
         }
         values
     }
+}
+
+/// All that is reached from these.
+pub fn reach<T: Copy + Ord>(from: impl IntoIterator<Item = T>, next: impl Fn(T) -> Vec<T>) -> BTreeSet<T> {
+    let (mut stack, mut seen): (Vec<T>, _) = (from.into_iter().collect(), BTreeSet::new());
+    while let Some(one) = stack.pop() {
+        if seen.insert(one) {
+            stack.extend(next(one));
+        }
+    }
+    seen
 }
 
 /// The value of a function, given those of all nodes.

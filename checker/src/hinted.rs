@@ -60,22 +60,12 @@ impl Hinted {
 impl ProofProcessor for Hinted {
     fn process_step(&mut self, step: &CheckedProofStep<'_>, data: CheckerData<'_, '_>) -> Result<(), anyhow::Error> {
         // clauses are kept over the variables that were asked about, whatever the solver calls them
-        let told = |clause: &[Lit]| -> Option<Clause> {
-            clause
-                .iter()
-                .map(|l| data.user_from_proof_var(l.var()).map(|v| Lit::from_var(v, l.is_positive())))
-                .collect()
-        };
+        let user = |l: &Lit| data.user_from_proof_var(l.var()).map(|v| Lit::from_var(v, l.is_positive()));
+        let told = |clause: &[Lit]| clause.iter().map(user).collect::<Option<Clause>>();
         match step {
-            CheckedProofStep::AddClause { id, clause } => {
-                if let Some(clause) = told(clause) {
-                    self.given(*id, clause);
-                }
-            }
+            CheckedProofStep::AddClause { id, clause } => told(clause).into_iter().for_each(|c| self.given(*id, c)),
             CheckedProofStep::AtClause { id, clause, propagations, .. } => {
-                if let Some(clause) = told(clause) {
-                    self.lemma(*id, clause, propagations);
-                }
+                told(clause).into_iter().for_each(|c| self.lemma(*id, c, propagations));
             }
             _ => {}
         }

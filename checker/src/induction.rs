@@ -1,11 +1,13 @@
 //! The obligations of a proof by induction, derived from both circuits and the relation alone.
 use std::collections::HashMap;
 
-use crate::certificate::{Bit, Group, Holds, Relation, SIDES, Side, levels};
+use anyhow::{Context, Result, ensure};
+
+use crate::certificate::{Bit, Relation, SIDES, Side, Start, levels};
 use crate::graph::{Graph, Lit, value};
 use crate::machine::{Freedom, Limit, Point, Unknown, Values};
 use crate::pair::{Pair, Place};
-use crate::sat::{Answer, ask};
+use crate::sat::ask;
 use crate::verdict::Verdict;
 
 /// How far settling is followed, in turn: a circuit that does not rest within the first is given more.
@@ -14,7 +16,7 @@ const LIMITS: [Limit; 4] = [4, 8, 16, 32];
 /// Checks that the relation holds at power-up, is kept by every event, and shows the same at every contact.
 pub fn check(pair: &Pair<'_>, relation: &Relation, verdict: &mut Verdict) {
     if let Err(why) = sound(pair, relation) {
-        return verdict.objects(why);
+        return verdict.objects(why.to_string());
     }
     let before = verdict.clone();
     for limit in LIMITS {
@@ -26,21 +28,17 @@ pub fn check(pair: &Pair<'_>, relation: &Relation, verdict: &mut Verdict) {
 }
 
 /// Whether everything that the relation names is there.
-fn sound(pair: &Pair<'_>, relation: &Relation) -> Result<(), String> {
+fn sound(pair: &Pair<'_>, relation: &Relation) -> Result<()> {
     for bit in relation.bits() {
         pair.bit(bit.side as usize, &bit.bit)
-            .ok_or_else(|| format!("the relation names {bit}: there is no such bit"))?;
+            .with_context(|| format!("the relation names {bit}: there is no such bit"))?;
     }
-    for group in &relation.combinations {
-        if group.points.iter().flatten().any(|p| p.len() != group.bits.len()) {
-            return Err("a combination of the relation has not one value for each bit".to_owned());
-        }
+    let groups = relation.combinations.iter().map(|group| (group.bits.len(), &group.points));
+    for (count, points) in groups.chain(relation.starts.iter().flatten().map(|start| (start.of.len(), &start.high))) {
+        ensure!(points.iter().all(|p| p.len() == count), "a combination has not one value for each bit");
     }
-    for start in relation.starts.iter().flatten() {
-        if matches!(&start.holds, Holds::Like(bit) if bit.side == Side::Original) {
-            return Err(format!("a start of the original is told by itself: `{}`", start.bit));
-        }
-    }
+    let mut told = relation.starts.iter().flatten().flat_map(|start| &start.of);
+    ensure!(told.all(|bit| bit.side == Side::Replacement), "a start of the original is told by itself");
     relation.alike.iter().try_for_each(|label| pair.contact(label).map(drop))
 }
 
@@ -78,8 +76,7 @@ impl Induction<'_> {
             all.push((kind, apart, format!("{when}: the relation is not kept: {}{low}", words(&class.bits))));
         }
         for group in &self.relation.combinations {
-            let Some(points) = &group.points else { continue };
-            let holds = among(g, points.iter().map(|p| levels(p)), &of(&group.bits));
+            let holds = among(g, &group.points, &of(&group.bits));
             all.push((kind, !holds, format!("{when}: the combinations are left: {}", words(&group.bits))));
         }
         for (c, label) in self.relation.alike.iter().filter_map(|l| Some((self.pair.contact(l).ok()?, l))) {
@@ -95,18 +92,10 @@ impl Induction<'_> {
             *verdict.obligations.entry(kind).or_default() += 1;
         }
         let any = g.any(bad.iter().map(|b| b.1));
-        match ask(g, &[given, &[any]].concat(), &mut verdict.counts) {
-            Answer::Never => false,
-            Answer::Unknown(why) => {
-                verdict.objects(format!("{}: {why}", bad.first().map_or("", |b| &b.2)));
-                false
-            }
-            Answer::Model(values) => {
-                let wrong: Vec<&Bad> = bad.iter().filter(|b| value(&values, b.1)).collect();
-                verdict.objections.extend(wrong.iter().map(|b| b.2.clone()));
-                wrong.iter().all(|b| b.0 == "settles")
-            }
-        }
+        let Some(values) = ask(g, &[given, &[any]].concat(), verdict) else { return false };
+        let wrong: Vec<&Bad> = bad.iter().filter(|b| value(&values, b.1)).collect();
+        verdict.objections.extend(wrong.iter().map(|b| b.2.clone()));
+        wrong.iter().all(|b| b.0 == "settles")
     }
 
     fn run(&self, limit: Limit, verdict: &mut Verdict) -> bool {
@@ -143,11 +132,11 @@ impl Induction<'_> {
         let before = [&values[0], &values[1]];
         let contacts = pair.contacts.iter().map(|c| &c.label).enumerate();
         let Some(event) = event else {
-            let mut bad = Vec::new();
-            for (c, label) in contacts {
-                let differs = pair.differs(g, c, before, [&[], &[]]);
-                bad.push(("rest", differs, format!("at rest: contact {label} shows another level")));
-            }
+            let differs = |(c, label)| {
+                let words = format!("at rest: contact {label} shows another level");
+                ("rest", pair.differs(g, c, before, [&[], &[]]), words)
+            };
+            let bad: Vec<Bad> = contacts.map(differs).collect();
             self.never(g, &given, &bad, verdict);
             return false;
         };
@@ -156,10 +145,7 @@ impl Induction<'_> {
         given.push(pair.may(g, &outside, &next, &pair.machines[1].view(&values[1])));
         let replacement = pair.machines[1].step(g, &points[1], &next, Freedom::Against, limit);
         // what no sheet says is loaded: what the replacement has by then, since any choice is the original's
-        let mut told = HashMap::new();
-        self.tell((&replacement.point, &replacement.values), &mut told);
-        let loads = told.into_iter().filter_map(|(p, v)| if let Place::Bit(i) = p { Some((i, v)) } else { None });
-        let loads: HashMap<usize, Lit> = loads.collect();
+        let loads = self.tell((&replacement.point, &replacement.values));
         let original = pair.machines[0].step(g, &points[0], &next, Freedom::Usual(&loads), limit);
         let after = [&original, &replacement];
         let mut bad = Vec::new();
@@ -175,27 +161,27 @@ impl Induction<'_> {
         let model = &pair.machines[0].model;
         for &(kind, at, when) in &original.met {
             let name = if kind == Unknown::Loop { &model.nets[at].name } else { &model.elements[at].name };
-            let words = format!("`{name}`: {}", choice(kind));
-            if !verdict.chosen.contains(&words)
-                && !matches!(ask(g, &[&*given, &[when]].concat(), &mut verdict.counts), Answer::Never)
-            {
-                verdict.chosen.insert(words);
+            let words = format!("`{name}`: {}", CHOICES[kind as usize]);
+            if !verdict.chosen.contains(&words) && ask(g, &[&*given, &[when]].concat(), verdict).is_some() {
+                verdict.chosen.push(words);
             }
         }
         restless
     }
 
-    /// What classes tell the original's bits by what the replacement has, or by what is told already.
-    fn tell(&self, replacement: At<'_>, told: &mut HashMap<Place, Lit>) {
+    /// What classes tell the original's bits by what the replacement has.
+    fn tell(&self, replacement: At<'_>) -> HashMap<usize, Lit> {
+        let mut told = HashMap::new();
         for class in &self.relation.classes {
-            let original = || class.bits.iter().filter(|b| b.side == Side::Original);
             let lead = class.bits.iter().find(|b| b.side == Side::Replacement).map(|b| self.value(b, replacement));
-            let lead = if class.constant { Some(Lit::FALSE) } else { lead };
-            let already = || original().find_map(|b| told.get(&self.place(b)).map(|v| v.flip(b.inverted)));
-            if let Some(value) = lead.or_else(already) {
-                told.extend(original().map(|b| (self.place(b), value.flip(b.inverted))));
+            let lead = lead.or(class.constant.then_some(Lit::FALSE));
+            for bit in class.bits.iter().filter(|b| b.side == Side::Original) {
+                if let (Some(value), Place::Bit(i)) = (lead, self.place(bit)) {
+                    told.insert(i, value.flip(bit.inverted));
+                }
             }
         }
+        told
     }
 
     /// Every start of the replacement comes to rest, and the original has a settled state that matches it.
@@ -204,61 +190,41 @@ impl Induction<'_> {
         let g = &mut Graph::default();
         let outside = pair.levels(g);
         let allowed = pair.allowed(g, &outside);
-        if !matches!(ask(g, &[allowed], &mut verdict.counts), Answer::Model(_)) {
+        if ask(g, &[allowed], verdict).is_none() {
             verdict.objects("no levels at the contacts keep the assumptions: nothing would be shown".to_owned());
             return false;
         }
         self.vacuous(g, &outside, verdict);
-        let from = pair.point(g, 1, &outside);
-        let from = pair.started(1, from);
+        let from = pair.started(1, pair.point(g, 1, &outside));
         let woken = pair.machines[1].rest(g, &from, Freedom::Against, limit);
         let woken_point = (&woken.point, &woken.values);
-        // the original is free in what no combination and no class tells
-        let mut told = HashMap::new();
-        for group in &self.relation.combinations {
-            told.extend(self.coded(g, group, woken_point));
-        }
-        self.tell(woken_point, &mut told);
+        let told = self.tell(woken_point);
         let floats = pair.point(g, 0, &outside);
         let mut bad = vec![("settles", woken.unsettled, "power-up: the replacement does not come to rest".to_owned())];
-        let mut each = Vec::new();
-        let free = vec![Vec::new()];
-        for start in if self.relation.starts.is_empty() { &free } else { &self.relation.starts } {
-            let mut all = HashMap::new();
-            for start in start {
-                let value = match &start.holds {
-                    Holds::Level(level) => (*level).into(),
-                    Holds::Like(bit) => self.value(bit, woken_point),
-                };
-                all.extend(pair.bit(0, &start.bit).map(|place| (place, value)));
-            }
-            all.extend(told.iter().map(|(&place, &value)| (place, value)));
-            let mut from = floats.clone();
-            for (i, bit) in from.bits.iter_mut().enumerate() {
-                if !matches!(pair.machines[0].bits[i], crate::machine::Bit::Float(_)) {
-                    *bit = all.get(&Place::Bit(i)).copied().unwrap_or(Lit::FALSE);
+        let (mut unsettled, mut fails) = (Vec::new(), Vec::new());
+        for start in &self.relation.starts {
+            let mut all = told.clone();
+            for Start { bit, of, high } in start {
+                let bits: Vec<Lit> = of.iter().map(|bit| self.value(bit, woken_point)).collect();
+                let value = among(g, high, &bits);
+                if let Some(Place::Bit(i)) = pair.bit(0, bit) {
+                    all.entry(i).or_insert(value);
                 }
             }
-            let from = pair.started(0, from);
-            let matched = pair.machines[0].rest(g, &from, Freedom::Usual(&HashMap::new()), limit);
-            let words = "power-up: the original does not come to rest".to_owned();
-            let mut bad = vec![("settles", matched.unsettled, words)];
-            bad.extend(self.broken(g, [(&matched.point, &matched.values), woken_point], "power-up"));
-            each.push(bad);
+            let mut from = floats.clone();
+            all.iter().for_each(|(&i, &value)| from.bits[i] = value);
+            let started = pair.started(0, from);
+            let matched = pair.machines[0].rest(g, &started, Freedom::Usual(&HashMap::new()), limit);
+            let broken = self.broken(g, [(&matched.point, &matched.values), woken_point], "power-up");
+            unsettled.push(matched.unsettled);
+            fails.push(g.any(broken.iter().map(|b| b.1).chain([matched.unsettled])));
         }
-        if let [_] = each.as_slice() {
-            bad.extend(each.into_iter().flatten());
-        } else {
-            // whatever board and replacement begin with, one of the starts matches; where one has not yet come to rest,
-            // more phases may show that it does
-            let fails: Vec<Lit> = each.iter().map(|bad| g.any(bad.iter().map(|b| b.1))).collect();
-            let none = g.all(fails);
-            let restless = g.any(each.iter().flatten().filter(|b| b.0 == "settles").map(|b| b.1));
-            for (kind, when) in [("settles", restless), ("initial", !restless)] {
-                let words = format!("power-up: none of {} starts of the original matches", each.len());
-                bad.push((kind, g.and(none, when), words));
-            }
-        }
+        // whatever board and replacement begin with, one of the starts matches; where one has not yet come to rest, more
+        // phases may show that it does
+        let words = format!("power-up: none of {} starts of the original matches", fails.len());
+        let (none, restless) = (g.all(fails), g.any(unsettled));
+        bad.push(("settles", g.and(none, restless), words.clone()));
+        bad.push(("initial", g.and(none, !restless), words));
         self.never(g, &[allowed], &bad, verdict)
     }
 
@@ -273,7 +239,7 @@ impl Induction<'_> {
             for &c in event.iter().filter(|_| allowed != Lit::TRUE || may != Lit::TRUE) {
                 for (way, from) in [("high", !levels[c]), ("low", levels[c])] {
                     let changes = g.xor(levels[c], next[c]);
-                    if !matches!(ask(g, &[allowed, may, from, changes], &mut verdict.counts), Answer::Model(_)) {
+                    if ask(g, &[allowed, may, from, changes], verdict).is_none() {
                         let label = &pair.contacts[c].label;
                         verdict.objects(format!("under the assumptions contact {label} can never go {way}"));
                     }
@@ -281,40 +247,21 @@ impl Induction<'_> {
             }
         }
     }
-
-    /// The bits of the original in a group, as the first combination has them that goes with the replacement's.
-    fn coded(&self, g: &mut Graph, group: &Group, replacement: At<'_>) -> Vec<(Place, Lit)> {
-        let of = |side: Side| group.bits.iter().enumerate().filter(move |(_, b)| b.side == side);
-        let bits: Vec<Lit> = of(Side::Replacement).map(|(_, b)| self.value(b, replacement)).collect();
-        let mut shown: Vec<(Vec<bool>, Vec<bool>)> = Vec::new();
-        for point in group.points.iter().flatten().map(|p| levels(p)) {
-            let key: Vec<bool> = of(Side::Replacement).map(|(k, _)| point[k]).collect();
-            if !shown.iter().any(|(known, _)| *known == key) {
-                shown.push((key, point));
-            }
-        }
-        let told = of(Side::Original).filter(|_| group.points.is_some()).map(|(k, bit)| {
-            let high = shown.iter().filter(|(_, p)| p[k]).map(|(key, _)| key.clone());
-            (self.place(bit), among(g, high, &bits).flip(bit.inverted))
-        });
-        told.collect()
-    }
 }
 
 /// True where these bits are one of the points.
-fn among(g: &mut Graph, points: impl Iterator<Item = Vec<bool>>, bits: &[Lit]) -> Lit {
-    points.fold(Lit::FALSE, |any, point| {
-        let are = g.are(bits, &point);
+fn among(g: &mut Graph, points: &[String], bits: &[Lit]) -> Lit {
+    points.iter().fold(Lit::FALSE, |any, point| {
+        let are = g.are(bits, &levels(point));
         g.or(any, are)
     })
 }
 
-fn choice(kind: Unknown) -> &'static str {
-    match kind {
-        Unknown::JointRelease => "clear and preset released together: it keeps what it held",
-        Unknown::Recovery => "clear or preset released with the clock's edge: the edge does not count",
-        Unknown::Race => "data moved with the clock's edge: it takes what stood before",
-        Unknown::Load => "its data sheet leaves open what it loads: it takes what the replacement has",
-        Unknown::Loop => "gates of a loop race: it ends as all gates together would bring it",
-    }
-}
+/// What is chosen of each kind of unknown.
+const CHOICES: [&str; 5] = [
+    "clear and preset released together: it keeps what it held",
+    "clear or preset released with the clock's edge: the edge does not count",
+    "data moved with the clock's edge: it takes what stood before",
+    "its data sheet leaves open what it loads: it takes what the replacement has",
+    "gates of a loop race: it ends as all gates together would bring it",
+];

@@ -4,9 +4,8 @@ use std::collections::{BTreeSet, HashMap, HashSet};
 
 use petgraph::algo::tarjan_scc;
 use petgraph::graphmap::DiGraphMap;
-use petgraph::visit::{Dfs, DfsPostOrder};
 
-use crate::graph::{Graph, Lit, Rails, sure};
+use crate::graph::{Graph, Lit, Rails, reach, sure};
 use crate::model::{Item, Kind, Model, Op};
 
 /// A circuit made ready to run.
@@ -105,9 +104,9 @@ pub struct Stepped {
 }
 
 impl Machine {
-    /// Makes a circuit ready. Nets called as in `cuts` are cut first where a loop has to be cut, and elements called as in
-    /// `named` count although no contact hangs on them.
-    pub fn new(model: Model, cuts: &HashSet<String>, named: &HashSet<String>) -> Machine {
+    /// Makes a circuit ready, as far as these contacts hang on it. Nets called as in `cuts` are cut first where a loop has to
+    /// be cut, and elements called as in `named` count although no contact hangs on them.
+    pub fn new(model: Model, shows: impl Fn(&str) -> bool, cuts: &HashSet<String>, named: &HashSet<String>) -> Machine {
         let mut m = Machine {
             bits: (0..model.elements.len()).map(Bit::Held).collect(),
             live: vec![false; model.elements.len()],
@@ -120,7 +119,7 @@ impl Machine {
             m.model.nets[contact.net].contact = Some(i);
         }
         m.model.fix();
-        m.arrange(cuts, named);
+        m.arrange(shows, cuts, named);
         m.mark(|_| true);
         // an element whose clear or preset is never asserted needs no mark
         let mut g = Graph::default();
@@ -140,60 +139,37 @@ impl Machine {
     }
 
     /// Finds what bears on the contacts, where loops are cut, and what is worked out before what.
-    fn arrange(&mut self, cuts: &HashSet<String>, named: &HashSet<String>) {
-        let mut graph = DiGraphMap::<Item, ()>::new();
-        for item in self.model.items() {
-            graph.add_node(item);
-            for below in self.model.below(item) {
-                graph.add_edge(item, below, ());
-            }
-        }
-        let elements = self.model.elements.iter().enumerate();
-        let mut roots: Vec<Item> =
-            elements.filter(|(_, e)| named.contains(&e.name)).map(|(e, _)| Item::Element(e)).collect();
-        roots.extend(self.model.contacts.iter().map(|c| Item::Net(c.net)));
-        let mut live = HashSet::new();
-        let mut dfs = Dfs::empty(&graph);
-        for root in roots {
-            dfs.move_to(root);
-            while let Some(item) = dfs.next(&graph) {
-                live.insert(item);
-            }
-        }
+    fn arrange(&mut self, shows: impl Fn(&str) -> bool, cuts: &HashSet<String>, named: &HashSet<String>) {
+        let elements = self.model.elements.iter().enumerate().filter(|(_, e)| named.contains(&e.name));
+        let contacts = self.model.contacts.iter().filter(|c| shows(&c.label));
+        let roots = elements.map(|(e, _)| Item::Element(e)).chain(contacts.map(|c| Item::Net(c.net)));
+        let live = reach(roots, |item| self.model.below(item));
         self.live = (0..self.live.len()).map(|e| live.contains(&Item::Element(e))).collect();
-        // from here on nothing but gates, and nothing that nobody looks at
-        let graph = graph.all_edges().filter(|(a, b, ())| live.contains(a) && !matches!(b, Item::Element(_)));
-        let mut graph: DiGraphMap<Item, ()> = graph.collect();
-        for &item in &live {
-            graph.add_node(item);
-        }
-        let knots = |graph: &DiGraphMap<Item, ()>| -> BTreeSet<BTreeSet<Item>> {
-            tarjan_scc(graph).into_iter().filter(|knot| knot.len() > 1).map(|knot| knot.into_iter().collect()).collect()
-        };
-        self.loops = knots(&graph).into_iter().filter(|knot| nets(knot).count() > 1).collect();
-        let mut cut = HashSet::new();
+        let mut cut = BTreeSet::new();
         loop {
-            let open = knots(&graph);
-            let is_named = |n: &usize| self.names(Bit::Cut(*n)).iter().any(|name| cuts.contains(name));
-            cut.extend(open.iter().filter_map(|k| nets(k).find(is_named).or(nets(k).next()).map(Item::Net)));
-            if open.is_empty() {
+            // nothing but gates; a cut net is known before what it hangs on
+            let below = |&item: &Item| self.model.below(item).into_iter().map(move |below| (item, below, ()));
+            let edges = live.iter().flat_map(below);
+            let edges = edges.filter(|(_, b, ())| !matches!(b, Item::Element(_)) && !cut.contains(b));
+            let mut graph: DiGraphMap<Item, ()> = edges.collect();
+            for &item in &live {
+                graph.add_node(item);
+            }
+            // what others hang on comes first
+            let all = tarjan_scc(&graph);
+            let knots = all.iter().filter(|knot| knot.len() > 1).map(|knot| knot.iter().copied().collect());
+            let knots: BTreeSet<BTreeSet<Item>> = knots.collect();
+            if cut.is_empty() {
+                self.loops = knots.iter().filter(|knot| nets(knot).count() > 1).cloned().collect();
+            }
+            if knots.is_empty() {
+                self.order = all.concat();
                 break;
             }
-            // a cut net is known before what it hangs on
-            graph = graph.all_edges().filter(|(_, b, ())| !cut.contains(b)).collect();
+            let is_named = |n: &usize| self.names(Bit::Cut(*n)).iter().any(|name| cuts.contains(name));
+            cut.extend(knots.iter().filter_map(|k| nets(k).find(is_named).or(nets(k).next()).map(Item::Net)));
         }
-        for &item in &live {
-            graph.add_node(item);
-        }
-        let mut dfs = DfsPostOrder::empty(&graph);
-        for root in self.model.items().filter(|item| live.contains(item)) {
-            dfs.move_to(root);
-            while let Some(item) = dfs.next(&graph) {
-                self.order.push(item);
-            }
-        }
-        let live: BTreeSet<Item> = live.into_iter().collect();
-        self.bits.extend(nets(&live).filter(|&n| cut.contains(&Item::Net(n))).map(Bit::Cut));
+        self.bits.extend(nets(&cut).map(Bit::Cut));
         let floating: Vec<Bit> = nets(&live).filter(|&n| self.floats(n)).map(Bit::Float).collect();
         self.bits.extend(floating);
     }
@@ -203,6 +179,15 @@ impl Machine {
         let net = &self.model.nets[n];
         let always = net.drivers.iter().any(|d| self.model.ops[d.enable] == Op::Constant(true));
         net.contact.is_none() && self.model.undriven(n).is_none() && !always
+    }
+
+    /// What holds a value: elements, nets that float, everything in a loop.
+    pub fn holding(&self) -> BTreeSet<Item> {
+        let item = |bit: &Bit| match *bit {
+            Bit::Held(e) | Bit::Mark(e) => Some(Item::Element(e)).filter(|_| self.live[e]),
+            Bit::Cut(n) | Bit::Float(n) => Some(Item::Net(n)),
+        };
+        self.bits.iter().filter_map(item).chain(self.loops.iter().flatten().copied()).collect()
     }
 
     fn is_register(&self, e: usize) -> bool {
@@ -313,7 +298,7 @@ impl Machine {
 
     /// The functions of one element: clock or gate, data, clear, preset, unknown.
     pub fn inputs(&self, values: &Values, e: usize) -> [Lit; 5] {
-        self.model.elements[e].inputs().map(|id| values.op[id])
+        self.model.elements[e].inputs.map(|id| values.op[id])
     }
 
     /// What all contacts show.

@@ -1,6 +1,7 @@
 //! A circuit: nets with their drivers, registers and latches, contacts; and parts placed in it.
 use std::collections::HashMap;
 
+use anyhow::{Result, ensure};
 use serde::Deserialize;
 
 use crate::graph::{Graph, OPEN, Rails, known, sure};
@@ -31,8 +32,8 @@ pub enum Op {
     /// Any of them.
     #[serde(rename = "or")]
     Any(Vec<Id>),
-    /// Exactly one.
-    Xor([Id; 2]),
+    /// An odd number of them.
+    Xor(Vec<Id>),
     /// The second while the first, else the third.
     Choose([Id; 3]),
 }
@@ -43,8 +44,7 @@ impl Op {
         match self {
             Op::Constant(_) | Op::Net(_) | Op::Held(_) | Op::Complement(_) => &[],
             Op::Not(a) => std::slice::from_ref(a),
-            Op::All(all) | Op::Any(all) => all,
-            Op::Xor(both) => both,
+            Op::All(all) | Op::Any(all) | Op::Xor(all) => all,
             Op::Choose(all) => all,
         }
     }
@@ -56,7 +56,7 @@ impl Op {
             Op::Not(a) => (at(*a).1, at(*a).0),
             Op::All(all) => g.every(all.iter().map(|&a| at(a))),
             Op::Any(all) => g.some(all.iter().map(|&a| at(a))),
-            Op::Xor([a, b]) => g.choose(at(*a), (at(*b).1, at(*b).0), at(*b)),
+            Op::Xor(all) => all.iter().fold(sure(false), |x, &a| g.choose(at(a), (x.1, x.0), x)),
             Op::Choose([a, b, c]) => g.choose(at(*a), at(*b), at(*c)),
             Op::Net(_) | Op::Held(_) | Op::Complement(_) => return None,
         })
@@ -76,23 +76,10 @@ impl Op {
             Op::Not(a) => Op::Not(a + op),
             Op::All(all) => Op::All(all.iter().map(|a| a + op).collect()),
             Op::Any(all) => Op::Any(all.iter().map(|a| a + op).collect()),
-            Op::Xor(both) => Op::Xor(both.map(|a| a + op)),
+            Op::Xor(all) => Op::Xor(all.iter().map(|a| a + op).collect()),
             Op::Choose(all) => Op::Choose(all.map(|a| a + op)),
         }
     }
-}
-
-/// A resistor from a net to a rail.
-#[derive(Clone, Copy, Debug, Default, Deserialize, PartialEq, Eq)]
-#[serde(rename_all = "snake_case")]
-pub enum Pull {
-    /// None.
-    #[default]
-    None,
-    /// Up.
-    Up,
-    /// Down.
-    Down,
 }
 
 /// The stage behind an output.
@@ -125,8 +112,8 @@ pub struct Net {
     pub name: String,
     /// The outputs on it.
     pub drivers: Vec<Driver>,
-    /// Its resistor.
-    pub pull: Pull,
+    /// Where its resistor takes it: up is true.
+    pub pull: Option<bool>,
     /// The contact on it, by position.
     #[serde(skip)]
     pub contact: Option<usize>,
@@ -152,30 +139,11 @@ pub struct Element {
     pub name: String,
     /// Which of the two.
     pub kind: Kind,
-    /// The clock that rises, or the condition while it is open.
-    pub gate: Id,
-    /// What it takes.
-    pub data: Id,
-    /// Low at once.
-    pub clear: Id,
-    /// High at once.
-    pub preset: Id,
-    /// An edge after which nobody knows what it holds.
-    pub unknown: Id,
+    /// Its functions: the clock that rises or the condition while it is open, what it takes, low at once, high at once, and
+    /// an edge after which nobody knows what it holds.
+    pub inputs: [Id; 5],
     /// What it holds at power-up, if that is known.
     pub start: Option<bool>,
-}
-
-impl Element {
-    /// An element all of whose functions are this one.
-    pub fn new(name: String, kind: Kind, of: Id) -> Element {
-        Element { name, kind, gate: of, data: of, clear: of, preset: of, unknown: of, start: None }
-    }
-
-    /// Its functions: clock or gate, data, clear, preset, unknown.
-    pub fn inputs(&self) -> [Id; 5] {
-        [self.gate, self.data, self.clear, self.preset, self.unknown]
-    }
 }
 
 /// A contact.
@@ -240,7 +208,7 @@ impl Model {
                 let drives = self.nets[n].drivers.iter().filter(|d| self.ops[d.enable] != Op::Constant(false));
                 drives.flat_map(|d| [Item::Op(d.enable), Item::Op(d.level)]).collect()
             }
-            Item::Element(e) => self.elements[e].inputs().map(Item::Op).to_vec(),
+            Item::Element(e) => self.elements[e].inputs.map(Item::Op).to_vec(),
             Item::Op(id) => match &self.ops[id] {
                 Op::Net(n) => vec![Item::Net(*n)],
                 Op::Held(e) | Op::Complement(e) => vec![Item::Element(*e)],
@@ -252,19 +220,14 @@ impl Model {
     /// Puts a constant where a level hangs on nothing but the rails.
     pub fn fix(&mut self) {
         let known = self.known(|id, known| match self.ops[id] {
-            Op::Net(n) => match self.nets[n].drivers.as_slice() {
-                [d] if known[d.enable] == Some(true) => known[d.level],
-                _ => None,
-            },
+            Op::Net(n) if self.nets[n].drivers.len() == 1 => self.known_net(n, known),
             _ => None,
         });
         for (op, own) in self.ops.iter_mut().zip(&known) {
-            match (&*op, own) {
-                (_, Some(high)) => *op = Op::Constant(*high),
-                (&Op::Choose([a, b, c]), _) => {
-                    if let Some(first) = known[a] {
-                        *op = Op::All(vec![if first { b } else { c }]);
-                    }
+            match *op {
+                _ if own.is_some() => *op = Op::Constant(*own == Some(true)),
+                Op::Choose([a, b, c]) => {
+                    *op = known[a].map_or(Op::Choose([a, b, c]), |a| Op::All(vec![if a { b } else { c }]))
                 }
                 _ => {}
             }
@@ -304,11 +267,8 @@ impl Model {
     pub fn undriven(&self, net: usize) -> Option<bool> {
         let net = &self.nets[net];
         let only_lets_go = net.drivers.iter().all(|d| d.stage == Stage::OpenCollector);
-        match (net.contact, net.pull) {
-            (Some(_), _) => None,
-            (None, Pull::None) => (only_lets_go && !net.may_float).then_some(true),
-            (None, pull) => Some(pull == Pull::Up),
-        }
+        let floats = || (only_lets_go && !net.may_float).then_some(true);
+        if net.contact.is_some() { None } else { net.pull.or_else(floats) }
     }
 
     /// A new net.
@@ -372,7 +332,7 @@ impl Model {
             _ => op.operands().iter().all(|a| *a < i),
         };
         self.ops.iter().enumerate().all(op)
-            && self.elements.iter().all(|e| e.inputs().iter().all(has))
+            && self.elements.iter().all(|e| e.inputs.iter().all(has))
             && self.nets.iter().flat_map(|n| &n.drivers).all(|d| has(&d.enable) && has(&d.level))
             && self.contacts.iter().all(|c| c.net < self.nets.len())
     }
@@ -381,7 +341,7 @@ impl Model {
     ///
     /// # Errors
     /// If an output is on a rail.
-    pub fn place(&mut self, reference: &str, part: &Part, wire: impl Fn(&str) -> Wire) -> Result<(), String> {
+    pub fn place(&mut self, reference: &str, part: &Part, wire: impl Fn(&str) -> Wire) -> Result<()> {
         let mut wires = Vec::new();
         for (i, net) in part.model.nets.iter().enumerate() {
             let Some(pin) = part.pins.get(i) else {
@@ -389,9 +349,11 @@ impl Model {
                 continue;
             };
             let mut at = wire(&pin.number);
-            if matches!(at, Wire::Rail(_)) && !net.drivers.is_empty() {
-                return Err(format!("{reference} pin {} is an output on a supply rail", pin.number));
-            }
+            ensure!(
+                !matches!(at, Wire::Rail(_)) || net.drivers.is_empty(),
+                "{reference} pin {} is an output on a supply rail",
+                pin.number
+            );
             if at == Wire::Open && !matches!(pin.role, Role::Vcc | Role::Gnd | Role::Nc) {
                 let net = self.net(format!("{reference} pin {}", pin.number));
                 self.also.insert(format!("{reference}.pin {}", pin.number), net);
@@ -405,9 +367,8 @@ impl Model {
         let (op, first) = (self.ops.len(), self.elements.len());
         self.ops.extend(part.model.ops.iter().map(|o| o.placed(op, first, &wires)));
         for e in &part.model.elements {
-            let [gate, data, clear, preset, unknown] = e.inputs().map(|id| id + op);
             let name = format!("{reference}.{}", e.name);
-            self.elements.push(Element { name, gate, data, clear, preset, unknown, ..*e });
+            self.elements.push(Element { name, inputs: e.inputs.map(|id| id + op), ..*e });
         }
         for (net, wire) in part.model.nets.iter().zip(wires) {
             if let Wire::Net(n) = wire {

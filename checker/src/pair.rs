@@ -1,18 +1,22 @@
 //! Both sides with their contacts joined: levels outside, kinds of events, what the board may do, what is compared.
 use std::collections::{BTreeSet, HashSet};
 
-use crate::certificate::{Claim, Formula, Way};
+use anyhow::{Context, Result, ensure};
+
+use crate::certificate::{Assumption, Claim, Formula, Restriction};
 use crate::graph::{Graph, Lit};
 use crate::machine::{Bit, Machine, Point, Values, View};
 use crate::model::Model;
 
 /// A contact of both sides.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Contact {
     /// Its label.
     pub label: String,
     /// Whether the board's level on it matters: a side reads it, or an assumption, a restriction or a group names it.
     pub is_read: bool,
+    /// Whether one of these names it.
+    pub is_told: bool,
     /// Whether a side may drive it.
     pub is_driven: bool,
     /// Whether only settled levels are compared.
@@ -32,7 +36,8 @@ pub struct Pair<'c> {
     pub contacts: Vec<Contact>,
     /// Kinds of events: the contacts that change.
     pub events: Vec<Vec<usize>>,
-    claim: &'c Claim,
+    assumptions: Vec<&'c Assumption>,
+    restrictions: Vec<&'c Restriction>,
 }
 
 impl<'c> Pair<'c> {
@@ -40,11 +45,7 @@ impl<'c> Pair<'c> {
     ///
     /// # Errors
     /// If the claim names a contact that there is not.
-    pub fn new(
-        mut models: [Model; 2],
-        [cuts, named]: [[HashSet<String>; 2]; 2],
-        claim: &'c Claim,
-    ) -> Result<Pair<'c>, String> {
+    pub fn new(mut models: [Model; 2], [cuts, named]: [[HashSet<String>; 2]; 2], claim: &'c Claim) -> Result<Pair<'c>> {
         // both sides have the same contacts in the same order; one that a side lacks is on a net of its own there
         let labels = models.iter().flat_map(|m| m.contacts.iter().map(|c| c.label.clone()));
         let labels: BTreeSet<String> = labels.collect();
@@ -58,22 +59,21 @@ impl<'c> Pair<'c> {
             model.contacts.sort_by(|a, b| a.label.cmp(&b.label));
         }
         let [original, replacement] = models;
-        let machines = [Machine::new(original, &cuts[0], &named[0]), Machine::new(replacement, &cuts[1], &named[1])];
-        let mut told: Vec<&String> = claim.groups.iter().flatten().collect();
-        claim.assumptions.iter().for_each(|a| a.holds.contacts(&mut told));
-        for r in &claim.restrictions {
-            told.extend(&r.contacts);
-            r.only_while.contacts(&mut told);
-        }
-        if let Some(label) = told.iter().copied().chain(&claim.settled_contacts).find(|l| !labels.contains(*l)) {
-            return Err(format!("the claim names a contact {label}, and there is none"));
-        }
+        let all = |_: &str| true;
+        let machines =
+            [Machine::new(original, all, &cuts[0], &named[0]), Machine::new(replacement, all, &cuts[1], &named[1])];
+        let mut told: Vec<String> = claim.groups.concat();
+        told.extend(claim.assumptions.iter().flat_map(|a| a.holds.contacts()));
+        told.extend(claim.restrictions.iter().flat_map(all_of));
+        let other = told.iter().chain(&claim.settled_contacts).find(|l| !labels.contains(*l));
+        ensure!(other.is_none(), "the claim names a contact {}, and there is none", other.map_or("", |l| l));
         let contact = |(c, label): (usize, &String)| {
             let any = |is: &dyn Fn(&Machine) -> bool| machines.iter().any(is);
             let pull = |m: &Machine| m.model.nets[m.model.contacts[c].net].pull;
             Contact {
                 label: label.clone(),
-                is_read: any(&|m| m.reads_contact(c)) || told.contains(&label) && !any(&|m| m.drives(c, true)),
+                is_read: any(&|m| m.reads_contact(c)) || told.contains(label) && !any(&|m| m.drives(c, true)),
+                is_told: told.contains(label),
                 is_driven: any(&|m| m.drives(c, false)),
                 only_settled: claim.settled_contacts.contains(label),
                 is_compared: !claim.left_out.contains(label),
@@ -90,7 +90,26 @@ impl<'c> Pair<'c> {
         }
         let grouped: Vec<usize> = events.iter().flatten().copied().collect();
         events.extend((0..contacts.len()).filter(|&c| contacts[c].is_read && !grouped.contains(&c)).map(|c| vec![c]));
-        Ok(Pair { machines, contacts, events, claim })
+        let (assumptions, restrictions) = (claim.assumptions.iter().collect(), claim.restrictions.iter().collect());
+        Ok(Pair { machines, contacts, events, assumptions, restrictions })
+    }
+
+    /// The same events, but only these contacts are compared. What the board is taken to do bears on it as far as it names no
+    /// other contact that the card drives: less is taken for granted, never more.
+    pub fn part(&self, labels: &[String], [cuts, named]: &[[HashSet<String>; 2]; 2]) -> Pair<'c> {
+        let within = |label: &str| labels.iter().any(|l| l == label);
+        let sees = |names: Vec<String>| {
+            self.contacts.iter().all(|c| !c.is_driven || within(&c.label) || !names.contains(&c.label))
+        };
+        let machine = |side: usize| Machine::new(self.machines[side].model.clone(), within, &cuts[side], &named[side]);
+        let contact = |c: &Contact| Contact { is_compared: c.is_compared && within(&c.label), ..c.clone() };
+        Pair {
+            machines: [0, 1].map(machine),
+            contacts: self.contacts.iter().map(contact).collect(),
+            events: self.events.clone(),
+            assumptions: self.assumptions.iter().copied().filter(|a| sees(a.holds.contacts())).collect(),
+            restrictions: self.restrictions.iter().copied().filter(|r| sees(all_of(r))).collect(),
+        }
     }
 
     /// A level for each contact; one that nobody reads needs none.
@@ -102,9 +121,9 @@ impl<'c> Pair<'c> {
     ///
     /// # Errors
     /// If there is none.
-    pub fn contact(&self, label: &String) -> Result<usize, String> {
+    pub fn contact(&self, label: &str) -> Result<usize> {
         let found = self.contacts.iter().position(|c| c.label == *label);
-        found.ok_or_else(|| format!("the certificate names contact {label}: there is none"))
+        found.with_context(|| format!("the certificate names contact {label}: there is none"))
     }
 
     /// What becomes of the levels in one kind of event: a single contact changes, those of a group may.
@@ -117,31 +136,18 @@ impl<'c> Pair<'c> {
     }
 
     fn holds(&self, g: &mut Graph, formula: &Formula, levels: &[Lit]) -> Lit {
-        match formula {
-            Formula::Constant(v) => Lit::from(*v),
-            Formula::High(label) => self.contact(label).map_or(Lit::FALSE, |c| levels[c]),
-            Formula::Not(a) => !self.holds(g, a, levels),
-            Formula::And(a, b) | Formula::Or(a, b) | Formula::Xor(a, b) => {
-                let [a, b] = [a, b].map(|f| self.holds(g, f, levels));
-                match formula {
-                    Formula::And(..) => g.and(a, b),
-                    Formula::Or(..) => g.or(a, b),
-                    _ => g.xor(a, b),
-                }
-            }
-        }
+        formula.of(g, &mut |label| self.contact(label).map_or(Lit::FALSE, |c| levels[c]))
     }
 
     /// Whether an assumption bears on what the card may drive: then it is what the board never makes untrue.
     fn reacts(&self, formula: &Formula) -> bool {
-        let mut named = Vec::new();
-        formula.contacts(&mut named);
-        self.contacts.iter().any(|c| c.is_driven && named.contains(&&c.label))
+        let named = formula.contacts();
+        self.contacts.iter().any(|c| c.is_driven && named.contains(&c.label))
     }
 
     /// Whether the assumptions allow these levels.
     pub fn allowed(&self, g: &mut Graph, levels: &[Lit]) -> Lit {
-        let stand = self.claim.assumptions.iter().filter(|a| !self.reacts(&a.holds));
+        let stand = self.assumptions.iter().filter(|a| !self.reacts(&a.holds));
         let all: Vec<Lit> = stand.map(|a| self.holds(g, &a.holds, levels)).collect();
         g.all(all)
     }
@@ -152,22 +158,20 @@ impl<'c> Pair<'c> {
         let wires = [before, after].map(|levels| -> Vec<Lit> {
             levels.iter().zip(card).map(|(&outside, &(drive, level))| g.mux(drive, level, outside)).collect()
         });
-        for a in self.claim.assumptions.iter().filter(|a| self.reacts(&a.holds)) {
+        for a in self.assumptions.iter().filter(|a| self.reacts(&a.holds)) {
             let [held, holds] = wires.each_ref().map(|levels| self.holds(g, &a.holds, levels));
             let keeps = g.or(!held, holds);
             all = g.and(all, keeps);
         }
-        for r in &self.claim.restrictions {
+        for r in &self.restrictions {
             let [b, a] = wires.each_ref().map(|levels| self.holds(g, &r.only_while, levels));
             let during = g.and(b, a);
             for (c, _) in self.contacts.iter().enumerate().filter(|(_, c)| r.contacts.contains(&c.label)) {
-                let change = match r.way {
-                    Way::Either => g.xor(before[c], after[c]),
-                    Way::Up => g.and(!before[c], after[c]),
-                    Way::Down => g.and(before[c], !after[c]),
-                };
-                let keeps = g.or(!change, during);
-                all = g.and(all, keeps);
+                for from in [false, true].into_iter().filter(|&from| if from { r.down } else { r.up }) {
+                    let change = g.and(before[c].flip(!from), after[c].flip(from));
+                    let keeps = g.or(!change, during);
+                    all = g.and(all, keeps);
+                }
             }
         }
         all
@@ -217,10 +221,7 @@ impl<'c> Pair<'c> {
     /// An event in words.
     pub fn words(&self, event: &[usize]) -> String {
         let labels: Vec<&str> = event.iter().map(|&c| self.contacts[c].label.as_str()).collect();
-        match labels.as_slice() {
-            [one] => format!("contact {one} changes"),
-            all => format!("contacts {} change together", all.join(", ")),
-        }
+        format!("a change at {}", labels.join(", "))
     }
 
     /// A point of one side with these levels outside and everything else free, but for what floats in the original: it
@@ -257,6 +258,11 @@ impl<'c> Pair<'c> {
         }
         m.model.find_net(name).map(|n| m.find(Bit::Cut(n)).map_or(Place::Net(n), Place::Bit))
     }
+}
+
+/// All contacts that a restriction names.
+fn all_of(of: &Restriction) -> Vec<String> {
+    [of.contacts.clone(), of.only_while.contacts()].concat()
 }
 
 /// Where a bit of a relation is.

@@ -5,17 +5,7 @@ use varisat::{ExtendFormula, Lit as SolverLit, Solver};
 
 use crate::graph::{Graph, Lit, Node, value};
 use crate::hinted::Hinted;
-
-/// The answer.
-#[derive(Clone, Debug)]
-pub enum Answer {
-    /// They can't, and the solver's proof of it holds.
-    Never,
-    /// They can: the value of every node of the graph.
-    Model(Vec<bool>),
-    /// Nothing can be said.
-    Unknown(String),
-}
+use crate::verdict::Verdict;
 
 /// What was asked, and what came of it.
 #[derive(Clone, Copy, Debug, Default)]
@@ -28,12 +18,13 @@ pub struct Counts {
     pub lemmas: usize,
 }
 
-/// Asks whether all of these can be true at once.
-pub fn ask(graph: &Graph, all: &[Lit], counts: &mut Counts) -> Answer {
+/// Asks whether all of these can be true at once: the value of every node of the graph if they can, and nothing if the
+/// solver's proof that they can't holds. Where nothing can be said, that is an objection.
+pub fn ask(graph: &Graph, all: &[Lit], verdict: &mut Verdict) -> Option<Vec<bool>> {
     if all.contains(&Lit::FALSE) || all.iter().any(|&a| all.contains(&!a)) {
-        return Answer::Never;
+        return None;
     }
-    counts.questions += 1;
+    verdict.counts.questions += 1;
     let clauses = clauses(graph, all);
     let mut check = Hinted::new(&clauses);
     let mut solver = Solver::new();
@@ -42,23 +33,18 @@ pub fn ask(graph: &Graph, all: &[Lit], counts: &mut Counts) -> Answer {
     let outcome = solver.solve().and_then(|sat| solver.close_proof().map(|()| sat));
     let model = solver.model().unwrap_or_default();
     drop(solver);
-    match outcome {
-        Err(e) => Answer::Unknown(format!("the solver gave up: {e}")),
-        Ok(true) => {
-            let high: HashSet<usize> = model.iter().filter(|l| l.is_positive()).map(|l| l.index()).collect();
-            let values = graph.values(|node| high.contains(&node));
-            match all.iter().all(|&a| value(&values, a)) {
-                true => Answer::Model(values),
-                false => Answer::Unknown("the solver's model is none".to_owned()),
-            }
-        }
-        Ok(false) if check.is_refuted() => {
-            counts.proofs += 1;
-            counts.lemmas += check.lemmas;
-            Answer::Never
-        }
-        Ok(false) => Answer::Unknown("the solver's proof does not hold".to_owned()),
+    if matches!(outcome, Ok(false)) && check.is_refuted() {
+        verdict.counts.proofs += 1;
+        verdict.counts.lemmas += check.lemmas;
+        return None;
     }
+    let high: HashSet<usize> = model.iter().filter(|l| l.is_positive()).map(|l| l.index()).collect();
+    let values = graph.values(|node| high.contains(&node));
+    if matches!(outcome, Ok(true)) && all.iter().all(|&a| value(&values, a)) {
+        return Some(values);
+    }
+    verdict.objects(format!("the solver's answer {outcome:?} to a question comes with no proof or model that holds"));
+    None
 }
 
 /// The clauses that say that all of these are true (Tseitin 1968): a node is the variable of its number.
@@ -96,13 +82,10 @@ mod tests {
                     }
                 }
             }
-            let mut counts = Counts::default();
-            match ask(&g, &all, &mut counts) {
-                Answer::Never => assert_eq!(pigeons, 4),
-                Answer::Model(_) => assert_eq!(pigeons, 3),
-                Answer::Unknown(why) => panic!("{why}"),
-            }
-            assert_eq!(counts.proofs, usize::from(pigeons == 4));
+            let mut verdict = Verdict::default();
+            assert_eq!(ask(&g, &all, &mut verdict).is_some(), pigeons == 3);
+            assert!(verdict.stands());
+            assert_eq!(verdict.counts.proofs, usize::from(pigeons == 4));
         }
     }
 }

@@ -1,15 +1,17 @@
 //! The replacement: devices with their fuse files and packages that stay, wired as the wiring list says.
 use std::collections::{BTreeMap, HashMap};
 
-use crate::model::{Model, Pull, Wire};
-use crate::part::{Library, Part};
+use anyhow::{Context, Result, ensure};
+
+use crate::model::{Model, Wire};
+use crate::part::Library;
 use crate::trace::label;
 use crate::{device, fuses};
 
 /// The first four fields of each row of a list.
-fn rows(list: &str, what: &str) -> Result<Vec<[String; 4]>, String> {
+fn rows(list: &str, what: &str) -> Result<Vec<[String; 4]>> {
     let rows = csv::Reader::from_reader(list.as_bytes()).into_records().map(|row| {
-        let row = row.map_err(|e| format!("the {what} can't be read: {e}"))?;
+        let row = row.with_context(|| format!("the {what} can't be read"))?;
         Ok([0, 1, 2, 3].map(|i| row.get(i).unwrap_or_default().trim().to_owned()))
     });
     rows.collect()
@@ -29,11 +31,11 @@ pub fn supplies(wiring: &str) -> BTreeMap<String, bool> {
 /// What is missing, contradicts itself, or is unknown to the checker.
 pub fn model(
     (parts, wiring): (&str, &str),
-    file: impl Fn(&str) -> Result<Vec<u8>, String>,
+    file: impl Fn(&str) -> Result<Vec<u8>>,
     contacts: &[String],
     supplies: &BTreeMap<String, bool>,
     library: &Library,
-) -> Result<Model, String> {
+) -> Result<Model> {
     let mut model = Model::default();
     let mut nets: HashMap<String, usize> = HashMap::new();
     let mut pins: BTreeMap<String, HashMap<String, Wire>> = BTreeMap::new();
@@ -55,33 +57,27 @@ pub fn model(
             }
         };
         let old = pins.entry(reference.clone()).or_default().insert(pin.clone(), wire);
-        if old.is_some_and(|old| old != wire) {
-            return Err(format!("the wiring list has {reference} pin {pin} on two nets"));
-        }
+        ensure!(old.is_none_or(|old| old == wire), "the wiring list has {reference} pin {pin} on two nets");
     }
     for [reference, kind, name, at] in rows(parts, "parts list")? {
         if let Some(way) = kind.strip_prefix("pull ") {
             let found = nets.get(&label(&at)).copied().or_else(|| model.find_net(&at));
-            let net = found.ok_or_else(|| format!("{reference}: there is no net `{at}` to pull"))?;
-            model.nets[net].pull = match way {
-                "up" => Pull::Up,
-                "down" => Pull::Down,
-                _ => return Err(format!("{reference}: `{kind}`")),
-            };
+            let net = found.with_context(|| format!("{reference}: there is no net `{at}` to pull"))?;
+            let way =
+                ["down", "up"].iter().position(|w| *w == way).with_context(|| format!("{reference}: `{kind}`"))?;
+            model.nets[net].pull = Some(way == 1);
             continue;
         }
-        let part: Part = if name.is_empty() {
-            library.part(&kind).map_err(|e| format!("{reference}: {e}"))?
+        let part = if name.is_empty() {
+            library.part(&kind)
         } else {
-            device::known(&kind).map_err(|e| format!("{reference}: {e}"))?;
-            let read = fuses::read(&file(&name)?).map_err(|e| format!("{name}: {e}"))?;
-            device::device(&kind, &read).map_err(|e| format!("{reference}: {e}"))?
+            device::device(&kind, &fuses::read(&file(&name)?).context(name)?)
         };
-        let wires = pins.remove(&reference).ok_or_else(|| format!("the wiring list has no pin of {reference}"))?;
+        let part = part.with_context(|| reference.clone())?;
+        let wires = pins.remove(&reference).with_context(|| format!("the wiring list has no pin of {reference}"))?;
         model.place(&reference, &part, |pin| wires.get(pin).copied().unwrap_or(Wire::Open))?;
     }
-    if let Some((reference, _)) = pins.first_key_value() {
-        return Err(format!("the wiring list has {reference}, and the parts list has not"));
-    }
+    let left: Vec<String> = pins.into_keys().collect();
+    ensure!(left.is_empty(), "the wiring list has {}, and the parts list has not", left.join(", "));
     Ok(model)
 }

@@ -1,9 +1,10 @@
 //! The trace: one row for each pin, read into packages and nets, and built with the checker's own parts.
 use std::collections::{BTreeMap, HashMap};
 
+use anyhow::{Context, Result, bail, ensure};
 use petgraph::unionfind::UnionFind;
 
-use crate::model::{Model, Pull, Wire};
+use crate::model::{Model, Wire};
 use crate::part::{Library, Role};
 use crate::reset;
 
@@ -56,7 +57,7 @@ impl Trace {
     ///
     /// # Errors
     /// The row that can't be read, by its line.
-    pub fn read(text: &str) -> Result<Trace, String> {
+    pub fn read(text: &str) -> Result<Trace> {
         let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n").replace('\r', "\n");
         let head = text.lines().find(|l| !l.trim().is_empty() && !l.starts_with('#')).unwrap_or_default();
         let count = |d: u8| head.bytes().filter(|&b| b == d).count();
@@ -64,26 +65,24 @@ impl Trace {
         let mut rows = csv::ReaderBuilder::new();
         rows.flexible(true).trim(csv::Trim::All).comment(Some(b'#')).delimiter(delimiter);
         let mut rows = rows.from_reader(text.as_bytes());
-        let fault = |e: csv::Error| format!("the trace can't be read: {e}");
-        let head = rows.headers().map_err(fault)?.clone();
+        const FAULT: &str = "the trace can't be read";
+        let head = rows.headers().context(FAULT)?.clone();
         let find = |name: &str| {
             let found = head.iter().position(|c| c.eq_ignore_ascii_case(name));
-            found.ok_or_else(|| format!("the head of the trace has no column `{name}`"))
+            found.with_context(|| format!("the head of the trace has no column `{name}`"))
         };
         let columns = [find("ref")?, find("part")?, find("pin")?, find("net")?];
         let (mut trace, mut at) = (Trace::default(), HashMap::new());
         for record in rows.into_records() {
-            let record = record.map_err(fault)?;
+            let record = record.context(FAULT)?;
             let line = record.position().map_or(0, csv::Position::line);
             let [reference, part, pin, net] = columns.map(|i| record.get(i).unwrap_or_default());
             let is = |text: &str, word: &str| text.eq_ignore_ascii_case(word);
             if record.iter().all(str::is_empty) {
                 continue;
             }
-            if is(net, "untraced") || is(part, "untraced") {
-                let why = "not traced to its end, and the checker checks whole traces only";
-                return Err(format!("trace line {line}: {why}"));
-            }
+            let whole = !is(net, "untraced") && !is(part, "untraced");
+            ensure!(whole, "trace line {line}: not traced to its end, and the checker checks whole traces only");
             let package = *at.entry(reference.to_uppercase()).or_insert_with(|| {
                 let word = part.split_whitespace().next().unwrap_or_default().to_lowercase();
                 let (reference, part) = (reference.to_owned(), part.to_owned());
@@ -92,23 +91,25 @@ impl Trace {
             });
             let package = &mut trace.packages[package];
             let (own, told) = (package.part.to_lowercase(), part.to_lowercase());
-            if !part.is_empty() && !own.split_whitespace().eq(told.split_whitespace()) {
-                return Err(format!("trace line {line}: {reference} is two parts"));
-            }
+            let one = part.is_empty() || own.split_whitespace().eq(told.split_whitespace());
+            ensure!(one, "trace line {line}: {reference} is two parts");
             if is(pin, "others") {
                 continue;
             }
             let pin = label(pin);
-            if net.is_empty() || pin.is_empty() || package.pins.iter().any(|(p, _)| *p == pin) {
-                return Err(format!("trace line {line}: {reference} pin {pin} has no net, or two rows"));
-            }
+            let first = package.pins.iter().all(|(p, _)| *p != pin);
+            ensure!(
+                first && !net.is_empty() && !pin.is_empty(),
+                "trace line {line}: {reference} pin {pin}: no net, or two rows"
+            );
             let number = trace.names.iter().position(|n| n == net).unwrap_or(trace.names.len());
             if !is(net, "open") && number == trace.names.len() {
                 trace.names.push(net.to_owned());
             }
             package.pins.push((pin, (!is(net, "open")).then_some(number)));
         }
-        if trace.packages.is_empty() { Err("the trace has no rows".to_owned()) } else { Ok(trace) }
+        ensure!(!trace.packages.is_empty(), "the trace has no rows");
+        Ok(trace)
     }
 
     /// The contacts that carry a supply rail.
@@ -125,7 +126,7 @@ impl Trace {
     ///
     /// # Errors
     /// What the checker has no model for, by name.
-    pub fn model(&self, library: &Library) -> Result<Model, String> {
+    pub fn model(&self, library: &Library) -> Result<Model> {
         let mut nets = Nets::of(self)?;
         nets.look(library)?;
         nets.series()?;
@@ -133,7 +134,7 @@ impl Trace {
         let wires = nets.wires(&mut model)?;
         for &(net, ..) in &nets.pulls {
             if let Wire::Net(n) = wires[net] {
-                model.nets[n].pull = nets.pull(net)?;
+                model.nets[n].pull = Some(nets.pull(net)?);
             }
         }
         let logic = |net: usize| nets.facts(net) & (READ | DRIVEN) != 0;
@@ -151,31 +152,28 @@ impl Trace {
         for Package { reference, part, word, pins } in &self.packages {
             if word == "stays" {
                 for (pin, net) in pins.iter().filter_map(|(pin, net)| Some((pin, net.filter(|&n| logic(n))?))) {
-                    match wires[net] {
-                        Wire::Net(n) if model.nets[n].contact.is_none() => {
-                            model.contact(format!("{reference}-{pin}").to_uppercase(), n);
-                        }
-                        _ => {}
+                    if let Wire::Net(n) = wires[net]
+                        && model.nets[n].contact.is_none()
+                    {
+                        model.contact(format!("{reference}-{pin}").to_uppercase(), n);
                     }
                 }
             } else if !PASSIVE.contains(&word.as_str()) {
-                let part = library.part(part).map_err(|e| format!("{reference}: {e}"))?;
-                if let Some((pin, _)) = pins.iter().find(|(n, _)| !part.pins.iter().any(|p| p.number == *n)) {
-                    return Err(format!("{reference} has no pin {pin}"));
-                }
+                let part = library.part(part).with_context(|| reference.clone())?;
+                let other = pins.iter().find(|(n, _)| part.pins.iter().all(|p| p.number != *n));
+                ensure!(other.is_none(), "{reference} has no pin {}", other.map_or("", |(pin, _)| pin));
                 let at = |pin: &str| pins.iter().find(|p| p.0 == pin).and_then(|p| p.1);
                 model.place(reference, &part, |pin| at(pin).map_or(Wire::Open, |n| wires[n]))?;
             }
         }
         joined.iter().for_each(|(&net, others)| model.join(net, others));
         for (who, net, high) in &nets.late {
-            let refused = |why: &str| format!("{who} on a signal: {why}, and the checker has no rule for that");
             let Wire::Net(n) = wires[*net] else { continue };
-            let charged = model.nets[n].pull == if *high { Pull::Down } else { Pull::Up };
-            if !charged || nets.facts(*net) != READ {
-                return Err(refused("no resistor to the other rail charges it, or more than inputs of logic is on it"));
-            }
-            for (e, level) in reset::starts(&model, n, *high).map_err(|why| refused(&why))? {
+            let refused = || format!("{who} on a signal, and the checker has no rule for that");
+            let sound = model.nets[n].pull == Some(!high) && nets.facts(*net) == READ;
+            let why = "no resistor to the other rail charges it, or more than inputs of logic is on it";
+            ensure!(sound, "{}: {why}", refused());
+            for (e, level) in reset::starts(&model, n, *high).with_context(refused)? {
                 model.elements[e].start = Some(level);
             }
         }
@@ -207,7 +205,7 @@ struct Nets<'t> {
 }
 
 impl<'t> Nets<'t> {
-    fn of(trace: &'t Trace) -> Result<Nets<'t>, String> {
+    fn of(trace: &'t Trace) -> Result<Nets<'t>> {
         let (one, facts) = (UnionFind::new(trace.names.len()), vec![0; trace.names.len()]);
         let (pulls, series, late) = Default::default();
         let mut nets = Nets { trace, one, facts, pulls, series, late };
@@ -237,11 +235,11 @@ impl<'t> Nets<'t> {
     }
 
     /// What a jumper, a resistor or a capacitor joins, pulls or makes late.
-    fn passive(&mut self, package: &'t Package) -> Result<(), String> {
+    fn passive(&mut self, package: &'t Package) -> Result<()> {
         let lower = package.part.to_lowercase();
         let words: Vec<&str> = lower.split_whitespace().collect();
         let refused = || format!("{}: the checker does not know `{}`", package.reference, package.part);
-        let number = |text: &str| text.parse::<u32>().map_err(|_| refused());
+        let number = |text: &str| text.parse::<u32>().with_context(refused);
         let (mut links, mut each): (Vec<(String, String)>, _) = (Vec::new(), None);
         match words.as_slice() {
             ["jumper"] => {
@@ -250,7 +248,7 @@ impl<'t> Nets<'t> {
             }
             ["jumper", "open"] => {}
             ["jumper", pair] => {
-                let (a, b) = pair.split_once('-').ok_or_else(refused)?;
+                let (a, b) = pair.split_once('-').with_context(refused)?;
                 links.push((label(a), label(b)));
             }
             ["capacitor", rest @ ..] if !rest.contains(&"ignored") => {
@@ -259,13 +257,13 @@ impl<'t> Nets<'t> {
                     [None, Some(high)] => self.late.push((&package.reference, nets[0], high)),
                     [Some(high), None] => self.late.push((&package.reference, nets[1], high)),
                     ref rails if rails.iter().all(Option::is_some) => {}
-                    _ => return Err(refused()),
+                    _ => bail!(refused()),
                 }
             }
             ["resistor", "network", count, how @ ..] => {
-                let (count, value) = count.split_once('x').ok_or_else(refused)?;
+                let (count, value) = count.split_once('x').with_context(refused)?;
                 let n = number(count)?;
-                each = Some(ohms(value).ok_or_else(refused)?);
+                each = Some(ohms(value).with_context(refused)?);
                 let pairs: Vec<(u32, u32)> = match how {
                     ["common", pin] => {
                         let common = number(pin)?;
@@ -273,13 +271,13 @@ impl<'t> Nets<'t> {
                     }
                     ["adjacent"] => (0..n).map(|k| (2 * k + 1, 2 * k + 2)).collect(),
                     ["opposite"] => (1..=n).map(|k| (k, 2 * n + 1 - k)).collect(),
-                    _ => return Err(refused()),
+                    _ => bail!(refused()),
                 };
                 links.extend(pairs.into_iter().map(|(a, b)| (a.to_string(), b.to_string())));
             }
             ["resistor", value @ ..] => {
                 let value = value.concat();
-                each = if value.is_empty() { None } else { Some(ohms(&value).ok_or_else(refused)?) };
+                each = if value.is_empty() { None } else { Some(ohms(&value).with_context(refused)?) };
                 links.push(("1".to_owned(), "2".to_owned()));
             }
             _ => {}
@@ -300,7 +298,7 @@ impl<'t> Nets<'t> {
     }
 
     /// Finds what is on each net.
-    fn look(&mut self, library: &Library) -> Result<(), String> {
+    fn look(&mut self, library: &Library) -> Result<()> {
         for Package { part, word, pins, .. } in &self.trace.packages {
             let part = (!PASSIVE.contains(&word.as_str())).then(|| library.part(part)).transpose()?;
             for (pin, net) in pins.iter().filter_map(|(pin, net)| Some((pin, (*net)?))) {
@@ -320,7 +318,7 @@ impl<'t> Nets<'t> {
 
     /// Which nets the resistors between them join: those behind which nothing but inputs is, and those below 1 kΩ in a line
     /// that can let go, or to the outside.
-    fn series(&mut self) -> Result<(), String> {
+    fn series(&mut self) -> Result<()> {
         for (who, [a, b], ohms) in std::mem::take(&mut self.series) {
             let (x, y) = (self.facts(a), self.facts(b));
             let firm = ohms.is_none_or(|r| r < 1_000.0);
@@ -336,7 +334,7 @@ impl<'t> Nets<'t> {
             };
             if !joins {
                 let [a, b] = [a, b].map(|n| &self.trace.names[n]);
-                return Err(format!("{who}: the checker has no rule for a resistor between {a} and {b}"));
+                bail!("{who}: the checker has no rule for a resistor between {a} and {b}");
             }
             self.one.union(a, b);
         }
@@ -344,46 +342,39 @@ impl<'t> Nets<'t> {
     }
 
     /// Where each name is in the circuit; a supply of another voltage is an error.
-    fn wires(&self, model: &mut Model) -> Result<Vec<Wire>, String> {
+    fn wires(&self, model: &mut Model) -> Result<Vec<Wire>> {
         let (mut wires, mut found) = (Vec::new(), HashMap::new());
         let names = &self.trace.names;
         for (n, name) in names.iter().enumerate() {
             let lead = self.lead(n);
-            if other_supply(&names[lead]) {
-                return Err(format!("the supply {}: the checker knows VCC and GND only", names[lead]));
-            }
-            wires.push(self.rail(n).map_or_else(
-                || {
-                    let contact = self.trace.contacts().filter_map(|c| c.1).find(|&c| self.one.equiv(c, n));
-                    let shown = &names[contact.unwrap_or(lead)];
-                    let net = *found.entry(lead).or_insert_with(|| model.net(shown));
-                    model.also.entry(name.clone()).or_insert(net);
-                    Wire::Net(net)
-                },
-                Wire::Rail,
-            ));
+            ensure!(!other_supply(&names[lead]), "the supply {}: the checker knows VCC and GND only", names[lead]);
+            let net = || {
+                let contact = self.trace.contacts().filter_map(|c| c.1).find(|&c| self.one.equiv(c, n));
+                let shown = &names[contact.unwrap_or(lead)];
+                let net = *found.entry(lead).or_insert_with(|| model.net(shown));
+                model.also.entry(name.clone()).or_insert(net);
+                Wire::Net(net)
+            };
+            wires.push(self.rail(n).map_or_else(net, Wire::Rail));
         }
         Ok(wires)
     }
 
     /// Where the resistors of a net take it: VIH and VIL of TTL, 2.0 V and 0.8 V, from memory.
-    fn pull(&self, net: usize) -> Result<Pull, String> {
+    fn pull(&self, net: usize) -> Result<bool> {
         let of = |way: bool| self.pulls.iter().filter(move |(n, up, _)| self.one.equiv(*n, net) && *up == way);
-        if of(false).next().is_none() {
-            return Ok(Pull::Up);
-        }
-        if of(true).next().is_none() {
-            return Ok(Pull::Down);
+        if let Some(way) = [true, false].into_iter().find(|&way| of(!way).next().is_none()) {
+            return Ok(way);
         }
         let conductance = |up: bool| of(up).map(|(_, _, r)| r.map(|r| 1.0 / r)).sum::<Option<f64>>();
         let name = &self.trace.names[net];
         let (Some(up), Some(down)) = (conductance(true), conductance(false)) else {
-            return Err(format!("resistors pull {name} both ways, and a value is missing"));
+            bail!("resistors pull {name} both ways, and a value is missing");
         };
         match 5.0 * up / (up + down) {
-            v if v >= 2.0 => Ok(Pull::Up),
-            v if v <= 0.8 => Ok(Pull::Down),
-            _ => Err(format!("resistors pull {name} between the levels")),
+            v if v >= 2.0 => Ok(true),
+            v if v <= 0.8 => Ok(false),
+            _ => bail!("resistors pull {name} between the levels"),
         }
     }
 }

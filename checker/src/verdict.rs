@@ -1,5 +1,5 @@
 //! What came of a check, in words and in figures.
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::fmt;
 
 use crate::sat::Counts;
@@ -12,7 +12,7 @@ pub struct Verdict {
     /// What is taken on the user's word or on trust.
     pub taken: Vec<String>,
     /// What nobody knows of the original, where a choice was made in the replacement's favour.
-    pub chosen: BTreeSet<String>,
+    pub chosen: Vec<String>,
     /// Obligations, by kind: initial, step, output, rest, settles.
     pub obligations: BTreeMap<&'static str, usize>,
     /// Questions to the solver, its proofs that were checked, and lemmas in them.
@@ -38,10 +38,7 @@ impl fmt::Display for Verdict {
         for (head, lines) in [
             ("Objections:", &self.objections),
             ("Taken on the word of the user, or on trust:", &self.taken),
-            (
-                "Where the sheets leave the original a choice, it was taken to do this:",
-                &self.chosen.iter().cloned().collect(),
-            ),
+            ("Where the sheets leave the original a choice, it was taken to do this:", &self.chosen),
             ("Done:", &self.figures),
         ] {
             if !lines.is_empty() {

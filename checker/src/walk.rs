@@ -1,12 +1,14 @@
 //! The table of a walk, checked place by place: every start of the replacement is in it, and every event leads from a place
 //! to places whose states of the original all come from states of the place before, having shown the same.
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
+
+use anyhow::{Context, Result, ensure};
 
 use crate::certificate::{SIDES, Walk, levels};
-use crate::graph::{Graph, Lit, Node, value};
-use crate::machine::{Bit, Freedom, Limit, Machine, Point, Values, View};
+use crate::graph::{Graph, Lit, Node, reach, value};
+use crate::machine::{Bit, Freedom, Limit, Machine, Point, View};
 use crate::pair::{Pair, Place};
-use crate::sat::{Answer, ask};
+use crate::sat::ask;
 use crate::verdict::Verdict;
 
 const LIMIT: Limit = 24;
@@ -16,13 +18,16 @@ const MOST_UNKNOWNS: usize = 12;
 
 type State = Vec<bool>;
 
+/// A side, a state of it, levels before and after an event.
+type Key = (usize, State, State, State);
+
 /// What the contacts showed, each without repetitions.
 type Shown = Vec<Vec<u8>>;
 
 /// Checks a table of states.
 pub fn check(pair: &Pair<'_>, table: &Walk, verdict: &mut Verdict) {
     if let Err(why) = checked(pair, table, verdict) {
-        verdict.objects(why);
+        verdict.objects(why.to_string());
     }
 }
 
@@ -34,43 +39,41 @@ struct Tables<'t> {
     reads: Vec<usize>,
     /// For levels and a state of the replacement, the sets of the original's states.
     places: HashMap<(State, State), Vec<HashSet<State>>>,
-    known: HashMap<(usize, State, State, State), Vec<(Shown, State)>>,
+    known: HashMap<Key, Vec<(Shown, State)>>,
 }
 
-fn checked(pair: &Pair<'_>, table: &Walk, verdict: &mut Verdict) -> Result<(), String> {
-    let matters = [0, 1].map(|side: usize| mattering(&pair.machines[side], verdict));
+fn checked(pair: &Pair<'_>, table: &Walk, verdict: &mut Verdict) -> Result<()> {
+    let matters = pair.machines.each_ref().map(mattering);
     // bits that the table names although nothing hangs on them are passed over
     let mut columns: [Vec<Option<usize>>; 2] = Default::default();
-    for side in 0..2 {
-        let m = &pair.machines[side];
+    for (m, side) in pair.machines.iter().zip(0..2) {
+        let holds = &matters[side];
         for name in &table.bits[side] {
             let float = m.bits.iter().position(|b| matches!(b, Bit::Float(n) if m.model.nets[*n].name == *name));
-            let bit = match float.map(Place::Bit).or_else(|| pair.bit(side, name)) {
-                None => return Err(format!("the table names a bit `{name}` that there is not")),
-                Some(Place::Bit(i)) => Some(i).filter(|i| matters[side].contains(i)),
-                Some(_) => None,
-            };
-            columns[side].push(bit);
+            let place = float.map(Place::Bit).or_else(|| pair.bit(side, name));
+            let place = place.with_context(|| format!("the table names a bit `{name}` that there is not"))?;
+            columns[side].push(if let Place::Bit(i) = place { Some(i).filter(|i| holds.contains(i)) } else { None });
         }
-        if matters[side].iter().any(|&i| i < m.bits.len() && !columns[side].contains(&Some(i))) {
-            return Err("the states of the table lack bits that the checker's circuits hold".to_owned());
-        }
+        let whole = holds.range(..m.bits.len()).all(|&i| columns[side].contains(&Some(i)));
+        ensure!(whole, "the states of the table lack bits that the checker's circuits hold");
     }
-    let reads = table.contacts.iter().map(|label| pair.contact(label)).collect::<Result<Vec<usize>, String>>()?;
-    let hangs = |c: usize| (0..2).any(|s| matters[s].contains(&(pair.machines[s].bits.len() + c)));
-    if (0..pair.contacts.len()).any(|c| hangs(c) && !reads.contains(&c)) {
-        return Err("the table lacks levels of contacts that are read".to_owned());
-    }
+    let reads = table.contacts.iter().map(|label| pair.contact(label)).collect::<Result<Vec<usize>>>()?;
+    // what floats reads anew whatever the board moves
+    let floats = pair.machines.iter().any(|m| m.bits.iter().any(|b| matches!(b, Bit::Float(_))));
+    let whole = pair.contacts.iter().enumerate().all(|(c, of)| {
+        let mut sides = matters.iter().zip(&pair.machines);
+        let moves = of.is_read && (floats || of.is_told);
+        reads.contains(&c) || !moves && sides.all(|(found, m)| !found.contains(&(m.bits.len() + c)))
+    });
+    ensure!(whole, "the table lacks levels of contacts that are read");
     let bits = columns.each_ref().map(|all| all.iter().copied().flatten().collect());
     let mut t = Tables { pair, bits, reads, places: HashMap::new(), known: HashMap::new() };
     for (at, state, originals) in &table.places {
         let sound = at.len() == t.reads.len()
             && state.len() == columns[1].len()
             && originals.iter().all(|o| o.len() == columns[0].len());
-        if !sound || originals.is_empty() {
-            let why = "a place of the table has no state of the original, or not one character for each bit";
-            return Err(why.to_owned());
-        }
+        let why = "a place of the table has no state of the original, or not one character for each bit";
+        ensure!(sound && !originals.is_empty(), why);
         let kept = |side: usize, text: &str| -> State {
             levels(text).into_iter().zip(&columns[side]).filter(|(_, bit)| bit.is_some()).map(|(b, _)| b).collect()
         };
@@ -81,48 +84,22 @@ fn checked(pair: &Pair<'_>, table: &Walk, verdict: &mut Verdict) -> Result<(), S
     t.events(verdict)
 }
 
-/// Everything on which what the contacts show hangs by its function, and not by the shape of the gates alone: bits, and
-/// behind them what the board puts on contacts.
-fn mattering(m: &Machine, verdict: &mut Verdict) -> HashSet<usize> {
+/// What the contacts show hangs on these, through what bits take: bits, and behind them what the board puts on contacts.
+fn mattering(m: &Machine) -> BTreeSet<usize> {
     let g = &mut Graph::default();
     let point = m.free(g);
-    let mut open: Vec<usize> = (0..point.bits.len() + point.outside.len()).collect();
-    let sides: Vec<[Values; 2]> = open
-        .iter()
-        .map(|&i| {
-            [Lit::FALSE, Lit::TRUE].map(|level| {
-                let mut point = point.clone();
-                match i.checked_sub(point.bits.len()) {
-                    None => point.bits[i] = level,
-                    Some(contact) => point.outside[contact] = level,
-                }
-                m.evaluate(g, &point)
-            })
-        })
-        .collect();
-    // what a bit takes hangs on these functions
-    let functions = |of: Option<usize>, v: &Values| -> Vec<Lit> {
-        match of.map(|i| (i, m.bits.get(i))) {
-            None => (0..m.model.contacts.len()).flat_map(|c| <[Lit; 2]>::from(m.shows(v, c))).collect(),
-            Some((_, Some(&(Bit::Held(e) | Bit::Mark(e))))) => m.inputs(v, e).to_vec(),
-            Some((i, Some(Bit::Cut(_)))) => vec![v.next[i]],
-            Some(_) => Vec::new(),
-        }
+    let values = m.evaluate(g, &point);
+    let all: Vec<usize> = point.bits.iter().chain(&point.outside).map(|lit| lit.node()).collect();
+    let shown = m.view(&values).into_iter().flat_map(<[Lit; 2]>::from);
+    let found = |of: Vec<Lit>| -> Vec<usize> {
+        let below = g.below(of);
+        (0..all.len()).filter(|&i| below.contains(&all[i])).collect()
     };
-    let (mut found, mut wanted) = (HashSet::new(), vec![None]);
-    while let Some(of) = wanted.pop() {
-        open.retain(|&i| {
-            let [low, high] = sides[i].each_ref().map(|values| functions(of, values));
-            let differ = g.differ(&low, &high);
-            let hangs = !matches!(ask(g, &[differ], &mut verdict.counts), Answer::Never);
-            if hangs {
-                found.insert(i);
-                wanted.push(Some(i));
-            }
-            !hangs
-        });
-    }
-    found
+    reach(found(shown.collect()), |i| match m.bits.get(i) {
+        Some(&(Bit::Held(e) | Bit::Mark(e))) => found(m.inputs(&values, e).to_vec()),
+        Some(Bit::Cut(_)) => found(vec![values.next[i]]),
+        Some(Bit::Float(_)) | None => Vec::new(),
+    })
 }
 
 impl Tables<'_> {
@@ -158,18 +135,12 @@ impl Tables<'_> {
         all
     }
 
-    /// Everything that may become of a state when the levels change so.
-    fn outcomes(
-        &mut self,
-        side: usize,
-        state: &State,
-        levels: &State,
-        next: &State,
-    ) -> Result<Vec<(Shown, State)>, String> {
-        let key = (side, state.clone(), levels.clone(), next.clone());
+    /// Everything that may become of a state of a side when levels change: side, state, levels before and after.
+    fn outcomes(&mut self, key: Key) -> Result<Vec<(Shown, State)>> {
         if let Some(known) = self.known.get(&key) {
             return Ok(known.clone());
         }
+        let &(side, ref state, ref levels, ref next) = &key;
         let (m, g) = (&self.pair.machines[side], &mut Graph::default());
         let from = self.point(side, state, &self.levels(levels));
         let before = m.evaluate(g, &from);
@@ -184,15 +155,11 @@ impl Tables<'_> {
         let seen = views.iter().flatten().flat_map(|&(drive, level)| [drive, level]);
         let hangs = g.below(seen.chain(after.iter().copied()).chain([stepped.unsettled]));
         let unknown: Vec<usize> = hangs.into_iter().filter(|&n| g.node(n) == Node::Free).collect();
-        if unknown.len() > MOST_UNKNOWNS {
-            return Err("more unknowns in one event than the checker follows".to_owned());
-        }
+        ensure!(unknown.len() <= MOST_UNKNOWNS, "more unknowns in one event than the checker follows");
         let mut found: Vec<(Shown, State)> = Vec::new();
         for way in 0..1usize << unknown.len() {
             let values = g.values(|n| unknown.binary_search(&n).is_ok_and(|k| way >> k & 1 == 1));
-            if value(&values, stepped.unsettled) {
-                return Err(format!("a side does not come to rest: the {}", SIDES[side]));
-            }
+            ensure!(!value(&values, stepped.unsettled), "a side does not come to rest: the {}", SIDES[side]);
             let of = |&(drive, level): &(Lit, Lit)| (value(&values, drive), value(&values, level));
             let shown = views.iter().enumerate().map(|(c, seen)| self.shown(side, c, seen.iter().map(of))).collect();
             let outcome = (shown, after.iter().map(|&l| value(&values, l)).collect());
@@ -218,12 +185,11 @@ impl Tables<'_> {
     }
 
     /// Every start of the replacement is a place whose states of the original are settled and show the same.
-    fn begin(&self, verdict: &mut Verdict) -> Result<(), String> {
+    fn begin(&self, verdict: &mut Verdict) -> Result<()> {
         let (pair, g) = (self.pair, &mut Graph::default());
         let levels = pair.levels(g);
         let allowed = pair.allowed(g, &levels);
-        let from = pair.point(g, 1, &levels);
-        let from = pair.started(1, from);
+        let from = pair.started(1, pair.point(g, 1, &levels));
         let woken = pair.machines[1].rest(g, &from, Freedom::Against, LIMIT);
         let mut seen: Vec<Lit> = self.reads.iter().map(|&c| levels[c]).collect();
         seen.extend(self.state(1, &woken.point));
@@ -237,23 +203,19 @@ impl Tables<'_> {
         }
         let bad = g.or(woken.unsettled, !covered);
         *verdict.obligations.entry("initial").or_default() += 1;
-        match ask(g, &[allowed, bad], &mut verdict.counts) {
-            Answer::Never => Ok(()),
-            Answer::Unknown(why) => Err(why),
-            Answer::Model(_) => {
-                let why = "power-up: a start of the replacement is no place of the table, or nothing matches it there";
-                Err(why.to_owned())
-            }
-        }
+        let why = "power-up: a start of the replacement is no place of the table, or nothing matches it there";
+        ensure!(ask(g, &[allowed, bad], verdict).is_none(), why);
+        Ok(())
     }
 
-    fn events(&mut self, verdict: &mut Verdict) -> Result<(), String> {
+    fn events(&mut self, verdict: &mut Verdict) -> Result<()> {
         let pair = self.pair;
         let places: Vec<_> = self.places.iter().map(|(k, v)| (k.clone(), v.clone())).collect();
         for ((levels, state), sets) in &places {
             for event in &pair.events {
                 let spots: Vec<usize> = event.iter().filter_map(|c| self.reads.iter().position(|r| r == c)).collect();
-                for n in 1..1u64 << spots.len().min(16) {
+                ensure!(spots.len() <= MOST_UNKNOWNS, "more contacts change together than the checker follows");
+                for n in 1..1u64 << spots.len() {
                     let mut next = levels.clone();
                     for (i, &k) in spots.iter().enumerate() {
                         next[k] ^= (n >> i) & 1 == 1;
@@ -264,19 +226,19 @@ impl Tables<'_> {
                     if pair.may(g, &before, &after, &card) != Lit::TRUE {
                         continue;
                     }
-                    for (shown, there) in self.outcomes(1, state, levels, &next)? {
+                    for (shown, there) in self.outcomes((1, state.clone(), levels.clone(), next.clone()))? {
                         let at = (next.clone(), there);
                         for set in sets {
                             let mut reached = HashSet::new();
                             for original in set {
-                                let outcomes = self.outcomes(0, original, levels, &next)?;
+                                let outcomes = self.outcomes((0, original.clone(), levels.clone(), next.clone()))?;
                                 reached.extend(outcomes.into_iter().filter(|o| o.0 == shown).map(|o| o.1));
                             }
                             *verdict.obligations.entry("step").or_default() += 1;
-                            if !self.places.get(&at).is_some_and(|all| all.iter().any(|s| s.is_subset(&reached))) {
-                                let words = pair.words(event);
-                                return Err(format!("{words}: the table leads nowhere that the original could follow"));
-                            }
+                            let leads =
+                                self.places.get(&at).is_some_and(|all| all.iter().any(|s| s.is_subset(&reached)));
+                            let why = "the table leads nowhere that the original could follow";
+                            ensure!(leads, "{}: {why}", pair.words(event));
                         }
                     }
                 }

@@ -21,7 +21,7 @@ fn claim() -> Claim {
 
 fn machine(library: &Library, text: &str) -> Machine {
     let model = Trace::read(text).unwrap().model(library).unwrap_or_else(|e| panic!("{e}\n{text}"));
-    Machine::new(model, &HashSet::new(), &HashSet::new())
+    Machine::new(model, |_| true, &HashSet::new(), &HashSet::new())
 }
 
 /// The names of all bits that a circuit holds.
@@ -43,7 +43,7 @@ fn beside_itself(library: &Library, original: &str, replacement: &str, turned: O
         ..Group::default()
     });
     let relation =
-        Relation { classes: classes.collect(), combinations: Vec::new(), alike: Vec::new(), starts: Vec::new() };
+        Relation { classes: classes.collect(), combinations: Vec::new(), alike: Vec::new(), starts: vec![Vec::new()] };
     let claim = claim();
     let pair = Pair::new(models, Default::default(), &claim).unwrap();
     let mut verdict = Verdict::default();

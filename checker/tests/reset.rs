@@ -1,6 +1,5 @@
 //! A resistor and a capacitor at a clear: where the card then starts, what the checker takes of it, and what it refuses.
 #![allow(clippy::unwrap_used, clippy::panic)] // a check stops at what it did not expect
-use gluewright_checker::model::Pull;
 use gluewright_checker::part::Library;
 use gluewright_checker::trace::Trace;
 
@@ -32,8 +31,8 @@ J1,,3,q
 
 /// What each element of a trace starts with, or why there is no circuit.
 fn starts(text: &str) -> Result<Vec<(String, Option<bool>)>, String> {
-    let model = Trace::read(text).unwrap().model(&Library::read().unwrap())?;
-    assert!(model.find_net("late").is_none_or(|n| model.nets[n].pull != Pull::None));
+    let model = Trace::read(text).unwrap().model(&Library::read().unwrap()).map_err(|e| format!("{e:#}"))?;
+    assert!(model.find_net("late").is_none_or(|n| model.nets[n].pull.is_some()));
     Ok(model.elements.into_iter().map(|e| (e.name, e.start)).collect())
 }
 

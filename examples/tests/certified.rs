@@ -146,7 +146,7 @@ fn each_kind_of_tampering_gets_an_objection_of_its_own() {
         tie(f);
     });
     objects(&verdict, "the certificate's original has another function as data of");
-    objects(&verdict, "contact 1 changes: the relation is not kept");
+    objects(&verdict, "a change at 1: the relation is not kept");
 
     // another part with the same pins
     let verdict = tampered(&folder, |f| {
@@ -188,7 +188,7 @@ fn each_kind_of_tampering_gets_an_objection_of_its_own() {
     // one bit of the relation turned round
     let verdict = tampered(&folder, |f| {
         let mut all = certificate(f);
-        let classes = all["relation"]["classes"].as_array_mut().expect("classes");
+        let classes = all["proofs"][0]["relation"]["classes"].as_array_mut().expect("classes");
         let class = classes.iter_mut().find(|c| c["bits"].as_array().is_some_and(|b| b.len() > 1)).expect("two bits");
         let inverted = class["bits"][0]["inverted"].as_bool().expect("a truth value");
         class["bits"][0]["inverted"] = (!inverted).into();
@@ -197,7 +197,7 @@ fn each_kind_of_tampering_gets_an_objection_of_its_own() {
     objects(&verdict, "the relation is not kept");
     let verdict = tampered(&folder, |f| {
         let mut all = certificate(f);
-        let classes = all["relation"]["classes"].as_array_mut().expect("classes");
+        let classes = all["proofs"][0]["relation"]["classes"].as_array_mut().expect("classes");
         classes.retain(|c| !c["bits"].as_array().is_some_and(|b| b.iter().any(|b| b["bit"] == "U2.state[0]")));
         put(f, &all);
     });
@@ -208,7 +208,7 @@ fn each_kind_of_tampering_gets_an_objection_of_its_own() {
         let verdict = tampered(&folder, |f| {
             let mut all = certificate(f);
             let element = &all["systems"][side]["elements"][0];
-            let data = element["data"].as_u64().expect("a number") as usize;
+            let data = element["inputs"][1].as_u64().expect("a number") as usize;
             let gate = &mut all["systems"][side]["expressions"][data];
             *gate = serde_json::json!({"constant": true});
             put(f, &all);

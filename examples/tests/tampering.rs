@@ -222,9 +222,9 @@ impl Drawn<'_> {
             return self.any(3, net);
         }
         let (drive, low) = self.driven(net);
-        let free = match self.system["nets"][net as usize]["pull"].as_str() {
-            Some("up") => u64::MAX,
-            Some("down") => 0,
+        let free = match self.system["nets"][net as usize]["pull"].as_bool() {
+            Some(true) => u64::MAX,
+            Some(false) => 0,
             _ => self.any(4, net),
         };
         let value = drive & !low | !drive & free;
@@ -243,9 +243,9 @@ fn outputs(system: &Value, seed: u64) -> Vec<u64> {
         all.extend([drive, low]);
     }
     for element in system["elements"].as_array().expect("elements") {
-        let of = |key: &str| element[key].as_u64().expect("a number");
-        let unknown = d.op(of("unknown"));
-        all.extend([unknown, d.op(of("gate")), d.op(of("data")) & !unknown, d.op(of("clear")), d.op(of("preset"))]);
+        let of = |which: usize| element["inputs"][which].as_u64().expect("a number");
+        let unknown = d.op(of(4));
+        all.extend([unknown, d.op(of(0)), d.op(of(1)) & !unknown, d.op(of(2)), d.op(of(3))]);
     }
     all
 }
@@ -276,8 +276,8 @@ fn looked_at(system: &Value) -> Vec<u64> {
                 "q" | "q_inverted" => {
                     for e in ids.filter(|&e| seen.insert(("element", e))).collect::<Vec<_>>() {
                         let element = &system["elements"][e as usize];
-                        let keys = ["gate", "data", "clear", "preset", "unknown"];
-                        stack.extend(keys.iter().filter_map(|key| element[key].as_u64()));
+                        let inputs = element["inputs"].as_array().expect("inputs");
+                        stack.extend(inputs.iter().filter_map(Value::as_u64));
                     }
                 }
                 _ => stack.extend(ids),

@@ -225,9 +225,9 @@ fn the_certificate_says_what_both_latches_show_and_hold() {
     let mut json: serde_json::Value = serde_json::from_str(&written).unwrap();
     let verdict = checked(&written, HOIST, &later);
     assert!(verdict.stands(), "{verdict}");
-    assert_eq!(json["relation"]["alike"], serde_json::json!(["17"]), "{proof}");
+    assert_eq!(json["proofs"][0]["relation"]["alike"], serde_json::json!(["17"]), "{proof}");
     // without that contact the relation is kept by no event
-    json["relation"]["alike"] = serde_json::json!([]);
+    json["proofs"][0]["relation"]["alike"] = serde_json::json!([]);
     let verdict = checked(&json.to_string(), HOIST, &later);
     assert!(!verdict.stands(), "{verdict}");
 }
@@ -239,18 +239,19 @@ fn starts_that_match_nothing_are_objected_to() {
     let proof = Question::new(circuit(HOIST), circuit(&later)).ask().unwrap();
     let written = certificate(&proof, HOIST, &later);
     let json: serde_json::Value = serde_json::from_str(&written).unwrap();
-    let starts = json["relation"]["starts"].as_array().unwrap().clone();
+    let starts = json["proofs"][0]["relation"]["starts"].as_array().unwrap().clone();
     println!("{} starts", starts.len());
     let level = |level: bool| {
         let mut start = starts[0].clone();
         for bit in start.as_array_mut().unwrap() {
-            bit["holds"] = serde_json::json!({ "level": level });
+            bit["of"] = serde_json::json!([]);
+            bit["high"] = if level { serde_json::json!([""]) } else { serde_json::json!([]) };
         }
         start
     };
     let with = |all: Vec<serde_json::Value>| {
         let mut json = json.clone();
-        json["relation"]["starts"] = all.into();
+        json["proofs"][0]["relation"]["starts"] = all.into();
         checked(&json.to_string(), HOIST, &later)
     };
     // the latch may start either way: one level for its gate matches half of the starts, both match all

@@ -63,6 +63,8 @@ struct Table {
     objections: BTreeMap<String, usize>,
     silent: Vec<u64>,
     honest: usize,
+    /// Honest proofs of parts by themselves, of which there is no proof of the whole.
+    apart: usize,
     wronged: Vec<String>,
     prover: Duration,
     checker: Duration,
@@ -84,7 +86,14 @@ fn kind(objection: &str) -> String {
     words.iter().find(|w| after.contains(*w)).map_or_else(|| objection.to_owned(), |w| (*w).to_owned())
 }
 
+fn is_apart(proof: &Proof) -> bool {
+    proof.parts.iter().any(|part| matches!(part.method, Method::Walk { .. }))
+}
+
 fn method(proof: &Proof) -> &'static str {
+    if is_apart(proof) {
+        return "parts, some by walk";
+    }
     match proof.method {
         Method::Induction => "induction",
         Method::Walk { .. } => "walk",
@@ -107,14 +116,13 @@ fn campaign(pairs: usize, numbers: impl Iterator<Item = u64>) -> Table {
             continue;
         };
         let began = Instant::now();
-        // parts that were proved by walks of their own have no certificate together, and the certificate says so
-        let certified = |p: &Proof| p.parts.iter().all(|part| matches!(part.method, Method::Induction));
-        if let Some(proof) = same.ask().ok().filter(certified) {
+        if let Ok(proof) = same.ask() {
             table.prover += began.elapsed();
             let began = Instant::now();
             let verdict = judged(&proof, &original, &original);
             table.checker += began.elapsed();
             table.honest += 1;
+            table.apart += usize::from(is_apart(&proof));
             if !verdict.stands() {
                 let why = verdict.objections.join("; ");
                 println!("board {number} by {}: {why}\n{original}", method(&proof));
@@ -146,8 +154,9 @@ fn campaign(pairs: usize, numbers: impl Iterator<Item = u64>) -> Table {
         table.silent
     );
     println!(
-        "honest proofs of the boards as they are: {}, objected to {}; prover {:.1} s, checker {:.1} s",
+        "honest proofs of the boards as they are: {} ({} of them part by part), objected to {}; prover {:.1} s, checker {:.1} s",
         table.honest,
+        table.apart,
         table.wronged.len(),
         table.prover.as_secs_f64(),
         table.checker.as_secs_f64()

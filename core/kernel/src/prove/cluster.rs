@@ -108,22 +108,26 @@ impl Cluster {
     /// What cells of the original must hold at power-up so that the whole is one of the combinations, given what cells of
     /// the replacement hold: a cell with its value.
     pub(super) fn start(&self, terms: &mut Terms, replacement: impl Fn(usize) -> Term) -> Vec<(usize, Term)> {
+        let told = self.bits.iter().filter(|((side, _), _)| *side == REPLACEMENT);
+        let values: Vec<Term> = told.map(|&((_, cell), opposite)| replacement(cell).inverted_if(opposite)).collect();
+        self.high().into_iter().map(|(cell, high)| (cell, among(terms, &high, &values))).collect()
+    }
+
+    /// The cells of the original, each with what the replacement's classes hold together where it is to begin high: for each
+    /// thing that they may hold, the first combination that goes with it tells.
+    pub(super) fn high(&self) -> Vec<(usize, Vec<u64>)> {
         let Some(points) = &self.points else { return Vec::new() };
         let of = |side: usize| (0..self.bits.len()).filter(move |&k| self.bits[k].0.0 == side);
-        let told: Vec<usize> = of(REPLACEMENT).collect();
-        let values: Vec<Term> =
-            told.iter().map(|&k| replacement(self.bits[k].0.1).inverted_if(self.bits[k].1)).collect();
-        let shown = |p: u64| told.iter().enumerate().fold(0, |s, (i, &k)| s | (((p >> k) & 1) << i));
-        // for each thing that the replacement may hold, the first combination that goes with it
+        let shown = |p: u64| of(REPLACEMENT).enumerate().fold(0, |s, (i, k)| s | (((p >> k) & 1) << i));
         let mut first: BTreeMap<u64, u64> = BTreeMap::new();
         for &p in points {
             first.entry(shown(p)).or_insert(p);
         }
         of(ORIGINAL)
             .map(|k| {
-                let high: Vec<u64> = first.iter().filter(|(_, p)| (*p >> k) & 1 == 1).map(|(&s, _)| s).collect();
-                let value = among(terms, &high, &values);
-                (self.bits[k].0.1, value.inverted_if(self.bits[k].1))
+                let ((_, cell), opposite) = self.bits[k];
+                let high = first.iter().filter(|(_, p)| ((*p >> k) & 1 == 1) != opposite);
+                (cell, high.map(|(&shown, _)| shown).collect())
             })
             .collect()
     }

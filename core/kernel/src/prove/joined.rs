@@ -7,6 +7,7 @@ use crate::solver::{Answer, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
 use super::attempt::{Attempt, POLISH};
+use super::certificate::Apart;
 use super::cluster::Cluster;
 use super::matching::{self, Bit, Class, Relation};
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
@@ -200,6 +201,9 @@ impl Attempt<'_> {
         let is_whole = all.certificate.is_some();
         let mut findings: BTreeSet<String> = all.findings.iter().cloned().collect();
         for (contacts, _, proof) in proofs {
+            if !is_whole {
+                all.ground.apart.push(Apart::of(&proof));
+            }
             all.parts.push(ProvedPart { contacts, method: proof.method });
             all.findings.extend(proof.findings.into_iter().filter(|f| findings.insert(f.clone())));
             all.figures.rounds += proof.figures.rounds;

@@ -70,7 +70,12 @@ impl Attempt<'_> {
             },
             parts: Vec::new(),
             certificate: None,
-            ground: Ground { asked: Arc::new(self.asked.clone()), pair: Arc::new(self.pair.unlimited()), table: None },
+            ground: Ground {
+                asked: Arc::new(self.asked.clone()),
+                pair: Arc::new(self.pair.unlimited()),
+                table: None,
+                apart: Vec::new(),
+            },
         }
     }
 

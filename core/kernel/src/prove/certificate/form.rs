@@ -1,4 +1,4 @@
-//! The form of a certificate, version 2: what is written, and nothing that works it out.
+//! The form of a certificate, version 3: what is written, and nothing that works it out.
 use serde::Serialize;
 
 use crate::circuit::Circuit;
@@ -7,7 +7,7 @@ use crate::prove;
 
 use super::systems;
 
-pub(super) const VERSION: u32 = 2;
+pub(super) const VERSION: u32 = 3;
 
 #[derive(Serialize)]
 pub(super) struct Document<'d> {
@@ -21,11 +21,11 @@ pub(super) struct Document<'d> {
     pub(super) claim: Claim,
     pub(super) systems: Systems,
     pub(super) method: &'static str,
-    pub(super) relation: Option<Relation>,
-    pub(super) walk: Option<Walk>,
-    /// What was proved by itself. Where the relation is there, it is one of the whole all the same.
+    /// Of all contacts at once, or of parts that have nothing in common but inputs.
+    pub(super) proofs: Vec<Part>,
+    /// What was proved by itself. Where there is one proof, it is of the whole all the same.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub(super) parts: Vec<Part>,
+    pub(super) parts: Vec<Decided>,
     pub(super) obligations: Vec<Obligation>,
     /// What the sheets leave open of the original, and the proof resolved in the replacement's favour, in words.
     pub(super) unknowns: &'d [String],
@@ -40,9 +40,18 @@ pub(super) struct File<'d> {
     pub(super) sha256: String,
 }
 
-/// Contacts that have nothing in common with others but inputs.
+/// Contacts with their proof.
 #[derive(Serialize)]
 pub(super) struct Part {
+    /// The labels.
+    pub(super) contacts: Vec<String>,
+    pub(super) relation: Option<Relation>,
+    pub(super) walk: Option<Walk>,
+}
+
+/// How contacts that have nothing in common with others but inputs were decided.
+#[derive(Serialize)]
+pub(super) struct Decided {
     /// Label and name of each.
     pub(super) contacts: Vec<String>,
     /// `induction` or `walk`.
@@ -107,7 +116,10 @@ impl Assumption {
 pub(super) struct Restriction {
     text: String,
     contacts: Vec<String>,
-    way: &'static str,
+    /// Whether it bears on them when they go high.
+    up: bool,
+    /// Whether it bears on them when they go low.
+    down: bool,
     only_while: Formula,
 }
 
@@ -116,11 +128,8 @@ impl Restriction {
         Restriction {
             text: r.text.clone(),
             contacts: r.contacts.iter().map(ToString::to_string).collect(),
-            way: match r.way {
-                prove::Way::Either => "either",
-                prove::Way::Up => "up",
-                prove::Way::Down => "down",
-            },
+            up: r.way != prove::Way::Down,
+            down: r.way != prove::Way::Up,
             only_while: Formula::of(&r.only_while),
         }
     }
@@ -185,7 +194,8 @@ pub(super) enum Expression {
 #[derive(Serialize)]
 pub(super) struct Net {
     pub(super) name: String,
-    pub(super) pull: &'static str,
+    /// Where its resistor takes it: up is true.
+    pub(super) pull: Option<bool>,
     pub(super) drivers: Vec<Driver>,
 }
 
@@ -201,13 +211,9 @@ pub(super) struct Driver {
 pub(super) struct Element {
     pub(super) name: String,
     pub(super) kind: &'static str,
-    /// The clock that rises, or what holds while a latch is open.
-    pub(super) gate: usize,
-    pub(super) data: usize,
-    pub(super) clear: usize,
-    pub(super) preset: usize,
-    /// Before an edge on which nobody knows what is loaded.
-    pub(super) unknown: usize,
+    /// The clock that rises or what holds while a latch is open, what it takes, clear, preset, and what holds before an edge
+    /// on which nobody knows what is loaded.
+    pub(super) inputs: [usize; 5],
     /// At power-up, if it is known.
     pub(super) start: Option<bool>,
 }
@@ -230,7 +236,7 @@ pub(super) struct Relation {
     pub(super) starts: Vec<Vec<Start>>,
 }
 
-#[derive(Serialize)]
+#[derive(Clone, Serialize)]
 pub(super) struct Bit {
     pub(super) side: &'static str,
     pub(super) bit: String,
@@ -246,22 +252,17 @@ pub(super) struct Class {
 #[derive(Serialize)]
 pub(super) struct Combinations {
     pub(super) bits: Vec<Bit>,
-    pub(super) points: Option<Vec<String>>,
-}
-
-#[derive(Serialize)]
-pub(super) struct Start {
-    pub(super) bit: String,
-    pub(super) holds: Holds,
+    pub(super) points: Vec<String>,
 }
 
 /// What a bit of the original begins with.
-#[derive(Serialize)]
-#[serde(rename_all = "snake_case")]
-pub(super) enum Holds {
-    Level(bool),
-    /// What a bit of the replacement holds once that has come to rest.
-    Like(Bit),
+#[derive(Clone, Serialize)]
+pub(super) struct Start {
+    pub(super) bit: String,
+    /// Bits of the replacement, once that has come to rest.
+    pub(super) of: Vec<Bit>,
+    /// What they hold together where the bit begins high: one character each; nothing for a bit that begins low.
+    pub(super) high: Vec<String>,
 }
 
 /// Every place that a walk visited: the contacts' levels, the replacement's state, and the states in which the original

@@ -15,6 +15,7 @@ mod table;
 
 pub use product::Product;
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::circuit::Pull;
@@ -36,6 +37,32 @@ pub(super) struct Ground {
     pub(super) pair: Arc<Pair>,
     /// What a walk visited; nothing if it is too large to be written.
     pub(super) table: Option<Table>,
+    /// What was proved of contacts that have nothing in common with others but inputs, where there is no proof of the whole.
+    pub(super) apart: Vec<Apart>,
+}
+
+/// The proof of a part, without the question that it was put about the whole.
+#[derive(Clone)]
+pub(super) struct Apart {
+    pair: Arc<Pair>,
+    certificate: Option<Certificate>,
+    table: Option<Table>,
+}
+
+impl Apart {
+    pub(super) fn of(proof: &Proof) -> Self {
+        let Ground { pair, table, .. } = &proof.ground;
+        Apart { pair: Arc::clone(pair), certificate: proof.certificate.clone(), table: table.clone() }
+    }
+
+    fn written(&self) -> form::Part {
+        let compared = self.pair.contacts.iter().filter(|c| c.compared != Compared::Not);
+        form::Part {
+            contacts: compared.map(|c| c.label.to_string()).collect(),
+            relation: self.certificate.as_ref().map(Certificate::relation),
+            walk: self.table.as_ref().map(|t| t.written(&self.pair)),
+        }
+    }
 }
 
 impl std::fmt::Debug for Ground {
@@ -83,12 +110,14 @@ impl Proof {
                 replacement: systems::written(&ground.asked.replacement),
             },
             method: written(&self.method),
-            relation: self.certificate.as_ref().map(Certificate::relation),
-            walk: ground.table.as_ref().map(|t| t.written(&ground.pair)),
+            proofs: match ground.apart.as_slice() {
+                [] => vec![Apart::of(self).written()],
+                apart => apart.iter().map(Apart::written).filter(|part| !part.contacts.is_empty()).collect(),
+            },
             parts: self
                 .parts
                 .iter()
-                .map(|p| form::Part { contacts: p.contacts.clone(), method: written(&p.method) })
+                .map(|p| form::Decided { contacts: p.contacts.clone(), method: written(&p.method) })
                 .collect(),
             obligations: self.certificate.as_ref().map(script::listed).unwrap_or_default(),
             unknowns: &self.unknowns,
@@ -147,6 +176,11 @@ impl Proof {
     }
 }
 
+/// The lowest bits of a word, the first of them first.
+fn text(word: u64, bits: usize) -> String {
+    (0..bits).map(|k| if (word >> k) & 1 == 1 { '1' } else { '0' }).collect()
+}
+
 impl Certificate {
     fn bit(&self, (side, cell): (usize, usize), inverted: bool) -> form::Bit {
         let name = self.pair.machines[side].cells().get(cell).map_or(String::new(), |c| c.name.clone());
@@ -158,21 +192,31 @@ impl Certificate {
             bits: c.bits.iter().map(|&(bit, opposite)| self.bit(bit, opposite)).collect(),
             constant: c.is_constant,
         });
-        let combinations = self.relation.clusters.iter().map(|c| form::Combinations {
+        let told = self.relation.clusters.iter().filter_map(|c| Some((c, c.points.as_ref()?)));
+        let combinations = told.clone().map(|(c, points)| form::Combinations {
             bits: c.bits.iter().map(|&(bit, opposite)| self.bit(bit, opposite)).collect(),
-            points: c.points.as_ref().map(|points| {
-                let text = |p: &u64| (0..c.bits.len()).map(|k| if (p >> k) & 1 == 1 { '1' } else { '0' }).collect();
-                points.iter().map(text).collect()
-            }),
+            points: points.iter().map(|&p| text(p, c.bits.len())).collect(),
         });
+        // what a cluster tells of the original
+        let mut codes: HashMap<usize, (Vec<form::Bit>, Vec<String>)> = HashMap::new();
+        for (cluster, _) in told {
+            let replacement = cluster.bits.iter().filter(|((side, _), _)| *side == REPLACEMENT);
+            let of: Vec<form::Bit> = replacement.map(|&(bit, opposite)| self.bit(bit, opposite)).collect();
+            for (cell, high) in cluster.high() {
+                let high = high.into_iter().map(|shown| text(shown, of.len())).collect();
+                codes.insert(cell, (of.clone(), high));
+            }
+        }
         let cells = self.pair.machines[ORIGINAL].cells();
         let start = |begin: &Vec<Begin>| {
-            let each = cells.iter().zip(begin).map(|(c, &begin)| form::Start {
-                bit: c.name.clone(),
-                holds: match begin {
-                    Begin::With(level) => form::Holds::Level(level),
-                    Begin::Like(cell, opposite) => form::Holds::Like(self.bit((REPLACEMENT, cell), opposite)),
-                },
+            let each = cells.iter().zip(begin).enumerate().map(|(cell, (c, &begin))| {
+                let (of, high) = codes.get(&cell).cloned().unwrap_or_else(|| match begin {
+                    Begin::With(level) => (Vec::new(), if level { vec![String::new()] } else { Vec::new() }),
+                    Begin::Like(cell, opposite) => {
+                        (vec![self.bit((REPLACEMENT, cell), opposite)], vec!["1".to_owned()])
+                    }
+                });
+                form::Start { bit: c.name.clone(), of, high }
             });
             each.collect()
         };

@@ -1,5 +1,5 @@
 //! A circuit as a transition relation in a certificate: as it stands, nothing folded and nothing left out.
-use crate::circuit::{Circuit, Kind, Op, Pull, Stage};
+use crate::circuit::{Circuit, Expr, Kind, Op, Pull, Stage};
 
 use super::form::{Contact, Driver, Element, Expression, Net, System};
 
@@ -19,9 +19,8 @@ pub(super) fn written(circuit: &Circuit) -> System {
     let nets = circuit.nets().iter().map(|n| Net {
         name: n.name.clone(),
         pull: match n.pull {
-            Pull::None => "none",
-            Pull::Up => "up",
-            Pull::Down => "down",
+            Pull::None => None,
+            pull => Some(pull == Pull::Up),
         },
         drivers: n
             .drivers
@@ -47,11 +46,7 @@ pub(super) fn written(circuit: &Circuit) -> System {
         Element {
             name: e.name.clone(),
             kind,
-            gate: gate.index(),
-            data: data.index(),
-            clear: e.clear.index(),
-            preset: e.preset.index(),
-            unknown: unknown.index(),
+            inputs: [gate, data, e.clear, e.preset, unknown].map(Expr::index),
             start: e.start.level(),
         }
     });
