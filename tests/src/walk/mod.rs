@@ -153,3 +153,37 @@ impl<'c> Walk<'c> {
         j.sure(false)
     }
 }
+
+/// What a contact shows over an event, without repetitions: 0 low, 1 high, 2 let go.
+pub type Seen = Vec<u8>;
+
+/// Everything that the contacts of a circuit can show in one event, in the order of their labels, from the settled point that is
+/// told by the names of what holds it: elements, nets of loops, `NAME (floating)` for what a net reads that nothing drives, and
+/// `NAME (clear and preset)` where both are asserted. Nothing if a critical race decides, if a latch stands in a loop, or if it
+/// may not come to rest.
+pub fn outcomes(
+    circuit: &Circuit,
+    holds: &dyn Fn(&str) -> bool,
+    was: &dyn Fn(&Label) -> bool,
+    now: &dyn Fn(&Label) -> bool,
+) -> Option<BTreeSet<Vec<Seen>>> {
+    let mut j = Joint::new(Walk::new(circuit, circuit, 0));
+    let side = &j.sides[0];
+    if loops::latches_in_loops(circuit).iter().zip(&side.live).any(|(&looped, &live)| looped && live) {
+        return None;
+    }
+    let net = |&n: &usize| holds(&circuit.nets()[n].name);
+    let floating = |&n: &usize| holds(&format!("{} (floating)", circuit.nets()[n].name));
+    let from = State {
+        held: circuit.elements().iter().map(|e| holds(&e.name)).collect(),
+        both: circuit.elements().iter().map(|e| holds(&format!("{} (clear and preset)", e.name))).collect(),
+        loops: side.looped.iter().map(net).collect(),
+        floats: side.floating.iter().map(floating).collect(),
+    };
+    let [was, now] = [was, now].map(|level| j.labels.iter().map(level).collect::<Vec<bool>>());
+    let all = j.step(0, &from, &was, &now);
+    if j.sides[0].raced.get() || all.iter().any(|(_, state)| state.is_none()) {
+        return None;
+    }
+    Some(all.iter().map(|(trace, _)| trace.clone()).collect())
+}

@@ -1,0 +1,164 @@
+//! The machine that simulates and proves, event by event beside the walk that was written from the rules alone: from the same
+//! settled point, both know the same ways in which the contacts can behave. On drawn circuits, over drawn events, whatever is
+//! answered to what nobody knows.
+#![allow(clippy::unwrap_used)] // a check stops at what it did not expect
+use std::collections::{BTreeSet, HashMap};
+
+use gluewright_kernel::machine::{Algebra, Limits, Machine, Point, Unknown};
+use gluewright_tests::circuits::{Recipe, drawn};
+use gluewright_tests::gates::Numbers;
+use gluewright_tests::walk::{Seen, outcomes};
+
+/// Sixty-four runs, in each of which what nobody knows is drawn; how many such questions there were.
+struct Drawn(Numbers, BTreeSet<Unknown>);
+
+impl Algebra for Drawn {
+    type Value = u64;
+
+    fn constant(&mut self, high: bool) -> u64 {
+        if high { u64::MAX } else { 0 }
+    }
+    fn not(&mut self, a: u64) -> u64 {
+        !a
+    }
+    fn and(&mut self, a: u64, b: u64) -> u64 {
+        a & b
+    }
+    fn or(&mut self, a: u64, b: u64) -> u64 {
+        a | b
+    }
+    fn xor(&mut self, a: u64, b: u64) -> u64 {
+        a ^ b
+    }
+    fn choose(&mut self, when: u64, then: u64, otherwise: u64) -> u64 {
+        (when & then) | (!when & otherwise)
+    }
+    fn unknown(&mut self, site: Unknown, when: u64, usual: u64) -> u64 {
+        if when != 0 {
+            self.1.insert(site);
+        }
+        let any = self.word();
+        (when & any) | (!when & usual)
+    }
+}
+
+impl Drawn {
+    fn word(&mut self) -> u64 {
+        (0..4).fold(0, |word, _| word << 16 | self.0.below(1 << 16) as u64)
+    }
+}
+
+/// What the contacts show in one lane of a step, in the order of their labels.
+fn seen(machine: &Machine, from: &Point<u64>, views: &[gluewright_kernel::machine::View<u64>], lane: u32) -> Vec<Seen> {
+    let bit = |word: u64| (word >> lane) & 1 == 1;
+    let told = |drive: u64, level: u64| if bit(drive) { u8::from(bit(level)) } else { 2 };
+    let mut ports: Vec<usize> = (0..machine.ports().len()).collect();
+    ports.sort_by_key(|&p| &machine.ports()[p].label);
+    let mut all = Vec::new();
+    for port in ports {
+        let (drive, level) = machine.shown(from, port);
+        let mut shown = vec![told(drive, level)];
+        for &(_, drive, level) in views.iter().flat_map(|v| &v.changed).filter(|changed| changed.0 == port) {
+            shown.push(told(drive, level));
+        }
+        shown.dedup();
+        all.push(shown);
+    }
+    all
+}
+
+#[derive(Debug, Default)]
+struct Tally {
+    events: usize,
+    /// Events with something that nobody knows.
+    open: usize,
+    kinds: BTreeSet<&'static str>,
+    wrong: Vec<String>,
+}
+
+fn kind(unknown: Unknown) -> &'static str {
+    match unknown {
+        Unknown::JointRelease(_) => "joint release",
+        Unknown::Recovery(_) => "recovery",
+        Unknown::Race(_) => "race",
+        Unknown::Load(_) => "load",
+        Unknown::Loop(_) => "loop",
+        Unknown::Floating(_) => "floating",
+        Unknown::Order(_) => "order",
+    }
+}
+
+fn circuit(number: u64, tally: &mut Tally) {
+    let mut n = Numbers(number.wrapping_mul(1_000_003));
+    let recipe = Recipe { elements: 4, inputs: 3, loops: number % 4 == 2, floats: number % 3 == 1 };
+    let circuit = drawn(&mut n, recipe, "drawn");
+    let machine = Machine::new(&circuit);
+    let limits = Limits::ample(&machine);
+    let mut all = Drawn(Numbers(number), BTreeSet::new());
+    let mut outside: Vec<u64> = machine.ports().iter().map(|_| all.constant(n.below(2) == 1)).collect();
+    let cells: Vec<u64> = machine.cells().iter().map(|_| all.constant(n.below(2) == 1)).collect();
+    let woken = machine.power_up(&mut all, &outside, &cells, limits);
+    if woken.unsettled & 1 != 0 {
+        return;
+    }
+    let mut point = Point::gathered(&[(&woken.point, 0); 64]);
+    for _ in 0..40 {
+        let was = outside.clone();
+        let port = n.below(outside.len());
+        outside[port] = !outside[port];
+        all.1.clear();
+        let (mut mine, mut unsettled) = (BTreeSet::new(), 0);
+        let mut after = Vec::new();
+        // sixty-four draws at a time: a few unknowns turn out in every way
+        for _ in 0..4 {
+            let stepped = machine.step(&mut all, &point, &[(port, outside[port])], limits);
+            unsettled |= stepped.unsettled;
+            mine.extend((0..64).map(|lane| seen(&machine, &point, &stepped.views, lane)));
+            after.push(stepped.point);
+        }
+        // a walk holds all nets of a loop, and not only those at which the machine cuts it
+        let nets = circuit.nets().iter().filter_map(|net| {
+            let node = machine.node_of_net(circuit.find_net(&net.name)?)?;
+            Some((net.name.clone(), machine.value(&point, node)))
+        });
+        let floats = machine.floating().iter().map(|name| format!("{name} (floating)"));
+        let floats = floats.zip(machine.floating_levels(&point));
+        let held = machine.cells().iter().map(|c| c.name.clone()).zip(machine.held(&point));
+        let at = |expression| machine.node_of(expression).map_or(0, |node| machine.value(&point, node));
+        let elements = circuit.elements().iter();
+        let both = elements.map(|e| (format!("{} (clear and preset)", e.name), at(e.clear) & at(e.preset)));
+        let named: HashMap<String, bool> =
+            nets.chain(held).chain(both).chain(floats).map(|(name, word)| (name, word & 1 == 1)).collect();
+        let holds = |name: &str| named.get(name).copied().unwrap_or(false);
+        let level = |levels: &[u64], label: &gluewright::circuit::Label| {
+            machine.port(label).is_some_and(|p| levels[p] & 1 == 1)
+        };
+        let theirs = outcomes(&circuit, &holds, &|l| level(&was, l), &|l| level(&outside, l));
+        if let Some(theirs) = theirs.filter(|_| unsettled == 0) {
+            tally.events += 1;
+            tally.open += usize::from(!all.1.is_empty());
+            tally.kinds.extend(all.1.iter().map(|&site| kind(site)));
+            if mine != theirs {
+                tally
+                    .wrong
+                    .push(format!("circuit {number}, contact {}: {mine:?} {theirs:?}", machine.ports()[port].label));
+                return;
+            }
+        }
+        if unsettled != 0 {
+            return;
+        }
+        // one of the ways it may have gone
+        let (draw, lane) = (n.below(after.len()), n.below(64) as u32);
+        point = Point::gathered(&[(&after[draw], lane); 64]);
+    }
+}
+
+#[test]
+fn machine_and_rules_know_the_same_ways() {
+    let mut tally = Tally::default();
+    (1..200).for_each(|number| circuit(number, &mut tally));
+    println!("{} events, {} of them open, by {:?}", tally.events, tally.open, tally.kinds);
+    assert!(tally.wrong.is_empty(), "{:#?}", tally.wrong);
+    assert!(tally.events > 3_000 && tally.open > 300 && tally.kinds.len() > 4, "{tally:?}");
+}
