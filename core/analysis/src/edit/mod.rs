@@ -3,11 +3,14 @@
 //! [`edits`] lists every change of one thing at one place; [`edits_by_line`] takes together what one line of the source
 //! wrote for all bits of an array. The changes are of the circuit, not of its text, so boards and lifted devices have
 //! them too.
+mod bring;
 mod effect;
 mod fingerprint;
 mod inside;
+mod known;
 mod list;
 mod near;
+mod partly;
 mod products;
 mod shared;
 mod source;
@@ -18,12 +21,12 @@ mod words;
 
 use std::fmt;
 
+pub(crate) use bring::edits_from_near;
 pub(crate) use effect::effect;
 pub(crate) use fingerprint::fingerprint;
 use gluewright_kernel::circuit::{Circuit, ContactId, Element, ElementId, Expr, Kind, NetId, Origin, Stage, Start};
 use inside::polarity;
 pub use list::{edits, edits_by_line};
-pub(crate) use near::edits_from_near;
 use near::{How, Near, bring_in, restage};
 pub(crate) use source::{OfSource, edits_of_source};
 use substitute::{Swap, substitute};

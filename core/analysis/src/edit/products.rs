@@ -1,5 +1,6 @@
 //! Alternatives that are missing: products of two or three conditions that stand nearby.
-use super::near::{How, Near, NearLister, index};
+use super::bring::NearLister;
+use super::near::{How, Near, index};
 use super::words::verb;
 use super::{Change, Edit, EditKind, Slot};
 use gluewright_kernel::circuit::{NetId, Op, Polarity};

@@ -6,13 +6,13 @@ use super::list::{slots, without_numbers};
 use super::substitute::{Swap, cone, substitute};
 use super::words::{condition, level, literal, signal};
 use super::{Change, Edit, EditKind, Slot, polarity};
-use gluewright_kernel::circuit::{Circuit, Expr, Op, Origin};
+use gluewright_kernel::circuit::{Circuit, ElementId, Expr, NetId, Op, Origin, Stage};
 
 /// Changes at all uses of one thing at once, where the uses stand in different lines, or in one line (of a macro, say) at
 /// different places; `single` are the changes one by one.
 pub(super) fn edits_at_all_uses(circuit: &Circuit, single: &[Edit]) -> Vec<Edit> {
     let uses = uses(circuit);
-    let mut all = alike(single);
+    let mut all = alike(circuit, single);
     for (&e, places) in &uses {
         if places.len() < 2 {
             continue;
@@ -27,7 +27,7 @@ pub(super) fn edits_at_all_uses(circuit: &Circuit, single: &[Edit]) -> Vec<Edit>
 }
 
 /// A line of the source, what is defined there (all bits of an array are one), and what of it.
-type Use = (String, String, u8);
+type Use = (String, String, Does);
 
 /// For each expression, the places that hang on it.
 fn uses(circuit: &Circuit) -> BTreeMap<Expr, BTreeSet<Use>> {
@@ -43,13 +43,7 @@ fn uses(circuit: &Circuit) -> BTreeMap<Expr, BTreeSet<Use>> {
             }
         };
         let Some((origin, name)) = at else { continue };
-        let what = match slot {
-            Slot::Enable(..) => 0,
-            Slot::Level(..) | Slot::Data(_) => 1,
-            Slot::Clock(_) => 2,
-            Slot::Clear(_) => 3,
-            Slot::Preset(_) => 4,
-        };
+        let what = Does::by(circuit, slot);
         let place = (origin.to_string(), without_numbers(&name), what);
         for e in cone(circuit, slot.read(circuit)) {
             uses.entry(e).or_default().insert(place.clone());
@@ -58,19 +52,90 @@ fn uses(circuit: &Circuit) -> BTreeMap<Expr, BTreeSet<Use>> {
     uses
 }
 
+/// What happens by a slot, as two places share it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Does {
+    Drives,
+    PullsLow,
+    Shows,
+    Clocks,
+    Opens,
+    Loads,
+    Follows,
+    Clears,
+    Presets,
+}
+
+impl Does {
+    fn by(circuit: &Circuit, slot: Slot) -> Does {
+        let is_latch = |e: ElementId| circuit.elements().get(e.index()).is_some_and(|e| !e.is_register());
+        let stage =
+            |net: NetId, k: usize| circuit.nets().get(net.index()).and_then(|n| n.drivers.get(k)).map(|d| d.stage);
+        match slot {
+            Slot::Enable(net, k) if stage(net, k) == Some(Stage::OpenCollector) => Does::PullsLow,
+            Slot::Enable(..) => Does::Drives,
+            Slot::Level(..) => Does::Shows,
+            Slot::Clock(e) if is_latch(e) => Does::Opens,
+            Slot::Clock(_) => Does::Clocks,
+            Slot::Data(e) if is_latch(e) => Does::Follows,
+            Slot::Data(_) => Does::Loads,
+            Slot::Clear(_) => Does::Clears,
+            Slot::Preset(_) => Does::Presets,
+        }
+    }
+}
+
+/// What is changed inside a slot, as two places share it whatever else their formulas hold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Slip {
+    /// All of a formula, inverted.
+    Whole,
+    /// A signal or a formula, inverted, and whether it counts as it is.
+    Inverted(Expr, Option<bool>),
+    /// A factor or an alternative left out.
+    LeftOut(Expr, Option<bool>),
+    /// Another expression in the place of one.
+    Replaced(Expr, Expr),
+    /// *Or* for *and*, or the other way round.
+    Operator(Expr),
+    /// One operand inverted.
+    Operand(Expr, usize),
+}
+
+impl Slip {
+    fn of(circuit: &Circuit, root: Expr, (of, swap): (Expr, Swap)) -> Slip {
+        match (swap, circuit.op(of)) {
+            (Swap::Not, _) => match literal(circuit, root).filter(|_| of == root) {
+                Some((leaf, high)) => Slip::Inverted(leaf, Some(high)),
+                None if of == root => Slip::Whole,
+                None => Slip::Inverted(of, polarity(circuit, root, of)),
+            },
+            (Swap::Other(kept), Op::And(a, b) | Op::Or(a, b)) if kept == a || kept == b => {
+                Slip::LeftOut(if kept == a { b } else { a }, polarity(circuit, root, of))
+            }
+            (Swap::Other(other), _) => Slip::Replaced(of, other),
+            (Swap::OtherOperator, _) => Slip::Operator(of),
+            (Swap::Operand(k), _) => Slip::Operand(of, k),
+        }
+    }
+}
+
 /// The same change of the same signals at different places.
-fn alike(single: &[Edit]) -> Vec<Edit> {
-    let mut groups: BTreeMap<(EditKind, &str), Vec<&Edit>> = BTreeMap::new();
+fn alike(circuit: &Circuit, single: &[Edit]) -> Vec<Edit> {
+    let mut groups: BTreeMap<(EditKind, Does, Vec<Slip>), Vec<&Edit>> = BTreeMap::new();
     for edit in single {
-        let Some(rest) = edit.words.strip_prefix(&format!("`{}` ", edit.name)) else { continue };
-        if matches!(edit.changes.as_slice(), [Change::Inside(..)]) {
-            groups.entry((edit.kind, rest)).or_default().push(edit);
+        if let [Change::Inside(slot, swaps)] = edit.changes.as_slice() {
+            let root = slot.read(circuit);
+            let slips = swaps.iter().map(|&swap| Slip::of(circuit, root, swap)).collect();
+            groups.entry((edit.kind, Does::by(circuit, *slot), slips)).or_default().push(edit);
         }
     }
     let mut all = Vec::new();
-    for ((kind, rest), group) in groups {
+    for ((kind, ..), group) in groups {
+        let Some(said) = group.first().and_then(|e| e.words.get(e.name.len() + "`` ".len()..)) else { continue };
         let places: BTreeSet<&str> = group.iter().map(|e| e.name.as_str()).collect();
-        let lines: BTreeSet<String> = group.iter().map(|e| e.origin.to_string()).collect();
+        let mut lines: Vec<&Origin> = group.iter().map(|e| &e.origin).collect();
+        lines.dedup();
         let mut names: Vec<String> = group.iter().map(|e| format!("`{}`", without_numbers(&e.name))).collect();
         names.dedup();
         if places.len() < group.len() || (lines.len() < 2 && names.len() < 2) {
@@ -85,7 +150,7 @@ fn alike(single: &[Edit]) -> Vec<Edit> {
             kind,
             name: names.join(", "),
             origin: Origin::Nowhere,
-            words: format!("each of {} {rest}{at}", names.join(", ")),
+            words: format!("each of {} {said}{at}", names.join(", ")),
             changes: group.iter().flat_map(|e| e.changes.iter().cloned()).collect(),
         });
     }

@@ -120,6 +120,18 @@ horn!(
     assert_while(s.seen.q().is_high() & s.select.asserted())
 );
 
+horn!(
+    ClearedBySelect,
+    ClearedBySelectWiring,
+    ThreeState,
+    OpenCollector,
+    |s| on(s.clock.rises()).load_if(s.hold.asserted(), s.fog.level()).clear_while(s.select.asserted()),
+    follow(s.seen.q()).drive_while(s.select.asserted()),
+    assert_while(s.seen.q().is_high() & s.hold.asserted() | s.reset.asserted()),
+    follow(s.fog.level()),
+    assert_while(s.seen.q().is_high() & s.select.asserted())
+);
+
 fn right() -> Circuit {
     gluewright_kernel::circuit_of::<Right>().expect("it builds")
 }
@@ -142,7 +154,7 @@ fn what_was_left_out_is_named() {
     assert_eq!(first::<NoCondition>(), "`line` is pulled low only while `select` is low too");
     assert_eq!(
         first::<NoTerm>(),
-        "`alarm` is shown where `reset` is low counts as well as (`hold` is high ∧ `seen` is high)"
+        "`alarm` is shown with the alternative that `reset` is low added to (`hold` is high ∧ `seen` is high)"
     );
 }
 
@@ -150,4 +162,19 @@ fn what_was_left_out_is_named() {
 fn another_signal_and_another_stage_are_named() {
     assert_eq!(first::<OtherSignal>(), "`echo` is shown with `fog` instead of `seen`");
     assert_eq!(first::<OtherStage>(), "`line` is an open collector instead of a driver of both levels");
+}
+
+/// What stands in the place of an active-low signal counts at that one's level: it is no rarity that is tried last.
+#[test]
+fn another_active_low_signal_is_among_the_first() {
+    let wrong = gluewright_kernel::circuit_of::<ClearedBySelect>().expect("it builds");
+    let contacts = [gluewright_kernel::circuit::Label::from(6)];
+    let [whole, ..] = crate::edit::edits_from_near(&wrong, &contacts);
+    let words = "`seen` is cleared while `reset` is low instead of while `select` is low";
+    assert!(
+        whole.iter().any(|e| e.words() == words),
+        "{:?}",
+        whole.iter().map(crate::edit::Edit::words).collect::<Vec<_>>()
+    );
+    assert_eq!(first::<ClearedBySelect>(), "`reset` is read instead of `select`");
 }

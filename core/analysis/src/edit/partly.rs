@@ -1,0 +1,96 @@
+//! What is brought into a part of a formula, or into one that stands at several places.
+use super::bring::NearLister;
+use super::inside::polarity;
+use super::known::uses;
+use super::near::{How, Near};
+use super::substitute::cone;
+use super::words::{condition, level, literal, signal, verb};
+use super::{Change, Edit, EditKind, Slot};
+use gluewright_kernel::circuit::{Expr, Op, Origin};
+
+impl NearLister<'_> {
+    /// What was written once and is used in several places.
+    pub(super) fn everywhere(&self, all: &mut Vec<Edit>) {
+        let circuit = self.circuit;
+        for (of, uses) in uses(circuit) {
+            let is_formula = matches!(circuit.op(of), Op::And(..) | Op::Or(..));
+            if uses < 2 || !(is_formula || literal(circuit, of).is_some()) {
+                continue;
+            }
+            let whole = condition(circuit, of);
+            let leaves: Vec<Expr> = match is_formula {
+                true => cone(circuit, of).into_iter().filter(|&e| signal(circuit, e).is_some()).collect(),
+                false => Vec::new(),
+            };
+            for &near in self.signals.iter().chain(&self.formulas).filter(|&&n| n != Near::Formula(of)) {
+                let name = near.name(circuit);
+                for high in [true, false] {
+                    let mut add = |kind: EditKind, words: String, how: How| {
+                        all.push(Edit {
+                            kind,
+                            words: format!("{words}, wherever ({whole}) is used"),
+                            name: whole.clone(),
+                            origin: Origin::Nowhere,
+                            changes: vec![Change::NearEverywhere(of, how, (near, high))],
+                        });
+                    };
+                    for &leaf in leaves.iter().filter(|&&leaf| Near::of(circuit, leaf) != Some(near)) {
+                        let stands = signal(circuit, leaf).unwrap_or_default();
+                        let words = match polarity(circuit, of, leaf) {
+                            Some(p) => format!("{} instead of {stands} is {}", near.so(&name, p == high), level(p)),
+                            None => format!("{} instead of {stands} is high", near.so(&name, high)),
+                        };
+                        add(EditKind::SignalReplaced, words, How::Instead(leaf));
+                    }
+                    let so = near.so(&name, high);
+                    add(EditKind::ConditionAdded, format!("the condition that {so} is added"), How::And(of));
+                    add(EditKind::TermAdded, format!("the alternative that {so} is added"), How::Or(of));
+                }
+            }
+        }
+    }
+
+    /// Parts of a formula: another one in the place of one, and what is missing in one.
+    pub(super) fn parts(&self, slot: Slot, all: &mut Vec<Edit>) {
+        let circuit = self.circuit;
+        let root = slot.read(circuit);
+        let (name, origin) = slot.place(circuit);
+        let (verb, _) = verb(circuit, slot);
+        let is = if matches!(slot, Slot::Data(_)) { "" } else { "is " };
+        let parts: Vec<Expr> = cone(circuit, root)
+            .into_iter()
+            .filter(|&e| matches!(circuit.op(e), Op::And(..) | Op::Or(..)) || literal(circuit, e).is_some())
+            .collect();
+        let mut add = |kind: EditKind, words: String, how: How, near: (Near, bool)| {
+            all.push(Edit {
+                kind,
+                words: format!("`{name}` {is}{verb} {words}"),
+                name: name.clone(),
+                origin: origin.clone(),
+                changes: vec![Change::Near(slot, how, near)],
+            });
+        };
+        for &part in &parts {
+            let is_formula = literal(circuit, part).is_none();
+            let stands = format!("({})", condition(circuit, part));
+            for (near, with) in self.for_place(slot, &name) {
+                if near == Near::Formula(part) || Near::of(circuit, part) == Some(near) {
+                    continue;
+                }
+                for high in [true, false] {
+                    let so = near.so(&with, high);
+                    if is_formula {
+                        let words = format!("with the condition that {so} in place of {stands}");
+                        add(EditKind::SignalReplaced, words, How::Instead(part), (near, high));
+                    }
+                    if part != root {
+                        let words = format!("with the condition that {so} added to {stands}");
+                        add(EditKind::ConditionAdded, words, How::And(part), (near, high));
+                        let words = format!("with the alternative that {so} added to {stands}");
+                        add(EditKind::TermAdded, words, How::Or(part), (near, high));
+                    }
+                }
+            }
+        }
+    }
+}
