@@ -2,6 +2,7 @@
 use serde::{Serialize, Serializer};
 
 use super::{Agreement, Mend, Mends, Part, Place, Way};
+use gluewright_kernel::board::Finding;
 use gluewright_kernel::circuit::{Label, Origin};
 use gluewright_kernel::prove::Proof;
 
@@ -23,11 +24,13 @@ impl Serialize for Mend {
             words: &'v str,
             origin: &'v Origin,
             danger: Option<&'v str>,
+            findings: &'v [Finding],
             ways: &'v [Way],
             proof: &'v Proof,
         }
         let (words, origin, danger, proof) = (&self.words, &self.origin, self.danger, &self.proof);
-        Record { place: self.place, words, origin, danger, ways: &self.ways, proof }.serialize(to)
+        Record { place: self.place, words, origin, danger, findings: &self.findings, ways: &self.ways, proof }
+            .serialize(to)
     }
 }
 

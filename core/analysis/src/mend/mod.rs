@@ -16,10 +16,10 @@ use std::collections::{HashMap, HashSet};
 use std::fmt;
 use std::time::{Duration, Instant};
 
-use crate::edit::{Edit, OfSource, edits_by_line, edits_from_near, edits_of_source, effect, fingerprint};
+use crate::edit::{Edit, EditKind, OfSource, edits_by_line, edits_from_near, edits_of_source, effect, fingerprint};
 use gluewright_devices::device::Device;
 use gluewright_devices::fusefile::Fuses;
-use gluewright_kernel::board::{Alteration, Board, Reach};
+use gluewright_kernel::board::{Alteration, Board, Finding, Reach};
 use gluewright_kernel::circuit::{By, Circuit, Driver, Expr, Label, Origin, Stage};
 use gluewright_kernel::limit::Limit;
 use gluewright_kernel::prove::{Failure, Proof, Question, Refutation};
@@ -58,6 +58,8 @@ pub struct Mend {
     pub circuit: Circuit,
     /// What could be destroyed by who takes it for an order for parts; it is said before anything else of it.
     pub danger: Option<&'static str>,
+    /// What the check of the trace found strange, and would find no longer with this change of the trace: each speaks for it.
+    pub findings: Vec<Finding>,
     /// Other changes that come to the same circuit, or to one that does the same at every place: each is proved as well, and
     /// the likelier ones stand first.
     pub ways: Vec<Way>,
@@ -96,7 +98,18 @@ impl fmt::Display for Mend {
             write!(f, "{said} {}", way.words)?;
             self.at(f, &way.origin)?;
         }
+        for finding in &self.findings {
+            write!(f, "; the check of the trace speaks for it: {}", finding.message)?;
+        }
         Ok(())
+    }
+}
+
+impl Mend {
+    /// Where it stands among the others: first what the check of the trace speaks for, and what could do harm behind all that
+    /// could not.
+    fn rank(&self) -> (bool, bool, Place) {
+        (self.danger.is_some() && self.place == Place::Trace, self.findings.is_empty(), self.place)
     }
 }
 
@@ -172,7 +185,7 @@ impl Mending for Refutation {
     ) -> Mends {
         let mut search = Search::new(self, work.into());
         let made = |c: &FuseChange| device.lift(&c.fuses).ok().map(|lifted| seated(&lifted));
-        let said = |c: &FuseChange| (c.words.clone(), Origin::Nowhere);
+        let said = |c: &FuseChange| Said::of(&c.words, &Origin::Nowhere);
         // where a whole term or macrocell mends it, single links say the same in a stranger way
         for all in [fuses::whole(device, fuses), fuses::single(device, fuses)] {
             search.mends.kinds.extend(kinds(all.iter().map(|c| c.kind)));
@@ -193,9 +206,10 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
     edits.extend(edits_by_line(&replacement));
     // each place gets its share of the time, so that none is left out because another took long
     [search.limit, ..] = search.limits;
-    // what the chain of cause named comes first, then the kinds in the order of their list
+    // a declaration comes first: nothing else mends all that hangs on it at once, and there are few; then what the chain of
+    // cause named, then the kinds in the order of their list
     let named = named_lines(refutation);
-    edits.sort_by_key(|e| (!named.contains(&e.origin), e.kind));
+    edits.sort_by_key(|e| (e.kind != EditKind::PolarityDeclared, !named.contains(&e.origin), e.kind));
     search.singles(&replacement, &edits);
     // one word of the source, also where its circuit has nothing of it left
     if search.mends.found.is_empty() {
@@ -263,6 +277,20 @@ fn kinds(all: impl Iterator<Item = &'static str>) -> Vec<&'static str> {
     kinds
 }
 
+/// What is said of a change.
+struct Said {
+    words: String,
+    origin: Origin,
+    /// What speaks for it.
+    findings: Vec<Finding>,
+}
+
+impl Said {
+    fn of(words: &str, origin: &Origin) -> Self {
+        Said { words: words.to_owned(), origin: origin.clone(), findings: Vec::new() }
+    }
+}
+
 /// Changes that go through the runs before what is left of them is asked about.
 const BATCH: usize = 128;
 
@@ -306,7 +334,7 @@ impl Search {
                 self.mends.kinds.push(kind);
             }
         }
-        let said = |e: &Edit| (e.words().to_owned(), e.origin.clone());
+        let said = |e: &Edit| Said::of(e.words(), &e.origin);
         self.mends.edits +=
             self.through(Place::Replacement, edits, |e| Some(e.apply(replacement)), |_, c| Some(c), said);
     }
@@ -324,13 +352,16 @@ impl Search {
         let made = |a: &Alteration| board.altered_circuit(a);
         // only what is left is read again with all that a check of the trace says
         let finished = |a: &Alteration, _| board.altered(a)?.circuit().ok();
-        let said = |a: &Alteration| (a.words.clone(), a.origin.clone());
+        let said = |a: &Alteration| {
+            let altered = board.altered(a);
+            let findings = altered.iter().flat_map(|altered| board.answered_by(altered)).cloned().collect();
+            Said { findings, ..Said::of(&a.words, &a.origin) }
+        };
         self.mends.alterations = left_out + self.through(Place::Trace, &all, made, finished, said);
     }
 
     fn end(mut self) -> Mends {
-        // what could do harm never stands before what could not
-        self.mends.found.sort_by_key(|m| (m.place, m.danger.is_some()));
+        self.mends.found.sort_by_key(Mend::rank);
         self.mends.time = self.began.elapsed();
         self.mends
     }
@@ -343,7 +374,7 @@ impl Search {
         changes: &[C],
         made: impl Fn(&C) -> Option<Circuit> + Sync,
         finished: impl Fn(&C, Circuit) -> Option<Circuit>,
-        said: impl Fn(&C) -> (String, Origin),
+        said: impl Fn(&C) -> Said,
     ) -> usize {
         let (mut tried, mut found, mut asked) = (0, 0, 0);
         self.walked = 0;
@@ -396,7 +427,7 @@ impl Search {
                             alike
                         }
                         None => {
-                            let (words, origin) = said(change);
+                            let Said { words, origin, findings } = said(change);
                             self.mends.found.push(Mend {
                                 place,
                                 words,
@@ -404,6 +435,7 @@ impl Search {
                                 proof,
                                 circuit,
                                 danger,
+                                findings,
                                 ways: Vec::new(),
                             });
                             found += 1;
@@ -420,12 +452,19 @@ impl Search {
         tried
     }
 
-    /// Another way to a mend that was found.
-    fn also(&mut self, mend: usize, (words, origin): (String, Origin)) {
+    /// Another way to a mend that was found; the first that the check of the trace speaks for stands before the others.
+    fn also(&mut self, mend: usize, said: Said) {
         let Some(mend) = self.mends.found.get_mut(mend) else { return };
-        let is_known = |w: &str, o: &Origin| *w == *words && *o == origin;
-        if !is_known(&mend.words, &mend.origin) && !mend.ways.iter().any(|way| is_known(&way.words, &way.origin)) {
-            mend.ways.push(Way { words, origin });
+        let way = Way { words: said.words, origin: said.origin };
+        let first = Way { words: mend.words.clone(), origin: mend.origin.clone() };
+        if way == first || mend.ways.contains(&way) {
+            return;
+        }
+        if mend.findings.is_empty() && !said.findings.is_empty() {
+            mend.ways.insert(0, first);
+            (mend.words, mend.origin, mend.findings) = (way.words, way.origin, said.findings);
+        } else {
+            mend.ways.push(way);
         }
     }
 
@@ -512,6 +551,14 @@ impl Mends {
         Some(format!("{agree} of {of} contacts agreed in every run that was tried; not: {}.", names.join(", ")))
     }
 
+    /// What was found: changes of the trace that its own check speaks for and that do no harm, changes of the replacement or the
+    /// fuse map, and all other changes of the trace.
+    pub fn by_place(&self) -> [Vec<&Mend>; 3] {
+        let (trace, own): (Vec<&Mend>, Vec<&Mend>) = self.found.iter().partition(|m| m.place == Place::Trace);
+        let (named, trace) = trace.into_iter().partition(|m| !m.findings.is_empty() && m.danger.is_none());
+        [named, own, trace]
+    }
+
     /// What no search tries, in a sentence.
     pub fn not_tried(&self) -> &'static str {
         "Not tried: three changes at once, and two that spoil the same contacts. Look at the causes, and at the trace."
@@ -559,19 +606,20 @@ impl fmt::Display for Mends {
         for part in self.parts() {
             writeln!(f, "  {part}")?;
         }
-        for mend in self.found.iter().filter(|m| m.place != Place::Trace) {
-            writeln!(f, "  {mend}")?;
+        let said = |f: &mut fmt::Formatter<'_>, of: &[&Mend]| of.iter().try_for_each(|mend| writeln!(f, "  {mend}"));
+        let [named, own, trace] = self.by_place();
+        said(f, &named)?;
+        if !named.is_empty() && !own.is_empty() {
+            writeln!(f, "Or, if the trace is right:")?;
         }
-        let trace: Vec<_> = self.found.iter().filter(|m| m.place == Place::Trace).collect();
+        said(f, &own)?;
         if !trace.is_empty() {
-            if trace.len() == self.found.len() {
+            if own.is_empty() {
                 writeln!(f, "  no single change of the {of_what} of those that were tried")?;
             }
             writeln!(f, "Or, if the source is right and the trace is not (look at the card before you believe it):")?;
         }
-        for mend in trace {
-            writeln!(f, "  {mend}")?;
-        }
+        said(f, &trace)?;
         if let Some(open) = self.left_open() {
             writeln!(f, "  {open}")?;
         }

@@ -4,7 +4,7 @@ use std::fmt;
 use gluewright_kernel::circuit::{Circuit, Label, Origin};
 use gluewright_kernel::threads::side_by_side;
 
-use super::{Edit, Place, Search};
+use super::{Edit, Place, Said, Search};
 use crate::edit::edits_from_near;
 
 /// Pairs at most that go through the runs.
@@ -99,8 +99,8 @@ impl Search {
         let both = |&(i, j): &(usize, usize)| helps.get(i).zip(helps.get(j)).map(|(a, b)| (a.0, b.0));
         let made = |pair: &(usize, usize)| both(pair).and_then(|(a, b)| a.apply_with(b, replacement));
         let said = |pair: &(usize, usize)| match both(pair) {
-            Some((a, b)) => (format!("{a}, and {b}"), Origin::Nowhere),
-            None => Default::default(),
+            Some((a, b)) => Said::of(&format!("{a}, and {b}"), &Origin::Nowhere),
+            None => Said::of("", &Origin::Nowhere),
         };
         self.mends.pairs = self.through(Place::Replacement, &pairs, made, |_, c| Some(c), said);
     }

@@ -1,11 +1,12 @@
 //! Single changes of a trace: what a slip on the bench would have made of it. Each is a board of its own.
 use std::collections::HashSet;
 
-use super::finding::{FindingKind, Findings, Subject};
+use super::finding::{FindingKind, Findings};
 use super::library::{Lasting, Part, PinRole};
 use super::neighbours::Neighbours;
 use super::nets::Nets;
 use super::package::{Fitted, Package, Pin};
+use super::suspicion::Suspicion;
 use super::vocabulary::{Wire, supply};
 use super::{Board, check, compose};
 use crate::circuit::{Circuit, Label, Origin};
@@ -47,35 +48,6 @@ pub(super) enum Change {
     Pin(usize, Label, String),
 }
 
-/// Findings that name a pin or a net where a slip may lie.
-const STRANGE: [FindingKind; 8] = [
-    FindingKind::NoDriver,
-    FindingKind::FloatingInput,
-    FindingKind::PinLeftOut,
-    FindingKind::MixedDrivers,
-    FindingKind::ShortedOutput,
-    FindingKind::MissingPullUp,
-    FindingKind::PullUndecided,
-    FindingKind::SinglePin,
-];
-
-/// Where a slip may lie: pins by their packages, nets by their positions.
-#[derive(Default)]
-struct Suspects {
-    pins: HashSet<(usize, Label)>,
-    nets: HashSet<usize>,
-}
-
-/// How much speaks for a change, the most first.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Suspicion {
-    /// A finding names the very pin that has no row.
-    Named,
-    /// A finding names a pin or a net that it changes.
-    Near,
-    None,
-}
-
 impl Board {
     /// Every single change that a slip explains, the likelier ones first: pins or contacts exchanged, a neighbouring type, a
     /// pin that is on no net, nets that are one, a pin that is on another net, a pin without a row that is on one. Among
@@ -96,46 +68,7 @@ impl Board {
         all
     }
 
-    /// What a check of the trace found strange: nets, and single pins.
-    fn suspects(&self) -> Suspects {
-        let mut suspects = Suspects::default();
-        for subject in self.findings.iter().filter(|f| STRANGE.contains(&f.kind)).flat_map(|f| &f.about) {
-            match subject {
-                Subject::Net(name) => suspects.nets.extend(self.nets.find(name)),
-                Subject::Pin { reference, pin } => {
-                    let package = self.packages.iter().position(|p| p.reference == *reference);
-                    suspects.pins.extend(package.map(|at| (at, pin.clone())));
-                }
-                Subject::Package(_) | Subject::Contact(_) => {}
-            }
-        }
-        suspects
-    }
-
-    fn suspicion(&self, change: &Change, suspects: &Suspects) -> Suspicion {
-        let is_net = |name: &str| self.nets.find(name).is_some_and(|net| suspects.nets.contains(&net));
-        let is_wire = |wire: &Wire| matches!(wire, Wire::Net(name) if is_net(name));
-        let is_pin = |p: usize, pin: &Pin| is_wire(&pin.wire) || suspects.pins.contains(&(p, pin.label.clone()));
-        let near = match change {
-            Change::Wires(wires) => wires
-                .iter()
-                .any(|&((p, k), ref wire)| is_wire(wire) || self.pin_at((p, k)).is_some_and(|pin| is_pin(p, pin))),
-            Change::Join(a, b) => is_net(a) || is_net(b),
-            Change::Part(p, _) => self.packages.get(*p).is_some_and(|of| of.pins.iter().any(|pin| is_pin(*p, pin))),
-            Change::Pin(p, label, net) => {
-                let is_named = suspects.pins.contains(&(*p, label.clone()));
-                let role = self.packages.get(*p).and_then(|of| of.chip()?.pin(label));
-                // many an output leads nowhere; one whose net waits for a driver does not
-                if is_named && (role == Some(PinRole::Input) || is_net(net)) {
-                    return Suspicion::Named;
-                }
-                is_named || is_net(net)
-            }
-        };
-        if near { Suspicion::Near } else { Suspicion::None }
-    }
-
-    fn pin_at(&self, (package, pin): Place) -> Option<&Pin> {
+    pub(super) fn pin_at(&self, (package, pin): Place) -> Option<&Pin> {
         self.packages.get(package)?.pins.get(pin)
     }
 

@@ -22,6 +22,7 @@ mod reading;
 mod reset;
 mod series;
 mod sheet;
+mod suspicion;
 #[cfg(test)]
 mod tests;
 mod value;

@@ -3,6 +3,7 @@ use std::collections::{HashMap, HashSet};
 
 use super::Board;
 use super::alter::{Alteration, Change, Place};
+use super::finding::{Finding, Subject};
 use super::library::{Part, PinRole};
 use super::nets::{Net, Role};
 use super::package::{Fitted, Package};
@@ -117,6 +118,22 @@ impl Reach<'_> {
                     self.touched(&Move { package: *package, label, role, from: None, to: &to })
                 }
             }
+    }
+
+    /// Whether a finding of the trace names a net on which the contact hangs, a pin of one, or a pin that something on the way
+    /// reads.
+    pub fn is_about(&self, finding: &Finding) -> bool {
+        finding.about.iter().any(|subject| match subject {
+            Subject::Net(name) => self.board.nets.find(name).is_some_and(|net| self.nets.contains(&net)),
+            Subject::Pin { reference, pin } => {
+                let Some(at) = self.board.packages.iter().position(|p| p.reference == *reference) else { return false };
+                let wire = self.board.packages.get(at).and_then(|p| p.pin(pin)).map(|pin| &pin.wire);
+                self.pins.contains(&(at, pin.clone()))
+                    || wire.and_then(|wire| self.board.net_of(wire)).is_some_and(|net| self.nets.contains(&net))
+            }
+            Subject::Contact(label) => *label == self.contact,
+            Subject::Package(_) => false,
+        })
     }
 
     fn moved(&self, (package, pin): Place, to: &Wire) -> bool {

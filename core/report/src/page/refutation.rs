@@ -3,7 +3,7 @@ use maud::{Markup, PreEscaped, html};
 
 use super::frame;
 use crate::printable::{Name, Printable as P, Prose};
-use gluewright_analysis::mend::{Mends, Place};
+use gluewright_analysis::mend::Mends;
 use gluewright_kernel::circuit::Origin;
 use gluewright_kernel::explain::text::{place, sequence};
 use gluewright_kernel::explain::{Cause, Explanation, Probe};
@@ -48,6 +48,7 @@ fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
         }
         section {
             h2 { "What to do at the bench" }
+            @if let Some(begins) = &explanation.begins { p { (Prose(begins)) } }
             @for assumed in &explanation.assumptions { p { "Assuming " (Prose(assumed)) "." } }
             ol.steps {
                 li value="0" { (Prose(sentence(&explanation.power_up()))) }
@@ -84,13 +85,19 @@ fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
                         ul { @for part in mends.parts() { li { (Prose(part)) } } }
                     }
                 } @else {
-                    @if mends.found.iter().all(|m| m.place == Place::Trace) {
-                        p { "No single change of the source of those that were tried." }
+                    @let [named, own, trace] = mends.by_place();
+                    @if !named.is_empty() {
+                        p { "Of the trace, and its own check speaks for it:" }
+                        ul { @for mend in named { li { (Prose(mend)) } } }
                     }
-                    ul { @for mend in mends.found.iter().filter(|m| m.place != Place::Trace) { li { (Prose(mend)) } } }
-                    @if mends.found.iter().any(|m| m.place == Place::Trace) {
+                    @if own.is_empty() {
+                        p { "No single change of the source of those that were tried." }
+                    } @else {
+                        ul { @for mend in own { li { (Prose(mend)) } } }
+                    }
+                    @if !trace.is_empty() {
                         p { "Or, if the source is right and the trace is not:" }
-                        ul { @for mend in mends.found.iter().filter(|m| m.place == Place::Trace) { li { (Prose(mend)) } } }
+                        ul { @for mend in trace { li { (Prose(mend)) } } }
                     }
                     p.note { "Each was proved. Choose the one that is true of the card, not the one that is easiest." }
                     @if let Some(open) = mends.left_open() { p.note { (open) } }

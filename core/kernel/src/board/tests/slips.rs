@@ -166,3 +166,23 @@ fn a_row_that_a_finding_misses_comes_first() {
     let whole = kind(&without(""));
     assert!(!whole.contains("has no row"), "{whole}");
 }
+
+/// A misspelt net has two readers and no driver, and its right name no reader: the change that makes the two one is what the
+/// findings speak for, and one that leaves one of them or brings another is not.
+#[test]
+fn findings_speak_for_the_change_that_answers_them() {
+    let card = board(&GATES.replace("U1,74LS00,4,m", "U1,74LS00,4,mm"));
+    let kinds = |words: &str| -> Vec<FindingKind> {
+        let change = card.alterations().into_iter().find(|a| a.words.starts_with(words)).expect("it is tried");
+        let altered = card.altered(&change).expect("sound");
+        card.answered_by(&altered).iter().map(|f| f.kind).collect()
+    };
+    assert!(!kinds("the nets `mm` and `m` of the trace are one").is_empty());
+    assert!(kinds("pins 9 and 10 of U1").is_empty());
+    assert!(kinds("U1 pin 9 is not on the net `b`, but open").is_empty(), "an input that floats now");
+    let reach = card.reach(&Label::new("4"));
+    let named = |f: &&Finding| f.about.contains(&Subject::Net("mm".to_owned()));
+    let about: Vec<&Finding> = card.findings().iter().filter(named).collect();
+    assert!(!about.is_empty() && about.iter().all(|f| reach.is_about(f)), "{about:?}");
+    assert!(!about.iter().any(|f| card.reach(&Label::new("5")).is_about(f)), "{about:?}");
+}
