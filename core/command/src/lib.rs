@@ -2,4 +2,8 @@
 #![deny(missing_docs)]
 #![warn(missing_debug_implementations)]
 
+// the derive writes `::gluewright`, also in this crate's own tests
+#[cfg(test)]
+extern crate gluewright_kernel as gluewright;
+
 pub mod job;

@@ -1,16 +1,18 @@
 //! The page of a refutation, written where the user asks for it: the only thing that a refuted job writes.
 use std::path::Path;
 
+use super::powered::Powered;
 use super::{JobError, whole};
 use gluewright_analysis::mend::Mends;
 use gluewright_kernel::explain::Explanation;
 use gluewright_kernel::prove::Failure;
 use gluewright_report::{proved_page, refutation_page};
 
-/// Lays the refutation out for the bench, if the error is one. No pin of a device is named: nothing of this source is in one.
-pub(super) fn explanation(error: &JobError) -> Option<Explanation> {
+/// Lays the refutation out for the bench, if the error is one; from the device's own power-up, if that is known. No pin of a
+/// device is named: nothing of this source is in one.
+pub(super) fn explanation(error: &JobError, powered: Option<&Powered>) -> Option<Explanation> {
     let JobError::Proof { failure: Failure::Refuted(r), .. } = error else { return None };
-    Some(r.explain())
+    Some(powered.map_or_else(|| r.explain(), |powered| powered.explained(r)))
 }
 
 /// Writes the page of a refutation, with the changes that would mend it if they were looked for, whole or not at all; gives
@@ -76,7 +78,7 @@ pub(super) mod tests {
     fn only_a_refutation_is_written_and_whole() {
         let room = tempfile::tempdir().unwrap();
         let file = room.path().join("why.html");
-        let write = |file: &Path, error: &JobError| drop(write(file, explanation(error).as_ref(), None));
+        let write = |file: &Path, error: &JobError| drop(write(file, explanation(error, None).as_ref(), None));
         write(&file, &JobError::Contacts(Vec::new()));
         assert!(!file.exists());
         let error = JobError::Proof { of: Of::Source, failure: refuted() };
@@ -92,7 +94,7 @@ pub(super) mod tests {
         assert!(!later.contains("<svg") && later.contains("Nothing is refuted"), "{later}");
         assert_eq!(std::fs::read_dir(room.path()).unwrap().count(), 1);
         write(&file, &error);
-        let told = explanation(&error).unwrap().text();
+        let told = explanation(&error, None).unwrap().text();
         assert!(told.contains("contact 2 y") && !told.contains("device pin"), "nothing was burned: {told}");
     }
 }

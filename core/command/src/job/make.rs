@@ -5,6 +5,7 @@ use super::error::Of;
 use super::finding::{Finding, SplitCost};
 use super::lay::{staying, times};
 use super::made::{Beside, FileKind, Made};
+use super::powered::NotMade;
 use super::{Job, JobError, choosing, contents, parts};
 use gluewright_analysis::hazard;
 use gluewright_analysis::loading;
@@ -19,12 +20,20 @@ impl<C: Wiring> Job<C> {
     ///
     /// # Errors
     /// The first thing that stands in the way.
-    pub fn make(mut self) -> Result<Made, JobError> {
+    pub fn make(self) -> Result<Made, JobError> {
+        self.making().map_err(|not_made| not_made.error)
+    }
+
+    /// The same; if the source is refuted, with what the device that would have held it shows from its own power-up.
+    pub(super) fn making(mut self) -> Result<Made, NotMade> {
         let stated = std::mem::take(&mut self.stated);
         let mut begun = self.begun()?;
         let source = match &begun.remainder {
             Some(_) => None,
-            None => Some(begun.question.ask().map_err(|failure| JobError::Proof { of: Of::Source, failure })?),
+            None => match begun.question.ask() {
+                Ok(proof) => Some(proof),
+                Err(failure) => return Err(NotMade::of_source(&mut begun, failure)),
+            },
         };
         let mut properties = Vec::new();
         if source.is_some() {

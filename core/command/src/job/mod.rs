@@ -22,6 +22,7 @@ mod mending;
 mod metered;
 mod options;
 mod parts;
+mod powered;
 mod program;
 mod progress;
 mod readback;

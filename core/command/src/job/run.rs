@@ -6,6 +6,7 @@ use clap::Parser;
 
 use super::lay::Layout;
 use super::options::Options;
+use super::powered::NotMade;
 use super::record::{self, NotDone};
 use super::voice::Voice;
 use super::whole;
@@ -13,7 +14,7 @@ use super::{Chosen, HostFile, Job, JobError, bundle, capture, choosing, explaine
 use gluewright_analysis::host::HostError;
 use gluewright_analysis::vectors::Strength;
 use gluewright_devices::drawer::Drawer;
-use gluewright_kernel::board::Board;
+use gluewright_kernel::board::{Board, Finding};
 use gluewright_kernel::explain::Explanation;
 use gluewright_kernel::signals::Wiring;
 
@@ -135,7 +136,7 @@ impl<C: Wiring> Job<C> {
         }
         let before = Before { card: self.card.as_ref().ok().cloned() };
         let folder = options.out.join(C::NAME);
-        let written = self.make().and_then(|made| {
+        let written = self.making().and_then(|made| {
             // a form that is not this job's must not leave a folder behind, nor a folder that can't be written a bundle
             let bundle = options.bundle.as_ref().map(|at| bundle::ready(&made, at, options.measured.as_deref()));
             let bundle = bundle.transpose()?;
@@ -143,7 +144,7 @@ impl<C: Wiring> Job<C> {
             bundle.map_or(Ok(()), whole::Ready::place)?;
             Ok(made)
         });
-        let e = match written {
+        let NotMade { error: e, powered } = match written {
             Ok(made) => {
                 voice.text(screen::made(&made, &folder));
                 if let Some(archive) = &options.bundle {
@@ -157,7 +158,7 @@ impl<C: Wiring> Job<C> {
             }
             Err(e) => e,
         };
-        let explanation = explained::explanation(&e);
+        let explanation = explained::explanation(&e, powered.as_ref());
         before.not_done(C::NAME, options, &e, explanation.as_ref(), voice)
     }
 }
@@ -183,6 +184,14 @@ impl Before {
             }
             _ => voice.aside(e),
         }
+        let may_lie_in_the_trace = matches!(e, JobError::Proof { .. } | JobError::Contacts(_));
+        let card = self.card.as_ref().filter(|_| may_lie_in_the_trace);
+        let open = card.map_or(&[][..], Board::findings);
+        let (near, far) = on_the_way(card, explanation);
+        if !near.is_empty() {
+            voice.aside("\n  The check of the trace names what these contacts hang on, so look there first:");
+            near.iter().for_each(|f| voice.aside(format_args!("    {f}")));
+        }
         let mends = mending::search(e, self.card.as_ref(), options.mend_effort);
         if let Some(mends) = &mends {
             voice.aside(format_args!("\n{}", mends.to_string().trim_end()));
@@ -190,12 +199,10 @@ impl Before {
         if let Some(explanation) = explanation {
             voice.aside(format_args!("\n{}\n", explanation.run()));
         }
-        let may_lie_in_the_trace = matches!(e, JobError::Proof { .. } | JobError::Contacts(_));
-        let card = self.card.as_ref().filter(|_| may_lie_in_the_trace);
-        let open = card.map_or(&[][..], Board::findings);
-        if !open.is_empty() {
-            voice.aside("The trace itself leaves open, and the mistake may lie there:");
-            open.iter().for_each(|f| voice.aside(format_args!("  {f}")));
+        if !far.is_empty() {
+            let rest = if near.is_empty() { "" } else { " besides" };
+            voice.aside(format_args!("The trace itself leaves open{rest}, and the mistake may lie there:"));
+            far.iter().for_each(|f| voice.aside(format_args!("  {f}")));
         }
         voice.aside("Nothing was written.");
         let earlier = options.out.join(circuit);
@@ -209,6 +216,14 @@ impl Before {
         voice.document(&NotDone::new(circuit, e).with(e, explanation, open, mends.as_ref(), earlier));
         e.status()
     }
+}
+
+/// What the check of a trace found: what bears on the contacts that differ, and the rest.
+fn on_the_way<'c>(card: Option<&'c Board>, explanation: Option<&Explanation>) -> (Vec<&'c Finding>, Vec<&'c Finding>) {
+    let Some(card) = card else { return Default::default() };
+    let places = explanation.iter().flat_map(|e| &e.probes).flat_map(|p| &p.places);
+    let reaches: Vec<_> = places.map(|at| card.reach(&at.label)).collect();
+    card.findings().iter().partition(|f| reaches.iter().any(|reach| reach.is_about(f)))
 }
 
 /// An error of a run that writes nothing anyway.
@@ -241,7 +256,7 @@ mod tests {
     fn a_refuted_source_as_a_document() {
         let failure = explained::tests::refuted();
         let error = JobError::Proof { of: Of::Source, failure };
-        let explanation = explained::explanation(&error).unwrap();
+        let explanation = explained::explanation(&error, None).unwrap();
         let mends = match &error {
             JobError::Proof { failure: Failure::Refuted(r), .. } => {
                 gluewright_analysis::mend::Mending::mend(r.as_ref(), gluewright_analysis::mend::Work::usual())

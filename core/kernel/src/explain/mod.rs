@@ -66,6 +66,8 @@ pub struct Explanation {
     pub only_pulses: bool,
     /// Whether no shorter run exists.
     pub shortest: bool,
+    /// How it begins, in a sentence: said before the run, where a device is known that powers up in its own way.
+    pub begins: Option<String>,
 }
 
 impl Refutation {
@@ -136,6 +138,7 @@ impl Refutation {
             chances: chance::chances(self, &replacement, &levels, &events),
             only_pulses: self.differences.iter().all(|d| d.pulse_only),
             shortest: self.shortest,
+            begins: None,
         }
     }
 }
@@ -148,6 +151,13 @@ impl Refutation {
 }
 
 impl Explanation {
+    /// Says in a sentence how the run begins.
+    #[must_use]
+    pub fn beginning(mut self, words: String) -> Self {
+        self.begins = Some(words);
+        self
+    }
+
     /// Names the pins of the fitted device beside the contacts: label and pin, several pins for one contact if it has them.
     #[must_use]
     pub fn with_device_pins<P: ToString>(mut self, pins: impl IntoIterator<Item = (Label, P)>) -> Self {

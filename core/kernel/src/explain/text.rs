@@ -73,6 +73,10 @@ impl Explanation {
     }
 
     fn write_run(&self, f: &mut String) -> std::fmt::Result {
+        if let Some(begins) = &self.begins {
+            writeln!(f, "{begins}")?;
+            writeln!(f)?;
+        }
         f.push_str(&self.waveform.text());
         writeln!(f)?;
         writeln!(f, "  on  {}", self.power_up())?;
