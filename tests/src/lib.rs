@@ -8,6 +8,7 @@ pub mod icarus;
 pub mod judge;
 pub mod published;
 pub mod script;
+pub mod sheets;
 pub mod slice;
 pub mod timed;
 pub mod walk;

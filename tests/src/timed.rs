@@ -6,8 +6,8 @@ use gluewright::figures::OpenInput;
 
 use crate::gates::Numbers;
 
-/// The longest delay, in units; the shortest is one.
-const SLOWEST: usize = 40;
+/// The longest delay of what no sheet speaks of, in ns; the shortest is one.
+pub const SLOWEST: u64 = 40;
 
 /// Changes after which a run is given up: it may never come to rest.
 const MOST_CHANGES: usize = 4_000;
@@ -28,7 +28,7 @@ pub type Shown = Vec<Option<bool>>;
 #[derive(Debug)]
 pub struct Timed<'c> {
     circuit: &'c Circuit,
-    /// Of the nets, then of the elements.
+    /// Of the nets, then of the elements, in ns.
     delays: Vec<u64>,
 }
 
@@ -44,10 +44,9 @@ struct Run<'r> {
 }
 
 impl<'c> Timed<'c> {
-    /// A circuit whose delays are drawn.
-    pub fn drawn(circuit: &'c Circuit, n: &mut Numbers) -> Self {
-        let count = circuit.nets().len() + circuit.elements().len();
-        Timed { circuit, delays: (0..count).map(|_| 1 + n.below(SLOWEST) as u64).collect() }
+    /// A circuit whose delays are drawn, each from 1 ns to its longest: of the nets, then of the elements.
+    pub fn drawn(circuit: &'c Circuit, longest: &[u64], n: &mut Numbers) -> Self {
+        Timed { circuit, delays: longest.iter().map(|&most| 1 + n.below(most as usize) as u64).collect() }
     }
 
     /// Power comes on with these bits held and these levels outside: where it comes to rest, if it does.

@@ -2,21 +2,26 @@
 //! on, assumptions, restrictions and groups are drawn, and boards are drawn by the statistics of published ones.
 //!
 //! A run of the replacement with delays of its own is held against every start of the original, each with many draws of
-//! delays: if what was proved holds, some of them shows the same at rest after every event. A sample runs by default;
-//! `GLUEWRIGHT_COUNT=50000 GLUEWRIGHT_SEED=2 cargo test -p gluewright-tests --release --test timed_jury -- --ignored --nocapture`
-//! prints the table of a campaign: two questions a board.
-use std::collections::{BTreeMap, HashSet};
+//! delays, none longer than the sheets of its parts allow: if what was proved holds, some of them shows the same at rest after
+//! every event. A sample runs by default.
+//!
+//! `GLUEWRIGHT_COUNT=12500 GLUEWRIGHT_SEEDS=1,2,3,4 cargo test -p gluewright-tests --release --test timed_jury -- --ignored --nocapture`
+//! asks two questions about each of so many boards of each seed, 100,000 in all, and prints the table by seed and kind, every
+//! question that stayed open with its cause, and the rate. `GLUEWRIGHT_SHARD=3/16` asks every sixteenth of them, the third, so
+//! that the rest can run elsewhere or later: the rows of the shards add up. `GLUEWRIGHT_MINUTES=30` stops in time and says
+//! where to go on with `GLUEWRIGHT_FROM`.
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use gluewright::circuit::{Circuit, Direction, Label};
 use gluewright::edit::edits;
-use gluewright::prove::{Assumption, Failure, Formula, Question, Restriction, Way};
+use gluewright::prove::{Assumption, Failure, Formula, Question, Restriction, Way, Why};
 use gluewright_kernel::solver::Effort;
 use gluewright_tests::boards::{board, rewritten};
 use gluewright_tests::gates::Numbers;
 use gluewright_tests::timed::{State, Timed, start};
-use gluewright_tests::{boards, published};
+use gluewright_tests::{boards, published, sheets};
 
 /// Starts of the original that are tried at most: boards with more are counted apart.
 const MOST_STARTS: u32 = 8;
@@ -94,7 +99,8 @@ enum Heard {
     Silent,
 }
 
-fn heard(original: &Circuit, replacement: &Circuit, habits: &Habits, n: &mut Numbers) -> Heard {
+fn heard(text: &str, original: &Circuit, replacement: &Circuit, habits: &Habits, n: &mut Numbers) -> Heard {
+    let longest = sheets::longest(original, text);
     let free = original.elements().iter().filter(|e| e.start.level().is_none()).count() as u32;
     if free > MOST_STARTS {
         return Heard::Silent;
@@ -110,7 +116,7 @@ fn heard(original: &Circuit, replacement: &Circuit, habits: &Habits, n: &mut Num
         .collect();
     let mut rested = false;
     for _ in 0..3 {
-        let timed = Timed::drawn(replacement, n);
+        let timed = Timed::drawn(replacement, &sheets::any(replacement), n);
         let mut levels: BTreeMap<Label, bool> = BTreeMap::new();
         for _ in 0..20 {
             levels = inputs.iter().map(|l| (l.clone(), n.below(2) == 1)).collect();
@@ -130,7 +136,7 @@ fn heard(original: &Circuit, replacement: &Circuit, habits: &Habits, n: &mut Num
         };
         let mut states: HashSet<State> = HashSet::new();
         for draw in 0..12 {
-            let t = Timed::drawn(original, n);
+            let t = Timed::drawn(original, &longest, n);
             for word in 0..1u64 << free {
                 let woken = t.wake(&start(original, word), &outside(original, &levels), n);
                 states.extend(woken.filter(|s| alike(&t, s, &shown)));
@@ -166,7 +172,7 @@ fn heard(original: &Circuit, replacement: &Circuit, habits: &Habits, n: &mut Num
             let shown = by_label(replacement, &timed.shown(&state));
             let mut reached: HashSet<State> = HashSet::new();
             for draw in 0..60 {
-                let t = Timed::drawn(original, n);
+                let t = Timed::drawn(original, &longest, n);
                 for s in &states {
                     let moved = t.change(s, &outside(original, &levels), n);
                     reached.extend(moved.filter(|s| alike(&t, s, &shown)));
@@ -184,91 +190,195 @@ fn heard(original: &Circuit, replacement: &Circuit, habits: &Habits, n: &mut Num
     if rested { Heard::Agrees } else { Heard::Silent }
 }
 
+/// What became of a question.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Became {
+    /// Proved, and every timed run is explained.
+    Explained,
+    /// Proved by typical delays: other delays may decide otherwise, so that it is not heard.
+    Typical,
+    /// Proved, with too many starts to try.
+    Silent,
+    Refuted,
+    Withheld,
+    Undecided,
+    Refused,
+    /// Proved, and a timed run is not explained.
+    Wrong,
+}
+
+const ALL: [Became; 8] = [
+    Became::Explained,
+    Became::Typical,
+    Became::Silent,
+    Became::Refuted,
+    Became::Withheld,
+    Became::Undecided,
+    Became::Refused,
+    Became::Wrong,
+];
+
 #[derive(Default)]
 struct Table {
-    counts: BTreeMap<String, usize>,
+    /// By seed, by the kind of board, and whether the replacement is changed.
+    rows: BTreeMap<(u64, &'static str, &'static str), BTreeMap<Became, usize>>,
+    /// Why proofs were withheld and questions stayed open: in how many questions.
+    causes: BTreeMap<String, usize>,
     objections: Vec<String>,
 }
 
-fn question(table: &mut Table, n: &mut Numbers, what: &str, text: &str, original: &Circuit, replacement: &Circuit) {
-    let inputs: Vec<Label> =
-        original.contacts().iter().filter(|c| c.direction == Direction::Input).map(|c| c.label.clone()).collect();
-    let habits = if inputs.len() > 2 { Habits::drawn(n, &inputs) } else { Habits::default() };
-    let question = habits.asked(Question::new(original.clone(), replacement.clone()).to_depth(10));
-    let question = question.within(Effort { milliseconds: 3_000, ..Effort::default() }).in_time(Duration::from_secs(4));
-    let mut count = |what: String| *table.counts.entry(what).or_default() += 1;
-    match question.ask() {
-        // what only typical delays decide, other delays may decide otherwise
-        Ok(proof) if !proof.typical.is_empty() => count("proved by typical delays, not heard".to_owned()),
-        Ok(_) => match heard(original, replacement, &habits, n) {
-            Heard::Agrees => count("proved, and every timed run is explained".to_owned()),
-            Heard::Silent => count("proved, too many starts to try".to_owned()),
-            Heard::Objects(why) => {
-                count("PROVED, AND A TIMED RUN IS NOT EXPLAINED".to_owned());
-                println!("{what}, {habits:?}: {why}\n{text}");
-                table.objections.push(format!("{what}: {why}"));
-            }
-        },
-        Err(Failure::Withheld(w)) => match heard(original, replacement, &habits, n) {
-            Heard::Objects(_) => count("withheld, and a timed run is not explained".to_owned()),
-            _ => {
-                count("withheld".to_owned());
-                println!("{what}: withheld for {:?}", w.hidden.iter().map(|h| h.name.clone()).collect::<Vec<_>>());
-            }
-        },
-        Err(Failure::Refuted(_)) => count("refuted".to_owned()),
-        Err(Failure::Undecided(u)) => {
-            count("undecided".to_owned());
-            println!("{what}: undecided: {}: {}", u.obligation, u.tried.join("; "));
+impl Table {
+    fn total(&self, kinds: &[Became]) -> usize {
+        self.rows.values().flatten().filter(|(became, _)| kinds.contains(became)).map(|(_, count)| count).sum()
+    }
+
+    fn print(&self, seconds: f64) {
+        println!("{:>6} {:10} {:10} {:>9} {:?}", "seed", "boards", "replaced", "questions", ALL);
+        for ((seed, kind, what), counts) in &self.rows {
+            let of = |b: &Became| counts.get(b).copied().unwrap_or(0);
+            let (all, each): (usize, Vec<usize>) = (counts.values().sum(), ALL.iter().map(of).collect());
+            let share = |b: Became| 100.0 * of(&b) as f64 / all.max(1) as f64;
+            let (withheld, undecided) = (share(Became::Withheld), share(Became::Undecided));
+            println!(
+                "{seed:6} {kind:10} {what:10} {all:9} {each:?}; withheld {withheld:.1} %, undecided {undecided:.1} %"
+            );
         }
-        Err(Failure::Refused(_)) => count("refused".to_owned()),
-        Err(_) => count("in part".to_owned()),
+        for (why, count) in &self.causes {
+            println!("{count:6} {why}");
+        }
+        let all = self.total(&ALL);
+        println!("{all} questions in {seconds:.0} s, {:.1} a second", all as f64 / seconds.max(0.001));
     }
 }
 
-fn campaign(seed: u64, boards: u64) -> Table {
+/// The rule behind a finding.
+fn rule(why: &Why) -> String {
+    match why {
+        Why::Order { rule, .. } => format!("order of changes, {rule:?}"),
+        Why::Constant(_) => "a net that may pulse".to_owned(),
+        Why::Race => "data can change with its clock".to_owned(),
+        Why::InTurn { .. } => "contacts in turn".to_owned(),
+        Why::Ignored { .. } => "a contact that the replacement ignores".to_owned(),
+        Why::Still { .. } => "a contact that the replacement never moves".to_owned(),
+        Why::OpenAgain => "loads again and again what the sheet leaves open".to_owned(),
+        Why::Floats { .. } => "loads from a floating net".to_owned(),
+    }
+}
+
+struct Asked<'t> {
+    table: &'t mut Table,
+    row: (u64, &'static str, &'static str),
+    what: String,
+    text: &'t str,
+}
+
+impl Asked<'_> {
+    fn ask(&mut self, n: &mut Numbers, original: &Circuit, replacement: &Circuit) {
+        let inputs: Vec<Label> =
+            original.contacts().iter().filter(|c| c.direction == Direction::Input).map(|c| c.label.clone()).collect();
+        let habits = if inputs.len() > 2 { Habits::drawn(n, &inputs) } else { Habits::default() };
+        let question = habits.asked(Question::new(original.clone(), replacement.clone()).to_depth(10));
+        let question =
+            question.within(Effort { milliseconds: 3_000, ..Effort::default() }).in_time(Duration::from_secs(4));
+        let text = self.text;
+        let mut heard = || heard(text, original, replacement, &habits, n);
+        let became = match question.ask() {
+            Ok(proof) if !proof.typical.is_empty() => Became::Typical,
+            Ok(_) => match heard() {
+                Heard::Agrees => Became::Explained,
+                Heard::Silent => Became::Silent,
+                Heard::Objects(why) => {
+                    println!("{}, {habits:?}: {why}\n{text}", self.what);
+                    self.table.objections.push(format!("{}: {why}", self.what));
+                    Became::Wrong
+                }
+            },
+            Err(Failure::Withheld(w)) => {
+                let rules: BTreeSet<String> = w.hidden.iter().map(|h| rule(&h.why)).collect();
+                let names: Vec<&String> = w.hidden.iter().map(|h| &h.call).collect();
+                println!("{}: withheld for {names:?}", self.what);
+                self.because("withheld", rules);
+                Became::Withheld
+            }
+            Err(Failure::Refuted(_)) => Became::Refuted,
+            Err(Failure::Undecided(u)) => {
+                println!("{}: undecided: {}: {}", self.what, u.obligation, u.tried.join("; "));
+                let why = if u.restless.is_some() { "a side never comes to rest" } else { "time or budget ran out" };
+                self.because("undecided", [why.to_owned()].into());
+                Became::Undecided
+            }
+            Err(_) => Became::Refused,
+        };
+        *self.table.rows.entry(self.row).or_default().entry(became).or_default() += 1;
+    }
+
+    fn because(&mut self, what: &str, rules: BTreeSet<String>) {
+        let drawn = self.row.1;
+        let rules: Vec<String> = rules.into_iter().collect();
+        *self.table.causes.entry(format!("{drawn} boards, {what}: {}", rules.join(", "))).or_default() += 1;
+    }
+}
+
+/// Both questions about one board: the jury's own kind, or drawn by the statistics of published ones.
+fn one_board(table: &mut Table, seed: u64, number: u64) {
+    let mut n = Numbers(seed.wrapping_mul(104_729).wrapping_add(number).wrapping_mul(1_000_003));
+    let (kind, text) = if number.is_multiple_of(2) {
+        let (packages, inputs) = (1 + n.below(4), 6 + n.below(7));
+        ("published", published::trace(&mut n, packages, inputs))
+    } else {
+        let (packages, bits) = (3 + n.below(6), 2 + n.below(5));
+        ("jury", boards::trace(&mut n, packages, bits))
+    };
+    // a drawn trace may have an error
+    let Some(original) = board(&text) else { return };
+    let replacement = rewritten(&mut n, &original);
+    let what = |change: &str| format!("seed {seed}, {kind} board {number} {change}");
+    Asked { table, row: (seed, kind, "rewritten"), what: what("rewritten"), text: &text }.ask(
+        &mut n,
+        &original,
+        &replacement,
+    );
+    let all = edits(&replacement);
+    if let Some(edit) = all.get(n.below(all.len())) {
+        let changed = edit.apply(&replacement);
+        Asked { table, row: (seed, kind, "changed"), what: what(edit.words()), text: &text }
+            .ask(&mut n, &original, &changed);
+    }
+}
+
+fn campaign(seeds: &[u64], boards: u64, (shard, of): (u64, u64), from: u64, time: Duration) -> Table {
     println!("{}", published::statistics());
-    let mut table = Table::default();
-    for number in 0..boards {
-        let mut n = Numbers(seed.wrapping_mul(104_729).wrapping_add(number).wrapping_mul(1_000_003));
-        // every other board as the jury's
-        let (kind, text) = if number % 2 == 0 {
-            let (packages, inputs) = (1 + n.below(4), 3 + n.below(5));
-            ("published", published::trace(&mut n, packages, inputs))
-        } else {
-            let (packages, bits) = (3 + n.below(6), 2 + n.below(5));
-            ("jury", boards::trace(&mut n, packages, bits))
-        };
-        let Some(original) = board(&text) else {
-            *table.counts.entry(format!("{kind}: no board")).or_default() += 1;
-            continue;
-        };
-        let replacement = rewritten(&mut n, &original);
-        let what = format!("seed {seed}, {kind} board {number}");
-        question(&mut table, &mut n, &format!("{what} rewritten"), &text, &original, &replacement);
-        let all = edits(&replacement);
-        if let Some(edit) = all.get(n.below(all.len())) {
-            let changed = edit.apply(&replacement);
-            question(&mut table, &mut n, &format!("{what} {}", edit.words()), &text, &original, &changed);
+    let (mut table, began) = (Table::default(), Instant::now());
+    let numbers = (0..boards).flat_map(|number| seeds.iter().map(move |&seed| (seed, number)));
+    for (at, (seed, number)) in (0..).zip(numbers).filter(|(at, _)| at % of == shard && *at >= from) {
+        if began.elapsed() > time {
+            println!("stopped in time: go on with GLUEWRIGHT_FROM={at}");
+            break;
         }
+        one_board(&mut table, seed, number);
     }
-    for (what, count) in &table.counts {
-        println!("{count:6} {what}");
-    }
+    table.print(began.elapsed().as_secs_f64());
     table
 }
 
 #[test]
 fn a_sample_of_proofs_is_explained_in_time() {
-    let table = campaign(1, 12);
+    let table = campaign(&[1], 12, (0, 1), 0, Duration::MAX);
     assert!(table.objections.is_empty(), "{:#?}", table.objections);
-    assert!(table.counts.get("proved, and every timed run is explained").is_some_and(|&c| c > 3), "{:?}", table.counts);
+    assert!(table.total(&[Became::Explained]) > 3, "{:?}", table.rows);
 }
 
 #[test]
 #[ignore = "a campaign: see the head of this file"]
 fn every_proof_of_the_campaign_is_explained_in_time() {
-    let table = campaign(from_environment("GLUEWRIGHT_SEED", 1), from_environment("GLUEWRIGHT_COUNT", 50_000));
+    let seeds = std::env::var("GLUEWRIGHT_SEEDS").unwrap_or_else(|_| "1,2,3,4".to_owned());
+    let seeds: Vec<u64> = seeds.split(',').filter_map(|seed| seed.trim().parse().ok()).collect();
+    let shard = std::env::var("GLUEWRIGHT_SHARD").ok();
+    let shard = shard.as_deref().and_then(|text| text.split_once('/'));
+    let shard = shard.and_then(|(k, of)| Some((k.parse::<u64>().ok()?.checked_sub(1)?, of.parse().ok()?)));
+    let minutes = from_environment("GLUEWRIGHT_MINUTES", u64::MAX / 60);
+    let (boards, from) = (from_environment("GLUEWRIGHT_COUNT", 12_500), from_environment("GLUEWRIGHT_FROM", 0));
+    let table = campaign(&seeds, boards, shard.unwrap_or((0, 1)), from, Duration::from_secs(minutes * 60));
     assert!(table.objections.is_empty(), "{:#?}", table.objections);
 }
 
@@ -279,12 +389,13 @@ fn a_changed_card_is_objected_to() {
     let (mut refuted, mut heard_of_refuted, mut wronged) = (0, 0, Vec::new());
     for number in 0..40 {
         let mut n = Numbers(number * 7 + 3);
-        let Some(original) = board(&boards::trace(&mut n, 4, 4)) else { continue };
+        let text = boards::trace(&mut n, 4, 4);
+        let Some(original) = board(&text) else { continue };
         let replacement = rewritten(&mut n, &original);
         let all = edits(&replacement);
         let Some(edit) = all.get(n.below(all.len())) else { continue };
         let changed = edit.apply(&replacement);
-        let objects = matches!(heard(&original, &changed, &Habits::default(), &mut n), Heard::Objects(_));
+        let objects = matches!(heard(&text, &original, &changed, &Habits::default(), &mut n), Heard::Objects(_));
         let question = Question::new(original, changed).to_depth(10).in_time(Duration::from_secs(4));
         match question.ask() {
             Err(Failure::Refuted(_)) => {
