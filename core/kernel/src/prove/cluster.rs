@@ -3,9 +3,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::terms::{Term, Terms};
 
+use super::context::Context;
 use super::matching::{Bit, Class};
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
-use super::world::World;
 
 /// A cluster of more bits is not looked at.
 const WIDEST: usize = 48;
@@ -33,13 +33,14 @@ impl Cluster {
         if loose.is_empty() {
             return None;
         }
-        let mut world = World::new(pair, classes);
-        let of: BTreeMap<usize, usize> = loose.iter().enumerate().map(|(k, &i)| (world.values[i].node(), k)).collect();
+        let mut context = Context::new(pair, classes);
+        let of: BTreeMap<usize, usize> =
+            loose.iter().enumerate().map(|(k, &i)| (context.values[i].node(), k)).collect();
         let variable: BTreeMap<u32, usize> = of
             .iter()
             .flat_map(|(&node, &k)| {
-                let term = loose.get(k).and_then(|&i| world.values.get(i)).filter(|t| t.node() == node);
-                term.map(|&t| world.terms.support(t)).unwrap_or_default().into_iter().map(move |v| (v, k))
+                let term = loose.get(k).and_then(|&i| context.values.get(i)).filter(|t| t.node() == node);
+                term.map(|&t| context.terms.support(t)).unwrap_or_default().into_iter().map(move |v| (v, k))
             })
             .collect();
         let mut to: Vec<usize> = (0..loose.len()).collect();
@@ -56,22 +57,22 @@ impl Cluster {
                 }
             }
         };
-        for &h in &world.hypothesis {
-            join(&world.terms, None, h);
+        for &h in &context.hypothesis {
+            join(&context.terms, None, h);
         }
         for event in &pair.events {
             if pair.limit.over().is_some() {
                 return None;
             }
-            let case = world.case(pair, classes, event);
+            let case = context.case(pair, classes, event);
             for (k, &i) in loose.iter().enumerate() {
                 let Some(&(bit, _)) = classes[i].bits.first() else { continue };
-                let after = world.after(pair, &case, bit);
-                join(&world.terms, Some(k), after);
+                let after = context.after(pair, &case, bit);
+                join(&context.terms, Some(k), after);
             }
             let wrong = case.differ.iter().chain(&case.apart).map(|w| w.1).chain(case.unsettled);
             for term in wrong {
-                join(&world.terms, None, term);
+                join(&context.terms, None, term);
             }
         }
         let mut clusters: BTreeMap<usize, Cluster> = BTreeMap::new();

@@ -6,8 +6,8 @@ use crate::solver::{Answer, Effort, Solver, watched};
 use crate::terms::{Assignment, Term};
 
 use super::cluster::Cluster;
+use super::context::Context;
 use super::pair::{Event, Pair};
-use super::world::World;
 
 /// A bit of either side: side, cell.
 pub(super) type Bit = (usize, usize);
@@ -129,17 +129,17 @@ fn round(pair: &Pair, relation: &Relation, effort: Effort, closed: &mut Closed) 
 fn shared(pair: &Pair, relation: &Relation, effort: Effort, closed: &mut Closed, shares: usize) -> Round {
     let size = pair.events.len().div_ceil(shares).max(1);
     let chunks: Vec<&[Event]> = if pair.events.is_empty() { vec![&[]] } else { pair.events.chunks(size).collect() };
-    let mut world = World::new(pair, &relation.classes);
-    world.assume(pair, relation);
+    let mut context = Context::new(pair, &relation.classes);
+    context.assume(pair, relation);
     let mut solver = Solver::new(effort);
     // first, so that no class is split by a model in which contacts differ at rest
-    if let Err(round) = at_rest(pair, relation, &mut world, &mut solver) {
+    if let Err(round) = at_rest(pair, relation, &mut context, &mut solver) {
         closed.questions += solver.questions;
         closed.tables += solver.tables;
         return round;
     }
     let done: Vec<Share> = if let [only] = chunks[..] {
-        vec![share(pair, relation, only, true, (world, solver))]
+        vec![share(pair, relation, only, true, (context, solver))]
     } else {
         closed.questions += solver.questions;
         closed.tables += solver.tables;
@@ -148,9 +148,9 @@ fn shared(pair: &Pair, relation: &Relation, effort: Effort, closed: &mut Closed,
                 .iter()
                 .enumerate()
                 .map(|(i, chunk)| {
-                    let world = world.clone();
+                    let context = context.clone();
                     scope.spawn(move || {
-                        watched(effort.limit, || share(pair, relation, chunk, i == 0, (world, Solver::new(effort))))
+                        watched(effort.limit, || share(pair, relation, chunk, i == 0, (context, Solver::new(effort))))
                     })
                 })
                 .collect();
@@ -184,11 +184,11 @@ fn shared(pair: &Pair, relation: &Relation, effort: Effort, closed: &mut Closed,
 }
 
 /// Do the contacts show the same at rest, as far as the relation says?
-fn at_rest(pair: &Pair, relation: &Relation, world: &mut World, solver: &mut Solver) -> Result<(), Round> {
+fn at_rest(pair: &Pair, relation: &Relation, context: &mut Context, solver: &mut Solver) -> Result<(), Round> {
     let contacts: Vec<usize> = (0..pair.contacts.len()).filter(|c| !relation.alike.contains(c)).collect();
     let mut open = Vec::new();
-    for (c, differs) in world.contacts_differ(pair, &contacts, [&[]; 2]) {
-        match world.ask(solver, &[differs]) {
+    for (c, differs) in context.contacts_differ(pair, &contacts, [&[]; 2]) {
+        match context.ask(solver, &[differs]) {
             Answer::No => {}
             Answer::Yes(_) => open.push(c),
             Answer::Unknown(why) => return Err(Round::Open(Open::GaveUp(why))),
@@ -203,10 +203,10 @@ fn share(
     relation: &Relation,
     events: &[Event],
     fights: bool,
-    (mut world, mut solver): (World, Solver),
+    (mut context, mut solver): (Context, Solver),
 ) -> Share {
     let mut closed = Closed::default();
-    let failed = kept(pair, relation, events, fights, (&mut world, &mut solver), &mut closed).err();
+    let failed = kept(pair, relation, events, fights, (&mut context, &mut solver), &mut closed).err();
     closed.questions = solver.questions;
     closed.tables = solver.tables;
     Share { failed, closed }
@@ -217,7 +217,7 @@ fn kept(
     relation: &Relation,
     events: &[Event],
     fights: bool,
-    (world, solver): (&mut World, &mut Solver),
+    (context, solver): (&mut Context, &mut Solver),
     closed: &mut Closed,
 ) -> Result<(), Round> {
     let (classes, clusters) = (&relation.classes[..], &relation.clusters[..]);
@@ -226,18 +226,18 @@ fn kept(
         if let Some(over) = pair.limit.over() {
             return Err(Round::Open(Open::GaveUp(over.to_string())));
         }
-        let case = world.case(pair, classes, event);
+        let case = context.case(pair, classes, event);
         for &(side, site, when) in &case.met {
             met.entry((side, site)).or_default().push(when);
         }
-        let wrong = case.bad(&mut world.terms);
-        let outside = world.outside(pair, &case, clusters);
-        let bad = world.terms.or(wrong, outside);
+        let wrong = case.bad(&mut context.terms);
+        let outside = context.outside(pair, &case, clusters);
+        let bad = context.terms.or(wrong, outside);
         if bad == Term::FALSE {
             closed.structural += 1;
             continue;
         }
-        let values = match world.ask(solver, &[case.may, bad]) {
+        let values = match context.ask(solver, &[case.may, bad]) {
             Answer::No => continue,
             Answer::Unknown(why) => {
                 let names: Vec<_> = event.contacts.iter().map(|&c| pair.contacts[c].name.clone()).collect();
@@ -245,8 +245,8 @@ fn kept(
             }
             Answer::Yes(values) => values,
         };
-        let assignment = Assignment::new(&world.terms, |v| values.get(v as usize).copied().unwrap_or(false));
-        if let Some(split) = split(classes, |bit| assignment.value(world.after(pair, &case, bit))) {
+        let assignment = Assignment::new(&context.terms, |v| values.get(v as usize).copied().unwrap_or(false));
+        if let Some(split) = split(classes, |bit| assignment.value(context.after(pair, &case, bit))) {
             return Err(Round::Split(split));
         }
         for (side, &unsettled) in case.unsettled.iter().enumerate() {
@@ -261,15 +261,15 @@ fn kept(
         return Err(Round::Open(Open::Contacts(contacts)));
     }
     for (site, when) in met {
-        let any = world.terms.any(when);
-        if !matches!(world.ask(solver, &[any]), Answer::No) {
+        let any = context.terms.any(when);
+        if !matches!(context.ask(solver, &[any]), Answer::No) {
             closed.unknowns.push(site);
         }
     }
     for side in if fights { 0..2 } else { 0..0 } {
         for (f, _) in pair.machines[side].fights().iter().enumerate() {
-            let when = pair.machines[side].fights_at(&world.points[side], f);
-            if !matches!(world.ask(solver, &[when]), Answer::No) {
+            let when = pair.machines[side].fights_at(&context.points[side], f);
+            if !matches!(context.ask(solver, &[when]), Answer::No) {
                 closed.fights[side].push(f);
             }
         }

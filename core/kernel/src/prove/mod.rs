@@ -11,16 +11,17 @@ mod call;
 mod certificate;
 mod claim;
 mod cluster;
+mod context;
 mod draw;
 mod drawn;
 mod finer;
+mod generalise;
 mod guess;
 mod hidden;
 mod joined;
 pub(crate) mod json;
 mod liar;
 mod matching;
-mod matter;
 mod obligations;
 mod outcome;
 mod pair;
@@ -47,7 +48,6 @@ mod vacuity;
 mod verdict;
 mod walk;
 mod wires;
-mod world;
 
 pub use assume::{Assumption, Formula, Restriction, Way};
 pub use certificate::{Product, Tied};
@@ -57,7 +57,7 @@ pub use claim::{
 };
 pub use hidden::{Hidden, Of, Why};
 // public: mends ask again what was asked, and drawn runs before they ask the proof
-pub use matter::{Evidence, Moves};
+pub use generalise::{Evidence, Moves};
 pub use obligations::Obligation;
 pub use progress::Step;
 pub use property::{

@@ -5,10 +5,10 @@ use std::sync::Arc;
 
 use crate::terms::{Node, Term, Terms};
 
+use super::context::Context;
 use super::matching::Relation;
 use super::pair::{Event, ORIGINAL, Pair, REPLACEMENT};
 use super::start::{Begin, Power};
-use super::world::World;
 use super::{Proof, SIDES};
 
 /// One question of a proof. Its answer must be that nothing satisfies it.
@@ -211,27 +211,27 @@ impl List<'_> {
         }
     }
 
-    fn world(&self) -> (World, HashMap<u32, String>) {
-        let mut world = World::new(&self.of.pair, &self.of.relation.classes);
-        world.assume(&self.of.pair, &self.of.relation);
+    fn context(&self) -> (Context, HashMap<u32, String>) {
+        let mut context = Context::new(&self.of.pair, &self.of.relation.classes);
+        context.assume(&self.of.pair, &self.of.relation);
         let mut names = HashMap::new();
-        self.levels(&world.levels, &world.terms, &mut names);
-        for (class, &value) in world.values.iter().enumerate() {
-            if let Node::Variable(v) = world.terms.node(value) {
+        self.levels(&context.levels, &context.terms, &mut names);
+        for (class, &value) in context.values.iter().enumerate() {
+            if let Node::Variable(v) = context.terms.node(value) {
                 names.insert(v, self.of.class_words(class));
             }
         }
-        (world, names)
+        (context, names)
     }
 
     fn at_rest(&mut self) {
-        let (mut world, names) = self.world();
+        let (mut context, names) = self.context();
         let everywhere: Vec<usize> =
             (0..self.of.pair.contacts.len()).filter(|c| !self.of.relation.alike.contains(c)).collect();
-        for (c, differs) in world.contacts_differ(&self.of.pair, &everywhere, [&[]; 2]) {
-            let mut all = world.hypothesis.clone();
+        for (c, differs) in context.contacts_differ(&self.of.pair, &everywhere, [&[]; 2]) {
+            let mut all = context.hypothesis.clone();
             all.push(differs);
-            self.add("at rest", format!("contact {} differs", self.contact(c)), &world.terms, &all, &names);
+            self.add("at rest", format!("contact {} differs", self.contact(c)), &context.terms, &all, &names);
         }
     }
 
@@ -246,21 +246,21 @@ impl List<'_> {
     fn events(&mut self) {
         let pair = Arc::clone(&self.of.pair);
         for event in &pair.events {
-            // a world of its own for each, so that a file says no more than it needs
-            let (mut world, names) = self.world();
-            let case = world.case(&pair, &self.of.relation.classes, event);
+            // a context of its own for each, so that a file says no more than it needs
+            let (mut context, names) = self.context();
+            let case = context.case(&pair, &self.of.relation.classes, event);
             let event = self.event(event);
             let outside: Vec<Term> = self
                 .of
                 .relation
                 .clusters
                 .iter()
-                .map(|c| world.outside(&pair, &case, std::slice::from_ref(c)))
+                .map(|c| context.outside(&pair, &case, std::slice::from_ref(c)))
                 .collect();
             let ask = |list: &mut Self, never: String, bad: Term| {
-                let mut all = world.hypothesis.clone();
+                let mut all = context.hypothesis.clone();
                 all.extend([case.may, bad]);
-                list.add(&event, never, &world.terms, &all, &names);
+                list.add(&event, never, &context.terms, &all, &names);
             };
             for (side, of) in SIDES.iter().enumerate() {
                 ask(self, format!("the {of} does not come to rest"), case.unsettled[side]);

@@ -8,10 +8,10 @@ use crate::solver::Solver;
 
 use super::attempt::{Attempt, PATIENCE};
 use super::certificate::Ground;
+use super::generalise::Evidence;
 use super::guess;
 use super::hidden::{Hidden, Of, Why};
 use super::matching::{Closed, Relation};
-use super::matter::Evidence;
 use super::obligations::Certificate;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::run::Run;

@@ -8,9 +8,9 @@ use crate::nearest::{mistyped, nearest};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Term, Terms};
 
+use super::context::Context;
 use super::matching::Class;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
-use super::world::World;
 use super::{Assumption, Question, Refusal, Restriction};
 
 /// The check of the prover takes one part in so many of the time.
@@ -139,22 +139,22 @@ pub(super) fn reflexive(circuit: &Circuit, machine: &Machine, effort: Effort) ->
     pair.against = Freedom::Usual;
     let same = |c: usize| Class { bits: vec![((ORIGINAL, c), false), ((REPLACEMENT, c), false)], is_constant: false };
     let classes: Vec<Class> = (0..count).map(same).collect();
-    let mut world = World::new(&pair, &classes);
+    let mut context = Context::new(&pair, &classes);
     let mut solver = Solver::new(effort);
     let contacts: Vec<usize> = (0..pair.contacts.len()).collect();
-    let at_rest = world.contacts_differ(&pair, &contacts, [&[]; 2]).into_iter().map(|(_, differs)| vec![differs]);
+    let at_rest = context.contacts_differ(&pair, &contacts, [&[]; 2]).into_iter().map(|(_, differs)| vec![differs]);
     let mut wrong: Vec<Vec<Term>> = at_rest.collect();
     for event in &pair.events {
         if let Some(over) = effort.limit.over() {
             return Ok(Some(open(over.to_string())));
         }
-        let case = world.case(&pair, &classes, event);
-        let parts = world.terms.any(case.apart.iter().map(|a| a.1).chain(case.differ.iter().map(|d| d.1)));
+        let case = context.case(&pair, &classes, event);
+        let parts = context.terms.any(case.apart.iter().map(|a| a.1).chain(case.differ.iter().map(|d| d.1)));
         // most circuits are equal to themselves term by term, and nothing is asked
         wrong.push(vec![parts, case.may, !case.unsettled[ORIGINAL], !case.unsettled[REPLACEMENT]]);
     }
     for goals in wrong {
-        match world.ask(&mut solver, &goals) {
+        match context.ask(&mut solver, &goals) {
             Answer::No => {}
             Answer::Yes(_) => {
                 return Err(Refusal::Mistake(format!("`{}` was not found equal to itself", circuit.name)));

@@ -4,11 +4,11 @@ use crate::solver::{Answer, Effort, Solver};
 use crate::terms::Assignment;
 
 use super::cluster::Cluster;
+use super::context::Context;
 use super::draw::Draw;
 use super::guess;
 use super::matching::{self, Class, Closed, Open, Relation};
 use super::pair::Pair;
-use super::world::World;
 
 /// A cluster with more combinations may have any.
 const MOST: usize = 1 << 12;
@@ -61,33 +61,33 @@ pub(super) fn strengthen(
 /// Adds combinations to which an event leads until there are no more.
 fn grow(pair: &Pair, relation: &mut Relation, effort: Effort) -> Grown {
     let classes = relation.classes.clone();
-    let mut world = World::new(pair, &classes);
-    world.assume(pair, relation);
+    let mut context = Context::new(pair, &classes);
+    context.assume(pair, relation);
     let mut solver = Solver::new(effort);
     let mut cases = Vec::with_capacity(pair.events.len());
     for event in &pair.events {
         if let Some(over) = pair.limit.over() {
             return Grown::Open(Open::GaveUp(over.to_string()));
         }
-        cases.push(world.case(pair, &classes, event));
+        cases.push(context.case(pair, &classes, event));
     }
     let mut added = 0;
     loop {
         let mut moved = false;
         for case in &cases {
             loop {
-                let wrong = case.bad(&mut world.terms);
-                let outside = world.outside(pair, case, &relation.clusters);
-                let bad = world.terms.or(wrong, outside);
-                let values = match world.ask(&mut solver, &[case.may, bad]) {
+                let wrong = case.bad(&mut context.terms);
+                let outside = context.outside(pair, case, &relation.clusters);
+                let bad = context.terms.or(wrong, outside);
+                let values = match context.ask(&mut solver, &[case.may, bad]) {
                     Answer::No => break,
                     Answer::Unknown(why) => return Grown::Open(Open::GaveUp(why)),
                     Answer::Yes(values) => values,
                 };
-                let at = Assignment::new(&world.terms, |v| values.get(v as usize).copied().unwrap_or(false));
+                let at = Assignment::new(&context.terms, |v| values.get(v as usize).copied().unwrap_or(false));
                 let mut grew = false;
                 for cluster in &mut relation.clusters {
-                    let point = cluster.point(|bit| at.value(world.after(pair, case, bit)));
+                    let point = cluster.point(|bit| at.value(context.after(pair, case, bit)));
                     let Some(points) = &mut cluster.points else { continue };
                     grew |= points.insert(point);
                     if points.len() > MOST {
@@ -102,10 +102,10 @@ fn grow(pair: &Pair, relation: &mut Relation, effort: Effort) -> Grown {
                         ));
                     }
                     moved = true;
-                    world.assume(pair, relation);
+                    context.assume(pair, relation);
                     continue;
                 }
-                if let Some(split) = matching::split(&classes, |bit| at.value(world.after(pair, case, bit))) {
+                if let Some(split) = matching::split(&classes, |bit| at.value(context.after(pair, case, bit))) {
                     return Grown::Split(split);
                 }
                 if let Some(side) = (0..2).find(|&s| at.value(case.unsettled[s])) {

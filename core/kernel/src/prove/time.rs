@@ -10,11 +10,11 @@ use crate::terms::{Assignment, Term};
 
 use super::acknowledge;
 use super::call;
+use super::context::Context;
 use super::hidden::{Hidden, Of, Why};
 use super::matching::{self, Class, Relation};
 use super::pair::{Event, ORIGINAL, Pair};
 use super::run::Explained;
-use super::world::World;
 use super::{Proof, Refutation, Typical};
 
 /// A doubt that some state allows, or that the solver could not exclude.
@@ -204,9 +204,9 @@ impl Timed {
             return Vec::new();
         }
         let classes = &relation.classes[..];
-        let mut world = World::new(pair, classes);
-        world.assume(pair, relation);
-        world.films(true);
+        let mut context = Context::new(pair, classes);
+        context.assume(pair, relation);
+        context.films(true);
         let mut solver = Solver::new(effort);
         let mut all = Vec::new();
         for (i, event) in pair.events.iter().enumerate() {
@@ -214,22 +214,22 @@ impl Timed {
             if doubts.iter().all(Vec::is_empty) {
                 continue;
             }
-            let case = world.case(pair, classes, event);
+            let case = context.case(pair, classes, event);
             let mut asked: Vec<(Open, Term)> = Vec::new();
             for side in 0..2 {
                 let moving = Moving::of(&self.ways[side], &ports[side]);
                 for known in doubts[side].iter().filter(|k| k.said.is_none()) {
                     let doubt = &known.doubt;
-                    let (machine, point) = (&pair.machines[side], &world.points[side]);
+                    let (machine, point) = (&pair.machines[side], &context.points[side]);
                     let before = |n: NodeId| machine.value(point, n);
-                    let mut algebra = Symbolic::new(&mut world.terms, Freedom::Usual);
+                    let mut algebra = Symbolic::new(&mut context.terms, Freedom::Usual);
                     let matters = Waves::new(&mut algebra, machine, &moving, &before, &case.films[side]).when(doubt);
-                    let matters = world.terms.or(matters, case.unsettled[side]);
+                    let matters = context.terms.or(matters, case.unsettled[side]);
                     let open = Open { side, event: i, doubt: doubt.clone(), typically: known.typically };
                     asked.push((open, matters));
                 }
             }
-            all.extend(possible(&mut world, &mut solver, case.may, asked));
+            all.extend(possible(&mut context, &mut solver, case.may, asked));
         }
         all
     }
@@ -394,15 +394,15 @@ impl Timed {
 }
 
 /// What can matter, in the order given: asked for together, and each answer tells which to ask about again.
-fn possible(world: &mut World, solver: &mut Solver, may: Term, asked: Vec<(Open, Term)>) -> Vec<Open> {
+fn possible(context: &mut Context, solver: &mut Solver, may: Term, asked: Vec<(Open, Term)>) -> Vec<Open> {
     let mut matters = vec![false; asked.len()];
     loop {
         let left = asked.iter().zip(&matters).filter(|(_, m)| !**m).map(|((_, t), _)| *t);
-        let any = world.terms.any(left);
-        match world.ask(solver, &[may, any]) {
+        let any = context.terms.any(left);
+        match context.ask(solver, &[may, any]) {
             Answer::No => break,
             Answer::Yes(values) => {
-                let at = Assignment::new(&world.terms, |v| values.get(v as usize).copied().unwrap_or(false));
+                let at = Assignment::new(&context.terms, |v| values.get(v as usize).copied().unwrap_or(false));
                 let before = matters.clone();
                 matters.iter_mut().zip(&asked).for_each(|(m, (_, term))| *m |= at.value(*term));
                 if matters == before {
@@ -414,7 +414,7 @@ fn possible(world: &mut World, solver: &mut Solver, may: Term, asked: Vec<(Open,
             // one by one: what the solver can't exclude is open
             Answer::Unknown(_) => {
                 for (m, (_, term)) in matters.iter_mut().zip(&asked).filter(|(m, _)| !**m) {
-                    *m = !matches!(world.ask(solver, &[may, *term]), Answer::No);
+                    *m = !matches!(context.ask(solver, &[may, *term]), Answer::No);
                 }
                 break;
             }

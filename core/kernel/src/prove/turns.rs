@@ -6,11 +6,11 @@ use crate::order::Waves;
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::Term;
 
+use super::context::Context;
 use super::hidden::{Hidden, Of, Why};
 use super::matching::Relation;
 use super::pair::{Compared, ORIGINAL, Pair, REPLACEMENT};
 use super::time::Timed;
-use super::world::World;
 use super::{Proof, acknowledge, call};
 
 /// Contacts that one side moves together and the other in turn.
@@ -77,13 +77,13 @@ impl Turns {
         let Some((event, moving)) = pair.events.get(self.event).zip(timed.moving(self.event, self.side)) else {
             return true;
         };
-        let mut world = World::new(pair, &relation.classes);
-        world.assume(pair, relation);
-        world.films(true);
-        let case = world.case(pair, &relation.classes, event);
-        let (machine, point) = (&pair.machines[self.side], &world.points[self.side]);
+        let mut context = Context::new(pair, &relation.classes);
+        context.assume(pair, relation);
+        context.films(true);
+        let case = context.case(pair, &relation.classes, event);
+        let (machine, point) = (&pair.machines[self.side], &context.points[self.side]);
         let before = |n: NodeId| machine.value(point, n);
-        let mut algebra = Symbolic::new(&mut world.terms, Freedom::Usual);
+        let mut algebra = Symbolic::new(&mut context.terms, Freedom::Usual);
         let mut waves = Waves::new(&mut algebra, machine, &moving, &before, &case.films[self.side]);
         let moves: Vec<_> = self
             .contacts
@@ -93,11 +93,11 @@ impl Turns {
         let mut both = Term::FALSE;
         for &(early, one) in &moves {
             for &(_, other) in moves.iter().filter(|(late, _)| early.1 < late.0) {
-                let here = world.terms.and(one, other);
-                both = world.terms.or(both, here);
+                let here = context.terms.and(one, other);
+                both = context.terms.or(both, here);
             }
         }
-        !matches!(world.ask(&mut Solver::new(effort), &[case.may, both]), Answer::No)
+        !matches!(context.ask(&mut Solver::new(effort), &[case.may, both]), Answer::No)
     }
 }
 

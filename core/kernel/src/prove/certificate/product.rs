@@ -11,9 +11,9 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
+use crate::prove::context::{Case, Context};
 use crate::prove::obligations::Certificate;
 use crate::prove::start::Power;
-use crate::prove::world::{Case, World};
 use crate::prove::{SIDES, pair::ORIGINAL};
 use crate::terms::{Node, Term, Terms};
 
@@ -138,17 +138,17 @@ struct Kind {
 
 pub(super) fn product(of: &Certificate) -> Product {
     let pair = &*of.pair;
-    let mut world = World::separate(pair, &of.relation.classes);
-    let relation = broken(of, &mut world);
-    let resting: Vec<Term> = resting(of, &mut world).into_values().collect();
+    let mut context = Context::separate(pair, &of.relation.classes);
+    let relation = broken(of, &mut context);
+    let resting: Vec<Term> = resting(of, &mut context).into_values().collect();
     let mut kinds = Vec::new();
     for event in &pair.events {
-        let first = world.terms.variable_count() as u32;
-        let case = world.case(pair, &of.relation.classes, event);
+        let first = context.terms.variable_count() as u32;
+        let case = context.case(pair, &of.relation.classes, event);
         let next = match event.contacts.as_slice() {
-            [one] => vec![(*one, !world.levels[*one])],
+            [one] => vec![(*one, !context.levels[*one])],
             // the new levels of a group are the first variables that the case has made
-            all => all.iter().zip(first..).filter_map(|(&c, v)| Some((c, world.terms.variable_of(v)?))).collect(),
+            all => all.iter().zip(first..).filter_map(|(&c, v)| Some((c, context.terms.variable_of(v)?))).collect(),
         };
         kinds.push(Kind { case, next });
     }
@@ -158,7 +158,7 @@ pub(super) fn product(of: &Certificate) -> Product {
 
     let mut inputs: Vec<String> = (0..kinds.len()).map(|e| format!("event {e}")).collect();
     let mut latches = vec!["started".to_owned(), "allowed so far".to_owned()];
-    // variables of the world: levels and cells are latches, the rest is chosen from outside
+    // variables of the context: levels and cells are latches, the rest is chosen from outside
     let mut held: BTreeMap<u32, usize> = BTreeMap::new();
     let mut hold = |terms: &Terms, t: Term, name: String| {
         if let Node::Variable(v) = terms.node(t) {
@@ -168,16 +168,16 @@ pub(super) fn product(of: &Certificate) -> Product {
     };
     let reads: Vec<usize> = (0..pair.contacts.len()).filter(|&c| pair.contacts[c].is_free).collect();
     for &c in &reads {
-        hold(&world.terms, world.levels[c], format!("contact {}", pair.contacts[c].label));
+        hold(&context.terms, context.levels[c], format!("contact {}", pair.contacts[c].label));
     }
     let cells: Vec<(usize, usize)> =
         (0..2).flat_map(|s| (0..pair.machines[s].cells().len()).map(move |c| (s, c))).collect();
     for &(s, c) in &cells {
-        let cell = pair.machines[s].holds(&world.points[s], c);
-        hold(&world.terms, cell, format!("{} of the {}", pair.machines[s].cells()[c].name, SIDES[s]));
+        let cell = pair.machines[s].holds(&context.points[s], c);
+        hold(&context.terms, cell, format!("{} of the {}", pair.machines[s].cells()[c].name, SIDES[s]));
     }
     let mut chosen: BTreeMap<u32, usize> = BTreeMap::new();
-    for v in (0..world.terms.variable_count() as u32).filter(|v| !held.contains_key(v)) {
+    for v in (0..context.terms.variable_count() as u32).filter(|v| !held.contains_key(v)) {
         chosen.insert(v, inputs.len());
         inputs.push(format!("unknown {v}"));
     }
@@ -195,7 +195,7 @@ pub(super) fn product(of: &Certificate) -> Product {
     let starting: BTreeMap<u32, u32> = begins.iter().map(|(&v, &i)| (v, input(i))).collect();
     let (started, so_far) = (latch(0), latch(1));
     let (mut done, mut woken) = (BTreeMap::new(), BTreeMap::new());
-    let mut at = |g: &mut Gates, t: Term| g.of(&world.terms, t, &variables, &mut done);
+    let mut at = |g: &mut Gates, t: Term| g.of(&context.terms, t, &variables, &mut done);
     let mut begun = |g: &mut Gates, t: Term| g.of(&power.terms, t, &starting, &mut woken);
 
     // the first event whose input is high is the one
@@ -224,7 +224,7 @@ pub(super) fn product(of: &Certificate) -> Product {
     }
     // a state that is not settled is no state; where a net floats it is one for some of what the net may read
     let floats = pair.machines.iter().any(|m| !m.floating().is_empty());
-    for &t in &world.hypothesis {
+    for &t in &context.hypothesis {
         let holds = at(&mut g, t);
         if floats {
             may = g.and(may, holds);
@@ -264,7 +264,7 @@ pub(super) fn product(of: &Certificate) -> Product {
         let own = latch(2 + reads.len() + k);
         let first =
             begun(&mut g, if s == ORIGINAL { &original } else { &power.rested }.get(c).copied().unwrap_or(Term::FALSE));
-        becomes(&mut g, own, first, &mut |g, e| at(g, world.after(pair, &kinds[e].case, (s, c))));
+        becomes(&mut g, own, first, &mut |g, e| at(g, context.after(pair, &kinds[e].case, (s, c))));
     }
     let model = g.written(&next, bad, "a contact differs, or a side does not come to rest");
     let mut outside = 0;

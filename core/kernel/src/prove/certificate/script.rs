@@ -5,16 +5,16 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
+use crate::prove::context::{Context, apart};
 use crate::prove::obligations::Certificate;
 use crate::prove::pair::{ORIGINAL, REPLACEMENT};
 use crate::prove::start::{Begun, Power};
-use crate::prove::world::{World, apart};
 use crate::prove::{Proof, SIDES};
 use crate::terms::{Node, Term, Terms};
 
 use super::form;
 
-/// One thing that must not happen, in a world of its own kind of event.
+/// One thing that must not happen, in a context of its own kind of event.
 struct Never {
     kind: &'static str,
     words: String,
@@ -91,8 +91,8 @@ fn each(of: &Certificate, mut chapter: impl FnMut(Chapter)) {
     chapter(power_up(of));
     chapter(at_rest(of));
     for event in &of.pair.events {
-        let (mut world, names, mut given) = separate(of);
-        let case = world.case(&of.pair, &of.relation.classes, event);
+        let (mut context, names, mut given) = separate(of);
+        let case = context.case(&of.pair, &of.relation.classes, event);
         given.push(case.may);
         let contacts: Vec<String> = event.contacts.iter().map(|&c| contact(of, c)).collect();
         let event = match contacts.as_slice() {
@@ -105,53 +105,53 @@ fn each(of: &Certificate, mut chapter: impl FnMut(Chapter)) {
             .map(|(of, when)| Never { kind: "settles", words: format!("the {of} does not come to rest"), when })
             .collect();
         let after: Vec<Vec<Term>> = (0..2)
-            .map(|s| (0..of.pair.machines[s].cells().len()).map(|c| world.after(&of.pair, &case, (s, c))).collect())
+            .map(|s| (0..of.pair.machines[s].cells().len()).map(|c| context.after(&of.pair, &case, (s, c))).collect())
             .collect();
-        kept(of, &mut world.terms, "step", &after, &mut never);
+        kept(of, &mut context.terms, "step", &after, &mut never);
         let differ: BTreeMap<usize, Term> = case.differ.iter().copied().collect();
-        let resting: BTreeMap<usize, Term> = resting(of, &mut world);
+        let resting: BTreeMap<usize, Term> = resting(of, &mut context);
         for c in 0..of.pair.contacts.len() {
             let words = format!("contact {} differs on the way or afterwards", contact(of, c));
             // a contact that nothing moved shows what it showed at rest
             let when = differ.get(&c).or_else(|| resting.get(&c)).copied().unwrap_or(Term::FALSE);
             never.push(Never { kind: "output", words, when });
         }
-        chapter(Chapter { event, terms: world.terms, names, given, never });
+        chapter(Chapter { event, terms: context.terms, names, given, never });
     }
 }
 
-/// A world in which the two sides share nothing but the contacts, and the relation as assertions.
-fn separate(of: &Certificate) -> (World, BTreeMap<u32, String>, Vec<Term>) {
-    let mut world = World::separate(&of.pair, &of.relation.classes);
+/// A context in which the two sides share nothing but the contacts, and the relation as assertions.
+fn separate(of: &Certificate) -> (Context, BTreeMap<u32, String>, Vec<Term>) {
+    let mut context = Context::separate(&of.pair, &of.relation.classes);
     let mut names = BTreeMap::new();
     let mut name = |terms: &Terms, t: Term, text: String| {
         if let Node::Variable(v) = terms.node(t) {
             names.insert(v, text);
         }
     };
-    for (c, &t) in world.levels.iter().enumerate() {
-        name(&world.terms, t, format!("contact {}: the level from the board", contact(of, c)));
+    for (c, &t) in context.levels.iter().enumerate() {
+        name(&context.terms, t, format!("contact {}: the level from the board", contact(of, c)));
     }
     for (s, side) in SIDES.iter().enumerate() {
         for (c, cell) in of.pair.machines[s].cells().iter().enumerate() {
             name(
-                &world.terms,
-                of.pair.machines[s].holds(&world.points[s], c),
+                &context.terms,
+                of.pair.machines[s].holds(&context.points[s], c),
                 format!("`{}` of the {side}", cell.name),
             );
         }
     }
-    let mut given = world.hypothesis.clone();
-    given.extend(broken(of, &mut world).into_iter().map(|t| !t));
-    (world, names, given)
+    let mut given = context.hypothesis.clone();
+    given.extend(broken(of, &mut context).into_iter().map(|t| !t));
+    (context, names, given)
 }
 
-/// Where the relation does not hold in a world of separate sides.
-pub(super) fn broken(of: &Certificate, world: &mut World) -> Vec<Term> {
-    let held: Vec<Vec<Term>> = (0..2).map(|s| of.pair.machines[s].held(&world.points[s])).collect();
+/// Where the relation does not hold in a context of separate sides.
+pub(super) fn broken(of: &Certificate, context: &mut Context) -> Vec<Term> {
+    let held: Vec<Vec<Term>> = (0..2).map(|s| of.pair.machines[s].held(&context.points[s])).collect();
     let mut never = Vec::new();
-    kept(of, &mut world.terms, "step", &held, &mut never);
-    let alike = world.contacts_differ(&of.pair, &of.relation.alike, [&[]; 2]);
+    kept(of, &mut context.terms, "step", &held, &mut never);
+    let alike = context.contacts_differ(&of.pair, &of.relation.alike, [&[]; 2]);
     never.into_iter().map(|n| n.when).chain(alike.into_iter().map(|(_, differs)| differs)).collect()
 }
 
@@ -171,21 +171,21 @@ fn kept(of: &Certificate, terms: &mut Terms, kind: &'static str, held: &[Vec<Ter
 }
 
 /// Where contacts differ at rest.
-pub(super) fn resting(of: &Certificate, world: &mut World) -> BTreeMap<usize, Term> {
+pub(super) fn resting(of: &Certificate, context: &mut Context) -> BTreeMap<usize, Term> {
     let everywhere: Vec<usize> = (0..of.pair.contacts.len()).collect();
-    world.contacts_differ(&of.pair, &everywhere, [&[]; 2]).into_iter().collect()
+    context.contacts_differ(&of.pair, &everywhere, [&[]; 2]).into_iter().collect()
 }
 
 fn at_rest(of: &Certificate) -> Chapter {
-    let (mut world, names, given) = separate(of);
-    let differ = resting(of, &mut world);
+    let (mut context, names, given) = separate(of);
+    let differ = resting(of, &mut context);
     let never = (0..of.pair.contacts.len()).map(|c| Never {
         kind: "rest",
         words: format!("contact {} differs", contact(of, c)),
         when: differ.get(&c).copied().unwrap_or(Term::FALSE),
     });
     let never = never.collect();
-    Chapter { event: "at rest".to_owned(), terms: world.terms, names, given, never }
+    Chapter { event: "at rest".to_owned(), terms: context.terms, names, given, never }
 }
 
 fn power_up(of: &Certificate) -> Chapter {

@@ -6,8 +6,8 @@ use crate::machine::{Freedom, Lanes, Limits, Machine, Stepped, Symbolic};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Term, Terms};
 
+use super::super::context::ask;
 use super::super::draw::Draw;
-use super::super::world::ask;
 use super::reach::Reached;
 use super::{Hidden, Of, Why};
 

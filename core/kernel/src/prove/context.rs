@@ -1,4 +1,4 @@
-//! The induction step's symbolic world: two settled points that match, and where one kind of event leads from them.
+//! The induction step's symbolic context: two settled points that match, and where one kind of event leads from them.
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 use crate::machine::{Desk, Film, Freedom, Passed, Point, Symbolic, Unknown, View};
@@ -12,7 +12,7 @@ use super::pair::{Event, ORIGINAL, Pair, REPLACEMENT};
 
 /// All that an induction step starts from.
 #[derive(Clone)]
-pub(super) struct World {
+pub(super) struct Context {
     pub(super) terms: Terms,
     pub(super) levels: Vec<Term>,
     pub(super) points: [Point<Term>; 2],
@@ -45,7 +45,7 @@ pub(super) struct Case {
     pub(super) apart: Vec<(usize, Term)>,
     /// Unknowns that may occur, by side, and where they do.
     pub(super) met: Vec<(usize, Unknown, Term)>,
-    /// What changed on the way, by side, if [`World::films`] asks for it.
+    /// What changed on the way, by side, if [`Context::films`] asks for it.
     pub(super) films: [Film<Term>; 2],
 }
 
@@ -58,14 +58,14 @@ impl Case {
     }
 }
 
-impl World {
+impl Context {
     pub(super) fn new(pair: &Pair, classes: &[Class]) -> Self {
-        World::with(pair, classes, false)
+        Context::with(pair, classes, false)
     }
 
     /// The same in which every cell has a variable of its own: that the classes hold is not assumed.
     pub(super) fn separate(pair: &Pair, classes: &[Class]) -> Self {
-        World::with(pair, classes, true)
+        Context::with(pair, classes, true)
     }
 
     fn with(pair: &Pair, classes: &[Class], separate: bool) -> Self {
@@ -111,7 +111,7 @@ impl World {
         let open = (0..classes.len()).filter(|&i| classes[i].bits.iter().any(may)).collect();
         let desks = [ORIGINAL, REPLACEMENT].map(|s| Desk::new(&pair.machines[s]));
         let firm = hypothesis.len();
-        World { terms, levels, points, hypothesis, supports, firm, values, class_of, open, desks }
+        Context { terms, levels, points, hypothesis, supports, firm, values, class_of, open, desks }
     }
 
     /// Whether the cases are filmed phase by phase.
