@@ -5,10 +5,12 @@
 //! A sample of the changes runs by default; the whole, with the changes that a line of the source makes to all bits of an
 //! array: `cargo test -p gluewright-examples --release --test every_change -- --ignored --nocapture`, over machines with
 //! `cargo nextest run -p gluewright-examples --release --test every_change --run-ignored only --partition count:1/4`.
+//!
+//! How long the sequences are, over all changes of all examples: the same with `lengths -- --ignored --nocapture`.
 #![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
 use std::time::Duration;
 
-use gluewright::prove::{Claim, prove};
+use gluewright::prove::{Claim, Failure, prove};
 use gluewright::{Wiring, board::Board, edit::edits_by_line};
 use gluewright_examples::{loom_bridge, organ_memory, organ_pistons, sample_card};
 use gluewright_tests::judge::{Bounds, Case, Known, Tally, judge_answer};
@@ -67,6 +69,46 @@ impl<C: Wiring> Example<'_, C> {
     }
 }
 
+/// Of refutations: how many events, whether none shorter is there, how many registers begin high.
+#[derive(Default)]
+struct Lengths(Vec<(usize, bool, usize)>);
+
+impl Lengths {
+    /// Of every so many changes of an example, from one of them.
+    fn of<C: Wiring>(example: &Example<'_, C>, changes: impl Fn(usize) -> bool) -> Lengths {
+        let (replacement, question) = example.claim.question(&example.lost).expect("it can be asked");
+        let question = question.in_another_form().in_time(Duration::from_secs(60));
+        let ask = |mutant| match question.clone().about(mutant).ask() {
+            Err(Failure::Refuted(r)) => {
+                Some((r.events.len(), r.shortest, r.start.iter().filter(|(_, high)| *high).count()))
+            }
+            _ => None,
+        };
+        let edits = edits_by_line(&replacement);
+        let chosen = edits.iter().enumerate().filter(|(k, _)| changes(*k));
+        Lengths(chosen.filter_map(|(_, edit)| ask(edit.apply(&replacement))).collect())
+    }
+
+    fn at(&self, share: f64) -> usize {
+        let mut events: Vec<usize> = self.0.iter().map(|l| l.0).collect();
+        events.sort_unstable();
+        events.get((events.len() as f64 * share) as usize).or(events.last()).copied().unwrap_or(0)
+    }
+
+    fn line(&self, name: &str) -> String {
+        let count = |is: fn(&(usize, bool, usize)) -> bool| self.0.iter().filter(|l| is(l)).count();
+        format!(
+            "{name:14} {:5} refuted, events: median {:2}, 95 % {:2}, worst {:3}; none shorter {:5}; registers high at power-up {:4}",
+            self.0.len(),
+            self.at(0.5),
+            self.at(0.95),
+            self.at(1.0),
+            count(|l| l.1),
+            count(|l| l.2 > 0),
+        )
+    }
+}
+
 fn anything(_: &dyn Fn(&str) -> bool) -> bool {
     true
 }
@@ -110,6 +152,32 @@ fn check(tally: &Tally) {
 fn a_sample_of_changes_gets_the_right_verdict() {
     check(&sample_card().judge(|k| k % 60 == 0, SHORT));
     check(&organ_pistons().judge(|k| k % 60 == 1, SHORT));
+}
+
+#[test]
+fn sequences_of_a_sample_are_short() {
+    let lengths = Lengths::of(&sample_card(), |k| k % 40 == 7);
+    println!("{}", lengths.line("sample_card"));
+    assert!(lengths.0.len() > 5 && lengths.at(0.5) <= 5 && lengths.at(1.0) <= 16, "{}", lengths.line("sample_card"));
+}
+
+#[test]
+#[ignore = "it takes minutes: see the head of this file"]
+fn lengths() {
+    let every = |_: usize| true;
+    let all = [
+        ("sample_card", Lengths::of(&sample_card(), every)),
+        ("loom_bridge", Lengths::of(&loom_bridge(), every)),
+        ("organ_memory", Lengths::of(&organ_memory(), every)),
+        ("organ_pistons", Lengths::of(&organ_pistons(), every)),
+    ];
+    all.iter().for_each(|(name, lengths)| println!("{}", lengths.line(name)));
+    let whole = Lengths(all.into_iter().flat_map(|(_, lengths)| lengths.0).collect());
+    println!("{}", whole.line("all"));
+    for events in 0..=whole.at(1.0) {
+        let count = whole.0.iter().filter(|l| l.0 == events).count();
+        println!("{events:4} events: {count}");
+    }
 }
 
 macro_rules! whole {

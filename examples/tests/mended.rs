@@ -324,3 +324,38 @@ fn a_missing_row_that_a_finding_names_is_the_first_mend_of_the_trace() {
     let first = mends.found.iter().find(|m| m.place == Place::Trace).unwrap_or_else(|| panic!("{mends}"));
     assert_eq!(first.words, "U1 pin 2, which has no row, is on the net `call_b`", "{mends}");
 }
+
+/// A misspelt net: the check of the trace names it, so the mend of the trace stands before those of the source.
+#[test]
+fn a_misspelt_net_that_a_finding_names_is_the_first_mend() {
+    let mends = mends_of::<Relay>(&relay_card(Some("cal_b")));
+    let [named, ..] = mends.by_place();
+    let first = mends.found.first().unwrap_or_else(|| panic!("{mends}"));
+    assert!(first.place == Place::Trace && !first.findings.is_empty() && !named.is_empty(), "{mends}");
+    let said = first.to_string();
+    assert!(said.contains("U1 pin 2 is on the net `call_b` instead of `cal_b`"), "{mends}");
+    // with the right row nothing of the trace speaks for another
+    let wrong_source = mends_of::<AndRelay>(&relay_card(Some("call_b")));
+    assert!(
+        wrong_source.by_place()[0].is_empty() && wrong_source.found[0].place == Place::Replacement,
+        "{wrong_source}"
+    );
+}
+
+/// The relay with its output the wrong way round.
+#[derive(Circuit)]
+struct AndRelay {
+    #[contact(1, 2)]
+    call: [Input<Data>; 2],
+    #[contact(3)]
+    spare: Input<Data>,
+    #[contact(4)]
+    held: Output<Data>,
+}
+
+impl Wiring for AndRelay {
+    fn wire(&self) -> AndRelayWiring {
+        let both = self.call[0].level().is_high() & self.call[1].level().is_high();
+        AndRelayWiring { held: follow(high_while(both)) }
+    }
+}

@@ -1,4 +1,6 @@
 //! A pair that was refuted: whether its sequence replays elsewhere, and whether a shorter one does.
+use std::collections::BTreeMap;
+
 use gluewright::circuit::{Direction, Label};
 use gluewright::prove::Refutation;
 
@@ -11,6 +13,18 @@ use crate::walk::{Found, Sequence};
 pub fn sequence(r: &Refutation) -> Sequence {
     let plain = |l: &[(Label, String, bool)]| l.iter().map(|(label, _, high)| (label.clone(), *high)).collect();
     Sequence { levels: plain(&r.levels), events: r.events.iter().map(|e| plain(&e.changes)).collect() }
+}
+
+/// A sequence without one of its events; nothing if a later event would then change nothing, or one that takes several contacts
+/// along would change only some of them.
+fn without(whole: &Sequence, left_out: usize) -> Option<Sequence> {
+    let mut less = whole.clone();
+    less.events.remove(left_out);
+    let mut now: BTreeMap<Label, bool> = less.levels.iter().cloned().collect();
+    let changes = |now: &mut BTreeMap<Label, bool>, event: &[(Label, bool)]| {
+        event.iter().all(|(label, high)| now.insert(label.clone(), *high) != Some(*high))
+    };
+    less.events.iter().all(|event| changes(&mut now, event)).then_some(less)
 }
 
 impl Judging<'_> {
@@ -42,7 +56,10 @@ impl Judging<'_> {
                         let (claimed, found) = (r.events.len(), s.events.len());
                         self.wrong(&format!("no shorter than {claimed} claimed, {found} found: {s:?} {r}"));
                     }
-                    Found::Differs(_) => self.t.shortest = usize::from(r.shortest),
+                    Found::Differs(s) => {
+                        self.t.shortest = usize::from(r.shortest);
+                        self.lengths(r, s.events.len());
+                    }
                     Found::Refines(_) => self.wrong(&format!("refuted, but the walk finds nothing: {r}")),
                     _ => {}
                 }
@@ -60,6 +77,26 @@ impl Judging<'_> {
         if self.t.replayed + self.t.replayed_outside == 0 {
             let starts = counts.map_or("too many starts or an unknown".to_owned(), |c| format!("{c:?} starts alive"));
             self.t.alone.push(format!("{}: {starts}: {r}", self.case.what));
+        }
+    }
+
+    /// Beside an exhaustive search: how much longer than the shortest the sequence is, and whether an event could be left out.
+    fn lengths(&mut self, r: &Refutation, shortest: usize) {
+        self.t.searched = 1;
+        let told = r.events.len();
+        if told < shortest {
+            return self.wrong(&format!("{told} events, and {shortest} are the fewest: {r}"));
+        }
+        if told > shortest {
+            self.t.longer.push(format!("{}: {told} events, and {shortest} would do: {r}", self.case.what));
+        }
+        let whole = sequence(r);
+        for k in 0..told {
+            let Some(less) = without(&whole, k) else { continue };
+            if self.walk().replays(&less, &r.start) == Some(true) {
+                self.t.needless.push(format!("{}: event {} could be left out: {r}", self.case.what, k + 1));
+                break;
+            }
         }
     }
 

@@ -10,6 +10,12 @@ pub struct Tally {
     pub replayed: usize,
     /// Of these, those whose sequence was found to be the shortest, too.
     pub shortest: usize,
+    /// Refuted, and an exhaustive search tells how long the shortest sequence is.
+    pub searched: usize,
+    /// Of these, those with a longer one.
+    pub longer: Vec<String>,
+    /// Of these, those with an event that could be left out.
+    pub needless: Vec<String>,
     /// Refuted, and in the simulator from outside no start of the original shows the sequence.
     pub replayed_outside: usize,
     /// Refuted, and replayed by neither: what it is, and how many starts of it the product's own simulator counts.
@@ -56,6 +62,9 @@ impl Tally {
         self.refuted += other.refuted;
         self.replayed += other.replayed;
         self.shortest += other.shortest;
+        self.searched += other.searched;
+        self.longer.extend(other.longer);
+        self.needless.extend(other.needless);
         self.replayed_outside += other.replayed_outside;
         self.alone.extend(other.alone);
         self.equal += other.equal;
@@ -79,13 +88,17 @@ impl Tally {
     /// The counts in one line.
     pub fn line(&self) -> String {
         format!(
-            "tried {}: refuted {} (replayed by the walk {}, shortest by both {}, replayed outside {}, by neither {}), equal {} \
+            "tried {}: refuted {} (replayed by the walk {}, shortest by both {}, beside an exhaustive search {}: \
+             longer {}, with a needless event {}; replayed outside {}, by neither {}), equal {} \
              (walked {}, in slices {}, second solver {}, by structure {}, outside {}, outside in slices {}, drawn {}, withheld {}, seen by none {}), \
              undecided {}, undecided as it never rests {}, refused {}, in spite of a race {}, wrong {}; {} events outside",
             self.tried,
             self.refuted,
             self.replayed,
             self.shortest,
+            self.searched,
+            self.longer.len(),
+            self.needless.len(),
             self.replayed_outside,
             self.alone.len(),
             self.equal,
@@ -113,6 +126,8 @@ impl std::fmt::Display for Tally {
         writeln!(f, "{}", self.line())?;
         let lists = [
             ("refuted, replayed by nobody else", &self.alone),
+            ("refuted by a longer sequence than the shortest", &self.longer),
+            ("refuted with a needless event", &self.needless),
             ("proved, seen by nobody else", &self.unseen),
             ("withheld", &self.withheld),
             ("undecided", &self.undecided),

@@ -143,6 +143,24 @@ fn a_ring_that_is_let_go_is_not_proved() {
     assert!(verdict.is_err(), "{verdict:?}");
 }
 
+/// A flip-flop that nothing clocks keeps what it has at power-up, and while it is set it lets a ring go. So only from a start
+/// that never rests does the contact read high, and such a start explains nothing: it is not proved that it may always be high.
+#[test]
+fn a_start_that_never_rests_explains_nothing() {
+    let card = circuit(&[
+        ("J1", "contacts", "2 y"),
+        ("U1", "74LS74", "1 VCC, 2 GND, 3 GND, 4 VCC, 5 y, 14 VCC, 7 GND"),
+        ("U2", "74LS00", "1 y, 2 x, 3 x, 14 VCC, 7 GND"),
+    ]);
+    let (sim, happened) = Simulator::new(&card, &[], |_, lane| lane & 1 == 1).expect("contacts");
+    let high = |lane: usize| sim.shown(&2u16.into(), lane).expect("contact").to_string();
+    assert_eq!(happened.restless, (0..64).fold(0, |all, lane| all | u64::from(high(lane) == "high") << lane));
+    assert!(happened.restless != 0 && happened.restless != u64::MAX);
+    let ask = |level| Question::new(card.clone(), constant(level)).to_depth(3).ask();
+    println!("{:?}\n{:?}", ask(Level::HIGH), ask(Level::LOW));
+    assert!(ask(Level::HIGH).is_err());
+}
+
 #[derive(Circuit)]
 struct Shut {
     #[contact(1)]
