@@ -120,8 +120,9 @@ fn a_part_is_what_its_own_makers_sheet_says() {
     assert_eq!(part("", "TIBPAL16R8-25CN", "").power_up, Start::High);
     assert_eq!(part("", "TIBPAL16R8", "").power_up, Start::Any, "the grade decides, and nobody says it");
     assert_eq!(part("TI", "16R8", "-25").power_up, Start::High, "by maker and grade alone");
-    // AMD PAL16R8 Family p.2-17
-    assert_eq!(part("AMD", "16L8", "7").grades[0].shortest.propagation.unwrap().value, 3.0);
+    // AMD PAL16R8 Family p.2-17 prints a best case, which is no promise
+    let amd = part("AMD", "16L8", "7");
+    assert_eq!((amd.grades[0].propagation.unwrap().value, amd.grades[0].shortest.propagation), (7.5, None));
     let quarter = part("", "PALCE22V10H-25PC", "");
     assert_eq!((quarter.fuses, quarter.grades[0].name, quarter.grades[0].setup), (5828, "-25", None));
     let zero = part("", "PALCE22V10Z-25PC", "");
