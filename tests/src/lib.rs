@@ -1,4 +1,5 @@
 //! Generators and references that the checks share.
+pub mod answers;
 pub mod boards;
 pub mod checked;
 pub mod circuits;

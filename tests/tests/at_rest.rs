@@ -1,44 +1,9 @@
 //! Where a run of the machine ends it is at rest: following once more, with nothing changing outside, moves nothing. On drawn
 //! boards, over drawn events, whatever is answered to what nobody knows.
-use gluewright_kernel::machine::{Algebra, Limits, Machine, Unknown};
+use gluewright_kernel::machine::{Limits, Machine};
+use gluewright_tests::answers::Answers;
 use gluewright_tests::boards::{board, trace};
 use gluewright_tests::gates::Numbers;
-
-/// Sixty-four runs, in each of which what nobody knows is drawn.
-struct Drawn(Numbers);
-
-impl Algebra for Drawn {
-    type Value = u64;
-
-    fn constant(&mut self, high: bool) -> u64 {
-        if high { u64::MAX } else { 0 }
-    }
-    fn not(&mut self, a: u64) -> u64 {
-        !a
-    }
-    fn and(&mut self, a: u64, b: u64) -> u64 {
-        a & b
-    }
-    fn or(&mut self, a: u64, b: u64) -> u64 {
-        a | b
-    }
-    fn xor(&mut self, a: u64, b: u64) -> u64 {
-        a ^ b
-    }
-    fn choose(&mut self, when: u64, then: u64, otherwise: u64) -> u64 {
-        (when & then) | (!when & otherwise)
-    }
-    fn unknown(&mut self, _: Unknown, when: u64, usual: u64) -> u64 {
-        let any = self.word();
-        (when & any) | (!when & usual)
-    }
-}
-
-impl Drawn {
-    fn word(&mut self) -> u64 {
-        (0..4).fold(0, |word, _| word << 16 | self.0.below(1 << 16) as u64)
-    }
-}
 
 /// What moves once more, if anything does: the board's number, the cell, and the contact that changed before.
 fn restless(number: u64) -> Option<String> {
@@ -47,13 +12,13 @@ fn restless(number: u64) -> Option<String> {
     let (packages, bits) = (3 + n.below(6), 2 + n.below(5));
     let machine = Machine::new(&board(&trace(&mut n, packages, bits))?);
     let limits = Limits::ample(&machine);
-    let mut all = Drawn(Numbers(number));
+    let mut all = Answers::drawn(Numbers(number));
     let mut outside: Vec<u64> = machine.ports().iter().map(|_| all.word()).collect();
     let cells: Vec<u64> = machine.cells().iter().map(|_| all.word()).collect();
     let woken = machine.power_up(&mut all, &outside, &cells, limits);
     let (mut point, mut settled) = (woken.point, !woken.unsettled);
     for _ in 0..60 {
-        let port = all.0.below(outside.len());
+        let port = all.draw.below(outside.len());
         outside[port] = !outside[port];
         let stepped = machine.step(&mut all, &point, &[(port, outside[port])], limits);
         settled &= !stepped.unsettled;

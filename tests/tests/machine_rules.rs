@@ -5,48 +5,10 @@
 use std::collections::{BTreeSet, HashMap};
 
 use gluewright_kernel::machine::{Algebra, Limits, Machine, Point, Unknown};
+use gluewright_tests::answers::Answers;
 use gluewright_tests::circuits::{Recipe, drawn};
 use gluewright_tests::gates::Numbers;
 use gluewright_tests::walk::{Seen, outcomes};
-
-/// Sixty-four runs, in each of which what nobody knows is drawn; how many such questions there were.
-struct Drawn(Numbers, BTreeSet<Unknown>);
-
-impl Algebra for Drawn {
-    type Value = u64;
-
-    fn constant(&mut self, high: bool) -> u64 {
-        if high { u64::MAX } else { 0 }
-    }
-    fn not(&mut self, a: u64) -> u64 {
-        !a
-    }
-    fn and(&mut self, a: u64, b: u64) -> u64 {
-        a & b
-    }
-    fn or(&mut self, a: u64, b: u64) -> u64 {
-        a | b
-    }
-    fn xor(&mut self, a: u64, b: u64) -> u64 {
-        a ^ b
-    }
-    fn choose(&mut self, when: u64, then: u64, otherwise: u64) -> u64 {
-        (when & then) | (!when & otherwise)
-    }
-    fn unknown(&mut self, site: Unknown, when: u64, usual: u64) -> u64 {
-        if when != 0 {
-            self.1.insert(site);
-        }
-        let any = self.word();
-        (when & any) | (!when & usual)
-    }
-}
-
-impl Drawn {
-    fn word(&mut self) -> u64 {
-        (0..4).fold(0, |word, _| word << 16 | self.0.below(1 << 16) as u64)
-    }
-}
 
 /// What the contacts show in one lane of a step, in the order of their labels.
 fn seen(machine: &Machine, from: &Point<u64>, views: &[gluewright_kernel::machine::View<u64>], lane: u32) -> Vec<Seen> {
@@ -94,7 +56,7 @@ fn circuit(number: u64, tally: &mut Tally) {
     let circuit = drawn(&mut n, recipe, "drawn");
     let machine = Machine::new(&circuit);
     let limits = Limits::ample(&machine);
-    let mut all = Drawn(Numbers(number), BTreeSet::new());
+    let mut all = Answers::drawn(Numbers(number));
     let mut outside: Vec<u64> = machine.ports().iter().map(|_| all.constant(n.below(2) == 1)).collect();
     let cells: Vec<u64> = machine.cells().iter().map(|_| all.constant(n.below(2) == 1)).collect();
     let woken = machine.power_up(&mut all, &outside, &cells, limits);
@@ -106,7 +68,7 @@ fn circuit(number: u64, tally: &mut Tally) {
         let was = outside.clone();
         let port = n.below(outside.len());
         outside[port] = !outside[port];
-        all.1.clear();
+        all.met.clear();
         let (mut mine, mut unsettled) = (BTreeSet::new(), 0);
         let mut after = Vec::new();
         // sixty-four draws at a time: a few unknowns turn out in every way
@@ -136,8 +98,8 @@ fn circuit(number: u64, tally: &mut Tally) {
         let theirs = outcomes(&circuit, &holds, &|l| level(&was, l), &|l| level(&outside, l));
         if let Some(theirs) = theirs.filter(|_| unsettled == 0) {
             tally.events += 1;
-            tally.open += usize::from(!all.1.is_empty());
-            tally.kinds.extend(all.1.iter().map(|&site| kind(site)));
+            tally.open += usize::from(!all.met.is_empty());
+            tally.kinds.extend(all.met.iter().map(|&site| kind(site)));
             if mine != theirs {
                 tally
                     .wrong
