@@ -17,8 +17,7 @@ pub fn lifted_equations(device: &Device, plan: &Plan) -> String {
     );
     let clock = mode.and_then(|m| m.clock).map_or_else(|| "its clock".to_owned(), |pin| format!("pin {pin}"));
     for (pin, cell) in &plan.cells {
-        let sum = names.sum(&cell.terms);
-        let not_sum = names.not_sum(&cell.terms);
+        let (sum, not_sum) = names.sums(cell);
         text.push('\n');
         match cell.function {
             Function::Registered => {
@@ -70,6 +69,16 @@ impl Names<'_> {
         }
     }
 
+    /// What a macrocell takes, and its complement: a sum, or the exclusive-or of two.
+    fn sums(&self, cell: &Cell) -> (String, String) {
+        if cell.exclusive.is_empty() {
+            return (self.sum(&cell.terms), self.not_sum(&cell.terms));
+        }
+        let both = format!("({}) ⊕ ({})", self.sum(&cell.terms), self.sum(&cell.exclusive));
+        let not_both = format!("¬({both})");
+        (both, not_both)
+    }
+
     fn sum(&self, terms: &[Term]) -> String {
         match terms {
             [] => "false".to_owned(),
@@ -102,5 +111,29 @@ impl Names<'_> {
                 }
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::device::find;
+
+    #[test]
+    fn both_sums_of_an_exclusive_or_are_listed() {
+        let device = find("20X8").unwrap();
+        let high = |pin| Term(vec![Literal::high(Source::Pin(pin))]);
+        let held = Term(vec![Literal::low(Source::Feedback(22))]);
+        let cell = Cell {
+            function: Function::Registered,
+            inverted: true,
+            enable: Enable::Pin,
+            terms: vec![high(2), high(3)],
+            exclusive: vec![held],
+        };
+        let plan = Plan { cells: [(22, cell)].into(), ..Plan::default() };
+        let text = lifted_equations(device, &device.decode(&device.encode(&plan).unwrap()).unwrap());
+        let line = "register 22, when pin 1 rises, takes (pin 2 ∨ pin 3) ⊕ (register 22)\n";
+        assert!(text.contains(line) && text.contains("pin 22 = ¬register 22, driven while ¬pin 13\n"), "{text}");
     }
 }
