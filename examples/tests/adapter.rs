@@ -1,6 +1,6 @@
 //! What the probing sheet finds of an adapter's single faults, what it lists for a cold check, and the adapter's netlist.
 //!
-//! `cargo test -p gluewright-examples --test adapter -- --nocapture` prints the figures: of the steps that show the card's work
+//! `cargo test -p gluewright-examples --test checks adapter:: -- --nocapture` prints the figures: of the steps that show the card's work
 //! alone, and of all steps.
 #![allow(clippy::expect_used, clippy::panic, clippy::indexing_slicing)] // a check stops at what it did not expect
 use std::collections::{BTreeMap, BTreeSet};

@@ -3,7 +3,7 @@
 //! that shares nothing with the prover.
 //!
 //! A sample of the changes of two examples and some drawn boards run by default; all changes of all examples and 300 boards:
-//! `cargo test -p gluewright-examples --release --test as_printed -- --ignored --nocapture`.
+//! `cargo test -p gluewright-examples --release --test checks as_printed:: -- --ignored --nocapture`.
 #![allow(clippy::expect_used, clippy::indexing_slicing)] // a check stops at what it did not expect
 use std::fmt;
 use std::time::{Duration, Instant};

@@ -1,5 +1,5 @@
 //! The examples both ways: written by hand, and chip by chip from the library, each proved against the trace and fitted into
-//! one device. `cargo test -p gluewright-examples --test chip_by_chip -- --nocapture` prints them side by side.
+//! one device. `cargo test -p gluewright-examples --test checks chip_by_chip:: -- --nocapture` prints them side by side.
 #![allow(clippy::expect_used, clippy::panic, reason = "a check stops at what it did not expect")]
 use std::time::Instant;
 

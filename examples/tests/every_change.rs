@@ -3,8 +3,8 @@
 //! too large), a second solver on the proof's obligations, and both circuits in a simulator from outside.
 //!
 //! A sample of the changes runs by default; the whole, with the changes that a line of the source makes to all bits of an
-//! array: `cargo test -p gluewright-examples --release --test every_change -- --ignored --nocapture`, over machines with
-//! `cargo nextest run -p gluewright-examples --release --test every_change --run-ignored only --partition count:1/4`.
+//! array: `cargo test -p gluewright-examples --release --test checks every_change:: -- --ignored --nocapture`, over machines with
+//! `cargo nextest run -p gluewright-examples --release --test checks every_change:: --run-ignored only --partition count:1/4`.
 //!
 //! How long the sequences are, over all changes of all examples: the same with `lengths -- --ignored --nocapture`.
 #![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect

@@ -1,6 +1,6 @@
 //! Single slips in each of the examples: what undoes itself must be found again, and soon.
 //!
-//! `cargo test --release -p gluewright-examples --test mended -- --nocapture` prints what each search took.
+//! `cargo test --release -p gluewright-examples --test checks mended:: -- --nocapture` prints what each search took.
 #![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
 use gluewright::mend::Mending;
 use std::collections::BTreeMap;

@@ -1,5 +1,5 @@
 //! Properties of the traced sample card by itself, as a user sees them, and of a mutant of its stand-in.
-//! `cargo test -p gluewright-examples --test properties -- --nocapture` prints them. Those of the stand-in are beside it.
+//! `cargo test -p gluewright-examples --test checks properties:: -- --nocapture` prints them. Those of the stand-in are beside it.
 #![allow(clippy::expect_used, clippy::panic, reason = "a check stops at what it did not expect")]
 use gluewright::prelude::*;
 use gluewright::prove::{Broken, Held, How};

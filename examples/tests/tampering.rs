@@ -2,7 +2,7 @@
 //! and checksum made right again. The checker must object to each that makes a difference. Whether it does is told by another
 //! hand: the prover for traces and devices, drawn values for gates. A mutant that makes none counts for nothing.
 //!
-//! A sample runs by default; `cargo test -p gluewright-examples --test tampering -- --ignored --nocapture` prints the whole table.
+//! A sample runs by default; `cargo test -p gluewright-examples --test checks tampering:: -- --ignored --nocapture` prints the whole table.
 #![allow(clippy::expect_used, clippy::panic, clippy::indexing_slicing)] // a check stops at what it did not expect
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::fs;

@@ -1,7 +1,7 @@
 //! The page of parts stands in the repository as the data make it.
 use std::path::Path;
 
-/// After a change of the data: `BLESS=1 cargo test -p gluewright-parts --test page`.
+/// After a change of the data: `BLESS=1 cargo test -p gluewright-parts --test checks page::`.
 #[test]
 fn the_page_of_parts_is_up_to_date() {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("PARTS.md");
@@ -13,7 +13,7 @@ fn the_page_of_parts_is_up_to_date() {
     let first = page.lines().zip(stands.lines().chain(std::iter::repeat(""))).find(|(new, old)| new != old);
     assert!(
         stands == page,
-        "PARTS.md is out of date, first here: {first:?}\nmake it again: BLESS=1 cargo test -p gluewright-parts --test page"
+        "PARTS.md is out of date, first here: {first:?}\nmake it again: BLESS=1 cargo test -p gluewright-parts --test checks page::"
     );
 }
 

@@ -176,7 +176,7 @@ fn share(content: &str) -> (usize, usize) {
 
 const LEFT_OUT: &str = "left out: no published boards beside the project, and GLUEWRIGHT_BOARDS names none";
 
-/// `cargo test -p gluewright-parts --test real_boards published -- --nocapture` prints a row for each board.
+/// `cargo test -p gluewright-parts --test checks real_boards::published -- --nocapture` prints a row for each board.
 #[test]
 fn published_boards_load() {
     let Some((files, reading)) = published() else {

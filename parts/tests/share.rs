@@ -3,10 +3,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use gluewright_parts::{NotFound, TypeNumberError, ttl};
 
-/// `GLUEWRIGHT_BOARDS=folder cargo test -p gluewright-parts --test share -- --ignored --nocapture`: for each trace in CSV with
+/// `GLUEWRIGHT_BOARDS=folder cargo test -p gluewright-parts --test checks share:: -- --ignored --nocapture`: for each trace in CSV with
 /// the columns `ref,part,pin,net`, and for all of them.
 #[test]
-#[ignore = "needs a folder of traces: GLUEWRIGHT_BOARDS=folder cargo test -p gluewright-parts --test share -- --ignored --nocapture"]
+#[ignore = "needs a folder of traces: GLUEWRIGHT_BOARDS=folder cargo test -p gluewright-parts --test checks share:: -- --ignored --nocapture"]
 fn share_of_packages_known() -> Result<(), Box<dyn std::error::Error>> {
     let folder = std::env::var("GLUEWRIGHT_BOARDS")?;
     let mut files: Vec<_> = std::fs::read_dir(folder)?.collect::<Result<Vec<_>, _>>()?;

@@ -2,7 +2,7 @@
 //! and no more time and memory than the input is worth.
 //!
 //! The long run mutates seeds for as many seconds as `GLUEWRIGHT_FUZZ_SECONDS` says (60 without it):
-//! `cargo test --release -p gluewright-tests --test fuzz_readers -- --ignored --nocapture`.
+//! `cargo test --release -p gluewright-tests --test checks fuzz_readers:: -- --ignored --nocapture`.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "helpers of tests fail as tests do")]
 use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};

@@ -3,8 +3,8 @@
 //! solver on the proof's obligations, and both circuits side by side in a simulator from outside.
 //!
 //! A sample runs by default. The whole runs in shards, which a test runner can spread over machines:
-//! `cargo nextest run -p gluewright-tests --test jury --run-ignored only --partition count:1/4`. Another campaign:
-//! `GLUEWRIGHT_SEED=2 cargo test -p gluewright-tests --test jury -- --ignored --nocapture`.
+//! `cargo nextest run -p gluewright-tests --test checks jury:: --run-ignored only --partition count:1/4`. Another campaign:
+//! `GLUEWRIGHT_SEED=2 cargo test -p gluewright-tests --test checks jury:: -- --ignored --nocapture`.
 use std::collections::BTreeMap;
 use std::time::Duration;
 

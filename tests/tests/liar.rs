@@ -1,7 +1,7 @@
 //! A prover that ignores counterexamples, on drawn boards with a slip in the trace: the checker must object to every claim
 //! that it makes of a refuted pair, and to none that an honest prover makes of the board as it is.
 //!
-//! A sample runs by default; `cargo test -p gluewright-tests --test liar -- --ignored --nocapture` asks about 200 refuted
+//! A sample runs by default; `cargo test -p gluewright-tests --test checks liar:: -- --ignored --nocapture` asks about 200 refuted
 //! pairs and prints the table. `GLUEWRIGHT_SEED=2` draws another campaign.
 use std::collections::BTreeMap;
 use std::time::{Duration, Instant};

@@ -4,7 +4,7 @@
 //! Refinement is lost for every choice of the original's start and unknowns once it is lost at all: so of a refuted pair the
 //! product of a false claim must have a counterexample.
 //!
-//! A sample runs by default; `cargo test -p gluewright-tests --test model_checker -- --ignored --nocapture` asks about 300
+//! A sample runs by default; `cargo test -p gluewright-tests --test checks model_checker:: -- --ignored --nocapture` asks about 300
 //! proved pairs. Without the model checker (`apt-get install berkeley-abc`) its part is left out, but fails where `CI` is set.
 use std::fs;
 use std::process::Command;

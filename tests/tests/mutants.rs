@@ -2,8 +2,8 @@
 //! an exhaustive walk that shares nothing with the prover.
 //!
 //! A sample runs by default. The whole runs in shards, which a test runner can spread over machines:
-//! `cargo nextest run -p gluewright-tests --test mutants --run-ignored only --partition count:1/4`. Another campaign:
-//! `GLUEWRIGHT_SEED=2 cargo test -p gluewright-tests --test mutants -- --ignored --nocapture`.
+//! `cargo nextest run -p gluewright-tests --test checks mutants:: --run-ignored only --partition count:1/4`. Another campaign:
+//! `GLUEWRIGHT_SEED=2 cargo test -p gluewright-tests --test checks mutants:: -- --ignored --nocapture`.
 use std::time::Duration;
 
 use gluewright::circuit::{Circuit, Start};

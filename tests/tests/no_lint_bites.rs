@@ -11,7 +11,6 @@
     unused_lifetimes,
     unused_import_braces,
     let_underscore_drop,
-    non_ascii_idents,
     variant_size_differences
 )]
 #![forbid(unsafe_code)]

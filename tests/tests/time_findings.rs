@@ -1,6 +1,6 @@
 //! What is said of time on boards beside themselves: how many have a finding, by rule, and what becomes of the question.
 //!
-//! A sample runs by default. `cargo test --workspace --test time_findings -- --ignored --nocapture` asks about 300 drawn
+//! A sample runs by default. `cargo test --workspace --test checks time_findings:: -- --ignored --nocapture` asks about 300 drawn
 //! boards, each beside its rewriting, and, if `GLUEWRIGHT_BOARDS` names a folder of traces, about each of these beside
 //! itself.
 use std::collections::BTreeMap;

@@ -5,7 +5,7 @@
 //! delays, none longer than the sheets of its parts allow: if what was proved holds, some of them shows the same at rest after
 //! every event. A sample runs by default.
 //!
-//! `GLUEWRIGHT_COUNT=12500 GLUEWRIGHT_SEEDS=1,2,3,4 cargo test -p gluewright-tests --release --test timed_jury -- --ignored --nocapture`
+//! `GLUEWRIGHT_COUNT=12500 GLUEWRIGHT_SEEDS=1,2,3,4 cargo test -p gluewright-tests --release --test checks timed_jury:: -- --ignored --nocapture`
 //! asks two questions about each of so many boards of each seed, 100,000 in all, and prints the table by seed and kind, every
 //! question that stayed open with its cause, and the rate. `GLUEWRIGHT_SHARD=3/16` asks every sixteenth of them, the third, so
 //! that the rest can run elsewhere or later: the rows of the shards add up. `GLUEWRIGHT_MINUTES=30` stops in time and says

@@ -3,8 +3,8 @@ use gluewright::circuit::Start;
 use gluewright::device::{self, Device, DeviceError, EnableSource, Function};
 use gluewright::fusefile::Fuses;
 
-use crate::by_hand::Map;
-use crate::evaluator::{Levels, pin, register};
+use super::by_hand::Map;
+use super::evaluator::{Levels, pin, register};
 
 fn find(name: &str) -> &'static Device {
     device::find(name).unwrap()

@@ -4,8 +4,8 @@ use gluewright::circuit::{Direction, Polarity, Start};
 use gluewright::device::{self, Device, DeviceError, EnableSource, Feedback, Function, Remark, Role, Source};
 use gluewright::fusefile::Fuses;
 
-use crate::by_hand::Map;
-use crate::evaluator::{Levels, pin, register};
+use super::by_hand::Map;
+use super::evaluator::{Levels, pin, register};
 
 fn device() -> &'static Device {
     device::find("22v10").unwrap()

@@ -8,7 +8,7 @@ use gluewright::fusefile::{FuseFile, Fuses, read, write};
 use proptest::prelude::*;
 use proptest::sample::{Index, select};
 
-use crate::evaluator::{Levels, pin, register};
+use super::evaluator::{Levels, pin, register};
 
 fn term(mode: &Mode) -> impl Strategy<Value = Term> + use<> {
     let literal =

@@ -6,8 +6,8 @@ use gluewright::device::{
 };
 use gluewright::fusefile::Fuses;
 
-use crate::by_hand::Map;
-use crate::evaluator::{Levels, pin, register};
+use super::by_hand::Map;
+use super::evaluator::{Levels, pin, register};
 
 fn find(name: &str) -> &'static Device {
     device::find(name).unwrap()

@@ -3,7 +3,7 @@ use super::bench::Bench;
 use gluewright::circuit::{Expr, Kind, Stage, Start};
 use gluewright::fit::{NoFit, Wishes};
 use gluewright::limit::{Limit, Over, Stop};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 fn refused(b: &Bench) -> NoFit {
     b.fit(&Wishes::none()).unwrap_err()
@@ -214,11 +214,8 @@ fn a_token_ends_a_long_fit() {
     let waker = std::thread::spawn(move || {
         std::thread::sleep(Duration::from_millis(100));
         stop.stop();
-        Instant::now()
     });
     let fitted = b.fit(&Wishes::none().within(Limit::default().or_when(Some(stop))));
-    let took = waker.join().expect("it ran").elapsed();
-    // 0.2 s are promised of the optimised library; this one is not, and the machine may be busy with other things
-    assert!(took < Duration::from_secs(4), "{took:?}");
-    assert!(fitted.is_err());
+    waker.join().expect("it ran");
+    assert!(matches!(fitted, Err(NoFit::Over { over: Over::Stopped, .. })));
 }

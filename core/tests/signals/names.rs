@@ -106,7 +106,7 @@ mod tide {
 
 /// Another name for the crate, and one that has its circuit and signals alone.
 #[derive(Circuit)]
-#[circuit(crate = crate::names::tide)]
+#[circuit(crate = crate::signals::names::tide)]
 struct Renamed {
     #[contact(1)]
     a: Input<Data>,
@@ -169,5 +169,5 @@ fn a_panic_in_a_wiring_leaves_nothing_behind() {
 #[test]
 fn conditions_can_be_built_with_a_circuit() {
     let (c, e) = gluewright::signals::build_with::<Part, _>(|p| p.a.level().is_low().expression()).unwrap();
-    crate::evaluate::means(&c, e, &["a"], |of| !of("a"));
+    super::evaluate::means(&c, e, &["a"], |of| !of("a"));
 }

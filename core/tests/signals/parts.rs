@@ -3,7 +3,7 @@
 use gluewright::circuit::{Circuit, Kind};
 use gluewright::prelude::*;
 
-use crate::evaluate::{driver, element, means};
+use super::evaluate::{driver, element, means};
 
 /// 3-to-8 line decoder.
 #[derive(Circuit)]

@@ -2,7 +2,7 @@
 use gluewright::circuit::{Circuit, Direction, Driver, Element, Expr, Kind, Op, Polarity, Stage, Start};
 use gluewright::prelude::*;
 
-use crate::evaluate::{driver, element, means};
+use super::evaluate::{driver, element, means};
 
 /// Every kind of definition on every kind of element.
 #[derive(Circuit)]

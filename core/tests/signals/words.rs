@@ -5,7 +5,7 @@ use gluewright::circuit::{Circuit, Expr};
 use gluewright::prelude::*;
 use gluewright::signals::build_with;
 
-use crate::evaluate::level;
+use super::evaluate::level;
 
 #[derive(Circuit)]
 struct Two {

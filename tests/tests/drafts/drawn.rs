@@ -1,6 +1,6 @@
 //! Drafts of drawn boards, and of a folder of published ones, compiled and asked for.
 //!
-//! `cargo test --workspace --test drafts -- --ignored --nocapture` takes minutes; `GLUEWRIGHT_BOARDS` names a folder of
+//! `cargo test --workspace --test checks drafts:: -- --ignored --nocapture` takes minutes; `GLUEWRIGHT_BOARDS` names a folder of
 //! traces, `GLUEWRIGHT_COUNT` says how many are drawn.
 use std::fmt::Write;
 use std::path::{Path, PathBuf};

@@ -1,7 +1,7 @@
 //! Arithmetic parts against arithmetic itself, over all inputs.
 use gluewright::circuit::Circuit;
 
-use crate::bench::{Bench, Combinations, logic_of};
+use super::bench::{Bench, Combinations, logic_of};
 
 /// Calls `check` for every combination of inputs, with the level of each pin by name and what each output reads.
 fn for_all(part: &str, mut check: impl FnMut(&dyn Fn(&str) -> u32, &dyn Fn(&str) -> u32)) {

@@ -6,8 +6,8 @@ use gluewright::circuit::{By, Circuit, Contact, Driver, Expr, NetId, Origin, Sta
 use gluewright::prove::{Failure, Question};
 use gluewright_parts::ttl;
 
-use crate::bench::logic_of;
-use crate::equations::{Equations, Formula};
+use super::bench::logic_of;
+use super::equations::{Equations, Formula};
 
 /// The circuit that the equations of a part say, with a net for each line.
 fn drawn(equations: &Equations<'_>, change: impl Fn(&str, Formula) -> Formula) -> Circuit {

@@ -7,7 +7,7 @@ use std::fmt::Write;
 
 use gluewright::circuit::Circuit;
 
-use crate::bench::{Bench, Combinations, logic_of};
+use super::bench::{Bench, Combinations, logic_of};
 
 /// One part with its equations, in the order of the file.
 pub(crate) struct Equations<'a> {

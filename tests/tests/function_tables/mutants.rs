@@ -2,8 +2,8 @@
 use gluewright::circuit::{Circuit, Direction, Element, Expr, Kind, Stage};
 use gluewright_parts::ttl;
 
-use crate::bench::logic_of;
-use crate::{TABLES, arithmetic, equations, sequence, table};
+use super::bench::logic_of;
+use super::{TABLES, arithmetic, equations, sequence, table};
 
 /// Every part with each of these mistakes in each place: a clock or enable inverted, data inverted or taken from the
 /// neighbour, a clear or preset left out or both exchanged, an output inverted, never off or never on.
@@ -97,7 +97,7 @@ fn is_found_out(part: &str, logic: &Circuit) -> bool {
 }
 
 #[test]
-#[ignore = "takes minutes: cargo test -p gluewright-tests --test function_tables -- --ignored"]
+#[ignore = "takes minutes: cargo test -p gluewright-tests --test checks function_tables:: -- --ignored"]
 fn every_single_mistake_in_a_part_is_found_out() {
     let (mut count, mut survived) = (0, Vec::new());
     for kind in ttl().types().filter(|t| t.logic().is_some()) {

@@ -21,8 +21,8 @@ use std::fmt::Write;
 use gluewright::circuit::{Circuit, Contact, Label, Landing, NetId, Origin};
 use gluewright_parts::ttl;
 
-use crate::bench::{Bench, Combinations, logic_of};
-use crate::table::level_before;
+use super::bench::{Bench, Combinations, logic_of};
+use super::table::level_before;
 
 #[derive(Debug, Default)]
 pub(crate) struct Steps {

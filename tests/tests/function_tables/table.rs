@@ -15,7 +15,7 @@ use std::fmt::Write;
 use gluewright::circuit::Circuit;
 use gluewright_kernel::machine::Point;
 
-use crate::bench::{Bench, Combinations, logic_of, scrambled};
+use super::bench::{Bench, Combinations, logic_of, scrambled};
 
 #[derive(Debug, Default, Clone)]
 pub(crate) struct Table {

@@ -5,8 +5,8 @@ use gluewright::fusefile::Fuses;
 use gluewright::simulate::{Shown, Simulator};
 use gluewright_tests::walk::in_loops;
 
-use crate::chip::{Chip, Drawn, Kind};
-use crate::plans;
+use super::chip::{Chip, Drawn, Kind};
+use super::plans;
 
 fn kind(device: &Device, fuses: &Fuses) -> Option<Kind> {
     if device.name == "22V10" { Some(Kind::of_22v10(fuses.states())) } else { Kind::of_16v8(fuses.states()) }

@@ -1,7 +1,7 @@
 //! What goes into the devices of these tests: plans by hand and drawn ones.
 use gluewright::device::{Cell, Device, Enable, EnableSource, Function, Literal, Mode, Plan, Source, Term, find};
 
-use crate::chip::Drawn;
+use super::chip::Drawn;
 
 fn term(literals: &[(Source, bool)]) -> Term {
     literals.iter().map(|&(source, high)| Literal { source, complement: !high }).collect()

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use gluewright::device::Remark;
 use gluewright::job::{Same, Saved};
 
-use crate::reader;
+use super::reader;
 
 fn files() -> Option<Vec<PathBuf>> {
     let beside = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/fuses");

@@ -2,9 +2,9 @@
 use gluewright::device::all;
 use gluewright::fusefile::{FuseFile, Note, write};
 
-use crate::chip::Drawn;
-use crate::plans;
-use crate::reader::read;
+use super::chip::Drawn;
+use super::plans;
+use super::reader::read;
 
 #[test]
 fn a_strict_reader_takes_the_file_of_every_device() {

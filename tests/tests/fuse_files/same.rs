@@ -8,8 +8,8 @@ use gluewright::circuit::{Circuit, Expr, Kind, Op, Start};
 use gluewright::device::{Device, all};
 use gluewright::fusefile::{self, FuseFile, Fuses, write};
 
-use crate::chip::Drawn;
-use crate::plans;
+use super::chip::Drawn;
+use super::plans;
 
 /// Functions over pins and registers by name.
 struct Functions {

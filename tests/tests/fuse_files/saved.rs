@@ -9,8 +9,8 @@ use gluewright::job::{JobError, Saved};
 use gluewright::prove::{Failure, Question};
 use gluewright_parts::ttl;
 
-use crate::chip::Drawn;
-use crate::plans;
+use super::chip::Drawn;
+use super::plans;
 
 fn bytes(device: &Device, fuses: &Fuses) -> Vec<u8> {
     write(&FuseFile { fuses: fuses.clone(), lines: device.lines(), ..FuseFile::default() })

@@ -4,9 +4,9 @@ use gluewright::device::{Device, Plan, find};
 use gluewright::fusefile::{FuseFile, write};
 use gluewright::vectors::{Strength, Vectors};
 
-use crate::chip::{Drawn, Kind, run};
-use crate::plans;
-use crate::reader::read;
+use super::chip::{Drawn, Kind, run};
+use super::plans;
+use super::reader::read;
 
 fn kind(device: &Device, fuses: &[bool]) -> Option<Kind> {
     if device.name == "22V10" { Some(Kind::of_22v10(fuses)) } else { Kind::of_16v8(fuses) }

@@ -6,7 +6,7 @@ use gluewright::netlist::{Direction, Netlist};
 use gluewright::simulate::{Shown, Simulator};
 use gluewright_tests::gates::Numbers;
 
-use crate::tools::{Language, run};
+use super::tools::{Language, run};
 
 /// What a contact shows: driven to a level, or not driven.
 type Seen = Option<bool>;

@@ -9,7 +9,7 @@ use gluewright::emit::equations;
 use gluewright::fit::{Wishes, fit};
 use proptest::prelude::*;
 
-use crate::fitted::fitted;
+use super::fitted::fitted;
 
 #[test]
 fn each_signal_is_told_in_its_own_polarity() {

@@ -2,7 +2,7 @@
 use gluewright::circuit::{Label, Rail};
 use gluewright::emit::{wires, wiring};
 
-use crate::fitted::fitted;
+use super::fitted::fitted;
 
 fn rows(text: &str) -> Vec<Vec<String>> {
     let mut reader = csv::Reader::from_reader(text.as_bytes());

@@ -1,8 +1,8 @@
 //! The sample card of the design, part by part.
 use gluewright::circuit::{Circuit, Direction, Expr, Kind, Op, Origin, Polarity, Pull, Stage, Start};
 
-use crate::evaluate::{driver, element, means};
-use crate::sample_card::SampleCard;
+use super::evaluate::{driver, element, means};
+use super::sample_card::SampleCard;
 
 fn card() -> Circuit {
     gluewright::circuit_of::<SampleCard>().unwrap()

@@ -3,7 +3,7 @@
 use gluewright::prelude::Failure;
 use gluewright::prove::Question;
 
-use crate::bench::circuit;
+use super::bench::circuit;
 
 /// Contacts 1 and 2, and an inverter from one to the other.
 const INVERTER: [(&str, &str, &str); 2] = [("J1", "contacts", "1 a, 2 y"), ("U1", "74LS04", "14 VCC, 7 GND, 1 a, 2 y")];

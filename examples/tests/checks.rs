@@ -1,0 +1,29 @@
+//! One program of all checks of the examples, so that they share the machine: `cargo test --test checks mended::` runs one room.
+
+mod adapter;
+mod as_printed;
+mod beside_a_model;
+mod bundled;
+mod captured;
+mod certified;
+mod chip_by_chip;
+mod choosing;
+mod command_line;
+mod every_change;
+mod explained;
+mod first_revision;
+mod host;
+mod interrupted;
+mod made;
+mod makers;
+mod mended;
+mod options;
+mod properties;
+mod readback;
+mod replaced;
+mod replayed;
+mod report;
+mod sample_card_mutants;
+mod scripted;
+mod starter;
+mod tampering;
