@@ -2,6 +2,7 @@
 use std::sync::Arc;
 use std::time::Instant;
 
+use super::correspond;
 use super::draw::Draw;
 use super::drawn;
 use super::finer::{self, Finer, finer};
@@ -325,7 +326,10 @@ impl<'q> Attempt<'q> {
                 (levels, [0, 1].map(|side| self.pair.starts(side, |v| word(&v), |_| draw.word())))
             }
         };
-        levels.map(|levels| guess::partners(&self.pair, &levels, &cells, &mut draw)).unwrap_or_default()
+        let Some(levels) = levels else { return Vec::new() };
+        let mut partners = guess::partners(&self.pair, &levels, &cells, &mut draw);
+        partners.extend(correspond::likely(&self.pair, &partners, &mut draw));
+        partners
     }
 
     /// Induction with what bits in different codes take together; if it stays open, the relation that is left, and a start

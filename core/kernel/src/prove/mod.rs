@@ -12,6 +12,7 @@ mod certificate;
 mod claim;
 mod cluster;
 mod context;
+mod correspond;
 mod draw;
 mod drawn;
 mod finer;

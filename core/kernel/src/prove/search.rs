@@ -234,7 +234,17 @@ impl<'p> Search<'p> {
                 };
                 let run = self.concrete(&values);
                 match run.explain_near(&wishes(self.partners, &run.cells), self.effort) {
-                    Explained::Not => return Searched::Found(run),
+                    Explained::Not => {
+                        // as a device begins that clears itself, if a run of this length does
+                        let cleared = self.cells.iter().map(|&cell| !cell).filter(|&cell| cell != Term::FALSE);
+                        wanted.extend(cleared);
+                        let cleared = match self.solver.satisfy(&self.terms, &wanted) {
+                            Answer::Yes(values) => Some(self.concrete(&values)),
+                            Answer::No | Answer::Unknown(_) => None,
+                        };
+                        let cleared = cleared.filter(|run| matches!(run.explain(self.effort), Explained::Not));
+                        return Searched::Found(cleared.unwrap_or(run));
+                    }
                     Explained::Unknown(why) => return Searched::GaveUp(depth, why),
                     Explained::From(start) => {
                         let at = Assignment::new(&self.terms, |v| values.get(v as usize).copied().unwrap_or(false));

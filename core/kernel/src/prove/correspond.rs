@@ -1,0 +1,124 @@
+//! Likely register correspondence from what single events do, where runs side by side soon part.
+//!
+//! Cells whose partner is known hold the same on both sides, all others hold anything: two cells are likely partners if the
+//! same events move both about as often. Each pair found makes more known of the rest. (Signatures of registers: Burch and
+//! Singhal, "Robust latch mapping for combinational equivalence checking", 1998.)
+use crate::machine::{Lanes, Unknown};
+
+use super::draw::Draw;
+use super::guess::Partner;
+use super::pair::{ORIGINAL, Pair, REPLACEMENT};
+
+/// Cases drawn for each kind of event in a round, and for one that clocks something. In a case, levels, event and what known
+/// cells hold are the same in all lanes.
+const CASES: [usize; 2] = [4, 16];
+
+/// Kinds of events in a round, at most.
+const KINDS: usize = 48;
+
+/// Rounds at most: each makes use of what the one before found.
+const ROUNDS: usize = 12;
+
+/// By so much, and twice what speaks against a pair, more must speak against all that compete with it.
+const MARGIN: f64 = 8.0;
+
+/// In how many lanes a case moves a cell: of those where it is low, and of those where it is high.
+type Deed = [(u32, u32); 2];
+
+/// The cells of the original that `known` leaves without a partner, each with its likely one, if there is one.
+pub(super) fn likely(pair: &Pair, known: &[Partner], draw: &mut Draw) -> Vec<Partner> {
+    let (mut all, mut found) = (Vec::<Partner>::new(), Vec::new());
+    for &(o, r, opposite) in known {
+        if all.iter().all(|other| other.0 != o && other.1 != r) {
+            all.push((o, r, opposite));
+        }
+    }
+    for _ in 0..ROUNDS {
+        let more = round(pair, &all, draw);
+        if more.is_empty() || pair.limit.over().is_some() {
+            break;
+        }
+        all.extend(&more);
+        found.extend(more);
+    }
+    found
+}
+
+/// A drawn bit in all lanes.
+fn alike(draw: &mut Draw) -> u64 {
+    if draw.word() & 1 == 1 { u64::MAX } else { 0 }
+}
+
+fn round(pair: &Pair, known: &[Partner], draw: &mut Draw) -> Vec<Partner> {
+    let mut deeds: [Vec<Vec<Deed>>; 2] = [0, 1].map(|side: usize| vec![Vec::new(); pair.machines[side].cells().len()]);
+    let every = pair.events.len().div_ceil(KINDS).max(1);
+    for event in pair.events.iter().skip(draw.below(every)).step_by(every) {
+        for _ in 0..CASES[usize::from(event.is_clock)] {
+            if pair.limit.over().is_some() {
+                return Vec::new();
+            }
+            let Some(levels) = draw.levels(pair) else { return Vec::new() };
+            let levels: Vec<u64> = levels.into_iter().map(|word| if word & 1 == 1 { u64::MAX } else { 0 }).collect();
+            let mut cells = [0, 1].map(|side| pair.starts(side, |v| if v { u64::MAX } else { 0 }, |_| draw.word()));
+            for &(o, r, opposite) in known {
+                let word = alike(draw);
+                cells[ORIGINAL][o] = word;
+                cells[REPLACEMENT][r] = if opposite { !word } else { word };
+            }
+            let awake = [0, 1].map(|side| pair.awake(side, &levels, &cells[side]).point);
+            let mut next = levels.clone();
+            for &c in &event.contacts {
+                next[c] = if event.contacts.len() == 1 { !levels[c] } else { alike(draw) };
+            }
+            let card = pair.card(REPLACEMENT, &awake[REPLACEMENT]);
+            let mut lanes = pair.may(&mut Lanes::default(), &levels, &next, &card);
+            let change: Vec<_> = next.into_iter().enumerate().filter(|&(c, word)| word != levels[c]).collect();
+            let stepped = [0, 1].map(|side| {
+                let mut algebra = Lanes::default();
+                let stepped = pair.step(&mut algebra, side, &awake[side], &change, pair.ample());
+                let met = algebra.met.iter().filter(|(site, _)| !matches!(site, Unknown::Floating(_)));
+                lanes = met.fold(lanes, |lanes, (_, when)| lanes & !when);
+                stepped.point
+            });
+            for (side, deeds) in deeds.iter_mut().enumerate() {
+                let [before, after] = [&awake, &stepped].map(|points| pair.machines[side].held(&points[side]));
+                for (cell, deeds) in deeds.iter_mut().enumerate() {
+                    deeds.push([!before[cell], before[cell]].map(|held| {
+                        let of = held & lanes;
+                        (((before[cell] ^ after[cell]) & of).count_ones(), of.count_ones())
+                    }));
+                }
+            }
+        }
+    }
+    pairs(&deeds, known)
+}
+
+/// What speaks against two cells being partners: the squares of the two-proportion test, over all cases.
+fn against(a: &[Deed], b: &[Deed], opposite: bool) -> f64 {
+    let of = |(a, b): (&Deed, &Deed)| {
+        [0, 1].map(|half: usize| {
+            let [(x, m), (y, n)] =
+                [a[half], b[half ^ usize::from(opposite)]].map(|(x, n)| (f64::from(x), f64::from(n)));
+            let pooled = (x + y) / (m + n);
+            let variance = pooled * (1.0 - pooled) * (1.0 / m + 1.0 / n);
+            if variance > 0.0 { (x / m - y / n).powi(2) / variance } else { 0.0 }
+        })
+    };
+    a.iter().zip(b).flat_map(of).filter(|square| square.is_finite()).sum()
+}
+
+/// Pairs that suit each other clearly better than any other cell suits either.
+fn pairs(deeds: &[Vec<Vec<Deed>>; 2], known: &[Partner]) -> Vec<Partner> {
+    let mut all: Vec<(f64, Partner)> = Vec::new();
+    for (o, a) in deeds[ORIGINAL].iter().enumerate().filter(|&(o, _)| known.iter().all(|k| k.0 != o)) {
+        for (r, b) in deeds[REPLACEMENT].iter().enumerate().filter(|&(r, _)| known.iter().all(|k| k.1 != r)) {
+            all.extend([false, true].map(|opposite| (against(a, b, opposite), (o, r, opposite))));
+        }
+    }
+    let best = |&&(sum, (o, r, opposite)): &&(f64, Partner)| {
+        let rivals = |other: &&(f64, Partner)| (other.1.0 == o || other.1.1 == r) && other.1 != (o, r, opposite);
+        all.iter().filter(rivals).all(|&(other, _)| other > 2.0 * sum + MARGIN)
+    };
+    all.iter().filter(best).map(|&(_, partner)| partner).collect()
+}
