@@ -1,8 +1,11 @@
-//! A board with the delays of its parts in a simulator from outside: each part a Verilog module (IEEE 1364-2001) with
-//! specify paths, written from its logic and its sheet's figures, run by Icarus Verilog.
+//! A board with the delays of its parts in a simulator from outside: each part a Verilog module (IEEE 1364-2001) whose outputs
+//! follow their inputs by its sheet's figures, run by Icarus Verilog.
+//!
+//! No specify paths: they take the shortest of all inputs that changed at once, also of those whose change could not bring
+//! about the output's, and Icarus Verilog gives a later change the time of an earlier one that is still under way.
 //!
 //! It shares nothing with the analysis of times. An output that lets go is a change of its driver, whatever its net reads.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use std::fs;
 use std::path::Path;
@@ -71,40 +74,71 @@ fn module(text: &mut String, at: usize, chip: &Chip, pick: Pick<'_>) {
             }
         };
     }
-    let mut paths = String::new();
+    for input in &inputs {
+        let at = &input.label;
+        let _ = writeln!(
+            w.body,
+            "real up{at}, down{at}; initial begin up{at} = -1; down{at} = -1; end\n\
+             always @(p{at}) begin if (p{at} !== 1'b0) up{at} = $realtime; if (p{at} !== 1'b1) down{at} = $realtime; end"
+        );
+    }
     for output in &outputs {
         let drivers = circuit.nets()[output.net.index()].drivers.clone();
         let pulls = drivers.iter().all(|d| d.stage == Stage::OpenCollector);
-        for (number, Driver { enable, level, stage, .. }) in drivers.into_iter().enumerate() {
+        let y = &output.label;
+        let _ = writeln!(w.body, "wire f{y};");
+        let (mut turns, mut levels) = (Causes::new(circuit), Causes::new(circuit));
+        for Driver { enable, level, stage, .. } in drivers {
+            turns.look(enable, Brings::SAME);
+            levels.look(level, Brings::SAME);
             let (enable, level) = (w.wire(enable), w.wire(level));
-            let value = if stage == Stage::OpenCollector { "1'b0".to_owned() } else { level.clone() };
-            // several pins on one net change one after another in a simulator: what is there when all have is what counts
-            let (held, now) = (format!("s{}_{number}", output.label), format!("{{{enable}, {value}}}"));
-            let _ = writeln!(
-                w.body,
-                "reg [1:0] {held}; initial begin #1 {held} = {now}; forever @({enable} or {level}) #0 {held} = {now}; end\n\
-                 assign y{} = {held}[1] ? {held}[0] : 1'bz;",
-                output.label
-            );
+            let value = if stage == Stage::OpenCollector { "1'b0".to_owned() } else { level };
+            let _ = writeln!(w.body, "assign f{y} = {enable} ? {value} : 1'bz;");
         }
+        // what its inputs' changes at this moment may bring about, each after its time: the shortest counts
+        let mut delays = String::new();
         for input in &inputs {
             let Some(figures) = chip.part.figures() else { continue };
-            let its = figures.delays.iter().any(|d| d.from == input.label && d.to == output.label);
-            if !its {
+            if !figures.delays.iter().any(|d| d.from == input.label && d.to == *y) {
                 continue;
             }
-            let mut ns = |change| pick(figures, &input.label, &output.label, change);
+            let mut ns = |change| pick(figures, &input.label, y, change);
             let (rise, fall) = (ns(Change::Rises), ns(Change::Falls));
             let [low_off, on_high, high_off, on_low] = match pulls {
                 true => [rise, rise, rise, fall],
                 false => [Change::LetsGoLow, Change::DrivesHigh, Change::LetsGoHigh, Change::DrivesLow].map(ns),
             };
-            let _ = writeln!(
-                paths,
-                "(p{} => y{}) = ({rise}, {fall}, {low_off}, {on_high}, {high_off}, {on_low});",
-                input.label, output.label
-            );
+            let (turns, levels) = (turns.of(&input.label), levels.of(&input.label));
+            for (edge, word) in ["up", "down"].into_iter().enumerate() {
+                let [[on, off], [up, down]] = [turns, levels].map(|brings| brings.0[edge]);
+                let kinds = [
+                    (up, "01", rise),
+                    (down, "10", fall),
+                    (off, "0z", low_off),
+                    (off, "1z", high_off),
+                    (on, "z1", on_high),
+                    (on, "z0", on_low),
+                ];
+                for (_, change, ns) in kinds.into_iter().filter(|(brings, ..)| *brings) {
+                    let _ = write!(
+                        delays,
+                        "if ({word}{} == $realtime && {{y{y}, f{y}}} === 2'b{change} && {ns} < d) d = {ns};\n",
+                        input.label
+                    );
+                }
+            }
         }
+        // one change is under way: a later one takes it back. Several pins on one net change one after another in a
+        // simulator: what is there when all have is what counts
+        let _ = writeln!(
+            w.body,
+            "reg r{y}, t{y}; assign y{y} = r{y}; reg [32:0] due{y}; integer n{y};\n\
+             initial begin n{y} = 0; #1 r{y} = f{y}; t{y} = f{y}; end\n\
+             always @(f{y}) if ($realtime >= 1) begin : late{y} real d;\n#0 if (f{y} !== t{y}) begin\n\
+             t{y} = f{y}; n{y} = n{y} + 1; d = {REST};\n{delays}\
+             if (f{y} !== y{y}) due{y} <= #(d < {REST} ? d : 0) {{n{y}, f{y}}};\nend\nend\n\
+             always @(due{y}) if (due{y}[32:1] == n{y}) r{y} = due{y}[0];"
+        );
     }
     let ports: Vec<String> = (inputs.iter().map(|c| format!("p{}", c.label)))
         .chain(outputs.iter().map(|c| format!("y{}", c.label)))
@@ -115,16 +149,102 @@ fn module(text: &mut String, at: usize, chip: &Chip, pick: Pick<'_>) {
     };
     let (ins, outs) = ports.split_at(inputs.len());
     let bits = circuit.elements().len().max(1) - 1;
-    let specify = if paths.is_empty() { String::new() } else { format!("specify\n{paths}endspecify\n") };
     let _ = writeln!(
         text,
         "module part{at}({});\nparameter [{bits}:0] START = 0;\n{}{}reg [{bits}:0] q; wire [{bits}:0] both; reg armed;\n\
-         initial begin armed = 0; q = START; #{REST} armed = 1; end\n{}{specify}endmodule",
+         initial begin armed = 0; q = START; #{REST} armed = 1; end\n{}endmodule",
         ports.join(", "),
         list(ins, "input"),
         list(outs, "output"),
         w.body
     );
+}
+
+/// Which changes of something a change of a contact may bring about: for its rise and its fall, rises and falls.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Brings([[bool; 2]; 2]);
+
+impl Brings {
+    const NONE: Brings = Brings([[false; 2]; 2]);
+    const SAME: Brings = Brings([[true, false], [false, true]]);
+    const OPPOSITE: Brings = Brings([[false, true], [true, false]]);
+    const ANY: Brings = Brings([[true; 2]; 2]);
+    const RISE: Brings = Brings([[true; 2], [false; 2]]);
+
+    /// This, of which that comes.
+    fn then(self, next: Brings) -> Brings {
+        let to = |from: [bool; 2], edge: usize| from[0] && next.0[0][edge] || from[1] && next.0[1][edge];
+        Brings(self.0.map(|from| [to(from, 0), to(from, 1)]))
+    }
+
+    fn or(self, other: Brings) -> Brings {
+        Brings([0, 1].map(|from| [0, 1].map(|to| self.0[from][to] || other.0[from][to])))
+    }
+}
+
+/// The contacts of a part whose changes bring about those of an expression.
+struct Causes<'c> {
+    circuit: &'c Circuit,
+    found: BTreeMap<Label, Brings>,
+    seen: BTreeSet<(usize, Brings)>,
+}
+
+impl<'c> Causes<'c> {
+    fn new(circuit: &'c Circuit) -> Self {
+        Causes { circuit, found: BTreeMap::new(), seen: BTreeSet::new() }
+    }
+
+    fn of(&self, contact: &Label) -> Brings {
+        self.found.get(contact).copied().unwrap_or(Brings::NONE)
+    }
+
+    fn look(&mut self, e: Expr, brings: Brings) {
+        if !self.seen.insert((e.index(), brings)) {
+            return;
+        }
+        match self.circuit.op(e) {
+            Op::Constant(_) => {}
+            Op::Net(n) => {
+                let net = &self.circuit.nets()[n.index()];
+                let contact = net.contact.map(|c| &self.circuit.contacts()[c.index()]);
+                if let Some(contact) = contact.filter(|c| c.direction != Direction::Output) {
+                    let known = self.found.entry(contact.label.clone()).or_insert(Brings::NONE);
+                    *known = known.or(brings);
+                    return;
+                }
+                for driver in &net.drivers {
+                    self.look(driver.enable, Brings::ANY.then(brings));
+                    self.look(driver.level, brings);
+                }
+            }
+            Op::Q(x) => self.held(x.index(), brings),
+            Op::QInverted(x) => self.held(x.index(), Brings::OPPOSITE.then(brings)),
+            Op::Not(a) => self.look(a, Brings::OPPOSITE.then(brings)),
+            Op::And(a, b) | Op::Or(a, b) => [a, b].into_iter().for_each(|x| self.look(x, brings)),
+            Op::Xor(a, b) => [a, b].into_iter().for_each(|x| self.look(x, Brings::ANY.then(brings))),
+            Op::Choose(w, a, b) => {
+                self.look(w, Brings::ANY.then(brings));
+                [a, b].into_iter().for_each(|x| self.look(x, brings));
+            }
+        }
+    }
+
+    /// A register or latch: what clears and presets it may show its data again when it ends.
+    fn held(&mut self, number: usize, brings: Brings) {
+        let e = &self.circuit.elements()[number];
+        let (clear, preset) =
+            if e.is_register() && (e.clear.as_constant().is_some() || e.preset.as_constant().is_some()) {
+                (Brings([[false, true], [false; 2]]), Brings([[true, false], [false; 2]]))
+            } else {
+                (Brings::ANY, Brings::ANY)
+            };
+        self.look(e.clear, clear.then(brings));
+        self.look(e.preset, preset.then(brings));
+        self.look(e.gate(), Brings::RISE.then(brings));
+        if !e.is_register() {
+            self.look(e.data(), brings);
+        }
+    }
 }
 
 struct Part<'c> {
@@ -183,8 +303,7 @@ fn simulated(netlist: &Netlist, modules: &str, runs: &[Run], folder: &Path, numb
     let source = folder.join(format!("runs{number}.v"));
     let program = folder.join(format!("runs{number}"));
     fs::write(&source, text).expect("written");
-    let compiled =
-        Command::new("iverilog").args(["-gspecify", "-g2005", "-s", "top", "-o"]).arg(&program).arg(&source).output();
+    let compiled = Command::new("iverilog").args(["-g2005", "-s", "top", "-o"]).arg(&program).arg(&source).output();
     let compiled = compiled.expect("iverilog is there");
     assert!(compiled.status.success(), "{}", String::from_utf8_lossy(&compiled.stderr));
     let ran = Command::new("vvp").arg("-n").arg(&program).output().expect("vvp is there");
@@ -230,6 +349,9 @@ fn one(top: &mut String, netlist: &Netlist, run: &Run, of: usize) -> Vec<String>
                 let _ = writeln!(top, "pullup(n{n});");
             }
         }
+        if let Some(high) = high(&run.loops, &net.name) {
+            let _ = writeln!(top, "initial begin force n{n} = 1'b{}; #2 release n{n}; end", u8::from(high));
+        }
         watch.push((format!("n{n}"), net.name.clone()));
     }
     for (at, chip) in netlist.chips.iter().enumerate() {
@@ -245,7 +367,8 @@ fn one(top: &mut String, netlist: &Netlist, run: &Run, of: usize) -> Vec<String>
                 let wire = format!("y{at}_{}", contact.label);
                 let _ = writeln!(top, "wire {wire};");
                 if let Some(n) = net {
-                    let _ = writeln!(top, "assign n{n} = {wire};");
+                    // where drivers disagree, low is taken
+                    let _ = writeln!(top, "assign (strong1, supply0) n{n} = {wire};");
                 }
                 watch.push((wire.clone(), format!("{}-{}", chip.reference, contact.label)));
                 ports.push(format!(".y{}({wire})", contact.label));

@@ -146,3 +146,45 @@ fn a_recovery_that_no_sheet_gives_is_not_nought() {
     let row = row(&timing, Kind::Recovery, ("2", Rise), ("1", Rise)).unwrap();
     assert!(!row.time.is_complete(), "{row:?}");
 }
+
+/// 74LS374: the net that clocks it is its data too. Whether it takes up what stood before or what comes is in no sheet, so
+/// that nothing that follows is shown.
+#[test]
+fn data_that_move_with_their_clock_show_nothing() {
+    let timing = card(
+        "J1,contacts,1,clk\nJ1,contacts,2,q\nU1,74LS374,1,GND\nU1,74LS374,3,clk\nU1,74LS374,11,clk\nU1,74LS374,2,q\n",
+        &[("U1", "74LS374", 20)],
+    );
+    for edge in Edge::BOTH {
+        let row = row(&timing, Kind::ClockToOutput, ("1", Rise), ("2", edge));
+        assert!(row.is_none_or(|row| !row.time.is_known()), "{row:?}");
+    }
+}
+
+/// 74LS04, 15 ns: the data come 15 ns before the edge that two gates delay by 30 ns, and the 74LS74's sheet asks for 20.
+#[test]
+fn data_that_come_too_late_for_their_clock_show_nothing() {
+    let timing = card(
+        "J1,contacts,1,a\nJ1,contacts,2,q\nU1,74LS04,1,a\nU1,74LS04,2,n\nU1,74LS04,3,n\nU1,74LS04,4,clk\n\
+         U2,74LS74,1,VCC\nU2,74LS74,4,VCC\nU2,74LS74,2,n\nU2,74LS74,3,clk\nU2,74LS74,5,q\n",
+        &[("U1", "74LS04", 14), ("U2", "74LS74", 14)],
+    );
+    for (from, to) in [(Rise, Rise), (Rise, Fall), (Fall, Rise), (Fall, Fall)] {
+        let row = row(&timing, Kind::ClockToOutput, ("1", from), ("2", to));
+        assert!(row.is_none_or(|row| !row.time.is_known()), "{row:?}");
+    }
+}
+
+/// Two halves of a 74LS125 that are always on drive one net: which of them wins, and when, is in no sheet.
+#[test]
+fn a_net_on_which_drivers_disagree_shows_nothing() {
+    let timing = card(
+        "J1,contacts,1,a\nJ1,contacts,2,b\nJ1,contacts,3,y\n\
+         U1,74LS125,1,GND\nU1,74LS125,2,a\nU1,74LS125,3,y\nU1,74LS125,4,GND\nU1,74LS125,5,b\nU1,74LS125,6,y\n",
+        &[("U1", "74LS125", 14)],
+    );
+    for (from, to) in [(Rise, Rise), (Rise, Fall), (Fall, Rise), (Fall, Fall)] {
+        let row = row(&timing, Kind::Propagation, ("1", from), ("3", to));
+        assert!(row.is_none_or(|row| !row.time.is_known()), "{row:?}");
+    }
+}

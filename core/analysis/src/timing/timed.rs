@@ -8,7 +8,8 @@ use super::arcs::Arcs;
 use super::influence::Way;
 use gluewright_kernel::board::{Behaviour, Netlist, PinRole};
 use gluewright_kernel::circuit::{Direction, Label, Stage};
-use gluewright_kernel::figures::OpenInput;
+use gluewright_kernel::figures::{Figure, OpenInput};
+use gluewright_kernel::graph::Graph;
 use gluewright_kernel::machine::{Lanes, Limits, Machine, Point};
 use gluewright_kernel::random::SplitMix;
 
@@ -100,6 +101,8 @@ struct Wire {
     outside: u64,
     driven: u64,
     level: u64,
+    /// One driver has it high, another low.
+    fights: u64,
     clocked: u64,
 }
 
@@ -114,6 +117,8 @@ pub(super) struct Timed<'a> {
     pub(super) samples: Vec<Sample>,
     /// It did not come to rest: nothing after that counts.
     pub(super) lost: bool,
+    /// Runs in which something happened of which no sheet says how it ends: nothing that they show from then on is certain.
+    pub(super) open: u64,
 }
 
 impl<'a> Timed<'a> {
@@ -124,6 +129,7 @@ impl<'a> Timed<'a> {
             outside: if net.pulls.iter().any(|(up, _)| !up) { 0 } else { u64::MAX },
             driven: 0,
             level: 0,
+            fights: 0,
             clocked: 0,
         };
         let mut wires: Vec<Wire> = netlist.nets.iter().map(wire).collect();
@@ -179,7 +185,7 @@ impl<'a> Timed<'a> {
             Some(Chip { machine, point, inputs, fixed, outputs, samplings, changed: Vec::new() })
         });
         let chips = chips.collect();
-        Timed { arcs, chips, wires, due: BinaryHeap::new(), log: Vec::new(), samples: Vec::new(), lost: false }
+        Timed { arcs, chips, wires, due: BinaryHeap::new(), log: Vec::new(), samples: Vec::new(), lost: false, open: 0 }
     }
 
     /// The names of what the parts hold: part by position, names.
@@ -196,7 +202,7 @@ impl<'a> Timed<'a> {
             }
         }
         self.due.clear();
-        self.lost = false;
+        (self.lost, self.open) = (false, 0);
         // parts and nets by turns, until nothing changes: no edge counts before everything stands
         let mut random = SplitMix::new(0x5e77);
         for round in 0..MOST_ROUNDS {
@@ -223,13 +229,14 @@ impl<'a> Timed<'a> {
             }
             let mut moved = false;
             for net in 0..self.wires.len() {
-                let (driven, level) = self.resolve(net);
+                let (driven, level, fights) = self.resolve(net);
                 // gates that chase each other stop when one of them is late
                 let follows = if round < MOST_ROUNDS / 4 { u64::MAX } else { random.word() };
                 if let Some(wire) = self.wires.get_mut(net) {
                     moved |= (wire.driven, wire.level) != (driven, level);
                     wire.driven = (wire.driven & !follows) | (driven & follows);
                     wire.level = (wire.level & !follows) | (level & follows);
+                    wire.fights = fights;
                 }
             }
             if !moved {
@@ -239,13 +246,32 @@ impl<'a> Timed<'a> {
         self.lost = true;
     }
 
+    /// What the parts hold, by position.
+    pub(super) fn held(&self) -> Vec<Vec<u64>> {
+        let of = |chip: &Option<Chip>| chip.as_ref().map_or_else(Vec::new, |c| c.machine.held(&c.point));
+        self.chips.iter().map(of).collect()
+    }
+
+    /// The nets in loops of gates, with their levels.
+    pub(super) fn loops(&self) -> Vec<(usize, u64)> {
+        let mut leads = vec![Vec::new(); self.wires.len()];
+        for arc in self.arcs.delays.iter().filter(|arc| arc.way != Way::Clocked) {
+            if let Some(leads) = leads.get_mut(arc.from) {
+                leads.push(arc.to);
+            }
+        }
+        let nets = Graph::new(leads).cycles().into_iter().flatten();
+        nets.filter_map(|net| Some((net, self.wires.get(net)?.level))).collect()
+    }
+
     /// What the host puts there.
     pub(super) fn outside(&self, net: usize) -> u64 {
         self.wires.get(net).map_or(0, |w| w.outside)
     }
 
-    fn resolve(&self, net: usize) -> (u64, u64) {
-        let Some(wire) = self.wires.get(net) else { return (0, 0) };
+    /// Whether a net is driven, its level, and whether its drivers disagree on it; low is taken then.
+    fn resolve(&self, net: usize) -> (u64, u64, u64) {
+        let Some(wire) = self.wires.get(net) else { return (0, 0, 0) };
         let (mut high, mut low, mut holds) = (0, 0, 0);
         for &(chip, output) in &wire.drivers {
             let output = self.chips.get(chip).and_then(Option::as_ref).and_then(|c| c.outputs.get(output));
@@ -259,7 +285,7 @@ impl<'a> Timed<'a> {
             }
         }
         let driven = high | low | holds;
-        (driven, !low & (high | wire.outside))
+        (driven, !low & (high | wire.outside), high & low)
     }
 
     /// These contacts' nets change, each in these runs; the board comes to rest.
@@ -288,6 +314,7 @@ impl<'a> Timed<'a> {
             }
             self.look(now);
         }
+        self.open |= self.wires.iter().fold(0, |all, wire| all | wire.fights);
     }
 
     /// A change that was under way is there.
@@ -309,9 +336,11 @@ impl<'a> Timed<'a> {
 
     /// A net may have changed.
     fn touch(&mut self, net: usize, at: Picoseconds, cause: Option<Cause>, clocked: u64) {
-        let (driven, level) = self.resolve(net);
+        let (driven, level, fights) = self.resolve(net);
         let Some(wire) = self.wires.get_mut(net) else { return };
         let (was_driven, was) = (wire.driven, wire.level);
+        // nobody knows when a net takes its level on which drivers disagree
+        let disagree = std::mem::replace(&mut wire.fights, fights) | fights;
         let lanes = (was_driven ^ driven) | (was ^ level);
         if lanes == 0 {
             return;
@@ -319,7 +348,19 @@ impl<'a> Timed<'a> {
         (wire.driven, wire.level) = (driven, level);
         wire.clocked = (wire.clocked & !lanes) | (clocked & lanes);
         let clocked = wire.clocked;
-        self.log.push(Change { at, net, lanes, driven: [was_driven, driven], level: [was, level], clocked, cause });
+        for (lanes, cause) in [(lanes & !disagree, cause), (lanes & disagree, None)] {
+            if lanes != 0 {
+                self.log.push(Change {
+                    at,
+                    net,
+                    lanes,
+                    driven: [was_driven, driven],
+                    level: [was, level],
+                    clocked,
+                    cause,
+                });
+            }
+        }
         if was == level {
             return;
         }
@@ -348,30 +389,38 @@ impl<'a> Timed<'a> {
             let change = levels(chip, &self.wires);
             let changed = std::mem::take(&mut chip.changed);
             let limits = Limits::ample(&chip.machine);
+            let mut lanes = Lanes::default();
+            let point = chip.machine.step(&mut lanes, &chip.point, &change, limits).point;
+            self.open |= lanes.met.iter().fold(0, |all, (_, when)| all | when);
             let step = |point: &Point<u64>, change: &[(usize, u64)]| {
                 chip.machine.step(&mut Lanes::default(), point, change, limits).point
             };
-            let point = step(&chip.point, &change);
             for &(sampling, data, clock) in &chip.samplings {
                 let Some(s) = self.arcs.samplings.get(sampling) else { continue };
                 let of = |port: usize| changed.iter().find(|(p, _)| *p == port).map_or(0, |&(_, lanes)| lanes);
-                let lanes = of(clock) & !of(data);
+                let within = |at: Picoseconds, figure: &Option<Figure>| at == now || at > now - in_picoseconds(figure);
+                // data that change again before they may
+                let held = self.samples.iter().filter(|x| x.sampling == sampling && within(x.at, &s.hold[0]));
+                self.open |= held.fold(0, |all, x| all | x.lanes & of(data));
+                let lanes = of(clock);
                 let high = change.iter().find(|(p, _)| *p == clock).map_or(0, |&(_, word)| word);
                 let acts = Edge::BOTH.into_iter().zip(s.clock_edges).filter(|(_, acts)| *acts);
                 let acts = acts.fold(0, |all, (e, _)| all | if e == Edge::Rise { high } else { !high });
                 if lanes & acts == 0 {
                     continue;
                 }
-                let mut matters = lanes & acts;
+                let outside = chip.machine.outside(&chip.point);
+                let other = step(&chip.point, &[(data, !outside.get(data).copied().unwrap_or(0))]);
+                let rest: Vec<_> = change.iter().copied().filter(|(port, _)| *port != data).collect();
+                let other = step(&other, &rest);
+                let [is, would] = [&point, &other].map(|p| chip.machine.held(p));
+                let taken = lanes & acts & is.iter().zip(&would).fold(0, |all, (a, b)| all | (a ^ b));
+                // and data that come too late
+                let late = self.log.iter().rev().take_while(|c| within(c.at, &s.setup[0]));
+                let late = late.filter(|c| c.net == s.data).fold(0, |all, c| all | c.lanes & (c.level[0] ^ c.level[1]));
+                self.open |= late & taken;
                 // of a release the sheet asks at every edge; of data only where they are taken up
-                if !s.is_recovery {
-                    let outside = chip.machine.outside(&chip.point);
-                    let other = step(&chip.point, &[(data, !outside.get(data).copied().unwrap_or(0))]);
-                    let rest: Vec<_> = change.iter().copied().filter(|(port, _)| *port != data).collect();
-                    let other = step(&other, &rest);
-                    let [is, would] = [&point, &other].map(|p| chip.machine.held(p));
-                    matters &= is.iter().zip(&would).fold(0, |all, (a, b)| all | (a ^ b));
-                }
+                let matters = if s.is_recovery { lanes & acts } else { taken } & !of(data);
                 if matters != 0 {
                     self.samples.push(Sample { sampling, at: now, lanes: matters });
                 }
@@ -479,5 +528,10 @@ impl Output {
 
 /// The delay of an arc to this edge; nought where no sheet gives one.
 fn picoseconds(arc: &super::arcs::DelayArc, edge: Edge) -> Picoseconds {
-    arc.sure[edge.index()].as_ref().map_or(0, |f| (f.value * 1000.0).round() as Picoseconds)
+    in_picoseconds(&arc.sure[edge.index()])
+}
+
+/// A figure; nought where no sheet gives one.
+fn in_picoseconds(figure: &Option<Figure>) -> Picoseconds {
+    figure.as_ref().map_or(0, |f| (f.value * 1000.0).round() as Picoseconds)
 }

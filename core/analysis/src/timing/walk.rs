@@ -155,6 +155,8 @@ impl Event {
 struct Round {
     outside: Vec<(usize, u64)>,
     held: Vec<Vec<u64>>,
+    /// Nets in loops of gates.
+    loops: Vec<(usize, u64)>,
     /// What changes in each run, event by event.
     events: Vec<Vec<Option<Moved>>>,
 }
@@ -309,7 +311,8 @@ impl<'a> Walk<'a> {
     /// Plays runs and looks at what they show.
     fn play(&mut self, outside: Vec<(usize, u64)>, held: Vec<Vec<u64>>, events: Vec<Vec<Option<usize>>>, first: usize) {
         self.timed.power_up(&outside, &held);
-        self.rounds.push(Round { outside, held, events: Vec::new() });
+        let (held, loops) = (self.timed.held(), self.timed.loops());
+        self.rounds.push(Round { outside, held, loops, events: Vec::new() });
         let (mut before, mut last) = (Event::default(), Event::default());
         for (number, contacts) in events.into_iter().enumerate() {
             if self.timed.lost {
@@ -332,7 +335,10 @@ impl<'a> Walk<'a> {
             if self.timed.lost {
                 return;
             }
-            let (log, samples) = (std::mem::take(&mut self.timed.log), std::mem::take(&mut self.timed.samples));
+            let (mut log, mut samples) = (std::mem::take(&mut self.timed.log), std::mem::take(&mut self.timed.samples));
+            // of what nobody knows no run is kept
+            log.iter_mut().for_each(|change| change.lanes &= !self.timed.open);
+            samples.iter_mut().for_each(|sample| sample.lanes &= !self.timed.open);
             let mut by_net: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
             for (at, change) in log.iter().enumerate() {
                 by_net.entry(change.net).or_default().push(at);
@@ -510,7 +516,7 @@ impl<'a> Walk<'a> {
     /// One run with its first events, as somebody else can do it again.
     fn run(&self, round: usize, lane: u32, events: usize) -> Run {
         let Some(round) = self.rounds.get(round) else {
-            return Run { start: Vec::new(), levels: Vec::new(), events: Vec::new() };
+            return Run { start: Vec::new(), loops: Vec::new(), levels: Vec::new(), events: Vec::new() };
         };
         let high = |word: u64| word >> lane & 1 == 1;
         let start = self.cells.iter().filter_map(|(chip, names)| {
@@ -523,10 +529,13 @@ impl<'a> Walk<'a> {
             let at = self.of_net.get(&net)?.first()?;
             Some(Put { at: label(*at), high: high(word) })
         });
+        let named = |net: usize| self.netlist.nets.get(net).map(|net| net.name.clone());
+        let loops = round.loops.iter().filter_map(|&(net, word)| Some(Put { at: named(net)?, high: high(word) }));
         let moved = round.events.iter().take(events).filter_map(|moved| moved.get(lane as usize).copied().flatten());
         let events = moved.map(|(at, edge)| Put { at: label(at), high: edge == Edge::Rise });
         Run {
             start: start.filter(|h| !h.bits.is_empty()).collect(),
+            loops: loops.collect(),
             levels: levels.collect(),
             events: events.collect(),
         }

@@ -22,8 +22,10 @@ pub struct Held {
 /// A run of the original from power-up on: one contact changes at a time, and everything comes to rest in between.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Run {
-    /// What registers and latches hold first.
+    /// What registers and latches hold first, once everything is at rest.
     pub start: Vec<Held>,
+    /// At what nets in loops of gates stand first, by name.
+    pub loops: Vec<Put>,
     /// The levels outside at first.
     pub levels: Vec<Put>,
     /// What changes, in order.

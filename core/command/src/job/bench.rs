@@ -41,7 +41,8 @@ pub(super) fn runs_json(choice: &GradeChoice) -> String {
             let start: serde_json::Map<String, serde_json::Value> =
                 run.start.iter().map(|held| (held.part.clone(), levels(&held.bits).into())).collect();
             let events: Vec<_> = run.events.iter().map(|put| serde_json::json!([put.at, put.high])).collect();
-            serde_json::json!({ "start": start, "levels": levels(&run.levels), "events": events })
+            let loops = levels(&run.loops);
+            serde_json::json!({ "start": start, "loops": loops, "levels": levels(&run.levels), "events": events })
         })
         .collect();
     format!("{}\n", serde_json::Value::from(runs))
