@@ -75,6 +75,9 @@ fn counted(faulty: &Faulty<'_>, wanted: impl Fn(bool) -> bool) -> [usize; 3] {
     all
 }
 
+/// An action, and where the card and the adapter stand before it.
+type Walked<'m> = (Action, (Bench<'m>, Faulty<'m>));
+
 impl<'m> Sheet<'m> {
     /// Steps for faults that are not found yet: drawn walks with a few of these faults at a time, and of a walk that shows one
     /// of them what it takes to show it.
@@ -94,7 +97,7 @@ impl<'m> Sheet<'m> {
                 idle += 1;
                 continue;
             };
-            let step = self.shortened(contacts, walk, &now, &few);
+            let step = self.shortened(contacts, walk, few.seen());
             if !contacts.try_whatever_comes(&step, &mut now) {
                 break;
             }
@@ -106,7 +109,7 @@ impl<'m> Sheet<'m> {
         steps
     }
 
-    /// A drawn walk up to the first reading that finds something.
+    /// A drawn walk up to the first reading that finds something, each action with where everything stands before it.
     fn walk(
         &self,
         contacts: &Contacts<'_>,
@@ -114,7 +117,7 @@ impl<'m> Sheet<'m> {
         from: &Bench<'m>,
         faulty: &Faulty<'m>,
         draw: &mut Draw,
-    ) -> Option<Vec<Action>> {
+    ) -> Option<Vec<Walked<'m>>> {
         let (mut now, mut tried, mut walk) = (from.clone(), faulty.clone(), Vec::new());
         for _ in 0..LONGEST {
             let Some(action) = contacts.drawn_single(&now, resets, draw) else { continue };
@@ -122,8 +125,9 @@ impl<'m> Sheet<'m> {
             if !contacts.try_whatever_comes(std::slice::from_ref(&action), &mut bench) {
                 continue;
             }
+            let stood = (now, tried.clone());
             self.play_and_read(&action, &mut tried);
-            walk.push(action);
+            walk.push((action, stood));
             if tried.seen() > faulty.seen() {
                 return Some(walk);
             }
@@ -132,29 +136,22 @@ impl<'m> Sheet<'m> {
         None
     }
 
-    /// The same without what it does not take.
-    fn shortened(
-        &self,
-        contacts: &Contacts<'_>,
-        mut walk: Vec<Action>,
-        from: &Bench<'m>,
-        faulty: &Faulty<'m>,
-    ) -> Vec<Action> {
-        let finds = |walk: &[Action]| {
-            let (mut now, mut tried) = (from.clone(), faulty.clone());
-            walk.iter().all(|action| {
+    /// Its actions without what it does not take to see more than that: the last are left out first, so that what is before
+    /// stands as it stood.
+    fn shortened(&self, contacts: &Contacts<'_>, walk: Vec<Walked<'m>>, seen: usize) -> Vec<Action> {
+        let mut kept: Vec<Action> = Vec::new();
+        for (at, (action, (mut now, mut tried))) in walk.into_iter().enumerate().rev() {
+            let finds = kept.iter().rev().all(|action| {
                 self.play_and_read(action, &mut tried);
                 contacts.try_whatever_comes(std::slice::from_ref(action), &mut now)
-            }) && tried.seen() > faulty.seen()
-        };
-        for at in (0..walk.len()).rev() {
-            let mut fewer = walk.clone();
-            fewer.remove(at);
-            if !fewer.is_empty() && finds(&fewer) {
-                walk = fewer;
+            });
+            let is_last = at == 0 && kept.is_empty();
+            if is_last || !finds || tried.seen() <= seen {
+                kept.push(action);
             }
         }
-        walk
+        kept.reverse();
+        kept
     }
 
     /// The actions in pieces, each up to the next moment at which something new is found: where one package could lead another

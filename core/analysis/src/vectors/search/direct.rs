@@ -46,22 +46,24 @@ impl Search<'_> {
     pub(super) fn leave_out_harmless(&mut self) {
         let idle = self.never_in_effect();
         let mut left = Vec::with_capacity(self.flips.len());
+        let mut places = vec![None; self.flips.len()];
         for (index, flip) in std::mem::take(&mut self.flips).into_iter().enumerate() {
             let open = self.campaign.found.get(index) == Some(&false)
                 && self.campaign.state_of(index).is_some_and(|(_, hint)| !hint.up && !hint.down);
-            if !open || !(idle.contains(&flip.fuse) || self.is_harmless(&flip)) {
-                left.push(flip);
-            } else if self.reads_clock(&flip) {
+            if open && (idle.contains(&flip.fuse) || self.is_harmless(&flip)) {
+                if !self.reads_clock(&flip) {
+                    self.harmless.push(flip.fuse);
+                    continue;
+                }
                 // the hold time alone makes it harmless
                 self.timed.insert(flip.fuse);
                 self.hidden.insert(flip.fuse);
-                left.push(flip);
-            } else {
-                self.harmless.push(flip.fuse);
             }
+            places.get_mut(index).into_iter().for_each(|place| *place = Some(left.len()));
+            left.push(flip);
         }
         self.flips = left;
-        self.again();
+        self.campaign.renumber(&places);
     }
 
     /// Whether a flip makes a term read the clock.
@@ -167,7 +169,10 @@ impl Search<'_> {
                 self.hidden.insert(flip.fuse);
             }
             let steps = match outcome {
-                Outcome::Shown(steps) | Outcome::ToSome(steps, _) if self.is_legal(&steps) => self.filled(steps, &cone),
+                Outcome::Shown(steps) | Outcome::ToSome(steps, _) if self.is_legal(&steps) => {
+                    self.take_filled(steps, &cone);
+                    continue;
+                }
                 Outcome::Nothing | Outcome::ToSome(_, true) => continue,
                 Outcome::Shown(_) | Outcome::ToSome(..) | Outcome::Unfinished if most < WORK_FOR_ONE => continue,
                 Outcome::Shown(_) | Outcome::ToSome(..) | Outcome::Unfinished => {
@@ -180,9 +185,9 @@ impl Search<'_> {
         }
     }
 
-    /// The same vectors with other levels at the pins that don't bear on the flip: of a few drawn ones those that find the
+    /// Takes these vectors with other levels at the pins that don't bear on the flip: of a few drawn ones those that find the
     /// most other flips.
-    fn filled(&mut self, steps: Vec<Step>, cone: &Cone) -> Vec<Step> {
+    fn take_filled(&mut self, steps: Vec<Step>, cone: &Cone) {
         let bears = |pin: usize| Some(pin) == cone.clock || cone.inputs.iter().any(|i| i.pin == pin);
         let free: Vec<usize> = (0..self.good.array.pins)
             .filter(|&pin| {
@@ -193,7 +198,7 @@ impl Search<'_> {
                     && !self.good.array.cells.iter().any(|c| c.pin == pin)
             })
             .collect();
-        let mut best = (0, steps.clone());
+        let mut best = (0, None);
         for round in 0..FILLINGS {
             let mut filled = steps.clone();
             for step in filled.iter_mut().filter(|_| round > 0) {
@@ -212,14 +217,17 @@ impl Search<'_> {
                 campaign.step(self.good, &self.flips, step, self.floating);
             }
             let found = self.campaign.open() - campaign.open();
-            if found > best.0 {
-                best = (found, filled);
+            if found > best.0 || best.1.is_none() {
+                best = (found, Some((filled, campaign)));
             }
             if free.is_empty() {
                 break;
             }
         }
-        best.1
+        if let Some((steps, campaign)) = best.1 {
+            self.steps.extend(steps);
+            self.campaign = campaign;
+        }
     }
 
     /// Vectors in which the tester lets go of all pins that the device may drive: one after another, where it matters.
