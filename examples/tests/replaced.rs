@@ -2,12 +2,26 @@
 //! the packages.
 #![allow(clippy::expect_used, clippy::panic)] // a check stops at what it did not expect
 use gluewright::board::{Board, TraceError};
-use gluewright::job::JobError;
+use gluewright::job::{Finding, JobError, Of};
 use gluewright::prelude::*;
 use gluewright::prove::Failure;
 
 /// A telephone exchange's line card: U1 receives the line and drives the lamp, U2 and U3 tell when the line changes.
 fn line_card() -> Result<Board, TraceError> {
+    card_with("U3,74LS00,4,GND\nU3,,5,GND\nU3,,6,open\n")
+}
+
+/// The same with a memory that stays: it says which lines may ring, and nobody knows what it holds at first.
+fn with_memory() -> Result<Board, TraceError> {
+    card_with(
+        "J2,contacts,11,d\nJ2,,12,write_n\nJ2,,13,at\nJ2,,14,ring_n\n\
+         U4,74LS670,15,d\nU4,,1,GND\nU4,,2,GND\nU4,,3,GND\nU4,,5,at\nU4,,4,GND\nU4,,14,at\nU4,,13,GND\nU4,,12,write_n\n\
+         U4,,11,GND\nU4,,10,may\nU4,,9,open\nU4,,7,open\nU4,,6,open\nU4,,8,GND\nU4,,16,VCC\n\
+         U3,74LS00,4,may\nU3,,5,taken\nU3,,6,ring_n\n",
+    )
+}
+
+fn card_with(more: &str) -> Result<Board, TraceError> {
     let package = |reference: &str, part: &str, nets: &str| -> String {
         let rows = nets.split_whitespace().enumerate();
         rows.map(|(i, net)| format!("{reference},{part},{},{net}\n", i + 1)).collect()
@@ -17,7 +31,10 @@ fn line_card() -> Result<Board, TraceError> {
         package("J1", "contacts", "clk line lamp GND VCC"),
         package("U1", "74LS04", "line line_n lamp_n lamp GND open GND open GND open GND open GND VCC"),
         package("U2", "74LS74", "VCC line_n clk VCC taken open GND open open VCC GND GND VCC VCC"),
-        package("U3", "74LS00", "taken line lamp_n GND GND open GND open GND GND open GND GND VCC"),
+        "U3,74LS00,1,taken\nU3,,2,line\nU3,,3,lamp_n\nU3,,7,GND\nU3,,8,open\nU3,,9,GND\nU3,,10,GND\nU3,,11,open\n\
+         U3,,12,GND\nU3,,13,GND\nU3,,14,VCC\n"
+            .to_owned(),
+        more.to_owned(),
     ];
     Board::from_csv("line_card.csv", trace.concat(), gluewright_parts::ttl())
 }
@@ -74,4 +91,88 @@ fn a_package_that_is_not_there_is_named() {
     let error = job.replacing(["U2", "U9"]).make().expect_err("there is no U9");
     assert_eq!(error.status(), 2);
     assert!(error.to_string().contains("U9"), "{error}");
+}
+
+/// It takes the line and its complement for each other: on this board the one is always the other's complement, once settled.
+#[derive(Circuit)]
+#[contacts(clk: 1, line: 2, line_n: "U1-2", lamp: "U1-3")]
+struct Crossed {
+    clk: Input<Clock>,
+    line: Input<Data>,
+    line_n: Input<Data>,
+    lamp: Output<ActiveLow>,
+    taken: Buried<Register>,
+    /// Whether the lamp is lit by the line at rest: a slip.
+    #[parameter]
+    slips: bool,
+}
+
+impl Wiring for Crossed {
+    fn wire(&self) -> CrossedWiring {
+        let lit = if self.slips { self.line_n.level().is_high() } else { self.line_n.level().is_low() };
+        CrossedWiring {
+            taken: on(self.clk.rises()).load(!self.line.level()),
+            lamp: assert_while(self.taken.q().is_high() & lit),
+        }
+    }
+}
+
+/// The same beside the memory.
+#[derive(Circuit)]
+#[contacts(clk: 1, line: 2, line_n: "U1-2", lamp: "U1-3", may: "U4-10", ring: 14)]
+struct Ringing {
+    clk: Input<Clock>,
+    line: Input<Data>,
+    line_n: Input<Data>,
+    lamp: Output<ActiveLow>,
+    may: Input<Data>,
+    ring: Output<ActiveLow>,
+    taken: Buried<Register>,
+    /// Whether every line may ring: a slip.
+    #[parameter]
+    slips: bool,
+}
+
+impl Wiring for Ringing {
+    fn wire(&self) -> RingingWiring {
+        let may = if self.slips { self.taken.q().is_high() } else { self.may.level().is_high() };
+        RingingWiring {
+            taken: on(self.clk.rises()).load(!self.line.level()),
+            lamp: assert_while(self.taken.q().is_high() & self.line_n.level().is_low()),
+            ring: assert_while(self.taken.q().is_high() & may),
+        }
+    }
+}
+
+/// What is made, or whose proof it is that fails.
+fn in_whole_board<C: Wiring>(job: gluewright::job::Job<C>) -> Result<gluewright::job::Made, Of> {
+    match job.replacing(["U2", "U3"]).fitting("22V10").make() {
+        Ok(made) => Ok(made),
+        Err(JobError::Proof { of, failure: Failure::Refuted(_) }) => Err(of),
+        Err(other) => panic!("{other}"),
+    }
+}
+
+#[test]
+fn what_the_boundary_refutes_and_the_board_never_shows_is_proved_in_the_whole_board() {
+    let crossed = |slips| gluewright::job::<Crossed>(line_card()).with(CrossedParameters { slips });
+    let made = in_whole_board(crossed(false)).unwrap_or_else(|of| panic!("refuted: {of:?}"));
+    let said = made.findings.iter().find(|f| matches!(f, Finding::InWholeBoard { .. })).expect("it is said");
+    let Finding::InWholeBoard { replaced, staying, boundary } = said else { panic!("{said}") };
+    assert_eq!(replaced.len(), 2, "{said}");
+    assert_eq!(staying, &[("U1".to_owned(), "74LS04".to_owned())], "{said}");
+    assert!(boundary.starts_with("Refuted"), "{said}");
+    // the files are proved as the source is: beside what stays, which is wired as it was
+    assert_eq!(made.kept(), staying);
+    let wiring = String::from_utf8_lossy(made.file("wiring.csv").expect("made")).into_owned();
+    assert!(wiring.lines().any(|row| row.split(',').nth(2) == Some("U1")), "{wiring}");
+    assert_eq!(in_whole_board(crossed(true)).err(), Some(Of::Board));
+}
+
+#[test]
+fn a_memory_that_stays_holds_the_same_on_both_sides() {
+    let ringing = |slips| gluewright::job::<Ringing>(with_memory()).with(RingingParameters { slips });
+    let made = in_whole_board(ringing(false)).unwrap_or_else(|of| panic!("refuted: {of:?}"));
+    assert_eq!(made.kept().len(), 2);
+    assert_eq!(in_whole_board(ringing(true)).err(), Some(Of::Board));
 }

@@ -8,7 +8,7 @@ use gluewright_kernel::board::{Finding, TraceError};
 use gluewright_kernel::prove::{Broken, Failure};
 
 /// What was to be proved.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum Of {
@@ -20,17 +20,30 @@ pub enum Of {
     Verilog,
     /// The files of several packages that would be written.
     Files,
+    /// The source in the whole board, beside the packages that stay.
+    Board,
+    /// The source at the boundary of the packages that it replaces, and why the whole board says nothing about it.
+    Boundary(String),
 }
 
 impl Of {
     /// What a failure of it is told after; of the source it is told as it is.
-    pub(super) fn words(self) -> &'static str {
-        match self {
+    pub(super) fn words(&self) -> String {
+        let words = match self {
             Of::Source => "",
             Of::Fuses => "From the fuses that would be written: ",
             Of::Verilog => "From the Verilog file that would be written: ",
             Of::Files => "From the files that would be written: ",
-        }
+            Of::Board => "In the whole board, as at the boundary of the packages that are replaced: ",
+            Of::Boundary(why) => {
+                return format!(
+                    "At the boundary of the packages that are replaced; whether it shows in the whole board is not known, because \
+                     of this: {}\n",
+                    why.trim_end()
+                );
+            }
+        };
+        words.to_owned()
     }
 }
 
@@ -235,6 +248,9 @@ pub enum JobError {
     /// Readings of a meter, or the list of parts beside them, can't be read.
     #[error("{0}")]
     Continuity(#[from] gluewright_analysis::continuity::ContinuityError),
+    /// A capture, or the list of its channels, can't be used.
+    #[error("{0}")]
+    Capture(#[from] gluewright_analysis::capture::CaptureError),
     /// A file can't be written.
     #[error("can't write {path}: {error}; nothing was changed")]
     Write {
@@ -293,6 +309,7 @@ impl JobError {
             JobError::NotPlainTrace(_) => "not_plain_trace",
             JobError::Exists(_) | JobError::TraceExists(_) => "exists",
             JobError::Continuity(_) => "continuity",
+            JobError::Capture(_) => "capture",
             JobError::Write { .. } => "write",
         }
     }

@@ -11,7 +11,10 @@ use super::made::Made;
 /// Only what the CSV writer reports.
 pub(super) fn add(made: &mut Made) -> Result<(), csv::Error> {
     let (parts, of_source) = (parts(made)?, made.source_file());
-    let (board, fuses, source, files) = (&made.board, &made.written, made.source.as_ref(), &mut made.files);
+    // beside packages that stay the source is but a part of the circuit that was proved
+    let has_kept = !made.kept().is_empty();
+    let (board, fuses, source, files) =
+        (&made.board, &made.written, made.source.as_ref().filter(|_| !has_kept), &mut made.files);
     files.push(("trace.csv".to_owned(), board.sheet()));
     files.push(("parts.csv".to_owned(), parts));
     let role = |name: &str| match name {

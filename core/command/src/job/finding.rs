@@ -1,6 +1,8 @@
 //! What a job gives to think about though nothing stands in the way, as values.
 use std::fmt;
 
+use super::around::listed;
+use super::made::Package;
 use gluewright_analysis::hazard::{Hazard, Hazards};
 use gluewright_devices::fusefile;
 use gluewright_devices::logic::LogicError;
@@ -51,6 +53,15 @@ pub enum Finding {
     },
     /// What a split costs beside the original.
     Split(SplitCost),
+    /// The source is proved in the whole board, and not at the boundary of the packages that it replaces.
+    InWholeBoard {
+        /// Those packages.
+        replaced: Vec<Package>,
+        /// The packages that stay.
+        staying: Vec<Package>,
+        /// What came of the boundary.
+        boundary: String,
+    },
     /// Properties that were stated of the source, while the device is derived from the trace.
     PropertiesNotAsked,
 }
@@ -143,6 +154,7 @@ impl Finding {
             | Finding::OriginalNotSearched(_)
             | Finding::Part { .. }
             | Finding::Split(_)
+            | Finding::InWholeBoard { .. }
             | Finding::PropertiesNotAsked => false,
         }
     }
@@ -159,6 +171,7 @@ impl Finding {
             | Finding::OriginalNotSearched(_)
             | Finding::Part { .. }
             | Finding::Split(_)
+            | Finding::InWholeBoard { .. }
             | Finding::PropertiesNotAsked => false,
         }
     }
@@ -199,6 +212,14 @@ impl fmt::Display for Finding {
             Finding::OriginalNotSearched(e) => write!(f, "the original was not searched for hazards: {e}"),
             Finding::Part { device, doubt } => named(f, device).and_then(|()| doubt.fmt(f)),
             Finding::Split(cost) => cost.fmt(f),
+            Finding::InWholeBoard { replaced, staying, boundary } => write!(
+                f,
+                "proved in the whole board only: it rests on {}, which stay as they are traced, and on the board's wires between \
+                 them; it holds on no other board. At the boundary of {}, whatever is around it: {}",
+                listed(staying),
+                listed(replaced),
+                boundary.trim()
+            ),
             Finding::PropertiesNotAsked => f.write_str(
                 "properties were stated of the source, and nothing was asked about them: while packages stay, the device is derived \
                  from the trace; ask the trace instead, with `prove_of(&board).that(…)`",

@@ -2,6 +2,7 @@
 //! that stay. Making a job and reading its parts back both begin here.
 use std::borrow::Cow;
 
+use super::around::Around;
 use super::chosen::Chosen;
 use super::emitted::Share;
 use super::error::Of;
@@ -44,6 +45,8 @@ pub(super) struct Begun {
     pub(super) differences: Vec<board::Finding>,
     /// The packages that stay, with what they are wired to.
     pub(super) remainder: Option<Remainder>,
+    /// The board around the card, if it is cut out of one.
+    pub(super) around: Option<Around>,
     split: Option<Placed>,
     /// The device that the job names, if it names one.
     device: Option<Cow<'static, Device>>,
@@ -141,11 +144,17 @@ impl<C: gluewright_kernel::signals::Wiring> Job<C> {
             source: self.source,
             host,
         };
-        Ok(Begun { board, original, replacement, question, differences, remainder, split, device, plan })
+        let around = self.around;
+        Ok(Begun { board, original, replacement, question, differences, remainder, around, split, device, plan })
     }
 }
 
 impl Begun {
+    /// Whether the circuit goes into several devices.
+    pub(super) fn is_split(&self) -> bool {
+        self.split.is_some()
+    }
+
     /// Fits what goes into the socket; with a drawer, into the parts that it holds. What is to be said of these comes beside.
     pub(super) fn placed(&mut self) -> Result<(Placed, Vec<Finding>), JobError> {
         let plan = &self.plan;
@@ -275,7 +284,7 @@ fn beside_kept(remainder: &Remainder, reference: &str, device: &Circuit, fitted:
 }
 
 /// A reference that no package of the card has.
-fn free_reference(board: &Board) -> String {
+pub(super) fn free_reference(board: &Board) -> String {
     let taken = |name: &str| board.chips().any(|(reference, _)| reference.eq_ignore_ascii_case(name));
     (1..).map(|n| format!("D{n}")).find(|name| !taken(name)).unwrap_or_default()
 }

@@ -28,11 +28,11 @@ impl<C: Wiring> Job<C> {
     pub(super) fn making(mut self) -> Result<Made, NotMade> {
         let stated = std::mem::take(&mut self.stated);
         let mut begun = self.begun()?;
-        let source = match &begun.remainder {
-            Some(_) => None,
-            None => match begun.question.ask() {
-                Ok(proof) => Some(proof),
-                Err(failure) => return Err(NotMade::of_source(&mut begun, failure)),
+        let (source, in_board) = match &begun.remainder {
+            Some(_) => (None, None),
+            None => match begun.prove_source() {
+                Ok((proof, in_board)) => (Some(proof), in_board),
+                Err(error) => return Err(NotMade::of_source(&mut begun, error)),
             },
         };
         let mut properties = Vec::new();
@@ -42,6 +42,7 @@ impl<C: Wiring> Job<C> {
             }
         }
         let mut findings: Vec<Finding> = begun.board.findings().iter().cloned().map(Finding::Trace).collect();
+        findings.extend(in_board);
         findings.extend(std::mem::take(&mut begun.differences).into_iter().map(Finding::Contacts));
         if source.is_none() && !stated.is_empty() {
             findings.push(Finding::PropertiesNotAsked);

@@ -8,7 +8,9 @@ use super::error::{JobError, Of};
 
 /// Searches, with so many times the usual work, for what would mend a refuted source; nothing for any other error.
 pub(super) fn search(error: &JobError, card: Option<&Board>, times: u32) -> Option<Mends> {
-    let (JobError::Proof { of: Of::Source, failure: Failure::Refuted(r) }, Some(card)) = (error, card) else {
+    let (JobError::Proof { of: Of::Source | Of::Boundary(_), failure: Failure::Refuted(r) }, Some(card)) =
+        (error, card)
+    else {
         return None;
     };
     (times > 0).then(|| r.mend_with_trace(card, Work::times(times)))

@@ -1,4 +1,5 @@
 //! The job of a circuit: check the trace, prove, fit, emit, read back, prove again; as values, as a folder, as a program.
+mod around;
 mod bench;
 mod bring_up;
 mod bundle;
@@ -37,6 +38,7 @@ mod whole;
 
 use std::time::Duration;
 
+use around::Around;
 use gluewright_analysis::timing::Budget;
 use gluewright_analysis::vectors::Strength;
 use gluewright_devices::drawer::Drawer;
@@ -63,6 +65,8 @@ pub use values::SCHEMA;
 /// [`make`](Job::make) gives everything as values and is silent; [`run`](Job::run) is a whole program on top of it.
 pub struct Job<C> {
     card: Result<Board, JobError>,
+    /// The board that the card is cut out of, if it is.
+    around: Option<Around>,
     claim: Claim<C>,
     wishes: Wishes,
     device: Chosen,
@@ -101,6 +105,7 @@ impl<C> std::fmt::Debug for Job<C> {
 pub fn job<C: Wiring>(card: Result<Board, TraceError>) -> Job<C> {
     Job {
         card: card.map_err(JobError::from),
+        around: None,
         claim: prove::<C>(),
         wishes: Wishes::none(),
         device: "22V10".into(),
@@ -244,10 +249,12 @@ impl<C: Wiring> Job<C> {
 
     /// Replaces these packages of a larger board, and leaves everything else in place: the original is the packages at their
     /// boundary ([`Board::cut_to`]), and the source's contacts are the nets that leave them, with labels such as `U9-1`. What is
-    /// proved there holds on the whole board, whatever the rest of it does.
+    /// proved there holds on the whole board, whatever the rest of it does. If it is not proved there, the whole board is asked,
+    /// with the packages that stay the same on both sides: what is proved so rests on them, and a finding says it.
     #[must_use]
     pub fn replacing(mut self, packages: impl IntoIterator<Item = impl Into<String>>) -> Self {
         let packages: Vec<String> = packages.into_iter().map(Into::into).collect();
+        self.around = self.card.as_ref().ok().map(|board| Around { board: board.clone(), packages: packages.clone() });
         self.card = self.card.and_then(|board| Ok(board.cut_to(&packages)?));
         self
     }

@@ -42,12 +42,16 @@ impl<E: Into<JobError>> From<E> for NotMade {
 impl NotMade {
     /// A source that was not proved. If it is refuted from levels that its registers had to have, and fits, it is asked about
     /// from those that its device gives them.
-    pub(super) fn of_source(begun: &mut Begun, failure: Failure) -> Self {
-        let powered = match &failure {
-            Failure::Refuted(r) if !r.start.is_empty() => Powered::of(begun),
+    pub(super) fn of_source(begun: &mut Begun, error: JobError) -> Self {
+        let powered = match &error {
+            JobError::Proof { of: Of::Source | Of::Boundary(_), failure: Failure::Refuted(r) }
+                if !r.start.is_empty() =>
+            {
+                Powered::of(begun)
+            }
             _ => None,
         };
-        NotMade { error: JobError::Proof { of: Of::Source, failure }, powered }
+        NotMade { error, powered }
     }
 }
 

@@ -274,6 +274,10 @@ impl<C: Wiring> Job<C> {
     /// As [`read_back`](Job::read_back), and if there are not as many files as devices.
     pub fn read_back_all(self, folder: &Path, files: &[impl AsRef<Path>]) -> Result<Readback, JobError> {
         let mut begun = self.begun()?;
+        if begun.around.is_some() {
+            // what is in the socket may have been proved in the whole board only
+            begun.prove_source()?;
+        }
         let (placed, _) = begun.placed()?;
         if let Some(without) = placed.shares.iter().find(|s| s.device.blocks.is_some()) {
             return Err(JobError::NoReadback(without.device.name));

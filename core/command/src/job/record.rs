@@ -227,7 +227,8 @@ fn several(made: &Made) -> SeveralRecord<'_> {
         product_terms: b.fitted.term_count(),
         test_vectors: b.vectors.as_ref().map(vector_record),
     });
-    let source = made.source.iter().map(|p| part("source".to_owned(), p));
+    let of = if made.kept().is_empty() { "source" } else { "source in the whole board, beside the packages that stay" };
+    let source = made.source.iter().map(|p| part(of.to_owned(), p));
     let of = if made.kept().is_empty() {
         "files as written, all devices as one circuit"
     } else {

@@ -5,6 +5,7 @@ use std::path::Path;
 use gluewright_analysis::timing::{Judgement, Kind, Time};
 use gluewright_kernel::prove::Proof;
 
+use super::around::listed;
 use super::bench;
 use super::finding::Finding;
 use super::made::{Burned, Division, Made};
@@ -43,7 +44,10 @@ fn verdict(s: &mut String, made: &Made) {
         (_, written) => written.by_typical(),
     };
     let (what, who) = match (&made.source, made.kept().is_empty()) {
-        (Some(_), _) => ("source and written file", format!("`{}`", made.circuit)),
+        (Some(_), true) => ("source and written file", format!("`{}`", made.circuit)),
+        (Some(_), false) => {
+            ("source and written file, in the whole board only, beside the packages that stay", "the board".to_owned())
+        }
         (None, true) => ("the written file", format!("`{}`", made.circuit)),
         (None, false) => (
             "the written file with the packages that stay (made from the trace; the source was not looked at)",
@@ -197,9 +201,7 @@ fn one(s: &mut String, made: &Made, device: &Burned) {
 /// Several packages.
 fn several(s: &mut String, made: &Made) {
     if !made.kept().is_empty() {
-        let list =
-            |of: &[(String, String)]| of.iter().map(|(r, p)| format!("{r} ({p})")).collect::<Vec<_>>().join(", ");
-        let _ = writeln!(s, "Stays in place: {}. Replaced: {}.\n", list(made.kept()), list(made.replaced()));
+        let _ = writeln!(s, "Stays in place: {}. Replaced: {}.\n", listed(made.kept()), listed(made.replaced()));
     }
     if let Some(split) = made.split() {
         divided(s, made.devices.len(), split);

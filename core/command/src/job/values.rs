@@ -4,7 +4,7 @@ use serde::{Serialize, Serializer};
 
 use super::error::{JobError, Of};
 use super::finding::Finding;
-use super::made::{Burned, FileKind, Made};
+use super::made::{Burned, FileKind, Made, Package};
 use gluewright_analysis::hazard::{Hazard, Hazards};
 use gluewright_analysis::loading::Loading;
 use gluewright_analysis::mend::Mends;
@@ -102,6 +102,7 @@ impl Serialize for Finding {
             OriginalNotSearched { text: String },
             Part { text: String, device: Option<&'v str> },
             Split { text: String },
+            InWholeBoard { text: String, replaced: &'v [Package], staying: &'v [Package], boundary: &'v str },
             PropertiesNotAsked { text: String },
         }
         let text = self.to_string();
@@ -118,6 +119,9 @@ impl Serialize for Finding {
             Finding::OriginalNotSearched(_) => Record::OriginalNotSearched { text },
             Finding::Part { device, .. } => Record::Part { text, device: device.as_deref() },
             Finding::Split(_) => Record::Split { text },
+            Finding::InWholeBoard { replaced, staying, boundary } => {
+                Record::InWholeBoard { text, replaced, staying, boundary }
+            }
             Finding::PropertiesNotAsked => Record::PropertiesNotAsked { text },
         }
         .serialize(to)
@@ -132,7 +136,7 @@ impl Serialize for JobError {
             kind: &'static str,
             text: String,
             #[serde(skip_serializing_if = "Option::is_none")]
-            proof_of: Option<Of>,
+            proof_of: Option<&'v Of>,
             #[serde(skip_serializing_if = "Option::is_none")]
             failure: Option<&'v Failure>,
             #[serde(skip_serializing_if = "Option::is_none")]
@@ -147,7 +151,7 @@ impl Serialize for JobError {
             property: Option<&'v Broken>,
         }
         let (proof_of, failure) = match self {
-            JobError::Proof { of, failure } => (Some(*of), Some(failure)),
+            JobError::Proof { of, failure } => (Some(of), Some(failure)),
             _ => (None, None),
         };
         Record {

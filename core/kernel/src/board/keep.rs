@@ -37,6 +37,12 @@ pub struct Remainder {
 }
 
 impl Remainder {
+    /// What the registers, latches and nets of the host are called, in the whole board and beside whatever is placed.
+    pub fn names(&self) -> impl Iterator<Item = String> + '_ {
+        let elements = self.host.elements().iter().map(|e| e.name.clone());
+        elements.chain(self.host.nets().iter().map(|n| n.name.clone()))
+    }
+
     /// The host with a circuit in place of what is replaced, under this reference; `landing` says where its contacts go.
     ///
     /// A net that is late at power-up holds in it what it holds by itself, through the circuit that was placed too: what the

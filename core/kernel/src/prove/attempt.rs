@@ -1,6 +1,9 @@
 //! The way to a verdict: a seed, induction over matched bits, and what is tried when that stays open.
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Instant;
+
+use crate::machine::Place;
 
 use super::correspond;
 use super::draw::Draw;
@@ -135,7 +138,8 @@ impl<'q> Attempt<'q> {
                 if attempt > 0 {
                     // bits that the run did not show were given any start: give them their likely partner's, then what
                     // other runs from there show
-                    let partners = guess::partners(&self.pair, &first, &cells(&start), &mut draw);
+                    let found = guess::partners(&self.pair, &first, &cells(&start), &mut draw);
+                    let partners = [self.staying(), found].concat();
                     let wishes = guess::wishes(&partners, &run.cells);
                     let more = if attempt == 1 {
                         Vec::new()
@@ -217,7 +221,10 @@ impl<'q> Attempt<'q> {
         start: &[bool],
     ) -> (Starts, Vec<Vec<Begin>>) {
         let mut begins = vec![with(start)];
-        let partners = || guess::partners(&self.pair, levels, cells, &mut Draw::new(1984));
+        let partners = || {
+            let found = guess::partners(&self.pair, levels, cells, &mut Draw::new(1984));
+            [self.staying(), found].concat()
+        };
         let starts = start::check(&self.pair, relation, &mut begins, partners, self.question.effort);
         (starts, begins)
     }
@@ -231,8 +238,26 @@ impl<'q> Attempt<'q> {
         let cells = pair.starts(REPLACEMENT, |v| v, |_| draw.word() & 1 == 1);
         let events = draw.events(pair, &now, &cells, RUN);
         let run = Run::record(pair, first, cells, events)?;
-        let explained = run.explain(self.question.effort);
+        let staying = self.staying();
+        let alike =
+            (!staying.is_empty()).then(|| run.explain_with(&guess::wishes(&staying, &run.cells), self.question.effort));
+        let explained = alike.flatten().map_or_else(|| run.explain(self.question.effort), Explained::From);
         Some((run, explained))
+    }
+
+    /// The cells of packages that stay, each with the same one on the other side.
+    fn staying(&self) -> Vec<Partner> {
+        let staying = &self.question.staying;
+        if staying.is_empty() {
+            return Vec::new();
+        }
+        let [original, replacement] = [ORIGINAL, REPLACEMENT].map(|side| {
+            let named = self.pair.machines[side].cells().iter().enumerate();
+            let named = named.filter(|(_, cell)| staying.contains(&cell.name));
+            named.map(|(at, cell)| ((cell.name.as_str(), matches!(cell.place, Place::Mark(_))), at))
+        });
+        let of: BTreeMap<(&str, bool), usize> = replacement.collect();
+        original.filter_map(|(named, at)| Some((at, *of.get(&named)?, false))).collect()
     }
 
     /// What induction left open: by a walk if the pair is small, by search, by a longer walk. `known` is a run that
@@ -326,9 +351,11 @@ impl<'q> Attempt<'q> {
                 (levels, [0, 1].map(|side| self.pair.starts(side, |v| word(&v), |_| draw.word())))
             }
         };
-        let Some(levels) = levels else { return Vec::new() };
-        let mut partners = guess::partners(&self.pair, &levels, &cells, &mut draw);
-        partners.extend(correspond::likely(&self.pair, &partners, &mut draw));
+        let mut partners = self.staying();
+        if let Some(levels) = levels {
+            partners.extend(guess::partners(&self.pair, &levels, &cells, &mut draw));
+            partners.extend(correspond::likely(&self.pair, &partners, &mut draw));
+        }
         partners
     }
 

@@ -115,13 +115,13 @@ fn borne(question: &Question) -> Vec<BTreeSet<Label>> {
     assumed.chain(restricted).chain(grouped).collect()
 }
 
-fn labels_of(assumption: &Assumption) -> Vec<Label> {
+pub(super) fn labels_of(assumption: &Assumption) -> Vec<Label> {
     let mut labels = Vec::new();
     assumption.holds.contacts(&mut labels);
     labels
 }
 
-fn labels_of_restriction(restriction: &Restriction) -> Vec<Label> {
+pub(super) fn labels_of_restriction(restriction: &Restriction) -> Vec<Label> {
     let mut labels = restriction.contacts.clone();
     restriction.only_while.contacts(&mut labels);
     labels

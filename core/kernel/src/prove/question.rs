@@ -1,4 +1,5 @@
 //! The question and how it is put: circuits, assumptions, limits, and what is acknowledged.
+use std::collections::BTreeSet;
 use std::time::Duration;
 
 use crate::circuit::{Circuit, Label};
@@ -6,6 +7,7 @@ use crate::limit::Stop;
 use crate::signals::Source;
 use crate::solver::Effort;
 
+use super::acknowledge::Names;
 use super::partial::Gap;
 use super::progress::{Step, Watcher};
 use super::{Assumption, Restriction};
@@ -32,6 +34,8 @@ pub struct Question {
     pub(super) another_form: bool,
     pub(super) untraced: Vec<Gap>,
     pub(super) in_part: bool,
+    /// Registers, latches and nets that are the same package's on both sides.
+    pub(super) staying: BTreeSet<String>,
     pub(super) watcher: Watcher,
     /// What builds the replacement, if it has a source.
     pub(super) source: Option<Source>,
@@ -57,6 +61,7 @@ impl Question {
             another_form: false,
             untraced: Vec::new(),
             in_part: false,
+            staying: BTreeSet::new(),
             watcher: Watcher::default(),
             source: None,
         }
@@ -241,6 +246,30 @@ impl Question {
     #[must_use]
     pub fn against(mut self, original: Circuit) -> Self {
         self.original = original;
+        self
+    }
+
+    /// The same question about larger circuits that hold these two. What is assumed of contacts that the larger ones do not
+    /// have, because the circuit around them says what happens there, is left out, and so are acknowledgements of names that
+    /// they do not have.
+    #[must_use]
+    pub fn around(mut self, original: Circuit, replacement: Circuit) -> Self {
+        let has = |label: &Label| original.contacts().iter().any(|c| c.label == *label);
+        let all = |labels: Vec<Label>| labels.iter().all(&has);
+        self.assumptions.retain(|a| all(super::parts::labels_of(a)));
+        self.restrictions.retain(|r| all(super::parts::labels_of_restriction(r)));
+        self.groups.iter_mut().for_each(|group| group.retain(&has));
+        let names = Names::new([&original, &replacement]);
+        self.acknowledged.retain(|name| names.check(name).is_ok());
+        self.untraced.clear();
+        self.about(replacement).against(original)
+    }
+
+    /// The registers, latches and nets of these names are those of packages that stay: the same on both sides. Whatever such a
+    /// package holds at power-up, the original's is tried with the same first. It is a hint, and nothing is taken on trust.
+    #[must_use]
+    pub fn staying(mut self, names: impl IntoIterator<Item = String>) -> Self {
+        self.staying.extend(names);
         self
     }
 
