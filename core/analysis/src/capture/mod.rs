@@ -257,6 +257,16 @@ impl Observed {
         self.check(&self.replacement, self.skew, progress).map(|(finding, _)| finding)
     }
 
+    /// Whether some start of any other circuit on the same contacts explains the capture.
+    pub(crate) fn explained_by(&self, circuit: &Circuit) -> Result<Finding, CaptureError> {
+        Ok(self.check(circuit, self.skew, |_| ())?.0)
+    }
+
+    /// Whether a contact has a channel, or a level that was said to be its.
+    pub(crate) fn has_level(&self, label: &Label) -> bool {
+        self.has_channel(label) || self.wired.fixed.iter().any(|(fixed, _)| fixed == label)
+    }
+
     /// What the capture says of a circuit, and which wires were compared at some moment.
     fn check(
         &self,

@@ -1,5 +1,6 @@
 //! From readings of a meter on a borrowed board to its trace: nets, contradictions, what is not settled, what to measure
 //! next.
+mod captured;
 mod claims;
 mod error;
 mod judge;
@@ -175,7 +176,7 @@ pub fn study(readings: &Readings, library: &dyn Library) -> Study {
         on_trust: on_trust(readings, &seen, &judged, &unsettled),
         trace: trace::sheet(&seen, parts, &claims, &judged, &unsettled, &values),
         next: unsettled.next,
-        narrowed: narrow::narrowed(&seen, parts, &claims, &judged, library),
+        narrowed: narrow::narrowed(&seen, parts, &claims, &judged, &names, library),
     }
 }
 

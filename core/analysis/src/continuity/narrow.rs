@@ -1,11 +1,12 @@
 //! Which types an unknown package may be: its supply pins, and what its pins are joined to, leave few.
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use gluewright_kernel::board::written::PartKind;
 use gluewright_kernel::board::{Behaviour, Library, Part, PinRole};
 use gluewright_kernel::circuit::{Label, Rail, Stage};
 use serde::Serialize;
 
+use super::captured::On;
 use super::claims::{Claims, Is};
 use super::judge::{Judged, Seen};
 use super::parts::{Listed, Parts};
@@ -27,6 +28,11 @@ pub struct Narrowed {
     pub types: Vec<String>,
     /// How many types of the library have as many pins.
     pub of: usize,
+    /// Types that suit the joints, and of which no start explains what a logic analyser saw.
+    pub excluded: Vec<String>,
+    /// What each pin that was measured is on.
+    #[serde(skip)]
+    pub(super) wired: Vec<(Label, On)>,
 }
 
 /// What each unknown package may be.
@@ -35,14 +41,18 @@ pub(super) fn narrowed(
     parts: &Parts,
     claims: &Claims<'_>,
     judged: &Judged,
+    names: &BTreeMap<usize, String>,
     library: &dyn Library,
 ) -> Vec<Narrowed> {
     let unknown: Vec<&Listed> = parts.all().iter().filter(|l| l.kind == PartKind::Unknown).collect();
     if unknown.is_empty() {
         return Vec::new();
     }
-    let types: Vec<Part> = library.names().iter().take(MOST_TYPES).filter_map(|n| library.part(n)).collect();
-    let about = About { seen, claims, judged };
+    let mut types: Vec<Part> = library.names().iter().take(MOST_TYPES).filter_map(|n| library.part(n)).collect();
+    // a type that goes by several names is one
+    let mut met = BTreeSet::new();
+    types.retain(|part| met.insert(part.name().to_owned()));
+    let about = About { seen, claims, judged, names };
     unknown.into_iter().map(|listed| about.narrow(listed, &types)).collect()
 }
 
@@ -50,6 +60,8 @@ struct About<'s> {
     seen: &'s Seen,
     claims: &'s Claims<'s>,
     judged: &'s Judged,
+    /// What the trace calls the nets.
+    names: &'s BTreeMap<usize, String>,
 }
 
 /// What is known of the net on a pin.
@@ -89,6 +101,16 @@ impl About<'_> {
             supplies: rails.collect(),
             types: left.iter().map(|(_, part)| part.name().to_owned()).collect(),
             of: of.len(),
+            excluded: Vec::new(),
+            wired: wired.iter().map(|(pin, net)| ((*pin).clone(), self.on(net))).collect(),
+        }
+    }
+
+    fn on(&self, net: &Wired) -> On {
+        match (net.rail, self.names.get(&net.group)) {
+            (Some(rail), _) => On::Rail(rail),
+            (None, Some(name)) if net.is_joined => On::Net(name.clone()),
+            (None, _) => On::Alone,
         }
     }
 

@@ -107,6 +107,11 @@ impl Display for Narrowed {
         if !self.supplies.is_empty() {
             write!(f, " ({})", self.supplies.join(", "))?;
         }
+        if !self.excluded.is_empty() {
+            let shown = self.excluded.get(..SHOWN.min(self.excluded.len())).unwrap_or_default().join(", ");
+            let rest = if self.excluded.len() > SHOWN { ", …" } else { "" };
+            write!(f, ", by what was captured none of {} ({shown}{rest})", self.excluded.len())?;
+        }
         match self.types.len() {
             0 => write!(f, ": none of {} types of the library suits", self.of),
             left => {

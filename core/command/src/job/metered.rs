@@ -1,8 +1,10 @@
 //! Readings of a meter on a borrowed board: what they come to, what to measure next, and the trace.
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::time::Duration;
 
 use clap::Parser;
+use gluewright_analysis::capture::{Channels, SKEW};
 use gluewright_analysis::continuity::{Parts, Readings, Study, study};
 use gluewright_kernel::board::Library;
 use serde::Serialize;
@@ -30,6 +32,16 @@ pub(super) struct Options {
     /// Write it before that too, with `untraced` for what is not settled
     #[arg(long, requires = "trace")]
     unfinished: bool,
+    /// Narrow unknown packages by what a logic analyser saw on the nets around them: a value change dump, or a table in CSV;
+    /// as often as there are captures
+    #[arg(long, value_name = "FILE")]
+    capture: Vec<PathBuf>,
+    /// Which channel is on which net: CSV with the rows channel,net; else a channel is named like its net or a pin on it
+    #[arg(long, value_name = "FILE", requires = "capture")]
+    channels: Option<PathBuf>,
+    /// How far apart in time channels may show what happens at once, in ns
+    #[arg(long, value_name = "NS", default_value_t = SKEW.as_nanos() as u64, requires = "capture")]
+    skew: u64,
     /// Print one JSON document instead of text, and nothing on standard error
     #[arg(long)]
     json: bool,
@@ -61,7 +73,15 @@ fn act(options: &Options, library: &dyn Library, voice: &mut Voice) -> Result<u8
         None => Parts::none(),
     };
     let readings = Readings::from_csv(&options.file.display().to_string(), content(&options.file)?, parts)?;
-    let study = study(&readings, library);
+    let mut study = study(&readings, library);
+    let channels = match &options.channels {
+        Some(path) => Channels::from_csv(&path.display().to_string(), content(path)?)?,
+        None => Channels::by_name(),
+    };
+    for path in &options.capture {
+        let (name, skew) = (path.display().to_string(), Duration::from_nanos(options.skew));
+        study.narrowed_by(&name, &*content(path)?, &channels, skew, library)?;
+    }
     let settled = study.is_settled();
     let target = options.trace.as_ref().filter(|_| settled || options.unfinished);
     if let Some(target) = target {
