@@ -357,7 +357,8 @@ fn overrule(
     let edge = edge.max_by_key(|&(pair, gain)| (gain, std::cmp::Reverse(pair)));
     let is_settled = |v: &&&Violated| match &v.keeps {
         Keeps::Pair(i) => v.gain >= ONE && was_repeated(i),
-        Keeps::Sweep(_) | Keeps::Claim(_) => v.gain >= ONE,
+        // one reading more may be as wrong as the first
+        Keeps::Sweep(_) | Keeps::Claim(_) => v.gain >= 2 * ONE,
     };
     match (edge, all.iter().filter(is_settled).max_by_key(|v| v.gain)) {
         (edge, Some(v)) if edge.is_none_or(|e| v.gain >= e.1) => {

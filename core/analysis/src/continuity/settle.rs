@@ -2,7 +2,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::claims::{Claims, Is};
-use super::judge::{Judged, ONE, Seen, kept_apart, swept};
+use super::judge::{Judged, Seen, kept_apart, swept};
 use super::neighbours::Beside;
 use super::readings::{Point, To};
 use serde::Serialize;
@@ -18,7 +18,7 @@ pub enum Reason {
     Supply,
     /// Nobody has measured this pin.
     Pin,
-    /// Two points that are no neighbours were found apart once, and nothing else says so.
+    /// Two points that are no neighbours were found apart, and too little else says so.
     Once,
     /// Nothing drives this net.
     NoSource,
@@ -78,6 +78,9 @@ impl Unsettled {
         unsettled
     }
 }
+
+/// So many readings and sweeps bear out that two points which somebody measured are apart: two may both be wrong.
+const BORNE_OUT: usize = 3;
 
 struct Walk<'s> {
     seen: &'s Seen,
@@ -142,7 +145,7 @@ impl Walk<'_> {
         (supplies, rest)
     }
 
-    /// Points that are no neighbours, found apart by one reading that nothing bears out.
+    /// Points that are no neighbours, found apart by readings that too little bears out.
     fn once(
         &self,
         beside: &Beside,
@@ -150,10 +153,11 @@ impl Walk<'_> {
         apart: &BTreeMap<(usize, usize), usize>,
     ) -> Vec<(usize, Next)> {
         let mut all = Vec::new();
-        for pair in self.seen.pairs.iter().filter(|p| p.weight() == -ONE && p.apart.len() == 1) {
+        for pair in self.seen.pairs.iter().filter(|p| p.weight() < 0) {
             let (a, b) = (self.judged.group(pair.ends.0), self.judged.group(pair.ends.1));
-            let is_known = a == b || swept.contains(&a) || swept.contains(&b) || beside.are(pair.ends.0, pair.ends.1);
-            if !is_known && apart.get(&(a.min(b), a.max(b))).is_some_and(|&times| times < 2) {
+            let is_known = a == b || beside.are(pair.ends.0, pair.ends.1);
+            let sweeps = usize::from(swept.contains(&a)) + usize::from(swept.contains(&b));
+            if !is_known && apart.get(&(a.min(b), a.max(b))).is_some_and(|&times| times + sweeps < BORNE_OUT) {
                 all.push(self.pair(pair.ends, Reason::Once));
             }
         }
