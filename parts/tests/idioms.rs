@@ -193,6 +193,46 @@ fn a_counter_through_nine_is_a_74160() {
 }
 
 idiom! {
+    TtlDecade, PlainDecade {
+        #[contact(1)] clear: Input<ActiveLow>,
+        #[contact(2)] clk: Input<Clock>,
+        #[contact(3..=6)] abcd: [Input<Data>; 4],
+        #[contact(7)] enp: Input<ActiveHigh>,
+        #[contact(10)] ent: Input<ActiveHigh>,
+        #[contact(9)] load: Input<ActiveLow>,
+        #[contact(14..=11)] q: [Output<Data>; 4],
+        #[contact(15)] rco: Output<ActiveHigh>,
+    }
+    self => {
+        let counter = count_up(self.q)
+            .in_decades()
+            .enabled_while(self.enp.asserted() & self.ent.asserted())
+            .loaded_while(self.load.asserted(), Word::of(self.abcd));
+        let next = counter.next();
+        Filled {
+            q: each(|i| on(self.clk.rises()).load(next[i]).clear_while(self.clear.asserted())),
+            rco: assert_while(self.ent.asserted() & counter.is_at_its_end()),
+        }
+    },
+    not {
+        let counter = count_up(self.q)
+            .through(9)
+            .enabled_while(self.enp.asserted() & self.ent.asserted())
+            .loaded_while(self.load.asserted(), Word::of(self.abcd));
+        let next = counter.next();
+        Filled {
+            q: each(|i| on(self.clk.rises()).load(next[i]).clear_while(self.clear.asserted())),
+            rco: assert_while(self.ent.asserted() & counter.is_at_its_end()),
+        }
+    }
+}
+
+#[test]
+fn a_decade_that_is_loaded_with_ten_is_a_74160() {
+    holds_and_slips::<TtlDecade, PlainDecade>("74LS160", by_itself, by_itself);
+}
+
+idiom! {
     UpOrDown, DownOrUp {
         #[contact(1)] ud: Input<Data>,
         #[contact(2)] clk: Input<Clock>,

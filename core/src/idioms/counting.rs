@@ -1,5 +1,5 @@
 //! Counters: what comes next, and whether the count is at its end.
-use gluewright_kernel::signals::{Assertion, Condition, HasLevel, Word, choose};
+use gluewright_kernel::signals::{Assertion, Condition, HasLevel, Word, choose, high_while};
 
 /// A counter: what it holds, and what it would hold after the next edge. What is said last comes first: a counter that is
 /// told to load and to clear clears, whichever of the two is written first.
@@ -9,6 +9,8 @@ pub struct Counting<const N: usize> {
     count: Word<N>,
     up: Assertion,
     last: Option<u64>,
+    /// What comes next, up and down, if not the next number.
+    steps: Option<[Word<N>; 2]>,
     enabled: Assertion,
     load: Option<(Assertion, Word<N>)>,
     clear: Assertion,
@@ -33,6 +35,7 @@ pub fn count_up_or_down<T: HasLevel, const N: usize>(count: [T; N], up: impl Con
         count: Word::of(count),
         up: up.truth(),
         last: None,
+        steps: None,
         enabled: Assertion::ALWAYS,
         load: None,
         clear: Assertion::NEVER,
@@ -84,6 +87,9 @@ impl<const N: usize> Counting<N> {
             up = choose(self.is_last(), zero, up);
             down = choose(self.count.is(0), Word::number(last), down);
         }
+        if let Some(steps) = self.steps {
+            [up, down] = steps;
+        }
         let mut next = choose(self.enabled, choose(self.up, up, down), self.count);
         if let Some((load, number)) = self.load {
             next = choose(load, number, next);
@@ -97,5 +103,20 @@ impl<const N: usize> Counting<N> {
             Some(last) => self.count.is(last),
             None => (!self.count).is(0),
         }
+    }
+}
+
+impl Counting<4> {
+    /// The decade of a TTL counter: after 9 comes 0, before 0 comes 9, and 10 to 15, with which it can come up or be loaded, go
+    /// on as in its flip-flops: up 10, 11, 6; 12, 13, 4; 14, 15, 2 (Motorola's state diagram of the LS160A and LS192, from
+    /// memory); down by one (the flip-flops of the 74190 and 74192, from memory).
+    #[track_caller]
+    pub fn in_decades(mut self) -> Self {
+        let [a, b, c, d] = self.count.bits().map(|bit| bit.is_high());
+        let up = [Assertion::ALWAYS, a & !d, a & b, a & (d | (b & c))];
+        let down = [Assertion::ALWAYS, !a & (b | c | d), !a & !b & (c | d), !a & !b & !c];
+        let toggled = |by: [Assertion; 4]| Word::from_fn(|i| high_while(self.count[i].is_high() ^ by[i]));
+        self.steps = Some([toggled(up), toggled(down)]);
+        self.through(9)
     }
 }

@@ -48,7 +48,7 @@ fn drawn_and_published_boards_prove_at_the_first_go() {
                 let _ = writeln!(source, "mod {name};");
                 let _ = writeln!(
                     asked,
-                    "ask(\"{name}\", || {name}::traced_card().map(|b| verdict(prove::<{name}::Card>().in_time(TIME).against(&b).run())));"
+                    "ask(\"{name}\", {name}::traced_card, |b| verdict(prove::<{name}::Card>().in_time(TIME).against(b).run()));"
                 );
                 modules += 1;
             }
@@ -77,13 +77,17 @@ fn drawn_and_published_boards_prove_at_the_first_go() {
         }
     }
     let main = format!(
-        "#![allow(dead_code, unused)]\nuse gluewright::prelude::*;\nuse gluewright::prove::Proof;\n\
+        "#![allow(dead_code, unused)]\nuse gluewright::prelude::*;\nuse gluewright::board::Board;\nuse gluewright::prove::{{Proof, Question}};\n\
          const TIME: std::time::Duration = std::time::Duration::from_secs(10);\n{source}\n\
          fn verdict(a: Result<Proof, Failure>) -> String {{ match a {{ Ok(_) => \"proved\".into(), Err(Failure::Refuted(_)) => \"refuted\".into(), \
          Err(Failure::Withheld(w)) => format!(\"withheld {{}}\", w.hidden.iter().map(|h| h.call.clone()).collect::<Vec<_>>().join(\"; \")), \
          Err(e) => format!(\"other {{}}\", e.to_string().lines().next().unwrap_or_default()) }} }}\n\
-         fn ask<E: std::fmt::Display>(name: &str, f: impl Fn() -> Result<String, E>) {{ \
-         match f() {{ Ok(v) => println!(\"VERDICT {{name}} {{v}}\"), Err(e) => println!(\"VERDICT {{name}} trace {{e}}\") }} }}\n\
+         fn itself(b: &Board) -> String {{ match b.circuit() {{ Err(e) => e.to_string(), \
+         Ok(c) => verdict(Question::new(c.clone(), c).in_time(TIME).ask()) }} }}\n\
+         fn ask<E: std::fmt::Display>(name: &str, b: impl Fn() -> Result<Board, E>, f: impl Fn(&Board) -> String) {{ \
+         let b = match b() {{ Ok(b) => b, Err(e) => return println!(\"VERDICT {{name}} trace {{e}}\") }};\n\
+         let v = f(&b); println!(\"VERDICT {{name}} {{v}}\");\n\
+         if !v.starts_with(\"proved\") && !v.starts_with(\"withheld\") {{ println!(\"ITSELF {{name}} {{}}\", itself(&b)); }} }}\n\
          fn main() {{\n{asked}}}\n"
     );
     std::fs::write(folder.path().join("main.rs"), main).unwrap();
@@ -116,15 +120,21 @@ fn drawn_and_published_boards_prove_at_the_first_go() {
     for verdict in idioms.filter_map(|v| v.split(' ').nth(1)) {
         *of_idioms.entry(verdict).or_default() += 1;
     }
+    // a board that swings, or races itself, is proved by nothing, not even beside itself
+    let beside: Vec<&str> = said.lines().filter_map(|l| l.strip_prefix("ITSELF ")).collect();
+    let sound = |v: &&&str| matches!(v.split(' ').nth(1), Some("proved" | "withheld"));
+    let (own, boards) = (beside.iter().filter(sound).count(), beside.len());
     println!("{said}");
     refused.iter().for_each(|r| println!("no draft: {r}"));
     println!(
         "{modules} drafts: {proved} proved at the first go, {withheld} once what the board leaves open is acknowledged, \
-         {refuted} refuted; {} without a draft; with idioms: {of_idioms:?}",
+         {refuted} refuted; {} without a draft; with idioms: {of_idioms:?}; of the {boards} boards whose draft is not proved {own} \
+         are proved beside themselves",
         refused.len()
     );
     assert_eq!(verdicts.len(), modules);
     // drawn boards race and swing: a race that typical delays decide in the board is against its draft, which has none
     assert!(refuted * 20 <= modules, "{refuted} refuted");
-    assert!((proved + withheld) * 100 >= modules * 80, "{proved} and {withheld} of {modules}");
+    let can_be = modules - (boards - own);
+    assert!((proved + withheld) * 100 >= can_be * 95, "{proved} and {withheld} of {can_be}");
 }

@@ -166,11 +166,19 @@ mod chips {
         assert!(source.contains("decoded(Word::of(self.b), lines[6]); // U2"), "{source}");
     }
 
-    /// What no idiom says stays as it is: a decade leaves the numbers above 9 otherwise than the idiom does.
+    /// A decade leaves the numbers above 9 as the idiom does.
+    #[test]
+    fn a_decade_counter() {
+        let up = package("U1", "74LS160", "clr_n clk p0 p1 p2 p3 run GND load_n run n3 n2 n1 n0 - VCC");
+        let (_, source) = drafted(&card("clr_n clk p0 p1 p2 p3 run load_n n3 n2 n1 n0 GND VCC", &[up]));
+        assert!(source.contains("count_up(self.n).in_decades().enabled_while(self.run.asserted())"), "{source}");
+    }
+
+    /// What no idiom says stays as it is: of a 74LS168 nobody knows what comes after 10 on the way down.
     #[test]
     fn what_an_idiom_does_not_say_is_no_idiom() {
-        let counter = package("U1", "74LS160", "clr_n clk p0 p1 p2 p3 run GND load_n run n3 n2 n1 n0 - VCC");
-        let (_, source) = drafted(&card("clr_n clk p0 p1 p2 p3 run load_n n3 n2 n1 n0 GND VCC", &[counter]));
+        let counter = package("U1", "74LS168", "up clk p0 p1 p2 p3 en_n GND load_n en_n n3 n2 n1 n0 - VCC");
+        let (_, source) = drafted(&card("up clk p0 p1 p2 p3 en_n load_n n3 n2 n1 n0 GND VCC", &[counter]));
         assert!(!source.contains("count_up"), "{source}");
     }
 }

@@ -34,8 +34,8 @@ pub(super) enum Incoming {
 /// What the bits of a package do next while neither load nor clear comes first.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum Steps {
-    /// They count: up, down, or up while a condition is true.
-    Count { up: Option<When>, down: bool, enabled: When },
+    /// They count: up, down, or up while a condition is true; in binary, or in decades.
+    Count { up: Option<When>, down: bool, decade: bool, enabled: When },
     /// They shift: each to the next place, or to the one before.
     Shift { up: Option<(When, Incoming)>, down: Option<(When, Incoming)> },
 }
@@ -180,7 +180,7 @@ enum Mode {
     Hold,
     Clear,
     Load(Vec<Incoming>),
-    Count { down: bool },
+    Count { down: bool, decade: bool },
     Shift { down: bool, into: Incoming },
 }
 
@@ -237,7 +237,7 @@ fn stepped(
     let when = |on: &[usize], off: &[usize]| when(controls, leaves, on, off);
     let (clears, loads) = (find(&|m| *m == Mode::Clear), find(&|m| matches!(m, Mode::Load(_))));
     let [ups, downs] = [false, true]
-        .map(|way| find(&|m| matches!(m, Mode::Count { down } | Mode::Shift { down, .. } if *down == way)));
+        .map(|way| find(&|m| matches!(m, Mode::Count { down, .. } | Mode::Shift { down, .. } if *down == way)));
     let holds = find(&|m| *m == Mode::Hold);
     let joined = |of: &[&Vec<usize>]| of.iter().flat_map(|v| v.iter().copied()).collect::<Vec<usize>>();
     let clear = match &clears[..] {
@@ -259,15 +259,17 @@ fn stepped(
         let first = all.next();
         all.all(|i| Some(i) == first).then_some(first)
     };
-    let counts = modes.iter().any(|m| matches!(m, Mode::Count { .. }));
+    let [binary, decades] =
+        [false, true].map(|of| modes.iter().any(|m| matches!(m, Mode::Count { decade, .. } if *decade == of)));
     let shifts = modes.iter().any(|m| matches!(m, Mode::Shift { .. }));
-    let steps = match (counts, shifts) {
+    let steps = match (binary != decades, shifts) {
         (true, false) => Steps::Count {
+            decade: decades,
             up: if ups.is_empty() || downs.is_empty() { None } else { Some(when(&ups, &downs)?) },
             down: ups.is_empty(),
             enabled: when(&joined(&[&ups, &downs]), &holds)?,
         },
-        (false, true) => Steps::Shift {
+        (false, true) if !binary => Steps::Shift {
             up: match into(false)? {
                 Some(bit) => Some((when(&ups, &joined(&[&downs, &holds]))?, bit)),
                 None => None,
@@ -312,7 +314,16 @@ fn order(next: &[Next]) -> Option<Vec<usize>> {
     if let Some(toggles) = (0..count).map(toggles).collect::<Option<Vec<usize>>>() {
         let mut order: Vec<usize> = (0..count).collect();
         order.sort_by_key(|&i| std::cmp::Reverse(toggles.get(i).copied()));
-        return [false, true].iter().any(|down| counts(next, &order, *down)).then_some(order);
+        // in a decade the last bit toggles more often than those before it
+        let turned = order.iter().copied().take(1).chain(order.iter().copied().skip(1).rev()).collect();
+        let lasts = (1..count).map(|i| {
+            let mut order = order.clone();
+            let last = order.remove(i);
+            order.push(last);
+            order
+        });
+        let mut orders = [order.clone(), turned].into_iter().chain(lasts);
+        return orders.find(|order| KINDS.iter().any(|kind| counts(next, order, *kind)));
     }
     // the bit into which something comes from outside is one end
     let first = (0..count).find(|&i| matches!(next.get(i), Some(Next::Constant(_) | Next::Leaf(..))))?;
@@ -332,13 +343,31 @@ fn order(next: &[Next]) -> Option<Vec<usize>> {
     Some(order)
 }
 
+/// Ways to count: whether down, and whether in decades. No decade of the library counts down whose every step is known and
+/// that loads on the clock.
+const KINDS: [(bool, bool); 3] = [(false, false), (true, false), (false, true)];
+
+/// What comes after a number of four bits in a TTL decade counter: the idiom `in_decades`.
+fn in_decades(number: usize) -> usize {
+    let [a, b, c, d] = [0, 1, 2, 3].map(|bit| number >> bit & 1 == 1);
+    let toggles = [true, a && !d, a && b, a && (d || b && c)];
+    toggles.iter().enumerate().fold(number, |number, (bit, toggles)| number ^ usize::from(*toggles) << bit)
+}
+
 /// Whether the bits in this order count.
-fn counts(next: &[Next], order: &[usize], down: bool) -> bool {
+fn counts(next: &[Next], order: &[usize], (down, decade): (bool, bool)) -> bool {
+    if decade && order.len() != 4 {
+        return false;
+    }
     let count = order.len();
     let number = |state: usize| -> usize { order.iter().enumerate().map(|(k, i)| (state >> i & 1) << k).sum() };
     let last = (1_usize << count) - 1;
     (0..=last).all(|state| {
-        let to = if down { number(state).wrapping_sub(1) & last } else { (number(state) + 1) & last };
+        let to = match (decade, down) {
+            (true, _) => in_decades(number(state)),
+            (false, true) => number(state).wrapping_sub(1) & last,
+            (false, false) => (number(state) + 1) & last,
+        };
         order.iter().enumerate().all(|(k, i)| {
             let bit = match next.get(*i) {
                 Some(Next::Bit(j, inverted)) => (state >> j & 1 == 1) != *inverted,
@@ -367,10 +396,8 @@ fn mode(next: &[Next], order: &[usize], leaves: &[Expr]) -> Option<Mode> {
     if let Some(bits) = all.iter().map(|n| into(n)).collect::<Option<Vec<Incoming>>>() {
         return Some(Mode::Load(bits));
     }
-    for down in [false, true] {
-        if counts(next, order, down) {
-            return Some(Mode::Count { down });
-        }
+    if let Some(&(down, decade)) = KINDS.iter().find(|kind| counts(next, order, **kind)) {
+        return Some(Mode::Count { down, decade });
     }
     let follows = |to: &[&Next], from: &[usize]| to.iter().zip(from).all(|(n, i)| **n == Next::Bit(*i, false));
     let ((first, after), (last, before)) = (all.split_first()?, all.split_last()?);

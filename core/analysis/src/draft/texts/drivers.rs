@@ -1,7 +1,7 @@
 //! Nets by what drives them, and levels.
 use gluewright_kernel::circuit::{Driver, Expr, NetId, Op, Stage};
 
-use super::text::{Binds, Text, any};
+use super::text::{Text, any};
 use super::{Texts, package};
 use crate::draft::fields::{Sense, is_always};
 
@@ -18,7 +18,7 @@ impl Texts<'_> {
             };
         }
         let circuit = self.circuit;
-        let Some(net) = circuit.nets().get(n.index()) else { return Text::whole("Assertion::NEVER") };
+        let Some(net) = circuit.nets().get(n.index()) else { return Text::constant(false) };
         let reads_high = net.undriven_level() != Some(false);
         let mut text = self.merged(&net.drivers, reads_high, high);
         text.from.extend(net.drivers.iter().filter_map(|d| package(&d.by)));
@@ -39,8 +39,7 @@ impl Texts<'_> {
         }
         let up: Vec<Text> = drivers.iter().map(|d| self.pulls(d, true)).collect();
         let (up, down) = (any(&up), any(&down));
-        let words = format!("{} & !{}", up.within(Binds::And), down.within(Binds::All));
-        Text::joined(words, Binds::And, &[&up, &down]).is(high)
+        Text::of_two(&up, &Text::not(&down), true).is(high)
     }
 
     /// While a driver drives this level.
@@ -53,8 +52,7 @@ impl Texts<'_> {
         if self.circuit.op(d.level) == Op::Constant(high) {
             return enable;
         }
-        let words = format!("{} & {}", enable.within(Binds::And), level.within(Binds::And));
-        Text::joined(words, Binds::And, &[&enable, &level])
+        Text::of_two(&enable, &level, true)
     }
 
     /// While one of several drivers of a contact is on, and what level it then shows is low.

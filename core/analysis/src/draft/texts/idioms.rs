@@ -12,7 +12,7 @@ impl<'c> Texts<'c> {
     pub(super) fn all_or_any(&mut self, when: &When) -> Text {
         let texts: Vec<Text> = when.literals.iter().map(|(e, high)| self.text(*e, *high)).collect();
         match (&texts[..], when.all) {
-            ([], true) => Text::whole("Assertion::ALWAYS"),
+            ([], true) => Text::constant(true),
             ([one], _) => one.clone(),
             (all, true) => {
                 let words: Vec<String> = all.iter().map(|t| t.within(Binds::And)).collect();
@@ -33,13 +33,14 @@ impl<'c> Texts<'c> {
         let levels: Vec<String> = s.bits.iter().map(|b| self.bit_level(*b, false)).collect();
         let bits = self.array(&fields, &levels);
         let (wanted, idiom, mut value) = match &s.steps {
-            Steps::Count { up: Some(up), enabled, .. } => {
-                let up = self.while_(up);
-                ("count", "count_up_or_down", format!("count_up_or_down({bits}, {up}){}", self.enabled(enabled)))
+            Steps::Count { up: Some(up), enabled, decade, .. } => {
+                let (up, decades) = (self.while_(up), in_decades(*decade));
+                let value = format!("count_up_or_down({bits}, {up}){decades}{}", self.enabled(enabled));
+                ("count", "count_up_or_down", value)
             }
-            Steps::Count { down, enabled, .. } => {
+            Steps::Count { down, enabled, decade, .. } => {
                 let idiom = if *down { "count_down" } else { "count_up" };
-                ("count", idiom, format!("{idiom}({bits}){}", self.enabled(enabled)))
+                ("count", idiom, format!("{idiom}({bits}){}{}", in_decades(*decade), self.enabled(enabled)))
             }
             Steps::Shift { up, down } => {
                 let mut value = format!("shift({bits})");
@@ -153,4 +154,8 @@ impl<'c> Texts<'c> {
             }
         }
     }
+}
+
+fn in_decades(decade: bool) -> &'static str {
+    if decade { ".in_decades()" } else { "" }
 }

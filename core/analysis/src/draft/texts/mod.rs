@@ -251,7 +251,7 @@ impl<'c> Texts<'c> {
     /// The text of what an expression is made of.
     fn open(&mut self, e: Expr, high: bool) -> Text {
         match self.circuit.op(e) {
-            Op::Constant(level) => Text::whole(if level == high { "Assertion::ALWAYS" } else { "Assertion::NEVER" }),
+            Op::Constant(level) => Text::constant(level == high),
             Op::Q(x) => self.bit(x, high),
             Op::QInverted(x) => self.complement(x, high),
             Op::Net(n) => self.net(n, high),
@@ -265,8 +265,7 @@ impl<'c> Texts<'c> {
             }
             Op::Choose(c, a, b) => {
                 let [c, a, b] = [self.text(c, true), self.text(a, high), self.text(b, high)];
-                let words = format!("choose({}, {}, {})", c.words, a.words, b.words);
-                Text::joined(words, Binds::All, &[&c, &a, &b])
+                Text::chosen(&c, &a, &b)
             }
         }
     }
@@ -275,10 +274,7 @@ impl<'c> Texts<'c> {
     fn joined(&mut self, (a, b): (Expr, Expr), high: bool, is_and: bool) -> Text {
         let direct = [self.text(a, true), self.text(b, true)];
         let turned = [self.text(a, false), self.text(b, false)];
-        let join = |[x, y]: &[Text; 2], is_and: bool| {
-            let (binds, sign) = if is_and { (Binds::And, "&") } else { (Binds::Or, "|") };
-            Text::joined(format!("{} {sign} {}", x.within(binds), y.within(binds)), binds, &[x, y])
-        };
+        let join = |[x, y]: &[Text; 2], is_and: bool| Text::of_two(x, y, is_and);
         let not = |t: Text| Text::not(&t);
         let [one, other] = if high {
             [join(&direct, is_and), not(join(&turned, !is_and))]
@@ -290,7 +286,7 @@ impl<'c> Texts<'c> {
 
     /// A condition on a stored bit.
     fn bit(&self, e: ElementId, high: bool) -> Text {
-        let Some(f) = self.field_of(e) else { return Text::whole("Assertion::NEVER") };
+        let Some(f) = self.field_of(e) else { return Text::constant(false) };
         match f.sense {
             // the wire of a contact that others drive too is not what it holds
             Sense::Low | Sense::High if f.sort != Sort::InOut => {
