@@ -153,6 +153,14 @@ fn in_whole_board<C: Wiring>(job: gluewright::job::Job<C>) -> Result<gluewright:
     }
 }
 
+/// The folder, as the checker sees it.
+fn stands(made: &gluewright::job::Made) {
+    let room = tempfile::tempdir().expect("a folder");
+    made.write(room.path()).expect("written");
+    let verdict = gluewright_checker::folder::check(room.path());
+    assert!(verdict.stands(), "{verdict}");
+}
+
 #[test]
 fn what_the_boundary_refutes_and_the_board_never_shows_is_proved_in_the_whole_board() {
     let crossed = |slips| gluewright::job::<Crossed>(line_card()).with(CrossedParameters { slips });
@@ -166,7 +174,24 @@ fn what_the_boundary_refutes_and_the_board_never_shows_is_proved_in_the_whole_bo
     assert_eq!(made.kept(), staying);
     let wiring = String::from_utf8_lossy(made.file("wiring.csv").expect("made")).into_owned();
     assert!(wiring.lines().any(|row| row.split(',').nth(2) == Some("U1")), "{wiring}");
+    stands(&made);
+    let room = tempfile::tempdir().expect("a folder");
+    made.write(room.path()).expect("written");
+    let job = crossed(false).replacing(["U2", "U3"]).fitting("22V10");
+    let file = room.path().join(&made.devices.first().expect("one").file);
+    assert!(job.read_back(room.path(), &file).expect("read").is_good());
     assert_eq!(in_whole_board(crossed(true)).err(), Some(Of::Board));
+}
+
+/// What stays need not be traced to its end; then the whole board says nothing, and the boundary is reported with that.
+#[test]
+fn a_board_that_is_not_known_to_its_end_excuses_nothing() {
+    let card = card_with("U3,74LS00,4,GND\nU3,,5,GND\nU3,,6,open\nU5,transistor,B,lamp\n");
+    let job = gluewright::job::<Crossed>(card).with(CrossedParameters { slips: false });
+    match in_whole_board(job).err() {
+        Some(Of::Boundary(why)) => assert!(why.contains("U5"), "{why}"),
+        other => panic!("{other:?}"),
+    }
 }
 
 #[test]
@@ -174,5 +199,6 @@ fn a_memory_that_stays_holds_the_same_on_both_sides() {
     let ringing = |slips| gluewright::job::<Ringing>(with_memory()).with(RingingParameters { slips });
     let made = in_whole_board(ringing(false)).unwrap_or_else(|of| panic!("refuted: {of:?}"));
     assert_eq!(made.kept().len(), 2);
+    stands(&made);
     assert_eq!(in_whole_board(ringing(true)).err(), Some(Of::Board));
 }

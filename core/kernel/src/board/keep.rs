@@ -9,7 +9,7 @@ use super::library::{Behaviour, PinRole};
 use super::nets::{Net, Role, Use};
 use super::package::Fitted;
 use super::reset;
-use super::vocabulary::Passive;
+use super::vocabulary::{Passive, Supply, Wire};
 use super::{Board, TraceError};
 use crate::circuit::{self, Circuit, Contact, Direction, ElementId, Expr, Label, Landing, NetId, Polarity, Pull, Rail};
 use crate::nearest::{did_you_mean, mistyped, nearest};
@@ -30,7 +30,7 @@ pub struct Remainder {
     pub kept: Vec<(String, String)>,
     /// The packages that are replaced: reference and part.
     pub replaced: Vec<(String, String)>,
-    /// The supply pins of the kept packages.
+    /// The pins of the kept packages that are wired to a rail: supply pins, and inputs that are tied.
     pub supplies: Vec<(String, Label, Rail)>,
     /// Nets of the host that a resistor and a capacitor make late at power-up, with the level at which they begin.
     late: Vec<(NetId, bool)>,
@@ -273,9 +273,16 @@ impl Board {
         let mut pins = Vec::new();
         for package in kept.iter().filter_map(|&p| self.packages.get(p)) {
             for (label, role) in package.chip().into_iter().flat_map(|part| part.pins()) {
-                if let PinRole::Supply(rail) = role {
-                    pins.push((package.reference.clone(), label.clone(), rail));
-                }
+                let tied = || match &package.pin(label)?.wire {
+                    Wire::Net(net) => match self.nets.all().get(self.nets.find(net)?)?.supply? {
+                        Supply::Vcc => Some(Rail::Vcc),
+                        Supply::Gnd => Some(Rail::Gnd),
+                        Supply::Higher | Supply::Negative => None,
+                    },
+                    Wire::Open | Wire::Untraced => None,
+                };
+                let rail = if let PinRole::Supply(rail) = role { Some(rail) } else { tied() };
+                pins.extend(rail.map(|rail| (package.reference.clone(), label.clone(), rail)));
             }
         }
         pins
