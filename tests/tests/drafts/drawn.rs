@@ -30,7 +30,7 @@ fn drawn_and_published_boards_prove_at_the_first_go() {
     let (mut source, mut asked, mut refused) = (String::new(), String::new(), Vec::new());
     let mut with_idioms = std::collections::BTreeSet::new();
     let mut modules = 0;
-    let mut add = |name: String, trace: &str| {
+    let mut add = |name: String, trace: &str, seconds: u32| {
         let Ok(Ok(circuit)) = reading.csv(&name, trace, ttl()).map(|b| b.circuit()) else { return false };
         let mut form = Form::of_trace(&format!("{name}.csv"));
         form.name = "Card".to_owned();
@@ -48,7 +48,7 @@ fn drawn_and_published_boards_prove_at_the_first_go() {
                 let _ = writeln!(source, "mod {name};");
                 let _ = writeln!(
                     asked,
-                    "ask(\"{name}\", {name}::traced_card, |b| verdict(prove::<{name}::Card>().in_time(TIME).against(b).run()));"
+                    "ask(\"{name}\", {name}::traced_card, |b| verdict(prove::<{name}::Card>().in_time(Duration::from_secs({seconds})).against(b).run()));"
                 );
                 modules += 1;
             }
@@ -60,7 +60,7 @@ fn drawn_and_published_boards_prove_at_the_first_go() {
         let packages = 3 + (number as usize * 7) % 18;
         for _ in 0..1000 {
             let most_bits = 3 + n.below(7);
-            if add(format!("drawn_{number}"), &trace(&mut n, packages, most_bits)) {
+            if add(format!("drawn_{number}"), &trace(&mut n, packages, most_bits), 10) {
                 break;
             }
         }
@@ -71,19 +71,19 @@ fn drawn_and_published_boards_prove_at_the_first_go() {
         for path in files.iter().filter(|p| p.to_string_lossy().ends_with(".cut.csv")) {
             let name = path.file_name().unwrap().to_string_lossy().replace(['.', '-'], "_");
             let trace = std::fs::read_to_string(path).unwrap();
-            if !add(name.clone(), &trace) {
+            if !add(name.clone(), &trace, 120) {
                 println!("{name}: refused as a trace");
             }
         }
     }
     let main = format!(
         "#![allow(dead_code, unused)]\nuse gluewright::prelude::*;\nuse gluewright::board::Board;\nuse gluewright::prove::{{Proof, Question}};\n\
-         const TIME: std::time::Duration = std::time::Duration::from_secs(10);\n{source}\n\
+         use std::time::Duration;\n{source}\n\
          fn verdict(a: Result<Proof, Failure>) -> String {{ match a {{ Ok(_) => \"proved\".into(), Err(Failure::Refuted(_)) => \"refuted\".into(), \
          Err(Failure::Withheld(w)) => format!(\"withheld {{}}\", w.hidden.iter().map(|h| h.call.clone()).collect::<Vec<_>>().join(\"; \")), \
          Err(e) => format!(\"other {{}}\", e.to_string().lines().next().unwrap_or_default()) }} }}\n\
          fn itself(b: &Board) -> String {{ match b.circuit() {{ Err(e) => e.to_string(), \
-         Ok(c) => verdict(Question::new(c.clone(), c).in_time(TIME).ask()) }} }}\n\
+         Ok(c) => verdict(Question::new(c.clone(), c).in_time(Duration::from_secs(10)).ask()) }} }}\n\
          fn ask<E: std::fmt::Display>(name: &str, b: impl Fn() -> Result<Board, E>, f: impl Fn(&Board) -> String) {{ \
          let b = match b() {{ Ok(b) => b, Err(e) => return println!(\"VERDICT {{name}} trace {{e}}\") }};\n\
          let v = f(&b); println!(\"VERDICT {{name}} {{v}}\");\n\

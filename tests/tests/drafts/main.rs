@@ -174,6 +174,15 @@ mod chips {
         assert!(source.contains("count_up(self.n).in_decades().enabled_while(self.run.asserted())"), "{source}");
     }
 
+    /// While clear and preset act together both outputs of a flip-flop are high, so the one is not the other's complement.
+    #[test]
+    fn a_complementary_output_beside_the_other() {
+        let flip_flop = package("U1", "74LS74", "clr_n d clk pre_n q q_n GND - - - - - - VCC");
+        let gate = package("U2", "74LS04", "q_n y - - - - GND - - - - - - VCC");
+        let (_, source) = drafted(&card("clr_n d clk pre_n q y GND VCC", &[flip_flop, gate]));
+        assert!(source.contains(".q_inverted()"), "{source}");
+    }
+
     /// What no idiom says stays as it is: of a 74LS168 nobody knows what comes after 10 on the way down.
     #[test]
     fn what_an_idiom_does_not_say_is_no_idiom() {

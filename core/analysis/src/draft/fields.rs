@@ -334,9 +334,11 @@ impl Fields {
         let both = |e: ElementId| {
             circuit.elements().get(e.index()).is_none_or(|e| e.clear != Expr::LOW && e.preset != Expr::LOW)
         };
-        let at_pin = at_pin.filter(|&(e, inverted)| {
-            !self.of_element.contains_key(&e) && (!both(e) || !inverted && matches!(sense, Sense::Data))
-        });
+        // what a pin shows says nothing of the complementary output while both overrides act: both are high then
+        let is_complemented = |e: ElementId| circuit.expressions().any(|x| circuit.op(x) == Op::QInverted(e));
+        let shows_all = |e: ElementId, inverted: bool| !inverted && matches!(sense, Sense::Data) && !is_complemented(e);
+        let at_pin =
+            at_pin.filter(|&(e, inverted)| !self.of_element.contains_key(&e) && (!both(e) || shows_all(e, inverted)));
         Some(Field {
             name: of_value(bare),
             index: None,

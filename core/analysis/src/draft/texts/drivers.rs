@@ -84,7 +84,11 @@ impl Texts<'_> {
             },
             Op::Q(x) => self.bit_level(x, inverted),
             Op::Choose(c, a, b) if !self.is_named(bare) => {
-                let c = self.condition(c, true);
+                let when = self.text(c, true);
+                if let Some(first) = when.constant {
+                    return self.level(if first { a } else { b }, inverted);
+                }
+                let c = self.words(when);
                 let [a, b] = [a, b].map(|x| self.level(x, inverted));
                 format!("choose({c}, {a}, {b})")
             }

@@ -358,9 +358,10 @@ impl<'c> Texts<'c> {
     fn high_while(&mut self, e: Expr, high: bool) -> String {
         let text = self.text(e, high);
         self.from.extend(text.from);
-        match text.inverts {
-            Some(inner) => format!("low_while({})", inner.words),
-            None => format!("high_while({})", text.words),
+        match (text.constant, text.inverts) {
+            (Some(always), _) => if always { "Level::HIGH" } else { "Level::LOW" }.to_owned(),
+            (None, Some(inner)) => format!("low_while({})", inner.words),
+            (None, None) => format!("high_while({})", text.words),
         }
     }
 

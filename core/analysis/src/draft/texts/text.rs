@@ -16,7 +16,7 @@ pub(super) struct Text {
     pub(super) words: String,
     binds: Binds,
     /// Always true, or never.
-    constant: Option<bool>,
+    pub(super) constant: Option<bool>,
     /// What it is the inversion of.
     pub(super) inverts: Option<Box<Text>>,
     /// Inversions in it.
@@ -64,6 +64,9 @@ impl Text {
 
     /// The one while a condition is true, the other while it is not.
     pub(super) fn chosen(when: &Text, then: &Text, otherwise: &Text) -> Self {
+        if let Some(first) = when.constant {
+            return if first { then } else { otherwise }.clone();
+        }
         match (then.constant, otherwise.constant) {
             _ if then.words == otherwise.words => then.clone(),
             (Some(one), Some(_)) => when.clone().is(one),
