@@ -51,7 +51,11 @@ fn a_trace_becomes_a_draft_a_package_and_a_list_of_findings() {
         run(&["draft", trace, "--house-numbers", house.to_str().unwrap(), "--package", other.to_str().unwrap()]);
     assert_eq!((refused.status.code(), other.exists()), (Some(2), false), "{}", text(&refused.stderr));
     let cluster = text(&run(&["draft", trace, "--replace", "U2"]).stdout);
-    assert!(cluster.contains(".replacing(&[\"U2\"])?.rest"), "{cluster}");
+    assert!(cluster.contains("original.cut_to(&[\"U2\"])"), "{cluster}");
+    let part = room.path().join("part");
+    let made = run(&["draft", trace, "--replace", "U2", "--package", part.to_str().unwrap()]);
+    assert_eq!(made.status.code(), Some(0), "{}", text(&made.stderr));
+    assert!(std::fs::read_to_string(part.join("src/main.rs")).unwrap().contains(".replacing([\"U2\"]).run()"));
     assert_eq!(run(&["trace", trace]).status.code(), Some(0));
     assert_eq!(run(&["draft", "nowhere.csv"]).status.code(), Some(2));
     let broken = room.path().join("broken.csv");

@@ -62,16 +62,7 @@ pub(super) fn written(circuit: &Circuit, fields: &Fields, wiring: Wiring, form: 
     }
     let is_plain = !form.others_stay && !form.printed_supplies;
     let reading = if is_plain { "" } else { ", Reading" };
-    let of_board = if form.replaced.is_empty() { "Board" } else { "" };
-    let names = match (form.replaced.is_empty(), is_plain) {
-        (true, _) => format!("{{{of_board}{reading}, TraceError}}"),
-        (false, true) => "Board".to_owned(),
-        (false, false) => "Reading".to_owned(),
-    };
-    let _ = writeln!(out, "use gluewright::board::{names};");
-    if !form.replaced.is_empty() {
-        out += "use gluewright::circuit::Circuit as Traced;\n";
-    }
+    let _ = writeln!(out, "use gluewright::board::{{Board{reading}, TraceError}};");
     let idioms: Vec<&str> = wiring.idioms.iter().copied().collect();
     match &idioms[..] {
         [] => {}
@@ -107,13 +98,22 @@ pub(super) fn written(circuit: &Circuit, fields: &Fields, wiring: Wiring, form: 
     out += "        }\n    }\n}\n\n";
     let board = of_value(name);
     out += &traced(&board, form);
+    let (replacing, cut) = match &form.replaced[..] {
+        [] => Default::default(),
+        packages => {
+            let at_boundary = "        let original = original.cut_to(&PACKAGES).expect(\"its packages are there\");\n";
+            let words = format!("{packages:?}");
+            (format!(".replacing({words})"), at_boundary.replace("PACKAGES", &words))
+        }
+    };
     if form.with_main {
-        let _ = writeln!(out, "fn main() -> ExitCode {{\n    gluewright::job::<{name}>(traced_{board}()).run()\n}}\n");
+        let job = format!("gluewright::job::<{name}>(traced_{board}()){replacing}.run()");
+        let _ = writeln!(out, "fn main() -> ExitCode {{\n    {job}\n}}\n");
     }
     let _ = write!(
         out,
         "#[cfg(test)]\nmod tests {{\n    use super::*;\n\n    #[test]\n    fn draft_matches_the_trace() -> Result<(), Failure> \
-         {{\n        let original = traced_{board}().expect(\"the trace is sound\");\n        println!(\"{{}}\", \
+         {{\n        let original = traced_{board}().expect(\"the trace is sound\");\n{cut}        println!(\"{{}}\", \
          prove::<{name}>().against(&original).run()?);\n        Ok(())\n    }}\n}}\n"
     );
     Draft { name: name.clone(), source: out, remarks }
@@ -129,17 +129,8 @@ fn traced(board: &str, form: &Form) -> String {
     } else {
         format!("Reading::new(){options}.csv({:?}, {content}, gluewright_parts::ttl())", form.trace)
     };
-    if form.replaced.is_empty() {
-        return format!(
-            "/// The original, as traced.\npub fn traced_{board}() -> Result<Board, TraceError> {{\n    {read}\n}}\n\n"
-        );
-    }
-    format!(
-        "/// The packages of the board that are replaced, at their boundary, as traced.\n\
-         pub fn traced_{board}() -> Result<Traced, Box<dyn std::error::Error>> {{\n    \
-         Ok({read}?.replacing(&{:?})?.rest)\n}}\n\n",
-        form.replaced
-    )
+    let what = if form.replaced.is_empty() { "original" } else { "whole board" };
+    format!("/// The {what}, as traced.\npub fn traced_{board}() -> Result<Board, TraceError> {{\n    {read}\n}}\n\n")
 }
 
 fn quoted(label: &Label) -> String {

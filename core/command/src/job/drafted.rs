@@ -24,7 +24,7 @@ pub(super) struct Options {
     #[arg(long)]
     name: Option<String>,
     /// Make a whole package in this new folder: manifest, source with `main`, and the trace
-    #[arg(long, value_name = "FOLDER", conflicts_with = "replace")]
+    #[arg(long, value_name = "FOLDER")]
     package: Option<PathBuf>,
     /// Where the package finds Gluewright: the folder of its sources; else the published version
     #[arg(long, value_name = "FOLDER", requires = "package")]

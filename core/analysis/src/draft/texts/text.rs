@@ -55,6 +55,7 @@ impl Text {
         match (a.constant, b.constant) {
             (Some(always), _) => if always == is_and { b } else { a }.clone(),
             (_, Some(always)) => if always == is_and { a } else { b }.clone(),
+            (None, None) if a.words == b.words => a.clone(),
             (None, None) => {
                 let (binds, sign) = if is_and { (Binds::And, "&") } else { (Binds::Or, "|") };
                 Text::joined(format!("{} {sign} {}", a.within(binds), b.within(binds)), binds, &[a, b])
