@@ -163,7 +163,8 @@ impl<'c> Compiler<'c> {
             .iter()
             .enumerate()
             .map(|(i, c)| {
-                let (drive, level) = circuit.nets().get(c.net.index()).map_or((LOW, LOW), |net| self.driven(net));
+                let net = circuit.nets().get(c.net.index());
+                let (drive, _, level) = net.map_or((LOW, LOW, LOW), |net| self.driven(net));
                 let outside = self.gates.gate(Gate::Outside(i as u32));
                 let pull = circuit.nets().get(c.net.index()).map_or(Pull::None, |n| n.pull);
                 Port { label: c.label.clone(), name: c.name.clone(), pull, drive, level, outside }
@@ -292,8 +293,8 @@ impl<'c> Compiler<'c> {
         }
     }
 
-    /// When anybody drives a net, and to what level: low wins a fight.
-    fn driven(&mut self, net: &Net) -> (NodeId, NodeId) {
+    /// When anybody drives a net, when anybody drives it high, and to what level: low wins a fight.
+    fn driven(&mut self, net: &Net) -> (NodeId, NodeId, NodeId) {
         let (mut drive, mut high, mut low) = (LOW, LOW, LOW);
         for d in &net.drivers {
             let (enable, level) = (self.at(d.enable), self.at(d.level));
@@ -304,8 +305,8 @@ impl<'c> Compiler<'c> {
             low = self.gates.or(low, down);
         }
         match net.drivers.as_slice() {
-            [d] => (self.at(d.enable), self.at(d.level)),
-            _ => (drive, self.gates.not(low)),
+            [d] => (self.at(d.enable), high, self.at(d.level)),
+            _ => (drive, high, self.gates.not(low)),
         }
     }
 
@@ -315,7 +316,7 @@ impl<'c> Compiler<'c> {
     }
 
     fn resolved(&mut self, net: &Net) -> NodeId {
-        let (drive, level) = self.driven(net);
+        let (drive, high, level) = self.driven(net);
         self.watch_fight(net);
         if drive == HIGH {
             return level;
@@ -331,7 +332,13 @@ impl<'c> Compiler<'c> {
                 OpenInput::Unknown => self.float(net),
             },
         };
-        self.gates.choose(drive, level, otherwise)
+        if net.drivers.len() == 1 {
+            return self.gates.choose(drive, level, otherwise);
+        }
+        // whether anybody drives and whether anybody pulls low is one thing: told apart, a bus that may be pulled low and
+        // reads low anyway would be undetermined
+        let up = self.gates.or(high, otherwise);
+        self.gates.and(level, up)
     }
 
     /// A level that nobody knows, anew at each event.

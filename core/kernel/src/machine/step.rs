@@ -332,6 +332,8 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 let value = algebra.unknown(Unknown::Loop(cell), when, held);
                 if value != held {
                     self.set(source, value);
+                    // it goes on from there, even if nothing that it follows has moved
+                    self.desk.memories.insert(cell);
                     moved = true;
                 }
             }

@@ -147,6 +147,55 @@ fn a_bus_that_is_let_go_while_its_own_gate_opens_may_end_either_way() {
     assert!(matches!(shows(&|_, pulls| pulls), Err(Failure::Refuted(_))));
 }
 
+/// A contact that a three-state driver holds high while contact 1 is, and that pulls itself low once it is low and let go.
+fn keeper() -> Circuit {
+    let mut b = Build::new("keeper");
+    let gate = b.input(1, "gate");
+    let [bus, low] = ["bus", "low"].map(|n| b.c.add_net(n, Origin::Nowhere));
+    let drive = |enable, level, stage, name: &str| Driver {
+        enable,
+        level,
+        stage,
+        by: By::signal(name),
+        origin: Origin::Nowhere,
+    };
+    let (back, free) = (b.c.net(bus), b.c.not(gate));
+    let low_bus = b.c.not(back);
+    b.c.drive(low, drive(Expr::HIGH, low_bus, Stage::PushPull, "gate"));
+    let is_low = b.c.net(low);
+    let pulls = b.c.and(is_low, free);
+    b.c.drive(bus, drive(gate, Expr::HIGH, Stage::ThreeState, "buffer"));
+    b.c.drive(bus, drive(pulls, Expr::LOW, Stage::OpenCollector, "open collector"));
+    b.contact(2, "bus", bus, Direction::InOut);
+    b.c
+}
+
+/// By hand: let go while the board pulls it low, the contact is low and held low, whatever comes first. It was said to be
+/// allowed to float, high in the circuit's own eyes while it read a low level.
+#[test]
+fn a_bus_that_is_let_go_ends_where_it_rests() {
+    assert!(Question::new(keeper(), keeper()).ask().is_ok());
+    // pulls low from power-up on until contact 1 is high, and then never
+    let mut b = Build::new("lets go");
+    let gate = b.input(1, "gate");
+    let (_, q) = b.register("q", Expr::LOW, Expr::LOW, gate, Start::High);
+    let free = b.c.not(gate);
+    let pulls = b.c.and(q, free);
+    let bus = b.c.add_net("bus", Origin::Nowhere);
+    for (enable, level, stage) in [(gate, Expr::HIGH, Stage::ThreeState), (pulls, Expr::LOW, Stage::OpenCollector)] {
+        b.c.drive(bus, Driver { enable, level, stage, by: By::signal("bus"), origin: Origin::Nowhere });
+    }
+    b.contact(2, "bus", bus, Direction::InOut);
+    let only = Restriction {
+        text: "2 only while 1 is high".to_owned(),
+        contacts: vec![2.into()],
+        way: Way::Either,
+        only_while: Formula::High(1.into()),
+    };
+    let verdict = Question::new(keeper(), b.c).restricted(only).ask();
+    assert!(matches!(verdict, Err(Failure::Refuted(_))), "{verdict:?}");
+}
+
 /// A latch element with clear and preset and both outputs at contacts.
 fn latch(decides: Option<bool>) -> Circuit {
     let mut b = Build::new("latch");
