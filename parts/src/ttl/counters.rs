@@ -46,25 +46,41 @@ counters! {
     Ls163 "74LS163": binary_up, last 15, cleared_on_clock;
 }
 
+/// What a count becomes where these of its bits toggle.
+fn toggled(count: Word<4>, toggles: [Assertion; 4]) -> Word<4> {
+    Word::from_fn(|i| high_while(count[i].is_high() ^ toggles[i]))
+}
+
 fn binary_up(count: Word<4>) -> Word<4> {
     count.plus_one()
+}
+
+fn binary_up_toggles(count: Word<4>) -> [Assertion; 4] {
+    let [a, b, c, _] = count.bits().map(Level::is_high);
+    [Assertion::ALWAYS, a, a & b, a & b & c]
 }
 
 /// After 9 comes 0. A decade counter can be loaded with 10 to 15, or come up with them; what follows is that of its
 /// flip-flops, and of the state diagram that Motorola prints for the LS160A and LS192 (both from memory): 10, 11, 6; 12, 13,
 /// 4; 14, 15, 2. A toggles; B while A and not D; C while A and B; D while A, and D or both of B and C.
-fn decade_up(count: Word<4>) -> Word<4> {
+fn decade_up_toggles(count: Word<4>) -> [Assertion; 4] {
     let [a, b, c, d] = count.bits().map(Level::is_high);
-    let toggles = [Assertion::ALWAYS, a & !d, a & b, a & (d | (b & c))];
-    Word::from_fn(|i| high_while(count[i].is_high() ^ toggles[i]))
+    [Assertion::ALWAYS, a & !d, a & b, a & (d | (b & c))]
+}
+
+fn decade_up(count: Word<4>) -> Word<4> {
+    toggled(count, decade_up_toggles(count))
 }
 
 /// Before 0 comes 9. From 10 on by subtraction, by the flip-flops of the 74190 and 74192 (from memory): A toggles; B and C
 /// while all below are low and the count is not 0; D while all below are low.
-fn decade_down(count: Word<4>) -> Word<4> {
+fn decade_down_toggles(count: Word<4>) -> [Assertion; 4] {
     let [a, b, c, d] = count.bits().map(Level::is_high);
-    let toggles = [Assertion::ALWAYS, !a & (b | c | d), !a & !b & (c | d), !a & !b & !c];
-    Word::from_fn(|i| high_while(count[i].is_high() ^ toggles[i]))
+    [Assertion::ALWAYS, !a & (b | c | d), !a & !b & (c | d), !a & !b & !c]
+}
+
+fn decade_down(count: Word<4>) -> Word<4> {
+    toggled(count, decade_down_toggles(count))
 }
 
 /// As [`decade_down`], but D goes low with every even number, so that a number from 10 on is back in the decade after two
@@ -85,6 +101,11 @@ fn nowhere(_: Word<4>) -> Assertion {
 
 fn binary_down(count: Word<4>) -> Word<4> {
     count.minus_one()
+}
+
+fn binary_down_toggles(count: Word<4>) -> [Assertion; 4] {
+    let [a, b, c, _] = count.bits().map(Level::is_high);
+    [Assertion::ALWAYS, !a, !a & !b, !a & !b & !c]
 }
 
 /// Counters that count up while UD is high and down while it is low, and load on the clock.
@@ -185,7 +206,8 @@ loadable_counters! {
 }
 
 /// Counters with one clock up and one down, clear, and load while LOAD is asserted. The clock that idles is high: each
-/// stage toggles when its own clock, which the other stages gate, ends.
+/// stage toggles when its own clock, which the stages below gate, ends. Made of the next count, a stage's clock would seem to
+/// hang on the stage itself, and every change of it to come round.
 macro_rules! two_clock_counters {
     ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident;)+) => {$(
         $(#[$doc])*
@@ -207,11 +229,11 @@ macro_rules! two_clock_counters {
                 type Filled = <$part as Circuit>::Wiring;
                 let count = Word::of(self.q);
                 let (up, down) = (self.up.level().is_low(), self.down.level().is_low());
-                let (toggles_up, toggles_down) = (count ^ $up(count), count ^ $down(count));
+                let (toggles_up, toggles_down) = ($up(count), $down(count));
                 let (clear, load) = (self.clr.asserted(), self.load.asserted() & !self.clr.asserted());
                 Filled {
                     q: each(|i| {
-                        let clock = (up & toggles_up[i].is_high()) | (down & toggles_down[i].is_high());
+                        let clock = (up & toggles_up[i]) | (down & toggles_down[i]);
                         let counts = on(clock.ends()).toggle().clear_while(clear);
                         load_while(load, self.abcd[i].level(), counts)
                     }),
@@ -225,9 +247,9 @@ macro_rules! two_clock_counters {
 
 two_clock_counters! {
     /// Decade up/down counter with two clocks.
-    Ls192 "74LS192": decade_up, nine, decade_down;
+    Ls192 "74LS192": decade_up_toggles, nine, decade_down_toggles;
     /// Binary up/down counter with two clocks.
-    Ls193 "74LS193": binary_up, fifteen, binary_down;
+    Ls193 "74LS193": binary_up_toggles, fifteen, binary_down_toggles;
 }
 
 pub(super) const MODELS: &[Model] = models![
