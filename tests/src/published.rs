@@ -31,19 +31,62 @@ pub const TYPES: [(&str, usize); 14] = [
 /// one pin).
 pub const FAN_OUT: [usize; 8] = [91, 83, 40, 23, 0, 1, 24, 4];
 
-/// Clock pins on signals, and the nets that they are on; clock pins at a rail. Source, here and below: published boards, counted
-/// (six boards with only their TTL and resistors kept).
-pub const CLOCKS: (usize, usize, usize) = (50, 44, 4);
+/// Where a clock pin's net comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum From {
+    /// A contact.
+    Contact,
+    /// A package without registers.
+    Gates,
+    /// An output of a package of this type.
+    Output(&'static str),
+    /// Another output of the package from which the clock before comes.
+    Beside,
+    /// This pin of the package itself.
+    Own(&'static str),
+    /// This pin of another package of this type.
+    Pin(&'static str, &'static str),
+    /// This pin of the package from which the clock before comes.
+    Same(&'static str),
+    /// The rail at which it never clocks.
+    Rail,
+}
 
-/// Clock nets by what drives them: a contact, a package with registers, one without; and how many of all are read by
-/// something else than clocks. None of them is also another input of a package that it clocks.
-pub const CLOCK_FROM: [usize; 3] = [4, 31, 9];
-pub const CLOCKS_ALSO_READ: usize = 10;
+/// Clock pins by where their nets come from: in the second list where the package's clock before it comes from another
+/// package's pin. Those that are not here are on contacts, eight pins on four nets. Source, here and below: published boards,
+/// counted (six boards with only their TTL and resistors kept).
+pub const CLOCKS: [(&str, &str, &[(From, usize)], &[(From, usize)]); 6] = [
+    ("74LS193", "5", &[(From::Output("74LS138"), 4), (From::Pin("74LS193", "12"), 12)], &[]),
+    ("74LS193", "4", &[(From::Beside, 3), (From::Rail, 1)], &[(From::Same("13"), 9), (From::Rail, 3)]),
+    (
+        "74LS90",
+        "14",
+        &[
+            (From::Gates, 2),
+            (From::Pin("CD4060", "3"), 1),
+            (From::Pin("74LS90", "11"), 2),
+            (From::Pin("74LS90", "12"), 1),
+        ],
+        &[],
+    ),
+    ("74LS90", "1", &[(From::Own("12"), 1)], &[(From::Own("12"), 4), (From::Pin("74LS90", "11"), 1)]),
+    ("74LS93", "14", &[(From::Contact, 1)], &[]),
+    ("74LS93", "1", &[(From::Own("12"), 1)], &[(From::Own("12"), 1)]),
+];
 
-/// Clear pins on signals, the nets that they are on, and clear pins at the rail that never clears; the nets by what drives them,
-/// as above.
+/// Clock nets, and how many of them are read by something else than clocks. None of them is also another input of a package
+/// that it clocks.
+pub const CLOCK_NETS: (usize, usize) = (44, 10);
+
+/// Packages of these types have one net at two of their inputs, so many of so many; of the other types none of 49 has.
+pub const TWICE: [(&str, usize, usize); 4] = [("74LS00", 3, 4), ("74LS01", 1, 1), ("74LS90", 2, 6), ("74LS93", 1, 1)];
+
+/// Clear pins on signals, the nets that they are on, and clear pins at the rail that never clears.
 pub const CLEARS: (usize, usize, usize) = (29, 8, 14);
-pub const CLEAR_FROM: [usize; 3] = [2, 4, 2];
+
+/// The nets of clears of ripple counters by what drives them: a contact, a package with registers, one without; those of all
+/// others are contacts.
+pub const CLEAR_FROM: [usize; 3] = [0, 4, 2];
 
 /// Other inputs that act while low: on signals, at GND, at VCC; that act while high; and inputs of data.
 pub const LOW: [usize; 3] = [42, 36, 11];
@@ -65,11 +108,10 @@ pub fn statistics() -> String {
     }
     let _ = write!(
         text,
-        "; nets of 2 to 9 pins {FAN_OUT:?}; clock pins on signals, their nets, at a rail {CLOCKS:?}; clock nets driven by a \
-         contact, a package with registers, one without {CLOCK_FROM:?}, of which {CLOCKS_ALSO_READ} are read by more than \
-         clocks; clear pins on signals, their nets, at a rail {CLEARS:?}, driven by {CLEAR_FROM:?}; inputs on signals, at GND, at \
-         VCC: active low {LOW:?}, active high {HIGH:?}, data {DATA:?}; driven by {LOW_FROM:?}, {HIGH_FROM:?}, {DATA_FROM:?}, data of \
-         packages with registers by {REGISTER_DATA_FROM:?}"
+        "; nets of 2 to 9 pins {FAN_OUT:?}; clocks {CLOCKS:?}, of (nets, read by more than clocks) {CLOCK_NETS:?}; one net at two \
+         inputs {TWICE:?}; clear pins on signals, their nets, at a rail {CLEARS:?}, those of ripple counters driven by \
+         {CLEAR_FROM:?}; inputs on signals, at GND, at VCC: active low {LOW:?}, active high {HIGH:?}, data {DATA:?}; driven by \
+         {LOW_FROM:?}, {HIGH_FROM:?}, {DATA_FROM:?}, data of packages with registers by {REGISTER_DATA_FROM:?}"
     );
     text
 }
@@ -88,6 +130,8 @@ fn weighted(n: &mut Numbers, weights: &[usize]) -> usize {
 /// A net that may be read.
 struct Open {
     name: String,
+    /// The package and the pin that drive it.
+    pin: Option<(usize, &'static str, String)>,
     /// A contact, a package with registers, one without.
     from: usize,
     /// How many pins more it takes.
@@ -98,8 +142,11 @@ struct Open {
 /// What is wired so far.
 struct Nets {
     all: Vec<Open>,
-    clocks: Vec<String>,
-    clears: Vec<String>,
+    /// The contacts that are clocks.
+    clocks: Vec<usize>,
+    clears: Vec<(String, usize)>,
+    /// Contacts beside those that are there from the first.
+    fresh: usize,
 }
 
 impl Nets {
@@ -121,30 +168,75 @@ impl Nets {
         Some(at)
     }
 
-    fn clock(&mut self, n: &mut Numbers, not: &[String]) -> Option<String> {
-        let (pins, nets, _) = CLOCKS;
-        let known: Vec<&String> = self.clocks.iter().filter(|c| !not.contains(c)).collect();
-        if n.below(pins) >= nets && !known.is_empty() {
-            return Some(known[n.below(known.len())].clone());
-        }
-        let alone = n.below(nets) >= CLOCKS_ALSO_READ;
-        let at = self.drawn(n, CLOCK_FROM, alone, not)?;
-        if alone {
-            self.all[at].room = 0;
-        }
-        self.clocks.push(self.all[at].name.clone());
-        self.clocks.last().cloned()
+    /// The newest net with room that this pin of a package drives, or any pin.
+    fn driven_by(&mut self, pin: Option<&str>, by: impl Fn(usize, &str) -> bool) -> Option<usize> {
+        let fits = |net: &Open| {
+            let (package, kind, label) = net.pin.as_ref()?;
+            (pin.is_none_or(|pin| label == pin) && net.room > 0 && by(*package, kind)).then_some(())
+        };
+        let at = self.all.iter().rposition(|net| fits(net).is_some())?;
+        self.all[at].is_read = true;
+        self.all[at].room -= 1;
+        Some(at)
     }
 
-    fn clear(&mut self, n: &mut Numbers, not: &[String]) -> Option<String> {
+    /// A contact that nothing reads yet.
+    fn contact(&mut self) -> usize {
+        self.fresh += 1;
+        let name = format!("more{}", self.fresh);
+        self.all.push(Open { name, pin: None, from: 0, room: 1, is_read: true });
+        self.all.len() - 1
+    }
+
+    /// A clock's net: none if it is at the rail that never clocks. `before` is where the package's clock before comes from.
+    fn clock(
+        &mut self,
+        n: &mut Numbers,
+        from: From,
+        package: usize,
+        before: Option<usize>,
+        not: &[String],
+    ) -> Option<usize> {
+        let at = match from {
+            From::Rail => None,
+            From::Own(pin) => self.driven_by(Some(pin), |p, _| p == package),
+            From::Same(pin) => self.driven_by(Some(pin), |p, _| Some(p) == before),
+            From::Pin(kind, pin) => self.driven_by(Some(pin), |p, k| p != package && k == kind),
+            From::Output(kind) => self.driven_by(None, |_, k| k == kind),
+            From::Beside => self.driven_by(None, |p, _| Some(p) == before),
+            From::Gates => {
+                let (nets, also) = CLOCK_NETS;
+                let alone = n.below(nets) >= also;
+                let at = self.drawn(n, [0, 0, 1], alone, not)?;
+                if alone {
+                    self.all[at].room = 0;
+                }
+                Some(at)
+            }
+            From::Contact => {
+                let known: Vec<usize> =
+                    self.clocks.iter().copied().filter(|&c| !not.contains(&self.all[c].name)).collect();
+                if n.below(2) == 0 && !known.is_empty() {
+                    return Some(known[n.below(known.len())]);
+                }
+                let at = self.contact();
+                self.clocks.push(at);
+                Some(at)
+            }
+        };
+        at
+    }
+
+    fn clear(&mut self, n: &mut Numbers, from: [usize; 3], not: &[String]) -> Option<String> {
         let (pins, nets, _) = CLEARS;
-        let known: Vec<&String> = self.clears.iter().filter(|c| !not.contains(c)).collect();
+        let fits = |c: &&(String, usize)| from[c.1] > 0 && !not.contains(&c.0);
+        let known: Vec<&(String, usize)> = self.clears.iter().filter(fits).collect();
         if n.below(pins) >= nets && !known.is_empty() {
-            return Some(known[n.below(known.len())].clone());
+            return Some(known[n.below(known.len())].0.clone());
         }
-        let at = self.drawn(n, CLEAR_FROM, false, not)?;
-        self.clears.push(self.all[at].name.clone());
-        self.clears.last().cloned()
+        let at = self.drawn(n, from, false, not)?;
+        self.clears.push((self.all[at].name.clone(), self.all[at].from));
+        self.clears.last().map(|c| c.0.clone())
     }
 }
 
@@ -156,11 +248,11 @@ fn clears(name: &str) -> bool {
 /// A board's trace with this many packages, drawn. What can float is pulled up.
 pub fn trace(n: &mut Numbers, packages: usize, inputs: usize) -> String {
     let mut rows = "ref,part,pin,net\n".to_owned();
-    let mut nets = Nets { all: Vec::new(), clocks: Vec::new(), clears: Vec::new() };
+    let mut nets = Nets { all: Vec::new(), clocks: Vec::new(), clears: Vec::new(), fresh: 0 };
     let room = |n: &mut Numbers| 1 + weighted(n, &FAN_OUT);
     for i in 0..inputs {
         rows += &format!("J1,contacts,{},in{i}\n", i + 1);
-        nets.all.push(Open { name: format!("in{i}"), from: 0, room: room(n) + 1, is_read: false });
+        nets.all.push(Open { name: format!("in{i}"), pin: None, from: 0, room: room(n) + 1, is_read: false });
     }
     let mut shown = Vec::new();
     for u in 1..=packages {
@@ -180,15 +272,27 @@ pub fn trace(n: &mut Numbers, packages: usize, inputs: usize) -> String {
                     if stage != Stage::PushPull {
                         pulled.push(format!("R{u}{label},resistor 4k7,1,VCC\nR{u}{label},resistor 4k7,2,{net}\n"));
                     }
-                    outputs.push(net);
+                    outputs.push((label.to_string(), net));
                 }
                 PinRole::Input => inputs.push(label),
                 _ => {}
             }
         }
-        // clocks first: what clocks a package is no other input of it
-        inputs.sort_by_key(|label| !is_clock(label));
+        let has_registers = inputs.iter().any(|label| is_clock(label));
+        let from = if has_registers { 1 } else { 2 };
+        let own: Vec<String> = outputs.iter().map(|(_, name)| name.clone()).collect();
+        for (label, name) in outputs {
+            if n.below(3) == 0 {
+                shown.push(name.clone());
+            }
+            let room = room(n);
+            nets.all.push(Open { name, pin: Some((u, kind, label)), from, room, is_read: false });
+        }
+        // clocks first, in the order of their table: what clocks a package is no other input of it
+        let told = |label: &Label| CLOCKS.iter().position(|c| c.0 == kind && label.as_str() == c.1);
+        inputs.sort_by_key(|label| (!is_clock(label), told(label)));
         let (mut clocks, mut others): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
+        let (mut before, mut cascades) = (None, false);
         for label in inputs {
             let name = contact(label).map_or("", |c| &*c.name);
             let at_rail = |n: &mut Numbers, [signal, low, high]: [usize; 3]| match weighted(n, &[signal, low, high]) {
@@ -197,15 +301,28 @@ pub fn trace(n: &mut Numbers, packages: usize, inputs: usize) -> String {
                 _ => Some("VCC".to_owned()),
             };
             let net = if is_clock(label) {
-                let rail = at_rail(n, [CLOCKS.0, 0, CLOCKS.2]);
-                rail.or_else(|| nets.clock(n, &others)).inspect(|net| clocks.push(net.clone()))
+                let ways = told(label).map(|at| if cascades { CLOCKS[at].3 } else { CLOCKS[at].2 });
+                let ways = ways.unwrap_or(&[(From::Contact, 1)]);
+                let way = ways[weighted(n, &ways.iter().map(|w| w.1).collect::<Vec<_>>())].0;
+                let at = nets.clock(n, way, u, before, &others);
+                // where there is no such package yet it is elsewhere on the board; no counter has one clock there and one here
+                if way == From::Rail || way == From::Beside && at.is_none() {
+                    Some("VCC".to_owned())
+                } else {
+                    let at = at.unwrap_or_else(|| nets.contact());
+                    before = nets.all[at].pin.as_ref().map(|pin| pin.0);
+                    cascades = before.is_some() && matches!(way, From::Pin(..) | From::Same(_));
+                    clocks.push(nets.all[at].name.clone());
+                    Some(nets.all[at].name.clone())
+                }
             } else if clears(name) {
                 let off = if polarity(label) == Polarity::ActiveLow {
                     [CLEARS.0, 0, CLEARS.2]
                 } else {
                     [CLEARS.0, CLEARS.2, 0]
                 };
-                at_rail(n, off).or_else(|| nets.clear(n, &clocks))
+                let from = if name.starts_with('R') { CLEAR_FROM } else { [1, 0, 0] };
+                at_rail(n, off).or_else(|| nets.clear(n, from, &clocks))
             } else {
                 let (at, from) = match polarity(label) {
                     Polarity::ActiveLow => (LOW, LOW_FROM),
@@ -213,20 +330,21 @@ pub fn trace(n: &mut Numbers, packages: usize, inputs: usize) -> String {
                     _ if clocks.is_empty() => (DATA, DATA_FROM),
                     _ => (DATA, REGISTER_DATA_FROM),
                 };
-                at_rail(n, at).or_else(|| nets.drawn(n, from, false, &clocks).map(|at| nets.all[at].name.clone()))
+                let twice = TWICE.iter().find(|t| t.0 == kind).is_some_and(|&(_, some, of)| n.below(of) < some);
+                let not = [&own[..], &clocks, if twice { &[] } else { &others }].concat();
+                at_rail(n, at).or_else(|| nets.drawn(n, from, false, &not).map(|at| nets.all[at].name.clone()))
             };
-            let net = net.unwrap_or_else(|| "GND".to_owned());
+            let net = net.unwrap_or_else(|| {
+                let at = nets.contact();
+                nets.all[at].name.clone()
+            });
             row(label, &net);
             others.push(net);
         }
         rows += &pulled.concat();
-        let from = if clocks.is_empty() { 2 } else { 1 };
-        for name in outputs {
-            if n.below(3) == 0 {
-                shown.push(name.clone());
-            }
-            nets.all.push(Open { name, from, room: room(n), is_read: false });
-        }
+    }
+    for k in 1..=nets.fresh {
+        rows += &format!("J1,contacts,{},more{k}\n", 100 + k);
     }
     while shown.len() > 6 {
         shown.swap_remove(n.below(shown.len()));

@@ -49,11 +49,28 @@ impl<'c> Timed<'c> {
         Timed { circuit, delays: longest.iter().map(|&most| 1 + n.below(most as usize) as u64).collect() }
     }
 
-    /// Power comes on with these bits held and these levels outside: where it comes to rest, if it does.
+    /// Power comes on with these bits held and these levels outside: where it comes to rest, if it does. The nets follow
+    /// from any levels what is held, before anything that is held moves: what a flip-flop comes up with holds it cleared or not.
     pub fn wake(&self, bits: &[bool], outside: &[bool], n: &mut Numbers) -> Option<State> {
         let held = bits.iter().map(|&b| (b, false)).collect();
-        let asleep = State { nets: vec![(false, false); self.circuit.nets().len()], held };
-        self.settled(&asleep, outside, true, n)
+        let nets = self.circuit.nets().iter().map(|_| (false, n.below(2) == 1)).collect();
+        let mut run = self.run(&State { nets, held }, outside, n);
+        let count = run.state.nets.len();
+        let first = n.below(count);
+        for _ in 0..=count {
+            let mut moved = false;
+            for net in (0..count).map(|k| (first + k) % count) {
+                let level = run.net(net);
+                if std::mem::replace(&mut run.state.nets[net], level) != level {
+                    run.known.fill(None);
+                    moved = true;
+                }
+            }
+            if !moved {
+                break;
+            }
+        }
+        self.settled(&run.state, outside, true, n)
     }
 
     /// From rest over other levels outside to rest, if it comes to rest.
@@ -70,9 +87,9 @@ impl<'c> Timed<'c> {
         self.circuit.contacts().iter().map(show).collect()
     }
 
-    fn settled(&self, from: &State, outside: &[bool], wakes: bool, n: &mut Numbers) -> Option<State> {
+    fn run<'r>(&'r self, from: &State, outside: &'r [bool], n: &mut Numbers) -> Run<'r> {
         let circuit = self.circuit;
-        let mut run = Run {
+        Run {
             circuit,
             outside,
             floats: circuit.nets().iter().map(|_| n.below(2) == 1).collect(),
@@ -80,7 +97,12 @@ impl<'c> Timed<'c> {
             pending: vec![None; self.delays.len()],
             clocks: Vec::new(),
             known: vec![None; circuit.expression_count()],
-        };
+        }
+    }
+
+    fn settled(&self, from: &State, outside: &[bool], wakes: bool, n: &mut Numbers) -> Option<State> {
+        let circuit = self.circuit;
+        let mut run = self.run(from, outside, n);
         run.clocks = circuit.elements().iter().map(|e| run.value(e.gate())).collect();
         let mut now = 0;
         for _ in 0..MOST_CHANGES {

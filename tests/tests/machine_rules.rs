@@ -2,7 +2,7 @@
 //! settled point, both know the same ways in which the contacts can behave. On drawn circuits, over drawn events, whatever is
 //! answered to what nobody knows.
 #![allow(clippy::unwrap_used)] // a check stops at what it did not expect
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use gluewright_kernel::machine::{Algebra, Limits, Machine, Point, Unknown};
 use gluewright_tests::answers::Answers;
@@ -34,12 +34,13 @@ struct Tally {
     events: usize,
     /// Events with something that nobody knows.
     open: usize,
-    kinds: BTreeSet<&'static str>,
+    kinds: BTreeMap<&'static str, usize>,
     wrong: Vec<String>,
 }
 
-fn kind(unknown: Unknown) -> &'static str {
+fn kind(machine: &Machine, unknown: Unknown) -> &'static str {
     match unknown {
+        Unknown::Loop(_) if machine.cell_of(unknown).is_some_and(|c| c.net().is_none()) => "latch in a loop",
         Unknown::JointRelease(_) => "joint release",
         Unknown::Recovery(_) => "recovery",
         Unknown::Race(_) => "race",
@@ -52,7 +53,8 @@ fn kind(unknown: Unknown) -> &'static str {
 
 fn circuit(number: u64, tally: &mut Tally) {
     let mut n = Numbers(number.wrapping_mul(1_000_003));
-    let recipe = Recipe { elements: 4, inputs: 3, loops: number % 4 == 2, floats: number % 3 == 1 };
+    let (loops, floats, fed_back) = (number % 4 == 2, number % 3 == 1, number % 5 == 3);
+    let recipe = Recipe { elements: 4, inputs: 3, loops, floats, fed_back };
     let circuit = drawn(&mut n, recipe, "drawn");
     let machine = Machine::new(&circuit);
     let limits = Limits::ample(&machine);
@@ -99,7 +101,7 @@ fn circuit(number: u64, tally: &mut Tally) {
         if let Some(theirs) = theirs.filter(|_| unsettled == 0) {
             tally.events += 1;
             tally.open += usize::from(!all.met.is_empty());
-            tally.kinds.extend(all.met.iter().map(|&site| kind(site)));
+            all.met.iter().for_each(|&site| *tally.kinds.entry(kind(&machine, site)).or_default() += 1);
             if mine != theirs {
                 tally
                     .wrong
@@ -114,6 +116,19 @@ fn circuit(number: u64, tally: &mut Tally) {
         let (draw, lane) = (n.below(after.len()), n.below(64) as u32);
         point = Point::gathered(&[(&after[draw], lane); 64]);
     }
+}
+
+/// More of them, with loops of gates or latches that feed themselves; `GLUEWRIGHT_SEED=2` draws others.
+#[test]
+#[ignore = "a minute"]
+fn machine_and_rules_know_the_same_ways_of_many() {
+    let mut tally = Tally::default();
+    let seed: u64 = std::env::var("GLUEWRIGHT_SEED").ok().and_then(|s| s.parse().ok()).unwrap_or(1);
+    (seed * 6_000..(seed + 1) * 6_000)
+        .filter(|number| number % 4 == 2 || number % 5 == 3)
+        .for_each(|number| circuit(number, &mut tally));
+    println!("{} events, {} of them open, by {:?}", tally.events, tally.open, tally.kinds);
+    assert!(tally.wrong.is_empty(), "{:#?}", tally.wrong);
 }
 
 #[test]
