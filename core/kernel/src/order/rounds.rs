@@ -1,6 +1,7 @@
 //! Gates that feed back on themselves, whose inputs change one after the other or shake.
 use std::collections::HashMap;
 
+use super::shakes::done;
 use super::waves::{Mode, Waves};
 use super::ways::{Signal, What};
 use crate::circuit::{Expr, Kind, NetId, Op};
@@ -8,7 +9,8 @@ use crate::machine::{Algebra, Rails};
 
 impl<A: Algebra> Waves<'_, A> {
     /// Where gates that feed back on themselves may end otherwise than the phases say: their inputs change one after the
-    /// other, or shake. (Let go from where they stood with these inputs undetermined, then brought to their new levels.)
+    /// other, though it be in one phase, or shake. (Let go from where they stood with these inputs in every order that
+    /// causality allows, then brought to their new levels.)
     pub(super) fn race(&mut self, net: NetId) -> A::Value {
         let moving = self.moving;
         let ways = &moving.ways;
@@ -18,7 +20,34 @@ impl<A: Algebra> Waves<'_, A> {
             moving.order.iter().copied().filter(|&s| moving.round(s) == Some(component)).collect();
         let outer = moving.outer(&members);
         self.prepare(&[&outer]);
-        // only changes at different moments, or pulses: what changes at one moment the machine asks itself
+        let twice = self.twice(&outer);
+        if twice == self.no {
+            return twice;
+        }
+        let apart = self.apart(&outer);
+        let mut changing = Vec::with_capacity(outer.len());
+        for &s in &outer {
+            if self.happens(s) != self.no {
+                changing.push(s);
+            }
+        }
+        let sets = self.sets(&changing).unwrap_or_default();
+        let in_turn = self.let_go(&members, &changing, &sets);
+        let at_once = self.let_go(&members, &[], &[0]);
+        let mut any = self.no;
+        for (in_turn, at_once) in in_turn.into_iter().zip(at_once) {
+            let (open, asked) = (in_turn.open(self.algebra), at_once.open(self.algebra));
+            // what changes at one moment the machine asks itself
+            let unasked = self.algebra.not(asked);
+            let unasked = self.algebra.or(apart, unasked);
+            let here = self.algebra.and(open, unasked);
+            any = self.algebra.or(any, here);
+        }
+        self.algebra.and(twice, any)
+    }
+
+    /// Where some of these change in different phases, or pulse.
+    fn apart(&mut self, outer: &[Signal]) -> A::Value {
         let (mut apart, mut earlier) = (self.no, self.no);
         let courses: Vec<Vec<A::Value>> = outer.iter().map(|&s| self.of_signal(s)).collect();
         for phase in 1..=self.phases {
@@ -31,26 +60,40 @@ impl<A: Algebra> Waves<'_, A> {
             apart = self.algebra.or(apart, again);
             earlier = self.algebra.or(earlier, here);
         }
-        for &s in &outer {
+        for &s in outer {
             let shakes = self.shakes(s);
             apart = self.algebra.or(apart, shakes);
         }
-        if apart == self.no {
-            return apart;
-        }
+        apart
+    }
+
+    /// What the gates of a loop show at last, let go from where they stood: on the way they may see that any of these sets
+    /// of the changes has come, and everything if there is no set.
+    fn let_go(&mut self, members: &[Signal], changing: &[Signal], sets: &[u32]) -> Vec<Rails<A::Value>> {
+        let shakes: Vec<Signal> = changing.iter().copied().filter(|&s| self.shakes(s) != self.no).collect();
         let mut state: HashMap<Signal, Rails<A::Value>> = HashMap::new();
-        for &m in &members {
+        for &m in members {
             let level = self.of_signal(m).first().copied().unwrap_or(self.no);
             state.insert(m, Rails::of(self.algebra, level));
         }
         for widening in [true, false] {
             for _ in 0..=members.len() {
                 let mut moved = false;
-                for &m in &members {
-                    let mut next = self.member(m, &state, if widening { Mode::Any } else { Mode::After });
+                for &m in members {
                     let Some(&was) = state.get(&m) else { continue };
-                    if widening {
-                        next = next.join(self.algebra, was);
+                    let mut next = was;
+                    if !widening {
+                        next = self.member(m, &state, &|_| Mode::After);
+                    } else if sets.is_empty() {
+                        next = self.member(m, &state, &|_| Mode::Any).join(self.algebra, was);
+                    }
+                    for &set in sets.iter().filter(|_| widening) {
+                        let seen = |s: Signal| match changing.contains(&s) {
+                            true if shakes.contains(&s) => Mode::Any,
+                            true => done(changing, set, s),
+                            false => Mode::After,
+                        };
+                        next = self.member(m, &state, &seen).join(self.algebra, next);
                     }
                     moved |= next != was;
                     state.insert(m, next);
@@ -60,14 +103,7 @@ impl<A: Algebra> Waves<'_, A> {
                 }
             }
         }
-        let mut open = self.no;
-        for &m in &members {
-            if let Some(&rails) = state.get(&m) {
-                let here = rails.open(self.algebra);
-                open = self.algebra.or(open, here);
-            }
-        }
-        self.algebra.and(apart, open)
+        members.iter().filter_map(|m| state.get(m).copied()).collect()
     }
 
     /// What one of the gates of a loop shows, the others being in this state.
@@ -75,7 +111,7 @@ impl<A: Algebra> Waves<'_, A> {
         &mut self,
         s: Signal,
         state: &HashMap<Signal, Rails<A::Value>>,
-        mode: Mode,
+        mode: &dyn Fn(Signal) -> Mode,
     ) -> Rails<A::Value> {
         let ways = &self.moving.ways;
         match ways.what(s) {
@@ -113,13 +149,13 @@ impl<A: Algebra> Waves<'_, A> {
         &mut self,
         root: Expr,
         state: &HashMap<Signal, Rails<A::Value>>,
-        mode: Mode,
+        mode: &dyn Fn(Signal) -> Mode,
     ) -> Rails<A::Value> {
         let ways = &self.moving.ways;
         self.folded(root, &|waves, e| match ways.leaf(e).and_then(|s| state.get(&s)) {
             Some(rails) if matches!(ways.circuit.op(e), Op::QInverted(_)) => rails.not(),
             Some(rails) => *rails,
-            None => waves.leaf(e, &|_| mode),
+            None => waves.leaf(e, mode),
         })
     }
 }

@@ -156,22 +156,23 @@ impl<A: Algebra> Waves<'_, A> {
             let passed = self.algebra.and(passed, open);
             any = self.algebra.or(any, passed);
         }
-        if changing.len() > MOST_ORDERED {
+        let Some(allowed) = self.sets(&changing) else {
             let open = self.follower(of, &|_| Mode::Any).open(self.algebra);
             let twice = self.twice(&changing);
             let here = self.algebra.and(open, twice);
             return self.algebra.or(any, here);
-        }
+        };
         if changing.len() > 1 {
-            let here = self.orders(of, &changing);
+            let here = self.orders(of, &changing, &allowed);
             any = self.algebra.or(any, here);
         }
         any
     }
 
-    /// Where some order of these changes shows a level and then the one before it again.
-    pub(super) fn orders(&mut self, of: Follows, changing: &[Signal]) -> A::Value {
-        let count = changing.len();
+    /// Which of these changes may have come when others have not: sets by position, the empty one first; nothing if they
+    /// are too many to be followed one by one.
+    pub(super) fn sets(&self, changing: &[Signal]) -> Option<Vec<u32>> {
+        let count = Some(changing.len()).filter(|&count| count <= MOST_ORDERED)?;
         // what must have come before each
         let first: Vec<u32> = (0..count)
             .map(|i| {
@@ -179,15 +180,15 @@ impl<A: Algebra> Waves<'_, A> {
                 (0..count).filter(before).fold(0, |set, j| set | (1 << j))
             })
             .collect();
-        let allowed: Vec<u32> =
-            (0..1u32 << count).filter(|set| (0..count).all(|i| (set >> i) & 1 == 0 || first[i] & !set == 0)).collect();
+        let whole = |set: &u32| (0..count).all(|i| (set >> i) & 1 == 0 || first[i] & !set == 0);
+        Some((0..1u32 << count).filter(whole).collect())
+    }
+
+    /// Where some order of these changes shows a level and then the one before it again.
+    pub(super) fn orders(&mut self, of: Follows, changing: &[Signal], allowed: &[u32]) -> A::Value {
         let mut shown: HashMap<u32, A::Value> = HashMap::new();
-        for &set in &allowed {
-            let mode = |s: Signal| {
-                let done = changing.iter().position(|&c| c == s).is_some_and(|i| (set >> i) & 1 == 1);
-                if done { Mode::After } else { Mode::Before }
-            };
-            let level = self.follower(of, &mode).high;
+        for &set in allowed {
+            let level = self.follower(of, &|s| done(changing, set, s)).high;
             shown.insert(set, level);
         }
         let stood = shown.get(&0).copied().unwrap_or(self.no);
@@ -203,4 +204,10 @@ impl<A: Algebra> Waves<'_, A> {
         }
         any
     }
+}
+
+/// What is seen of a signal when these of those that change have come.
+pub(super) fn done(changing: &[Signal], set: u32, s: Signal) -> Mode {
+    let has_come = changing.iter().position(|&c| c == s).is_some_and(|i| (set >> i) & 1 == 1);
+    if has_come { Mode::After } else { Mode::Before }
 }

@@ -423,3 +423,34 @@ fn what_clears_itself_and_what_is_released_one_after_the_other_is_open() {
     });
     assert_eq!(open(&asserted), []);
 }
+
+/// A latch of an and-or-invert gate and a nor gate: set by `x` while `m` says so, reset by `r`. With `late` the gate reads `x`
+/// and `x` again through what makes `m`, so that it may see both high as `x` rises, which no settled level shows.
+fn set_by(late: bool) -> Circuit {
+    made(|b| {
+        let (x, y, r) = (b.input(1, "x"), b.input(2, "y"), b.input(3, "r"));
+        let masked = if late { b.c.and(x, y) } else { y };
+        let m = b.c.not(masked);
+        let m = b.net("m", m);
+        let [set, reset] = ["set gate", "reset gate"].map(|n| b.c.add_net(n, Origin::Nowhere));
+        let (s, q) = (b.c.net(set), b.c.net(reset));
+        let sets = b.c.and(x, m);
+        for (net, one, other) in [(set, sets, q), (reset, r, s)] {
+            let any = b.c.or(one, other);
+            let neither = b.c.not(any);
+            b.c.drive(net, gate(neither));
+        }
+        b.output(4, "q", q);
+    })
+}
+
+/// What a gate of a loop reads in one phase may come one after the other all the same.
+#[test]
+fn a_pulse_that_the_gate_of_a_latch_makes_itself_is_seen() {
+    assert_eq!(open(&set_by(false)), []);
+    assert_eq!(open(&set_by(true)), [("set gate".to_owned(), "Loop".to_owned())]);
+    for (original, replacement) in [(false, true), (true, false)] {
+        let verdict = Question::new(set_by(original), set_by(replacement)).ask();
+        assert!(matches!(verdict, Err(Failure::Withheld(_) | Failure::Refuted(_))), "{verdict:?}");
+    }
+}
