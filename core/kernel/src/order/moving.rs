@@ -230,6 +230,13 @@ impl Moving {
         all
     }
 
+    /// What moves an element's clock, each with the changes of its data that are not certain to come after that.
+    pub(super) fn raced(&self, inputs: &Inputs) -> Vec<(Signal, Vec<Signal>)> {
+        let unordered = self.unordered(inputs, &mut BTreeMap::new());
+        let all = unordered.chunk_by(|a, b| a.0 == b.0);
+        all.filter_map(|of| Some((of.first()?.0, of.iter().map(|u| u.1).collect()))).collect()
+    }
+
     /// Whether a signal is certain to change after the clock of an element that it is data of, by the rule of
     /// [unordered](Self::unordered).
     pub(super) fn later(&self, element: ElementId) -> impl Fn(Signal) -> bool + '_ {

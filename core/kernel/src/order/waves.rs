@@ -148,8 +148,13 @@ impl<'a, A: Algebra> Waves<'a, A> {
         let last = |levels: &[A::Value]| levels.last().copied().unwrap_or(no);
         match doubt.rule {
             Rule::Race => {
-                let open = &doubt.open;
-                let undetermined = self.undetermined(&[data, unknown], &|s| open.contains(&s));
+                let mut races = no;
+                for (k, late) in moving.raced(inputs) {
+                    let undetermined = self.undetermined(&[data, unknown], &|s| late.contains(&s));
+                    let makes = self.makes(clock, k);
+                    let here = self.algebra.and(undetermined, makes);
+                    races = self.algebra.or(races, here);
+                }
                 let acts = if inputs.is_register {
                     self.steps(&clocks, true)
                 } else {
@@ -157,7 +162,7 @@ impl<'a, A: Algebra> Waves<'a, A> {
                     let shut = self.algebra.not(last(&clocks));
                     self.algebra.and(closes, shut)
                 };
-                self.all(&[acts, undetermined, free])
+                self.all(&[acts, races, free])
             }
             Rule::Recovery => {
                 let forced = self.forced(e);
@@ -204,6 +209,21 @@ impl<'a, A: Algebra> Waves<'a, A> {
             }
             Rule::Loop => self.yes,
         }
+    }
+
+    /// Where the change of a signal may move a clock: what comes before it in any case, and but once, stands at its new level
+    /// by then, and may keep the clock from moving.
+    fn makes(&mut self, clock: Expr, k: Signal) -> A::Value {
+        let moving = self.moving;
+        let (mut earlier, mut open) = (Vec::new(), moving.ways.leaves(&[clock]));
+        open.retain(|&s| s != k && moving.dominates(s, k));
+        for s in open {
+            if self.shakes(s) == self.no {
+                earlier.push(s);
+            }
+        }
+        let seen = |s: Signal| if earlier.contains(&s) { Mode::After } else { Mode::Any };
+        self.rails(clock, &seen).open(self.algebra)
     }
 
     pub(super) fn all(&mut self, of: &[A::Value]) -> A::Value {

@@ -454,3 +454,26 @@ fn a_pulse_that_the_gate_of_a_latch_makes_itself_is_seen() {
         assert!(matches!(verdict, Err(Failure::Withheld(_) | Failure::Refuted(_))), "{verdict:?}");
     }
 }
+
+/// A register that loads `c`, which moves on `up`, when the clock of a second stage ends. The stage below gates `up`, or is
+/// the clock itself: it moves on `up` too.
+fn second(gated: bool) -> Circuit {
+    made(|b| {
+        let (up, x) = (b.input(1, "up"), b.input(2, "x"));
+        let a = b.toggle_at(3, "a", up, Expr::LOW);
+        let (_, c) = b.register("c", up, x, Expr::LOW, Start::Any);
+        let low = b.c.not(up);
+        let clock = if gated { b.c.and(low, a) } else { a };
+        let clock = b.c.not(clock);
+        let (_, q) = b.register("q", clock, c, Expr::LOW, Start::Any);
+        b.output(4, "q", q);
+    })
+}
+
+/// A stage that moves after the clock by which it is masked makes no edge; where it is not masked it does, and what it
+/// loads may come before it or after it.
+#[test]
+fn a_stage_that_moves_after_what_masks_it_makes_no_edge() {
+    assert_eq!(open(&second(true)), []);
+    assert_eq!(open(&second(false)), [("q".to_owned(), "Race".to_owned())]);
+}
