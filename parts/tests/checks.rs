@@ -1,5 +1,6 @@
 //! One program of all checks of the library, so that they share the machine: `cargo test --test checks idioms::` runs one room.
 
+mod captured;
 mod continuity;
 mod data;
 mod delays;

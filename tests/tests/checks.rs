@@ -32,6 +32,7 @@ mod power_up;
 mod readme;
 mod replayed_times;
 mod resets;
+mod rooms;
 #[path = "sample_card/main.rs"]
 mod sample_card;
 mod sampling;
