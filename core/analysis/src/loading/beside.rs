@@ -80,7 +80,7 @@ pub fn loading_together(
     for (_, device, grade) in devices {
         let electrical = electrical(device);
         match device.supply_current(*grade) {
-            Some(ma) => supply_after.ma += ma,
+            Some(figure) => supply_after.ma += figure.value,
             None => supply_after.missing.push(format!("{} {}", device.name, grade.map_or("", |g| g.name))),
         }
         let parts = if electrical.parts.is_empty() { "no limits known" } else { electrical.parts };

@@ -97,13 +97,16 @@ impl Device {
     }
 
     /// The largest supply current in this grade, in milliamperes; of no grade the largest of all, if each is known.
-    pub fn supply_current(&self, grade: Option<&Grade>) -> Option<f64> {
+    pub fn supply_current(&self, grade: Option<&Grade>) -> Option<Figure> {
         let sheet = self.electrical.first().and_then(|e| e.icc_max);
-        let of = |g: &Grade| g.supply_current.or(sheet).map(|f| f.value);
+        let of = |g: &Grade| g.supply_current.or(sheet);
         match grade {
             Some(grade) => of(grade),
-            None if self.grades.is_empty() => sheet.map(|f| f.value),
-            None => self.grades.iter().map(of).try_fold(0.0, |most: f64, ma| Some(most.max(ma?))),
+            None if self.grades.is_empty() => sheet,
+            None => {
+                let all: Option<Vec<Figure>> = self.grades.iter().map(of).collect();
+                all?.into_iter().max_by(|a, b| a.value.total_cmp(&b.value))
+            }
         }
     }
 }

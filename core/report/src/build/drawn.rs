@@ -35,7 +35,8 @@ pub fn drawing(layout: &Layout, side: Side) -> String {
     let its = |reference: &str| -> Vec<(&Point, (f64, f64))> {
         layout.points.iter().filter(|p| p.reference == reference).map(|p| (p, place(p.at))).collect()
     };
-    // outlines first: wires run over them
+    // outlines first: wires run over them, and what is written stands over the wires
+    let mut names: Vec<((f64, f64), &str)> = Vec::new();
     for reference in &references {
         let all = its(reference);
         let over = |of: fn(f64, f64) -> f64, from: f64, axis: fn((f64, f64)) -> f64| {
@@ -47,11 +48,11 @@ pub fn drawing(layout: &Layout, side: Side) -> String {
         let bottom = over(f64::max, f64::NEG_INFINITY, |at| at.1) + OUTLINE;
         pen.rectangle((left, top), (right - left, bottom - top), 2.0, true);
         let y = match all.len() {
-            _ if *reference == SOCKET => bottom + 22.0,
+            _ if *reference == SOCKET => bottom + 29.0,
             0..=2 => top - 18.0,
             _ => (top + bottom) / 2.0 + 4.0,
         };
-        pen.text(((left + right) / 2.0, y), Hold::Middle, Look::Strong, reference, 8);
+        names.push((((left + right) / 2.0, y), reference));
     }
     let points: Vec<(f64, f64)> = layout.points.iter().map(|p| place(p.at)).collect();
     // of wires along the same rows each is bent a little further than the one before
@@ -74,6 +75,9 @@ pub fn drawing(layout: &Layout, side: Side) -> String {
             let y = if reference == SOCKET { at.1 + 18.0 } else { at.1 - 9.0 };
             pen.text((at.0, y), Hold::Middle, Look::Small, point.pin.as_str(), 4);
         }
+    }
+    for (at, name) in names {
+        pen.text(at, Hold::Middle, Look::Strong, name, 8);
     }
     let title = match side {
         Side::Components => "The adapter from the component side",

@@ -5,6 +5,7 @@ use crate::adapter::{Adapter, Purpose, SocketContact};
 use crate::drawing;
 use crate::printable::{Name, Printable as P};
 use crate::{Report, Seated};
+use gluewright_devices::device::{Figure, Provenance};
 use gluewright_kernel::circuit::{Label, Rail, Stage};
 
 pub(super) fn bench(report: &Report<'_>) -> Markup {
@@ -27,7 +28,13 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
         .filter(|c| matches!(c.purpose, Purpose::Signal { stage: Some(Stage::PushPull), .. }))
         .collect();
     // one device without a figure, and the sum would be too small
-    let current: Option<f64> = report.devices.iter().map(|s| s.device.supply_current(s.grade)).sum();
+    let currents: Option<Vec<Figure>> = report.devices.iter().map(|s| s.device.supply_current(s.grade)).collect();
+    // a figure that nobody looked up is no sheet's
+    let says = |all: &[Figure]| match all.iter().any(|f| f.from == Provenance::Memory) {
+        true => ", from memory: look it up in the sheet of the very part",
+        false => "",
+    };
+    let current = currents.map(|all| (all.iter().map(|f| f.value).sum::<f64>(), says(&all)));
     let is_graded = report.devices.iter().all(|s| s.grade.is_some() || s.device.grades.len() == 1);
     let grade = match report.safe_grade {
         Some(grade) => format!("the chapter on times finds {grade} the slowest that is safe"),
@@ -99,8 +106,8 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
                 (step(html! {
                     "Limit set a little above "
                     @match current {
-                        Some(ma) if is_graded => { "what the sheet says (at most " (format!("{ma:.0}")) " mA in this grade)" }
-                        Some(ma) => { "what the sheet says (at most " (format!("{ma:.0}")) " mA for any grade listed here)" }
+                        Some((ma, says)) if is_graded => { "what the sheet says (at most " (format!("{ma:.0}")) " mA in this grade" (says) ")" }
+                        Some((ma, says)) => { "what the sheet says (at most " (format!("{ma:.0}")) " mA for any grade listed here" (says) ")" }
                         None => { "what the sheet of this grade says" }
                     }
                     ". Supply on. Current: " span.blank { } " mA. At the limit: off at once, and look for a short and for two outputs on one net."

@@ -20,6 +20,7 @@ pub(super) fn probes(report: &Report<'_>) -> Markup {
             }
             @for first in (0..sheet.moments.len()).step_by(COLUMNS) { (table(sheet, first)) }
             @if let Some(coverage) = &sheet.coverage { (faults(coverage)) }
+            p { "For all steps:" }
             ul {
                 li { "Read every contact at every step, those too that you hold: a contact that does not show the level that you give it is shorted, or on a pin that drives it. A wire without a contact is read at each of its pins." }
                 @for remark in &sheet.remarks { li { (P(remark)) } }

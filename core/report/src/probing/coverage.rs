@@ -75,9 +75,6 @@ fn counted(faulty: &Faulty<'_>, wanted: impl Fn(bool) -> bool) -> [usize; 3] {
     all
 }
 
-/// An action, and where the card and the adapter stand before it.
-type Walked<'m> = (Action, (Bench<'m>, Faulty<'m>));
-
 impl<'m> Sheet<'m> {
     /// Steps for faults that are not found yet: drawn walks with a few of these faults at a time, and of a walk that shows one
     /// of them what it takes to show it.
@@ -97,7 +94,7 @@ impl<'m> Sheet<'m> {
                 idle += 1;
                 continue;
             };
-            let step = self.shortened(contacts, walk, few.seen());
+            let step = self.shortened(contacts, walk, &now, &few);
             if !contacts.try_whatever_comes(&step, &mut now) {
                 break;
             }
@@ -109,7 +106,7 @@ impl<'m> Sheet<'m> {
         steps
     }
 
-    /// A drawn walk up to the first reading that finds something, each action with where everything stands before it.
+    /// A drawn walk up to the first reading that finds something.
     fn walk(
         &self,
         contacts: &Contacts<'_>,
@@ -117,7 +114,7 @@ impl<'m> Sheet<'m> {
         from: &Bench<'m>,
         faulty: &Faulty<'m>,
         draw: &mut Draw,
-    ) -> Option<Vec<Walked<'m>>> {
+    ) -> Option<Vec<Action>> {
         let (mut now, mut tried, mut walk) = (from.clone(), faulty.clone(), Vec::new());
         for _ in 0..LONGEST {
             let Some(action) = contacts.drawn_single(&now, resets, draw) else { continue };
@@ -125,9 +122,8 @@ impl<'m> Sheet<'m> {
             if !contacts.try_whatever_comes(std::slice::from_ref(&action), &mut bench) {
                 continue;
             }
-            let stood = (now, tried.clone());
             self.play_and_read(&action, &mut tried);
-            walk.push((action, stood));
+            walk.push(action);
             if tried.seen() > faulty.seen() {
                 return Some(walk);
             }
@@ -138,15 +134,28 @@ impl<'m> Sheet<'m> {
 
     /// Its actions without what it does not take to see more than that: the last are left out first, so that what is before
     /// stands as it stood.
-    fn shortened(&self, contacts: &Contacts<'_>, walk: Vec<Walked<'m>>, seen: usize) -> Vec<Action> {
+    fn shortened(
+        &self,
+        contacts: &Contacts<'_>,
+        walk: Vec<Action>,
+        from: &Bench<'m>,
+        faulty: &Faulty<'m>,
+    ) -> Vec<Action> {
+        let mut stands = vec![(from.clone(), faulty.clone())];
+        for action in &walk {
+            let Some((mut now, mut tried)) = stands.last().cloned() else { break };
+            self.play_and_read(action, &mut tried);
+            contacts.try_whatever_comes(std::slice::from_ref(action), &mut now);
+            stands.push((now, tried));
+        }
         let mut kept: Vec<Action> = Vec::new();
-        for (at, (action, (mut now, mut tried))) in walk.into_iter().enumerate().rev() {
+        for (at, (action, (mut now, mut tried))) in walk.into_iter().zip(stands).enumerate().rev() {
             let finds = kept.iter().rev().all(|action| {
                 self.play_and_read(action, &mut tried);
                 contacts.try_whatever_comes(std::slice::from_ref(action), &mut now)
             });
             let is_last = at == 0 && kept.is_empty();
-            if is_last || !finds || tried.seen() <= seen {
+            if is_last || !finds || tried.seen() <= faulty.seen() {
                 kept.push(action);
             }
         }

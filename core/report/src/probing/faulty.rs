@@ -42,7 +42,7 @@ struct Variant<'m> {
 #[derive(Clone)]
 struct Sought {
     fault: Fault,
-    groups: Vec<Vec<usize>>,
+    groups: Rc<[Vec<usize>]>,
     found: bool,
 }
 
@@ -116,7 +116,7 @@ impl<'m> Faulty<'m> {
                     vec![add(package_of(q), Wrong::Moved(q, bare.net_of(p)))],
                 ],
             };
-            sought.push(Sought { fault, groups, found: false });
+            sought.push(Sought { fault, groups: groups.into(), found: false });
         }
         (faulty.variants, faulty.faults) = (variants, sought);
         faulty.moment();
