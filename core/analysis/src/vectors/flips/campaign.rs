@@ -234,26 +234,6 @@ impl Campaign {
         found
     }
 
-    /// Looks no further but for what the other has found and this one hasn't; returns how much that is.
-    pub(in crate::vectors) fn narrow(&mut self, other: &Campaign) -> usize {
-        let mut left = 0;
-        let is_sought = |flip: &usize| self.found.get(*flip) == Some(&false) && other.found.get(*flip) == Some(&true);
-        self.runs.retain_mut(|run| {
-            let sought = run.flips.iter().enumerate().filter(|(_, flip)| is_sought(flip));
-            match run.kind {
-                Kind::Starts => run.open &= if sought.count() == 0 { 0 } else { u64::MAX },
-                Kind::Common | Kind::Alone => run.open &= sought.fold(0, |lanes, (lane, _)| lanes | 1 << lane),
-            }
-            run.open != 0
-        });
-        for (found, other) in self.found.iter_mut().zip(&other.found) {
-            left += usize::from(!*found && *other);
-            // what nobody looks for is not lost
-            *found |= !other;
-        }
-        left
-    }
-
     /// Without the flips that a list leaves out: it says where each of the others stands then.
     pub(in crate::vectors) fn renumber(&mut self, places: &[Option<usize>]) {
         let to = |flip: &usize| places.get(*flip).copied().flatten();

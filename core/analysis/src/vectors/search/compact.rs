@@ -55,8 +55,7 @@ impl Compaction<'_> {
         steps
     }
 
-    /// Runs all vectors but this one, from it on, for as long as it can still turn out well: first with those alone that it
-    /// finds, which are the likeliest to be lost.
+    /// Runs all vectors but this one, from it on, for as long as it can still turn out well.
     fn without(
         &self,
         at: usize,
@@ -66,26 +65,14 @@ impl Compaction<'_> {
         wanted: Tally,
         budget: &mut usize,
     ) -> Without {
-        let (Some(start), Some(with)) = (before.get(at), before.get(at + 1)) else { return Without::Less };
+        let Some(start) = before.get(at) else { return Without::Less };
+        let mut last = at.checked_sub(1).and_then(|last| steps.get(last));
         let is_lost = |k: usize, campaign: &Campaign| {
             due.get(k).is_some_and(|due| due.iter().any(|&flip| campaign.found.get(flip) == Some(&false)))
         };
         if is_lost(at, start) {
             return Without::Less;
         }
-        let mut few = start.clone();
-        let mut left = few.narrow(with);
-        for (k, step) in steps.iter().enumerate().skip(at + 1) {
-            if left == 0 {
-                break;
-            }
-            *budget = budget.saturating_sub(few.cost());
-            left -= few.step(self.good, self.flips, step, self.floating);
-            if is_lost(k, &few) || *budget == 0 {
-                return Without::Less;
-            }
-        }
-        let mut last = at.checked_sub(1).and_then(|last| steps.get(last));
         let mut campaign = start.clone();
         let mut after = Vec::new();
         for (k, step) in steps.iter().enumerate().skip(at + 1) {
