@@ -120,9 +120,9 @@ fn module(text: &mut String, at: usize, chip: &Chip, pick: Pick<'_>) {
                     (on, "z0", on_low),
                 ];
                 for (_, change, ns) in kinds.into_iter().filter(|(brings, ..)| *brings) {
-                    let _ = write!(
+                    let _ = writeln!(
                         delays,
-                        "if ({word}{} == $realtime && {{y{y}, f{y}}} === 2'b{change} && {ns} < d) d = {ns};\n",
+                        "if ({word}{} == $realtime && {{y{y}, f{y}}} === 2'b{change} && {ns} < d) d = {ns};",
                         input.label
                     );
                 }
