@@ -47,8 +47,11 @@ fn capture(part: &str, left_out: &[u16]) -> String {
         let drawn = (numbers >> 33) as usize;
         let clock = levels.iter().position(|(l, _)| *l == Label::from(2)).unwrap();
         let low = levels.iter().position(|(l, high)| !high && [1, 9].map(Label::from).contains(l));
-        let at =
-            if moment % 2 == 0 { clock } else { low.filter(|_| drawn % 3 > 0).unwrap_or(drawn / 3 % levels.len()) };
+        let at = if moment.is_multiple_of(2) {
+            clock
+        } else {
+            low.filter(|_| !drawn.is_multiple_of(3)).unwrap_or(drawn / 3 % levels.len())
+        };
         levels[at].1 = !levels[at].1;
         let _ = run.event(&[levels[at].clone()]).unwrap();
     }
