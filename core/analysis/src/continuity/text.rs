@@ -28,7 +28,7 @@ impl Display for Study {
             writeln!(f, "  read both ways, and decided by the others: lines {}", lines(both))?;
         }
         for confirmed in &self.confirmed {
-            writeln!(f, "  odd, and measured twice: {confirmed}")?;
+            writeln!(f, "  odd, and measured three times: {confirmed}")?;
         }
         for narrowed in &self.narrowed {
             writeln!(f, "  {narrowed}")?;

@@ -34,7 +34,9 @@ impl Of {
             Of::Fuses => "From the fuses that would be written: ",
             Of::Verilog => "From the Verilog file that would be written: ",
             Of::Files => "From the files that would be written: ",
-            Of::Board => "In the whole board, as at the boundary of the packages that are replaced: ",
+            Of::Board => {
+                "In the whole board (at the boundary of the packages that are replaced it is not proved either): "
+            }
             Of::Boundary(why) => {
                 return format!(
                     "At the boundary of the packages that are replaced; whether it shows in the whole board is not known, because \
