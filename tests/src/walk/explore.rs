@@ -98,8 +98,8 @@ impl Joint<'_> {
     /// replacement may do more than was tried.
     pub(super) fn judge(&self, found: Found) -> Found {
         match found {
-            Found::Differs(_) if self.sides[0].raced.get() => Found::Race("original"),
-            Found::Refines(_) if self.sides[1].raced.get() => Found::Race("replacement"),
+            Found::Differs(_) if self.sides[0].is_open() => Found::Race("original"),
+            Found::Refines(_) if self.sides[1].is_open() => Found::Race("replacement"),
             found => found,
         }
     }

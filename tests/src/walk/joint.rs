@@ -173,7 +173,7 @@ impl<'c> Joint<'c> {
 
     pub(super) fn sure(&self, replays: bool) -> Option<bool> {
         // more outcomes of the original may explain it; more of the replacement may show it
-        let raced = &self.sides[usize::from(!replays)].raced;
-        if raced.get() { None } else { Some(replays) }
+        let side = &self.sides[usize::from(!replays)];
+        if side.is_open() { None } else { Some(replays) }
     }
 }

@@ -159,8 +159,8 @@ pub type Seen = Vec<u8>;
 
 /// Everything that the contacts of a circuit can show in one event, in the order of their labels, from the settled point that is
 /// told by the names of what holds it: elements, nets of loops, `NAME (floating)` for what a net reads that nothing drives, and
-/// `NAME (clear and preset)` where both are asserted. Nothing if a critical race decides, if a latch stands in a loop, or if it
-/// may not come to rest.
+/// `NAME (clear and preset)` where both are asserted. Nothing if a critical race of latches decides, if a latch stands in a
+/// loop, or if it may not come to rest.
 pub fn outcomes(
     circuit: &Circuit,
     holds: &dyn Fn(&str) -> bool,

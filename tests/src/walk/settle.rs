@@ -36,6 +36,8 @@ pub(super) struct Side<'c> {
     pub(super) live: Vec<bool>,
     /// A critical race was met.
     pub(super) raced: std::cell::Cell<bool>,
+    /// Loops ended in several ways, and latches beside them may have come sooner or later.
+    pub(super) late: std::cell::Cell<bool>,
 }
 
 /// A settled point: the state, and every place of the program.
@@ -75,7 +77,13 @@ impl<'c> Side<'c> {
             looped,
             floating: floating.into_iter().collect(),
             raced: std::cell::Cell::new(false),
+            late: std::cell::Cell::new(false),
         }
+    }
+
+    /// Whether what comes first decides what was found.
+    pub(super) fn is_open(&self) -> bool {
+        self.raced.get() || self.late.get()
     }
 
     /// Bits that power-up leaves open.
@@ -155,8 +163,8 @@ impl<'c> Side<'c> {
         all
     }
 
-    /// Loops and the latches in them in every order in which they can move, one at a time; then the other latches, and the
-    /// loops again.
+    /// Loops and latches in every order in which they can move, one at a time: a latch beside a loop may be sooner than its
+    /// gates, or later. What comes first there is a matter of time: with several ends a verdict is left open.
     fn settle_loops(&self, state: &State, outside: &[bool]) -> Vec<Option<Settled>> {
         let p = &self.programs[0];
         let mut ends: BTreeSet<State> = BTreeSet::new();
@@ -180,25 +188,20 @@ impl<'c> Side<'c> {
             let mut latched = s.clone();
             self.latches(p, &v, &mut latched);
             let moves = |e: &usize| (latched.held[*e], latched.both[*e]) != (s.held[*e], s.both[*e]);
-            for e in (0..s.held.len()).filter(|&e| self.looped_latches[e]).filter(moves) {
+            for e in (0..s.held.len()).filter(moves) {
                 let mut next = s.clone();
                 (next.held[e], next.both[e]) = (latched.held[e], latched.both[e]);
                 wanted.push(next);
             }
-            if wanted.len() > before {
-                continue;
-            }
-            if latched == s {
+            if wanted.len() == before {
                 ends.insert(s);
-            } else {
-                wanted.push(latched);
             }
         }
         let restless = ends.is_empty();
         let others =
             p.elements.iter().enumerate().any(|(e, i)| self.live[e] && !i.is_register && !self.looped_latches[e]);
         if ends.len() > 1 && others {
-            self.raced.set(true);
+            self.late.set(true);
         }
         let settled = |state: State| {
             let values = self.run(p, &state, outside);

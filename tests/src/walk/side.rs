@@ -27,7 +27,7 @@ impl Side<'_> {
         let count = open.len() + self.floating.len();
         let mut all = BTreeSet::new();
         // loops start settled, any way: what settles them here is no race
-        let raced = self.raced.get();
+        let (raced, late) = (self.raced.get(), self.late.get());
         for code in 0..1u64 << count {
             let mut bits = (0..count).map(|k| (code >> k) & 1 == 1);
             let mut take = |f: &Option<bool>| f.unwrap_or_else(|| bits.next().unwrap_or(false));
@@ -61,6 +61,7 @@ impl Side<'_> {
             }
         }
         self.raced.set(raced);
+        self.late.set(late);
         // only where it rests is compared at power-up
         let ends = all.into_iter().map(|o| Outcome { views: Vec::new(), ..o }).collect::<BTreeSet<_>>();
         ends.into_iter().collect()
