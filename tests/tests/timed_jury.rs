@@ -116,6 +116,8 @@ fn heard(text: &str, original: &Circuit, replacement: &Circuit, habits: &Habits,
         .collect();
     let mut rested = false;
     for _ in 0..3 {
+        // more states than are followed: what is not explained then may be by another
+        let mut cut = false;
         let timed = Timed::drawn(replacement, &sheets::any(replacement), n);
         let mut levels: BTreeMap<Label, bool> = BTreeMap::new();
         for _ in 0..20 {
@@ -181,9 +183,13 @@ fn heard(text: &str, original: &Circuit, replacement: &Circuit, habits: &Habits,
                     break;
                 }
             }
+            if reached.is_empty() && cut {
+                return Heard::Silent;
+            }
             if reached.is_empty() {
                 return Heard::Objects(format!("{}: {shown:?}", told.join("; ")));
             }
+            cut |= reached.len() > MOST_STATES;
             states = reached.into_iter().take(MOST_STATES).collect();
         }
     }
