@@ -31,14 +31,15 @@ impl<A: Algebra> Waves<'_, A> {
                 changing.push(s);
             }
         }
+        let latched = members.iter().any(|&m| !moving.ways.is_net(m));
         let sets = self.sets(&changing).unwrap_or_default();
         let in_turn = self.let_go(&members, &changing, &sets);
         let at_once = self.let_go(&members, &[], &[0]);
         let mut any = self.no;
         for (in_turn, at_once) in in_turn.into_iter().zip(at_once) {
             let (open, asked) = (in_turn.open(self.algebra), at_once.open(self.algebra));
-            // what changes at one moment the machine asks itself
-            let unasked = self.algebra.not(asked);
+            // what changes at one moment the machine asks itself; of a latch of the loop its own rules tell in which order
+            let unasked = if latched { self.no } else { self.algebra.not(asked) };
             let unasked = self.algebra.or(apart, unasked);
             let here = self.algebra.and(open, unasked);
             any = self.algebra.or(any, here);
