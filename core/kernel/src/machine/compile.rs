@@ -173,7 +173,7 @@ impl<'c> Compiler<'c> {
         self.finish(ports)
     }
 
-    fn at(&self, e: Expr) -> NodeId {
+    pub(super) fn at(&self, e: Expr) -> NodeId {
         self.expressions.get(e.index()).copied().flatten().unwrap_or(LOW)
     }
 

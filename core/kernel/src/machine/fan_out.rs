@@ -66,11 +66,15 @@ impl Compiler<'_> {
         let nets: Vec<NodeId> = of_net.iter().enumerate().filter(in_loop).filter_map(|(_, &node)| node).collect();
         let mut loops = Loop::find(&self.gates.all, &cuts, &nets);
         let mut turns = vec![None; self.cells.len()];
+        let marked = self.circuit.elements().iter().zip(&self.joints);
+        let presets: Vec<(NodeId, NodeId)> =
+            marked.filter_map(|(e, mark)| Some(((*mark)?, self.at(e.preset)))).collect();
         for (i, l) in loops.iter_mut().enumerate().filter(|(_, l)| l.cuts.len() > 1) {
             // the mark of clear and preset follows them and is no choice
             let is_mark = |source: NodeId| self.joints.contains(&Some(source));
             l.given =
                 l.cuts.iter().any(|&(cell, source, _)| self.cells[cell as usize].start.is_some() && !is_mark(source));
+            l.marks = presets.iter().copied().filter(|&(mark, _)| l.cuts.iter().any(|c| c.1 == mark)).collect();
             l.cuts.iter().for_each(|&(cell, ..)| turns[cell as usize] = Some(i as u32));
         }
         let mut stirs = vec![Vec::new(); count];

@@ -21,6 +21,8 @@ pub(super) struct Loop {
     pub(super) gates: Vec<NodeId>,
     /// Whether a memory of it powers up at a level that is given.
     pub(super) given: bool,
+    /// The marks among its cells that a latch's clear and preset are both asserted, each with the latch's preset.
+    pub(super) marks: Vec<(NodeId, NodeId)>,
 }
 
 impl Loop {
@@ -60,7 +62,7 @@ impl Loop {
                 .filter(|&&n| !matches!(gates[n], Gate::Cell(_)))
                 .map(|&n| NodeId(n as u32))
                 .collect();
-            loops.push(Loop { cuts: mine, nets: others, gates: inner, given: false });
+            loops.push(Loop { cuts: mine, nets: others, gates: inner, given: false, marks: Vec::new() });
         }
         loops
     }
@@ -74,8 +76,13 @@ impl Loop {
         before: &impl Fn(NodeId) -> A::Value,
         now: &Point<A::Value>,
     ) -> Vec<A::Value> {
-        let states: Vec<(NodeId, NodeId)> =
-            self.cuts.iter().map(|c| (c.1, c.2)).chain(self.nets.iter().map(|&n| (n, n))).collect();
+        // an output shows what the latch holds, or the mark: while the preset is asserted it is high, whichever of them it is
+        let follows = |&(_, source, next): &(u32, NodeId, NodeId)| {
+            let preset = self.marks.iter().find(|&&(mark, _)| mark == source);
+            (source, preset.map_or(next, |&(_, preset)| preset))
+        };
+        let mut states: Vec<(NodeId, NodeId)> =
+            self.cuts.iter().map(follows).chain(self.nets.iter().map(|&n| (n, n))).collect();
         let mut y: Vec<Rails<A::Value>> = states.iter().map(|&(held, _)| Rails::of(algebra, before(held))).collect();
         for _ in 0..states.len() {
             let next = self.functions(machine, algebra, now, &states, &y);
@@ -91,6 +98,10 @@ impl Loop {
                 break;
             }
             y = next;
+        }
+        if !self.marks.is_empty() {
+            states.iter_mut().zip(&self.cuts).for_each(|(state, cut)| state.1 = cut.2);
+            y = self.functions(machine, algebra, now, &states, &y);
         }
         y[..self.cuts.len()].iter().map(|y| y.open(algebra)).collect()
     }

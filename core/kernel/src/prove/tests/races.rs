@@ -254,6 +254,34 @@ fn a_latch_released_from_clear_and_preset_at_once_may_hold_either() {
     }
 }
 
+/// By hand: while its preset is asserted, an output is high whether its clear is or not, though the clear hangs on the output
+/// itself. It was said to race: what the latch holds and the mark of both were told apart.
+#[test]
+fn a_latch_that_is_preset_stays_high_when_its_output_clears_it() {
+    let mut b = Build::new("preset");
+    let (preset, clears) = (b.input(1, "preset"), b.input(2, "clears"));
+    let e = b.c.add_element(Element {
+        name: "q".into(),
+        kind: Kind::Latch { open: Expr::LOW, data: Expr::LOW },
+        clear: Expr::LOW,
+        unknown_load: Expr::LOW,
+        preset,
+        start: Start::Any,
+        origin: Origin::Nowhere,
+    });
+    let q = b.c.q(e);
+    let back = b.driven(3, "back", Expr::HIGH, q);
+    let back = b.c.net(back);
+    let clear = b.c.and(back, clears);
+    b.c.element_mut(e).unwrap().clear = clear;
+    let (mut sim, _) = crate::simulate::Simulator::new(&b.c, &[(1.into(), true)], |_, _| false).unwrap();
+    for level in [true, false] {
+        let happened = sim.event(&[(2.into(), level)]).unwrap();
+        assert_eq!(happened.unknowns, [], "{level}");
+        assert_eq!(sim.shown(&3.into(), 0).unwrap(), Shown::High);
+    }
+}
+
 #[test]
 fn an_original_that_never_rests_refutes_nobody() {
     let mut b = Build::new("ring");
