@@ -3,7 +3,7 @@
 
 #[path = "../../starter/src/main.rs"]
 #[allow(dead_code, unreachable_pub)]
-mod starter;
+mod copied;
 
 /// Its manifest names the crates that it needs, and nothing of this workspace.
 #[test]

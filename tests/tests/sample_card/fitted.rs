@@ -5,7 +5,7 @@ use gluewright::fit::{Fitted, FittedCell, Wishes, fit};
 use gluewright::signals::build;
 use gluewright::simulate::Simulator;
 
-use super::sample_card::SampleCard;
+use super::source::SampleCard;
 
 fn device() -> &'static Device {
     find("22V10").unwrap()

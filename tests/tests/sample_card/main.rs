@@ -7,6 +7,6 @@ mod evaluate;
 mod fitted;
 #[allow(dead_code, reason = "a source of an example, with its test")]
 #[path = "../../../examples/src/sample_card.rs"]
-mod sample_card;
+mod source;
 mod wiring;
 mod written;

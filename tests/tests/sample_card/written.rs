@@ -2,7 +2,7 @@
 use gluewright::circuit::{Circuit, Direction, Expr, Kind, Op, Origin, Polarity, Pull, Stage, Start};
 
 use super::evaluate::{driver, element, means};
-use super::sample_card::SampleCard;
+use super::source::SampleCard;
 
 fn card() -> Circuit {
     gluewright::circuit_of::<SampleCard>().unwrap()
