@@ -345,7 +345,7 @@ impl Search {
         let mut all = board.alterations();
         self.mends.trace_kinds = kinds(all.iter().map(|a| a.kind));
         let tried = all.len();
-        let failing = self.sieve.called(&self.sieve.failing(replacement, &self.sieve.contacts()));
+        let failing = self.sieve.called(&self.sieve.failing(replacement, &self.sieve.contacts()).0);
         let reaches: Vec<Reach> = failing.iter().map(|label| board.reach(label)).collect();
         all.retain(|a| reaches.iter().all(|reach| reach.is_touched_by(a)));
         let left_out = tried - all.len();

@@ -134,12 +134,16 @@ impl Sieve {
     }
 
     /// Of these contacts the ones where, each looked at by itself, a run shows that this replacement does what the original
-    /// never would; not where only starts from which the original does not come to rest could show the same.
-    pub(super) fn failing(&self, replacement: &Circuit, among: &[usize]) -> Vec<usize> {
+    /// never would; not where only starts from which the original does not come to rest could show the same. And whether the
+    /// replacement comes to rest in all of the runs: what swings says nothing of where it would differ.
+    pub(super) fn failing(&self, replacement: &Circuit, among: &[usize]) -> (Vec<usize>, bool) {
         let machine = Machine::new(replacement);
-        let mut left = among.to_vec();
+        let (mut left, mut rests_always) = (among.to_vec(), true);
         for (run, expected) in self.runs.iter().zip(&self.expected) {
-            let Some(mut walk) = Walk::of_replacement(&machine, run, &self.labels) else { continue };
+            let Some(mut walk) = Walk::of_replacement(&machine, run, &self.labels) else {
+                rests_always = false;
+                continue;
+            };
             let starts = |_: &usize| match expected {
                 Expected::Starts(blocks) => blocks.iter().map(|b| (b.starts, 0)).collect(),
                 Expected::Agreed(_) => Vec::new(),
@@ -149,10 +153,11 @@ impl Sieve {
                 if let Some(event) = k.checked_sub(1).and_then(|e| run.moves.1.get(e))
                     && walk.step(event).0 != u64::MAX
                 {
+                    rests_always = false;
                     break;
                 }
                 if alive.is_empty() {
-                    return among.to_vec();
+                    return (among.to_vec(), rests_always);
                 }
                 let now = walk.shown();
                 alive.retain_mut(|(contact, alive)| {
@@ -177,7 +182,7 @@ impl Sieve {
             }
             left.retain(|c| alive.iter().any(|(other, _)| other == c));
         }
-        among.iter().copied().filter(|c| !left.contains(c)).collect()
+        (among.iter().copied().filter(|c| !left.contains(c)).collect(), rests_always)
     }
 
     fn fails(&self, replacement: &Machine, run: &Run, expected: &Expected) -> bool {

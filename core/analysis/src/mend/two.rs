@@ -58,7 +58,7 @@ impl Search {
             net.is_some_and(|n| !n.drivers.is_empty())
         };
         let sieve = &self.sieve;
-        let differ = sieve.failing(replacement, &sieve.contacts());
+        let (differ, rests) = sieve.failing(replacement, &sieve.contacts());
         let labels = sieve.called(&differ);
         let of = sieve.called(&sieve.contacts()).iter().filter(|l| driven(l)).count();
         let mut agreement = Agreement { differ: labels, of, parts: Vec::new() };
@@ -70,8 +70,13 @@ impl Search {
         let [near, ..] = edits_from_near(replacement, &agreement.differ);
         let all: Vec<&Edit> = edits.iter().chain(&near).collect();
         let limit = self.limit;
-        let left =
-            side_by_side(&all, |edit| limit.over().is_none().then(|| sieve.failing(&edit.apply(replacement), &differ)));
+        let left = side_by_side(&all, |edit| {
+            limit.over().is_none().then(|| {
+                let (left, still_rests) = sieve.failing(&edit.apply(replacement), &differ);
+                // a change that makes it swing mends nothing
+                if rests && !still_rests { differ.clone() } else { left }
+            })
+        });
         let cut_short = left.iter().any(Option::is_none);
         let helps = all.into_iter().zip(left).filter_map(|(edit, left)| left.map(|left| (edit, left)));
         let helps: Vec<(&Edit, Vec<usize>)> = helps.filter(|(_, left)| left.len() < differ.len()).collect();

@@ -4,6 +4,7 @@ mod source;
 mod written;
 
 use crate::mend::Mending;
+use crate::mend::sieve::Sieve;
 use std::time::Duration;
 
 use crate::edit::{EditKind, edits};
@@ -11,6 +12,7 @@ use crate::mend::{Place, Work};
 use gluewright_kernel::circuit::{Circuit, Expr, Kind};
 use gluewright_kernel::prelude::*;
 use gluewright_kernel::prove::{Question, Refutation};
+use gluewright_kernel::solver::Effort;
 
 /// A port of an organ's relay room: data kept at a clock, shown while selected.
 #[derive(Circuit)]
@@ -108,6 +110,55 @@ fn two_slips_at_once_have_no_single_mend_and_that_is_said() {
     assert!(first.words.contains("`busy`") && first.words.contains("loads when `clock` rises"), "{mends}");
     let differ = mends.agreement.as_ref().map(|a| a.differ.len());
     assert_eq!(differ, Some(3), "two relays and `busy`: {mends}");
+}
+
+/// A contact that swings is not one that agrees.
+#[test]
+fn a_change_that_never_rests_is_no_part_of_a_mend() {
+    /// Two gates of a telephone exchange; what they miss is the slip.
+    fn gates(misses: bool) -> Circuit {
+        #[derive(Circuit)]
+        #[rustfmt::skip]
+        struct Gates {
+            #[contact(1)] line: Input<Data>,
+            #[contact(2)] idle: Input<Data>,
+            #[contact(3)] ring: Input<Data>,
+            #[contact(4)] held: Input<Data>,
+            #[contact(5)] call: Output<ActiveHigh>,
+            #[contact(6)] lamp: Output<ActiveHigh>,
+        }
+        impl Wiring for Gates {
+            fn wire(&self) -> GatesWiring {
+                GatesWiring {
+                    call: assert_while(self.line.level().is_high() & self.idle.level().is_high()),
+                    lamp: assert_while(self.ring.level().is_high() | self.held.level().is_high()),
+                }
+            }
+        }
+        let mut c = gluewright_kernel::circuit_of::<Gates>().expect("it builds");
+        for (from, to) in [("line", "call"), ("ring", "lamp")].into_iter().filter(|_| misses) {
+            let [from, to] = [from, to].map(|name| c.find_net(name).expect("its own"));
+            let level = c.net(from);
+            c.net_mut(to).expect("there").drivers[0].level = level;
+        }
+        c
+    }
+    let question = Question::new(gates(false), gates(true));
+    let Err(Failure::Refuted(r)) = question.ask() else { panic!("slips") };
+    let sieve = Sieve::new(&question, &r, Effort::default());
+    let both = sieve.contacts();
+    let (failing, rests) = sieve.failing(&gates(true), &both);
+    assert_eq!((sieve.called(&failing), rests), (vec![5.into(), 6.into()], true));
+    let mut swings = gates(true);
+    let [line, call] = ["line", "call"].map(|name| swings.find_net(name).expect("its own"));
+    let (line, back) = (swings.net(line), swings.net(call));
+    let low = swings.not(back);
+    let level = swings.and(line, low);
+    swings.net_mut(call).expect("there").drivers[0].level = level;
+    assert!(!sieve.failing(&swings, &both).1);
+    let mends = r.mend(minute());
+    let parts = &mends.agreement.as_ref().expect("two contacts differ").parts;
+    assert!(!parts.is_empty(), "{mends}");
 }
 
 /// What one `let` decides for several outputs, or one field's polarity for the whole circuit.
