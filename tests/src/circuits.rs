@@ -18,6 +18,8 @@ pub struct Recipe {
     pub loops: bool,
     /// Whether internal nets may float.
     pub floats: bool,
+    /// Whether what a latch follows may come back through it: most elements are latches then.
+    pub fed_back: bool,
 }
 
 struct Drawing<'n> {
@@ -176,7 +178,7 @@ pub fn drawn(n: &mut Numbers, recipe: Recipe, name: &str) -> Circuit {
         d.output(k);
     }
     for (k, &e) in elements.iter().enumerate() {
-        let is_register = d.chance(75);
+        let is_register = d.chance(if recipe.fed_back { 30 } else { 75 });
         let mut clock = match d.n.below(10) {
             0..=5 => clock,
             6 | 7 => {
@@ -190,7 +192,7 @@ pub fn drawn(n: &mut Numbers, recipe: Recipe, name: &str) -> Circuit {
             clock = d.c.not(clock);
         }
         let mut data = d.logic(2);
-        if !is_register {
+        if !is_register && !recipe.fed_back {
             // what a latch follows does not come back through it
             let whole = std::mem::replace(&mut d.pool, inputs_only.clone());
             data = d.logic(1);

@@ -23,7 +23,7 @@ fn seed() -> u64 {
 /// One circuit, itself and some of its mutants: every one if there are no more than that.
 fn campaign(number: u64, mutants: usize) -> Tally {
     let mut n = Numbers(seed().wrapping_mul(1_000_003).wrapping_add(number));
-    let recipe = Recipe { elements: 3, inputs: 3, loops: number % 3 == 2, floats: number % 4 == 1 };
+    let recipe = Recipe { elements: 3, inputs: 3, loops: number % 3 == 2, floats: number % 4 == 1, fed_back: false };
     let original = drawn(&mut n, recipe, "original");
     let mut replacement = original.clone();
     replacement.name = "replacement".to_owned();
