@@ -132,7 +132,9 @@ fn circuit(number: u64, tally: &mut Tally) {
 fn machine_and_rules_know_the_same_ways_of_many() {
     let mut tally = Tally::default();
     let seed: u64 = std::env::var("GLUEWRIGHT_SEED").ok().and_then(|s| s.parse().ok()).unwrap_or(1);
-    (seed * 6_000..(seed + 1) * 6_000).filter(|number| number % 4 == 2 || number % 5 == 3).for_each(|number| circuit(number, &mut tally));
+    (seed * 6_000..(seed + 1) * 6_000)
+        .filter(|number| number % 4 == 2 || number % 5 == 3)
+        .for_each(|number| circuit(number, &mut tally));
     println!("{} events, {} of them open, by {:?}, {} late", tally.events, tally.open, tally.kinds, tally.late);
     assert!(tally.wrong.is_empty(), "{:#?}", tally.wrong);
 }
