@@ -29,6 +29,7 @@ mod grades;
 mod influence;
 mod least;
 mod original;
+mod output;
 mod paths;
 mod replacement;
 mod rounds;

@@ -6,6 +6,7 @@ use std::collections::BinaryHeap;
 use super::Edge;
 use super::arcs::Arcs;
 use super::influence::Way;
+use super::output::{Output, Pending, in_picoseconds};
 use gluewright_kernel::board::{Behaviour, Netlist, PinRole};
 use gluewright_kernel::circuit::{Direction, Label, Stage};
 use gluewright_kernel::figures::{Figure, OpenInput};
@@ -54,30 +55,6 @@ pub(super) struct Sample {
     pub(super) sampling: usize,
     pub(super) at: Picoseconds,
     pub(super) lanes: u64,
-}
-
-#[derive(Clone, Copy)]
-struct Pending {
-    at: Picoseconds,
-    /// It turns the output on or off.
-    turns: bool,
-    lanes: u64,
-    drive: u64,
-    level: u64,
-    clocked: u64,
-    cause: Option<Cause>,
-}
-
-struct Output {
-    port: usize,
-    net: usize,
-    /// It pulls low and nothing else: it is on at all times then, and low while it pulls.
-    pulls: bool,
-    /// Its arcs with the port that each comes from.
-    arcs: Vec<(usize, usize)>,
-    drive: u64,
-    level: u64,
-    pending: Vec<Pending>,
 }
 
 struct Chip {
@@ -223,7 +200,7 @@ impl<'a> Timed<'a> {
                 chip.point = chip.machine.rest(&mut lanes, &point, limits).point;
                 chip.changed.clear();
                 for output in &mut chip.outputs {
-                    (output.drive, output.level) = shown(&chip.machine, &chip.point, output);
+                    (output.drive, output.level) = output.shown(&chip.machine, &chip.point);
                     output.pending.clear();
                 }
             }
@@ -433,105 +410,10 @@ impl<'a> Timed<'a> {
                 .collect();
             let clocked = |net: usize| self.wires.get(net).map_or(0, |w| w.clocked);
             for (number, output) in chip.outputs.iter_mut().enumerate() {
-                let target = shown(&chip.machine, &chip.point, output);
+                let target = output.shown(&chip.machine, &chip.point);
                 let due = output.schedule(now, target, &edges, self.arcs, &clocked);
                 self.due.extend(due.into_iter().map(|time| Reverse((time, at, number))));
             }
         }
     }
-}
-
-/// Whether an output is on, and its level.
-fn shown(machine: &Machine, point: &Point<u64>, output: &Output) -> (u64, u64) {
-    let (drive, level) = machine.shown(point, output.port);
-    if output.pulls { (u64::MAX, !drive) } else { (drive, level & drive) }
-}
-
-impl Output {
-    /// Puts changes under way, and takes back those that they overtake; returns when they arrive.
-    fn schedule(
-        &mut self,
-        now: Picoseconds,
-        (drive, level): (u64, u64),
-        edges: &[(usize, [u64; 2])],
-        arcs: &Arcs,
-        clocked: &impl Fn(usize) -> u64,
-    ) -> Vec<Picoseconds> {
-        // no sheet says how long a driver takes to turn whose level changes meanwhile
-        let through = |arc: usize| arcs.delays.get(arc).is_some_and(|a| matches!(a.way, Way::Through | Way::Clocked));
-        let its = |port: usize| self.arcs.iter().any(|&(arc, from)| from == port && through(arc));
-        let stirred = edges.iter().filter(|(port, _)| its(*port)).fold(0, |all, (_, [r, f])| all | r | f);
-        let mut open = Vec::new();
-        for p in self.pending.iter_mut().filter(|p| p.turns && p.lanes & stirred != 0) {
-            open.push(Pending { lanes: p.lanes & stirred, cause: None, ..*p });
-            p.lanes &= !stirred;
-        }
-        self.pending.extend(open);
-        let (mut to_drive, mut to_level) = (self.drive, self.level);
-        for p in &self.pending {
-            to_drive = (to_drive & !p.lanes) | (p.drive & p.lanes);
-            to_level = (to_level & !p.lanes) | (p.level & p.lanes);
-        }
-        let moved = (to_drive ^ drive) | (to_level ^ level);
-        self.pending.iter_mut().for_each(|p| p.lanes &= !moved);
-        self.pending.retain(|p| p.lanes != 0);
-        if moved == 0 {
-            return Vec::new();
-        }
-        let (on, high) = (self.drive, self.level);
-        let stays = on & drive;
-        let kinds = [
-            (None, Edge::Rise, stays & !high & level),
-            (None, Edge::Fall, stays & high & !level),
-            (Some(Way::On), Edge::Rise, !on & drive & level),
-            (Some(Way::On), Edge::Fall, !on & drive & !level),
-            (Some(Way::Off), Edge::Rise, on & !drive & high),
-            (Some(Way::Off), Edge::Fall, on & !drive & !high),
-        ];
-        let mut due = Vec::new();
-        for (way, edge, lanes) in kinds {
-            let mut left = lanes & moved;
-            if left == 0 {
-                continue;
-            }
-            let fits = |w: Way| way.map_or(matches!(w, Way::Through | Way::Clocked), |way| way == w);
-            let its = self.arcs.iter().filter_map(|&(i, port)| Some((i, port, arcs.delays.get(i)?)));
-            let its = its.filter(|(_, _, arc)| fits(arc.way));
-            let mut ways: Vec<_> = its.map(|(i, port, arc)| (picoseconds(arc, edge), i, port, arc)).collect();
-            // of what changed at once the fastest is what the output waits for
-            ways.sort_by_key(|&(delay, i, ..)| (delay, i));
-            for (delay, i, port, arc) in ways {
-                let Some((_, by_edge)) = edges.iter().find(|(p, _)| *p == port) else { continue };
-                let from = Edge::BOTH.into_iter().zip(by_edge).filter(|(from, _)| arc.edges.has(*from, edge));
-                let lanes = from.fold(0, |all, (_, lanes)| all | lanes) & left;
-                if lanes == 0 {
-                    continue;
-                }
-                left &= !lanes;
-                let clocked = if arc.way == Way::Clocked { lanes } else { clocked(arc.from) & lanes };
-                let (at, turns, cause) = (now + delay, way.is_some(), Some(Cause { arc: i, when: now }));
-                let sure = if turns { lanes & !stirred } else { lanes };
-                for (lanes, cause) in [(sure, cause), (lanes & !sure, None)] {
-                    self.pending.push(Pending { at, turns, lanes, drive, level, clocked, cause });
-                }
-                due.push(at);
-            }
-            if left != 0 {
-                let turns = way.is_some();
-                self.pending.push(Pending { at: now, turns, lanes: left, drive, level, clocked: 0, cause: None });
-                due.push(now);
-            }
-        }
-        due
-    }
-}
-
-/// The delay of an arc to this edge; nought where no sheet gives one.
-fn picoseconds(arc: &super::arcs::DelayArc, edge: Edge) -> Picoseconds {
-    in_picoseconds(&arc.sure[edge.index()])
-}
-
-/// A figure; nought where no sheet gives one.
-fn in_picoseconds(figure: &Option<Figure>) -> Picoseconds {
-    figure.as_ref().map_or(0, |f| (f.value * 1000.0).round() as Picoseconds)
 }
