@@ -19,6 +19,9 @@ const KINDS: usize = 48;
 /// Rounds at most: each makes use of what the one before found.
 const ROUNDS: usize = 12;
 
+/// Pairs of cells that are compared in a round, at most: of larger circuits nothing is found.
+const MOST: usize = 1 << 12;
+
 /// By so much, and twice what speaks against a pair, more must speak against all that compete with it.
 const MARGIN: f64 = 8.0;
 
@@ -32,6 +35,10 @@ pub(super) fn likely(pair: &Pair, known: &[Partner], draw: &mut Draw) -> Vec<Par
         if all.iter().all(|other| other.0 != o && other.1 != r) {
             all.push((o, r, opposite));
         }
+    }
+    let [original, replacement] = [0, 1].map(|side: usize| pair.machines[side].cells().len().saturating_sub(all.len()));
+    if original * replacement > MOST {
+        return found;
     }
     for _ in 0..ROUNDS {
         let more = round(pair, &all, draw);
@@ -91,7 +98,7 @@ fn round(pair: &Pair, known: &[Partner], draw: &mut Draw) -> Vec<Partner> {
             }
         }
     }
-    pairs(&deeds, known)
+    pairs(pair, &deeds, known)
 }
 
 /// What speaks against two cells being partners: the squares of the two-proportion test, over all cases.
@@ -109,16 +116,32 @@ fn against(a: &[Deed], b: &[Deed], opposite: bool) -> f64 {
 }
 
 /// Pairs that suit each other clearly better than any other cell suits either.
-fn pairs(deeds: &[Vec<Vec<Deed>>; 2], known: &[Partner]) -> Vec<Partner> {
+fn pairs(pair: &Pair, deeds: &[Vec<Vec<Deed>>; 2], known: &[Partner]) -> Vec<Partner> {
+    let [original, replacement] = [ORIGINAL, REPLACEMENT].map(|side| {
+        let is_known = |cell: usize| known.iter().any(|k| [k.0, k.1][side] == cell);
+        (0..deeds[side].len()).filter(|&cell| !is_known(cell)).collect::<Vec<usize>>()
+    });
     let mut all: Vec<(f64, Partner)> = Vec::new();
-    for (o, a) in deeds[ORIGINAL].iter().enumerate().filter(|&(o, _)| known.iter().all(|k| k.0 != o)) {
-        for (r, b) in deeds[REPLACEMENT].iter().enumerate().filter(|&(r, _)| known.iter().all(|k| k.1 != r)) {
-            all.extend([false, true].map(|opposite| (against(a, b, opposite), (o, r, opposite))));
+    // for each cell, what speaks least against a pair of it, and what next to it
+    let mut least = [ORIGINAL, REPLACEMENT].map(|side: usize| vec![[f64::INFINITY; 2]; deeds[side].len()]);
+    for &o in &original {
+        if pair.limit.over().is_some() {
+            return Vec::new();
+        }
+        for &r in &replacement {
+            for opposite in [false, true] {
+                let sum = against(&deeds[ORIGINAL][o], &deeds[REPLACEMENT][r], opposite);
+                for (side, cell) in [(ORIGINAL, o), (REPLACEMENT, r)] {
+                    let [first, second] = &mut least[side][cell];
+                    *second = second.min(first.max(sum));
+                    *first = first.min(sum);
+                }
+                all.push((sum, (o, r, opposite)));
+            }
         }
     }
-    let best = |&&(sum, (o, r, opposite)): &&(f64, Partner)| {
-        let rivals = |other: &&(f64, Partner)| (other.1.0 == o || other.1.1 == r) && other.1 != (o, r, opposite);
-        all.iter().filter(rivals).all(|&(other, _)| other > 2.0 * sum + MARGIN)
-    };
-    all.iter().filter(best).map(|&(_, partner)| partner).collect()
+    let is_clear = |sum: f64, [first, second]: [f64; 2]| sum <= first && second > 2.0 * sum + MARGIN;
+    let both =
+        |&(sum, (o, r, _)): &(f64, Partner)| is_clear(sum, least[ORIGINAL][o]) && is_clear(sum, least[REPLACEMENT][r]);
+    all.into_iter().filter(both).map(|(_, partner)| partner).collect()
 }
