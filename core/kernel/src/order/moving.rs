@@ -359,15 +359,15 @@ impl Moving {
             }
         }
         for group in members.values() {
-            let Some(net) = group.iter().find_map(|&s| match self.ways.what(s) {
-                What::Net(n) => Some(n),
-                What::Element(_) => None,
-            }) else {
-                continue;
+            // one of its nets, or a latch that feeds itself without one
+            let Some(&named) = group.iter().find(|&&s| self.ways.is_net(s)).or(group.first()) else { continue };
+            let site = match self.ways.what(named) {
+                What::Net(n) => Site::Loop(n),
+                What::Element(e) => Site::Element(e),
             };
             let outer = self.outer(group);
             let shaky = outer.iter().copied().find(|&s| self.may_often(s));
-            let (site, rule) = (Site::Loop(net), Rule::Loop);
+            let rule = Rule::Loop;
             match (shaky, &outer[..]) {
                 (_, &[a, b, ..]) => {
                     let (first, second) = self.ways_to(a, b);

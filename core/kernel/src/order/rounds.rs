@@ -4,17 +4,15 @@ use std::collections::HashMap;
 use super::shakes::done;
 use super::waves::{Mode, Waves};
 use super::ways::{Signal, What};
-use crate::circuit::{Expr, Kind, NetId, Op};
+use crate::circuit::{Expr, Kind, Op};
 use crate::machine::{Algebra, Rails};
 
 impl<A: Algebra> Waves<'_, A> {
     /// Where gates that feed back on themselves may end otherwise than the phases say: their inputs change one after the
     /// other, though it be in one phase, or shake. (Let go from where they stood with these inputs in every order that
     /// causality allows, then brought to their new levels.)
-    pub(super) fn race(&mut self, net: NetId) -> A::Value {
+    pub(super) fn race(&mut self, signal: Signal) -> A::Value {
         let moving = self.moving;
-        let ways = &moving.ways;
-        let signal = ways.of_net(net);
         let Some(component) = moving.round(signal) else { return self.no };
         let members: Vec<Signal> =
             moving.order.iter().copied().filter(|&s| moving.round(s) == Some(component)).collect();
@@ -31,15 +29,14 @@ impl<A: Algebra> Waves<'_, A> {
                 changing.push(s);
             }
         }
-        let latched = members.iter().any(|&m| !moving.ways.is_net(m));
         let sets = self.sets(&changing).unwrap_or_default();
         let in_turn = self.let_go(&members, &changing, &sets);
         let at_once = self.let_go(&members, &[], &[0]);
         let mut any = self.no;
         for (in_turn, at_once) in in_turn.into_iter().zip(at_once) {
             let (open, asked) = (in_turn.open(self.algebra), at_once.open(self.algebra));
-            // what changes at one moment the machine asks itself; of a latch of the loop its own rules tell in which order
-            let unasked = if latched { self.no } else { self.algebra.not(asked) };
+            // what changes at one moment the machine asks itself
+            let unasked = self.algebra.not(asked);
             let unasked = self.algebra.or(apart, unasked);
             let here = self.algebra.and(open, unasked);
             any = self.algebra.or(any, here);
@@ -133,8 +130,9 @@ impl<A: Algebra> Waves<'_, A> {
             }
             What::Element(e) => match ways.circuit.elements().get(e.index()).map(|x| (x, x.kind)) {
                 Some((x, Kind::Latch { open, data })) => {
-                    let [open, data, clear, preset] =
-                        [open, data, x.clear, x.preset].map(|c| self.within(c, state, mode));
+                    // what opens, clears and presets it is as it ends: its own rules tell of what comes before and of pulses
+                    let [open, clear, preset] = [open, x.clear, x.preset].map(|c| self.within(c, state, &|_| Mode::After));
+                    let data = self.within(data, state, mode);
                     let held = state.get(&s).copied().unwrap_or(Rails { high: self.yes, low: self.yes });
                     let follows = open.choose(self.algebra, data, held);
                     let set = preset.or(self.algebra, follows);

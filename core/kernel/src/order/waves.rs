@@ -76,9 +76,11 @@ impl<'a, A: Algebra> Waves<'a, A> {
 
     /// Where this doubt matters: wherever its outcome may differ from that of the phases.
     pub(crate) fn when(&mut self, doubt: &Doubt) -> A::Value {
-        match doubt.site {
-            Site::Element(e) => self.element(e, doubt),
-            Site::Loop(net) => self.race(net),
+        let ways = &self.moving.ways;
+        match (doubt.site, doubt.rule) {
+            (Site::Element(e), Rule::Loop) => self.race(ways.of_element(e)),
+            (Site::Element(e), _) => self.element(e, doubt),
+            (Site::Loop(net), _) => self.race(ways.of_net(net)),
         }
     }
 

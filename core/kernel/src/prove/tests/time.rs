@@ -455,6 +455,39 @@ fn a_pulse_that_the_gate_of_a_latch_makes_itself_is_seen() {
     }
 }
 
+/// A latch that keeps itself high once `x` has set it while `m` said so, until `g` shuts it and `r` clears it. With `late` what
+/// sets it is a pulse that its own data gate makes as `x` rises. `netted`: a net stands between the gate and the latch.
+fn kept_by(late: bool, netted: bool) -> Circuit {
+    made(|b| {
+        let (x, y, r) = (b.input(1, "x"), b.input(2, "y"), b.input(3, "r"));
+        let masked = if late { b.c.and(x, y) } else { y };
+        let m = b.c.not(masked);
+        let m = b.net("m", m);
+        let keeps = b.latch("keeps", Expr::HIGH, Expr::LOW);
+        let sets = b.c.and(x, m);
+        let any = b.c.or(sets, keeps);
+        let run = b.c.not(r);
+        let data = b.c.and(any, run);
+        let data = if netted { b.net("data", data) } else { data };
+        let e = b.c.find_element("keeps").unwrap();
+        b.c.element_mut(e).unwrap().kind = Kind::Latch { open: Expr::HIGH, data };
+        b.output(4, "q", keeps);
+    })
+}
+
+/// A loop that goes through an open latch takes a pulse of its own gates as well.
+#[test]
+fn a_pulse_in_a_loop_that_goes_through_a_latch_is_seen() {
+    for netted in [true, false] {
+        assert_eq!(open(&kept_by(false, netted)), []);
+        assert_eq!(open(&kept_by(true, netted)).len(), 1, "{netted}");
+        for (original, replacement) in [(false, true), (true, false)] {
+            let verdict = Question::new(kept_by(original, netted), kept_by(replacement, netted)).ask();
+            assert!(matches!(verdict, Err(Failure::Withheld(_) | Failure::Refuted(_))), "{verdict:?}");
+        }
+    }
+}
+
 /// A register that loads `c`, which moves on `up`, when the clock of a second stage ends. The stage below gates `up`, or is
 /// the clock itself: it moves on `up` too.
 fn second(gated: bool) -> Circuit {
