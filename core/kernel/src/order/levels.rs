@@ -16,11 +16,16 @@ impl<A: Algebra> Waves<'_, A> {
 
     /// The level of a net from what its drivers read.
     pub(super) fn net(&mut self, id: NetId, mode: &dyn Fn(Signal) -> Mode) -> Rails<A::Value> {
-        self.driven(id, &|waves, e| waves.leaf(e, mode))
+        self.driven((id, Mode::Before), &|waves, e| waves.leaf(e, mode))
     }
 
-    /// The level of a net over what `leaf` gives for the nets and stored bits that its drivers read.
-    pub(super) fn driven(&mut self, id: NetId, leaf: &dyn Fn(&mut Self, Expr) -> Rails<A::Value>) -> Rails<A::Value> {
+    /// The level of a net over what `leaf` gives for the nets and stored bits that its drivers read, and where nothing drives it
+    /// over what the board puts there, before or after.
+    pub(super) fn driven(
+        &mut self,
+        (id, board): (NetId, Mode),
+        leaf: &dyn Fn(&mut Self, Expr) -> Rails<A::Value>,
+    ) -> Rails<A::Value> {
         let ways = &self.moving.ways;
         let low = Rails::of(self.algebra, self.no);
         let Some(net) = ways.circuit.nets().get(id.index()) else { return low };
@@ -37,17 +42,21 @@ impl<A: Algebra> Waves<'_, A> {
             pulled = pulled.or(self.algebra, down);
         }
         let otherwise = match (net.contact, net.pull) {
-            (Some(c), _) => self.outside.get(c.index()).copied().unwrap_or(self.no),
-            (None, Pull::Down) => self.no,
-            (None, Pull::Up) => self.yes,
-            (None, Pull::None) if net.drivers.iter().all(|d| d.stage == Stage::OpenCollector) => self.yes,
+            (Some(c), _) => match (self.outside.get(c.index()).copied(), board) {
+                (None, _) => low,
+                (Some([before, _]), Mode::Before) => Rails::of(self.algebra, before),
+                (Some([_, after]), Mode::After) => Rails::of(self.algebra, after),
+                (Some(levels), Mode::Any) => {
+                    let [before, after] = levels.map(|level| Rails::of(self.algebra, level));
+                    before.join(self.algebra, after)
+                }
+            },
+            (None, Pull::Down) => low,
+            (None, Pull::Up) => low.not(),
+            (None, Pull::None) if net.drivers.iter().all(|d| d.stage == Stage::OpenCollector) => low.not(),
             // it floats: either
-            (None, Pull::None) => {
-                let floats = Rails { high: self.yes, low: self.yes };
-                return drive.choose(self.algebra, pulled.not(), floats);
-            }
+            (None, Pull::None) => Rails { high: self.yes, low: self.yes },
         };
-        let otherwise = Rails::of(self.algebra, otherwise);
         drive.choose(self.algebra, pulled.not(), otherwise)
     }
 

@@ -1,6 +1,7 @@
 //! Gates that feed back on themselves, whose inputs change one after the other or shake.
 use std::collections::HashMap;
 
+use super::Doubt;
 use super::shakes::done;
 use super::waves::{Mode, Waves};
 use super::ways::{Signal, What};
@@ -44,6 +45,37 @@ impl<A: Algebra> Waves<'_, A> {
         self.algebra.and(twice, any)
     }
 
+    /// Where a loop is one when all has come: where its gates and open latches, let go from nowhere, stay undetermined. It
+    /// [matters](Self::when) only there.
+    pub(crate) fn closed(&mut self, doubt: &Doubt) -> A::Value {
+        let moving = self.moving;
+        let Some(component) = moving.round(self.signal(doubt)) else { return self.no };
+        let members: Vec<Signal> =
+            moving.order.iter().copied().filter(|&s| moving.round(s) == Some(component)).collect();
+        let mut state: HashMap<Signal, Rails<A::Value>> = HashMap::new();
+        for &m in &members {
+            state.insert(m, Rails { high: self.yes, low: self.yes });
+        }
+        for _ in 0..=members.len() {
+            let mut moved = false;
+            for &m in &members {
+                // a latch that is shut shows what it held
+                let held = self.of_signal(m).first().copied().map(|level| Rails::of(self.algebra, level));
+                let next = self.member((m, held), &state, &|_| Mode::After);
+                moved |= state.insert(m, next) != Some(next);
+            }
+            if !moved {
+                break;
+            }
+        }
+        let mut any = self.no;
+        for rails in members.iter().filter_map(|m| state.get(m)) {
+            let open = rails.open(self.algebra);
+            any = self.algebra.or(any, open);
+        }
+        any
+    }
+
     /// Where some of these change in different phases, or pulse.
     fn apart(&mut self, outer: &[Signal]) -> A::Value {
         let (mut apart, mut earlier) = (self.no, self.no);
@@ -81,17 +113,19 @@ impl<A: Algebra> Waves<'_, A> {
                     let Some(&was) = state.get(&m) else { continue };
                     let mut next = was;
                     if !widening {
-                        next = self.member(m, &state, &|_| Mode::After);
+                        next = self.member((m, None), &state, &|_| Mode::After);
                     } else if sets.is_empty() {
-                        next = self.member(m, &state, &|_| Mode::Any).join(self.algebra, was);
+                        next = self.member((m, None), &state, &|_| Mode::Any).join(self.algebra, was);
                     }
                     for &set in sets.iter().filter(|_| widening) {
                         let seen = |s: Signal| match changing.contains(&s) {
                             true if shakes.contains(&s) => Mode::Any,
                             true => done(changing, set, s),
+                            // what the board puts on a net of the loop itself, beside other changes
+                            false if s == m && !changing.is_empty() => Mode::Any,
                             false => Mode::After,
                         };
-                        next = self.member(m, &state, &seen).join(self.algebra, next);
+                        next = self.member((m, None), &state, &seen).join(self.algebra, next);
                     }
                     moved |= next != was;
                     state.insert(m, next);
@@ -104,36 +138,24 @@ impl<A: Algebra> Waves<'_, A> {
         members.iter().filter_map(|m| state.get(m).copied()).collect()
     }
 
-    /// What one of the gates of a loop shows, the others being in this state.
+    /// What one of the gates of a loop shows, the others being in this state; a latch that is shut what it held, by its state if
+    /// that is not given.
     pub(super) fn member(
         &mut self,
-        s: Signal,
+        (s, held): (Signal, Option<Rails<A::Value>>),
         state: &HashMap<Signal, Rails<A::Value>>,
         mode: &dyn Fn(Signal) -> Mode,
     ) -> Rails<A::Value> {
         let ways = &self.moving.ways;
         match ways.what(s) {
-            What::Net(n) => {
-                let Some(net) = ways.circuit.nets().get(n.index()) else {
-                    return Rails { high: self.yes, low: self.yes };
-                };
-                let low = Rails { high: self.no, low: self.yes };
-                let (mut drive, mut pulled) = (low, low);
-                for d in &net.drivers {
-                    let (enable, level) = (self.within(d.enable, state, mode), self.within(d.level, state, mode));
-                    let down = enable.and(self.algebra, level.not());
-                    drive = drive.or(self.algebra, enable);
-                    pulled = pulled.or(self.algebra, down);
-                }
-                let idle = self.net(n, &|_| Mode::Any);
-                drive.choose(self.algebra, pulled.not(), idle)
-            }
+            What::Net(n) => self.driven((n, mode(s)), &|waves, e| waves.looped(e, state, mode)),
             What::Element(e) => match ways.circuit.elements().get(e.index()).map(|x| (x, x.kind)) {
                 Some((x, Kind::Latch { open, data })) => {
                     // what opens, clears and presets it is as it ends: its own rules tell of what comes before and of pulses
-                    let [open, clear, preset] = [open, x.clear, x.preset].map(|c| self.within(c, state, &|_| Mode::After));
+                    let [open, clear, preset] =
+                        [open, x.clear, x.preset].map(|c| self.within(c, state, &|_| Mode::After));
                     let data = self.within(data, state, mode);
-                    let held = state.get(&s).copied().unwrap_or(Rails { high: self.yes, low: self.yes });
+                    let held = held.or(state.get(&s).copied()).unwrap_or(Rails { high: self.yes, low: self.yes });
                     let follows = open.choose(self.algebra, data, held);
                     let set = preset.or(self.algebra, follows);
                     clear.not().and(self.algebra, set)
@@ -150,11 +172,20 @@ impl<A: Algebra> Waves<'_, A> {
         state: &HashMap<Signal, Rails<A::Value>>,
         mode: &dyn Fn(Signal) -> Mode,
     ) -> Rails<A::Value> {
+        self.folded(root, &|waves, e| waves.looped(e, state, mode))
+    }
+
+    fn looped(
+        &mut self,
+        e: Expr,
+        state: &HashMap<Signal, Rails<A::Value>>,
+        mode: &dyn Fn(Signal) -> Mode,
+    ) -> Rails<A::Value> {
         let ways = &self.moving.ways;
-        self.folded(root, &|waves, e| match ways.leaf(e).and_then(|s| state.get(&s)) {
+        match ways.leaf(e).and_then(|s| state.get(&s)) {
             Some(rails) if matches!(ways.circuit.op(e), Op::QInverted(_)) => rails.not(),
             Some(rails) => *rails,
-            None => waves.leaf(e, mode),
-        })
+            None => self.leaf(e, mode),
+        }
     }
 }

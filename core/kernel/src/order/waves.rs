@@ -38,7 +38,8 @@ pub(crate) struct Waves<'a, A: Algebra> {
     /// For each node that changed, its levels by phase.
     film: HashMap<NodeId, Vec<(usize, A::Value)>>,
     pub(super) phases: usize,
-    pub(super) outside: Vec<A::Value>,
+    /// What the board puts on each contact, before and after.
+    pub(super) outside: Vec<[A::Value; 2]>,
     pub(super) shakes: HashMap<Signal, A::Value>,
     /// The component that is worked out, if it goes round.
     pub(super) inside: Option<u32>,
@@ -59,6 +60,10 @@ impl<'a, A: Algebra> Waves<'a, A> {
                 by_node.entry(node).or_default().push((phase + 1, level));
             }
         }
+        let outside = |node: NodeId| {
+            let after = by_node.get(&node).and_then(|levels| levels.last());
+            [before(node), after.map_or_else(|| before(node), |&(_, level)| level)]
+        };
         Waves {
             yes: algebra.constant(true),
             no: algebra.constant(false),
@@ -66,9 +71,9 @@ impl<'a, A: Algebra> Waves<'a, A> {
             machine,
             moving,
             before,
+            outside: machine.outside_nodes().map(outside).collect(),
             film: by_node,
             phases: film.len(),
-            outside: machine.outside_nodes().map(before).collect(),
             shakes: HashMap::new(),
             inside: None,
         }
@@ -76,11 +81,16 @@ impl<'a, A: Algebra> Waves<'a, A> {
 
     /// Where this doubt matters: wherever its outcome may differ from that of the phases.
     pub(crate) fn when(&mut self, doubt: &Doubt) -> A::Value {
-        let ways = &self.moving.ways;
         match (doubt.site, doubt.rule) {
-            (Site::Element(e), Rule::Loop) => self.race(ways.of_element(e)),
-            (Site::Element(e), _) => self.element(e, doubt),
-            (Site::Loop(net), _) => self.race(ways.of_net(net)),
+            (Site::Element(e), rule) if rule != Rule::Loop => self.element(e, doubt),
+            _ => self.race(self.signal(doubt)),
+        }
+    }
+
+    pub(super) fn signal(&self, doubt: &Doubt) -> Signal {
+        match doubt.site {
+            Site::Element(e) => self.moving.ways.of_element(e),
+            Site::Loop(net) => self.moving.ways.of_net(net),
         }
     }
 
@@ -359,7 +369,7 @@ impl<A: Algebra> Waves<'_, A> {
         if let Some(&known) = arrival.known.borrow().get(&signal) {
             return known;
         }
-        let rails = self.driven(net, &|waves, e| waves.arrived_leaf(e, arrival));
+        let rails = self.driven((net, Mode::Before), &|waves, e| waves.arrived_leaf(e, arrival));
         arrival.known.borrow_mut().insert(signal, rails);
         rails
     }

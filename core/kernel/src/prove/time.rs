@@ -3,14 +3,14 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, ElementId};
-use crate::machine::{Freedom, Limits, NodeId, Symbolic};
+use crate::machine::{Freedom, Limits, Machine, NodeId, Symbolic};
 use crate::order::{Doubt, Moving, Opened, Outcome, Rule, Signal, Site, Typically, Waves, Ways};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term};
 
 use super::acknowledge;
 use super::call;
-use super::context::Context;
+use super::context::{Case, Context};
 use super::hidden::{Hidden, Of, Why};
 use super::matching::{self, Class, Relation};
 use super::pair::{Event, ORIGINAL, Pair};
@@ -215,20 +215,26 @@ impl Timed {
                 continue;
             }
             let case = context.case(pair, classes, event);
-            let mut asked: Vec<(Open, Term)> = Vec::new();
+            let moving = [0, 1].map(|side: usize| Moving::of(&self.ways[side], &ports[side]));
+            let of = |side: usize| (&pair.machines[side], &moving[side], &case, side);
+            let (mut when, mut closed) = (Vec::new(), Vec::new());
             for side in 0..2 {
-                let moving = Moving::of(&self.ways[side], &ports[side]);
-                for known in doubts[side].iter().filter(|k| k.said.is_none()) {
-                    let doubt = &known.doubt;
-                    let (machine, point) = (&pair.machines[side], &context.points[side]);
-                    let before = |n: NodeId| machine.value(point, n);
-                    let mut algebra = Symbolic::new(&mut context.terms, Freedom::Usual);
-                    let matters = Waves::new(&mut algebra, machine, &moving, &before, &case.films[side]).when(doubt);
-                    let matters = context.terms.or(matters, case.unsettled[side]);
-                    let open = Open { side, event: i, doubt: doubt.clone(), typically: known.typically };
-                    asked.push((open, matters));
-                }
+                let (loops, others): (Vec<&Known>, Vec<&Known>) =
+                    doubts[side].iter().filter(|k| k.said.is_none()).partition(|k| k.doubt.rule == Rule::Loop);
+                when.extend(wherever(&mut context, of(side), others, |waves, doubt| waves.when(doubt)));
+                closed.extend(wherever(&mut context, of(side), loops, |waves, doubt| waves.closed(doubt)));
             }
+            // most loops are none anywhere, as buses that are never driven both ways
+            let closed = possible(&mut context, &mut solver, case.may, closed);
+            for side in 0..2 {
+                let loops = closed.iter().filter(|(of, _)| *of == side).map(|(_, known)| *known).collect();
+                when.extend(wherever(&mut context, of(side), loops, |waves, doubt| waves.when(doubt)));
+            }
+            let asked = when.into_iter().map(|((side, known), matters)| {
+                let open = Open { side, event: i, doubt: known.doubt.clone(), typically: known.typically };
+                (open, matters)
+            });
+            let asked = asked.collect();
             all.extend(possible(&mut context, &mut solver, case.may, asked));
         }
         all
@@ -393,8 +399,23 @@ impl Timed {
     }
 }
 
+/// What is asked of each of these doubts of one side in one kind of event, and where it does not come to rest.
+fn wherever<'k>(
+    context: &mut Context,
+    (machine, moving, case, side): (&Machine, &Moving, &Case, usize),
+    of: Vec<&'k Known>,
+    when: impl Fn(&mut Waves<'_, Symbolic<'_>>, &Doubt) -> Term,
+) -> Vec<((usize, &'k Known), Term)> {
+    let points = &context.points;
+    let before = |n: NodeId| machine.value(&points[side], n);
+    let mut algebra = Symbolic::new(&mut context.terms, Freedom::Usual);
+    let mut waves = Waves::new(&mut algebra, machine, moving, &before, &case.films[side]);
+    let all: Vec<(&Known, Term)> = of.into_iter().map(|known| (known, when(&mut waves, &known.doubt))).collect();
+    all.into_iter().map(|(known, term)| ((side, known), context.terms.or(term, case.unsettled[side]))).collect()
+}
+
 /// What can matter, in the order given: asked for together, and each answer tells which to ask about again.
-fn possible(context: &mut Context, solver: &mut Solver, may: Term, asked: Vec<(Open, Term)>) -> Vec<Open> {
+fn possible<T>(context: &mut Context, solver: &mut Solver, may: Term, asked: Vec<(T, Term)>) -> Vec<T> {
     let mut matters = vec![false; asked.len()];
     loop {
         let left = asked.iter().zip(&matters).filter(|(_, m)| !**m).map(|((_, t), _)| *t);
@@ -420,7 +441,7 @@ fn possible(context: &mut Context, solver: &mut Solver, may: Term, asked: Vec<(O
             }
         }
     }
-    asked.into_iter().zip(matters).filter(|(_, m)| *m).map(|((open, _), _)| open).collect()
+    asked.into_iter().zip(matters).filter(|(_, m)| *m).map(|((what, _), _)| what).collect()
 }
 
 /// No invariant: every settled state that keeps the assumptions.
