@@ -4,6 +4,7 @@
 //! (or settling) machine shows; [`Machine::step`] goes from a point over a change at the contacts to the next one.
 mod algebra;
 mod compile;
+mod depth;
 mod either;
 mod fan_out;
 mod gates;

@@ -16,6 +16,7 @@ use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::progress::Step;
 use super::run::{Explained, Run};
 use super::search::{Search, Searched};
+use super::signature;
 use super::start::{self, Begin, Starts};
 use super::strengthen::strengthen;
 use super::walk::{self, Budget, Walked};
@@ -111,7 +112,7 @@ impl<'q> Attempt<'q> {
         let levels = draw.levels(&self.pair).ok_or_else(|| Failure::Refused(Refusal::Narrow))?;
         for lap in 0..=PATIENCE {
             self.question.watcher.tell(&Step::Matching { attempt: lap as usize + 1 });
-            let Some((run, seed)) = self.seed(&levels, &mut draw) else {
+            let Some((run, seed, answers_alike)) = self.seed(&levels, &mut draw) else {
                 self.tried.push("a drawn run: the replacement does not come to rest at power-up".to_owned());
                 return self.decide(None, None);
             };
@@ -130,7 +131,7 @@ impl<'q> Attempt<'q> {
             let mut relation = Relation::default();
             let mut doubled = false;
             // in a large pair a drawn run never shows everything
-            let large = self.pair.events.len() > LARGE;
+            let large = self.pair.events.len() > LARGE && !answers_alike;
             for attempt in usize::from(large)..3 {
                 let cells = |start: &[bool]| -> [Vec<u64>; 2] {
                     [start.iter().map(word).collect(), run.cells.iter().map(word).collect()]
@@ -229,9 +230,9 @@ impl<'q> Attempt<'q> {
         (starts, begins)
     }
 
-    /// A long drawn run of the replacement, and a start of the original that explains it. Nothing if the replacement does
-    /// not even come to rest at power-up.
-    fn seed(&self, levels: &[u64], draw: &mut Draw) -> Option<(Run, Explained)> {
+    /// A long drawn run of the replacement, a start of the original that explains it, and whether all bits of it were given by
+    /// [signature]. Nothing if the replacement does not even come to rest at power-up.
+    fn seed(&self, levels: &[u64], draw: &mut Draw) -> Option<(Run, Explained, bool)> {
         let pair = &self.pair;
         let now: Vec<u64> = levels.iter().map(|&w| if w & 1 == 1 { u64::MAX } else { 0 }).collect();
         let first: Vec<bool> = now.iter().map(|&w| w & 1 == 1).collect();
@@ -239,10 +240,18 @@ impl<'q> Attempt<'q> {
         let events = draw.events(pair, &now, &cells, RUN);
         let run = Run::record(pair, first, cells, events)?;
         let staying = self.staying();
+        // mostly what answers alike corresponds, and nobody need be asked for a start
+        let alike = [staying.clone(), signature::partners(pair, &mut Draw::new(1984))].concat();
+        let wishes: BTreeMap<usize, bool> = guess::wishes(&alike, &run.cells).into_iter().rev().collect();
+        let start = pair.starts(ORIGINAL, |v| v, |cell| wishes.get(&cell) == Some(&true));
+        if run.is_explained_by(&start) {
+            let all = start.len() == wishes.len();
+            return Some((run, Explained::From(start), all));
+        }
         let alike =
             (!staying.is_empty()).then(|| run.explain_with(&guess::wishes(&staying, &run.cells), self.question.effort));
         let explained = alike.flatten().map_or_else(|| run.explain(self.question.effort), Explained::From);
-        Some((run, explained))
+        Some((run, explained, false))
     }
 
     /// The cells of packages that stay, each with the same one on the other side.

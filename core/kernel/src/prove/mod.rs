@@ -38,6 +38,7 @@ mod restless;
 mod run;
 mod sanity;
 mod search;
+mod signature;
 mod start;
 mod strengthen;
 #[cfg(test)]

@@ -8,6 +8,9 @@ use crate::terms::{Term, Terms};
 
 use super::{Assumption, Restriction};
 
+/// Phases that are followed at first, at most.
+const MOST_PHASES: usize = 64;
+
 /// A contact of either side.
 #[derive(Clone, Debug)]
 pub(super) struct Joined {
@@ -160,7 +163,9 @@ impl Pair {
                 Event { contacts: group, is_clock, is_force }
             })
             .collect();
-        let limits = Limits { phases: 4, iterations: 6 };
+        // what acts in turn by structure needs as many rounds; more are tried where a side does not come to rest
+        let depth = machines.iter().map(Machine::depth).max().unwrap_or(0);
+        let limits = Limits { phases: (depth + 2).clamp(4, MOST_PHASES), iterations: 6 };
         let may_drive = |&c: &usize| {
             let sides = contacts[c].ports.iter().zip(&machines);
             sides.into_iter().any(|(port, m)| port.is_some_and(|p| m.may_drive(p)))

@@ -165,6 +165,13 @@ impl Run {
         Some(Run { pair: Arc::clone(pair), levels, cells, events, shown })
     }
 
+    /// Whether the original shows the same from this start, with its unknowns as usual.
+    pub(super) fn is_explained_by(&self, start: &[bool]) -> bool {
+        let cells: Vec<Term> = start.iter().map(|&level| Term::constant(level)).collect();
+        let told = self.tell(&mut Terms::new(), &cells, self.pair.ample(), Freedom::Usual);
+        told.is_ok_and(|(wanted, last, ..)| wanted.into_iter().chain(last).all(|t| t == Term::TRUE))
+    }
+
     /// Is there a start of the original, with a resolution of its unknowns, that shows the same?
     pub(super) fn explain(&self, effort: Effort) -> Explained {
         self.explain_near(&[], effort)

@@ -1,5 +1,7 @@
 //! Pairs that do the same with different registers: inverted, merged, split, in another code, or idle.
 use super::*;
+use crate::machine::Machine;
+use crate::prove::pair::Pair;
 
 /// A ring of registers through which one high bit walks: contacts clock 1, clear 2, outputs from 3.
 pub(super) fn ring(n: usize, broken: bool) -> Circuit {
@@ -262,4 +264,72 @@ fn a_start_that_the_first_runs_never_see_tells_bits_apart() {
     let proof = ask(false).unwrap();
     assert_eq!(proof.method, Method::Induction, "{proof}");
     assert!(matches!(ask(true), Err(Failure::Refuted(_))));
+}
+
+/// A chain of registers, each clocked by the one before, and as many that load what a contact says on that clock; in this
+/// order. Contacts: clock 1, data 2, outputs from 3.
+fn ripple(order: &[usize]) -> Circuit {
+    let mut b = Build::new("ripple");
+    let (clock, data) = (b.input(1, "clock"), b.input(2, "data"));
+    let n = order.len();
+    let mut cells = vec![None; 2 * n];
+    for &i in order {
+        for (k, kind) in ["toggles", "loads"].iter().enumerate() {
+            cells[2 * i + k] = Some(b.register(&format!("{kind}{i}"), Expr::LOW, Expr::LOW, Expr::LOW, Start::Any));
+        }
+    }
+    let cells: Vec<_> = cells.into_iter().flatten().collect();
+    let mut by = clock;
+    for i in 0..n {
+        let (toggles, loads) = (cells[2 * i], cells[2 * i + 1]);
+        let other = b.c.not(toggles.1);
+        b.c.element_mut(toggles.0).unwrap().kind = Kind::Register { clock: by, data: other };
+        b.c.element_mut(loads.0).unwrap().kind = Kind::Register { clock: by, data };
+        b.output(3 + 2 * i as u16, &format!("t{i}"), toggles.1);
+        b.output(4 + 2 * i as u16, &format!("l{i}"), loads.1);
+        by = toggles.1;
+    }
+    b.c
+}
+
+#[test]
+fn registers_are_paired_by_what_they_take_whatever_their_order() {
+    let (one, other) = (ripple(&[0, 1, 2, 3]), ripple(&[2, 0, 3, 1]));
+    let pair = Pair::new(Machine::new(&one), Machine::new(&other), Vec::new(), Vec::new(), &[]);
+    let found = signature::partners(&pair, &mut draw::Draw::new(1));
+    assert_eq!(found.len(), 8);
+    for (o, r, opposite) in found {
+        assert_eq!(pair.machines[0].cells()[o].name, pair.machines[1].cells()[r].name);
+        assert!(!opposite);
+    }
+    // each stage moves after the one before: that many phases, and one in which nothing moves, are followed at once
+    assert_eq!(pair.machines[0].depth(), 4);
+    assert!(pair.limits.phases > 4, "{:?}", pair.limits);
+    let proof = Question::new(ripple(&(0..12).collect::<Vec<_>>()), ripple(&(0..12).rev().collect::<Vec<_>>()))
+        .settled_only()
+        .ask();
+    assert!(matches!(&proof, Ok(p) if p.method == Method::Induction), "{proof:?}");
+    assert!(matches!(Question::new(one, ripple(&[0, 1, 2])).ask(), Err(Failure::Refuted(_))));
+}
+
+/// Two registers that take the same are told apart by what they show.
+#[test]
+fn registers_that_take_the_same_are_paired_by_what_they_change() {
+    let twins = |exchanged: bool| {
+        let mut b = Build::new("twins");
+        let (clock, data, select) = (b.input(1, "clock"), b.input(2, "data"), b.input(3, "select"));
+        let qs: Vec<Expr> = ["a", "b"].iter().map(|n| b.register(n, clock, data, Expr::LOW, Start::Any).1).collect();
+        let (first, second) = if exchanged { (qs[1], qs[0]) } else { (qs[0], qs[1]) };
+        let chosen = b.c.choose(select, first, second);
+        b.output(4, "y", chosen);
+        b.c
+    };
+    for exchanged in [false, true] {
+        let [one, other] = [false, exchanged].map(|exchanged| Machine::new(&twins(exchanged)));
+        let pair = Pair::new(one, other, Vec::new(), Vec::new(), &[]);
+        let mut found = signature::partners(&pair, &mut draw::Draw::new(1));
+        found.sort_unstable();
+        let expected = if exchanged { [(0, 1, false), (1, 0, false)] } else { [(0, 0, false), (1, 1, false)] };
+        assert_eq!(found, expected);
+    }
 }
