@@ -31,6 +31,8 @@ pub struct Tests {
     pub programs: BTreeMap<Program, PathBuf>,
     pub source: PathBuf,
     pub all: Vec<Test>,
+    /// The tests that are tried on one change take no longer than this together.
+    pub budget: Duration,
 }
 
 impl Tests {
@@ -91,8 +93,11 @@ impl Tests {
             let worth = (kills[*t].load(Ordering::Relaxed) + 1) as f64 / (self.all[*t].takes.as_secs_f64() + 0.02);
             std::cmp::Reverse(worth as u64)
         });
+        let mut left = self.budget;
         for t in order {
             let test = &self.all[t];
+            let Some(rest) = left.checked_sub(test.takes) else { continue };
+            left = rest;
             let ends = match self.run(test, number) {
                 Some(true) => continue,
                 Some(false) => Outcome::Killed(test.name.clone()),
@@ -106,7 +111,7 @@ impl Tests {
 
     /// Whether it passes; nothing if it takes far longer than it should.
     fn run(&self, test: &Test, number: usize) -> Option<bool> {
-        let limit = Duration::from_secs(6) + test.takes * 6;
+        let limit = Duration::from_secs(4) + test.takes * 4;
         let mut command = self.command(test.program);
         command.args([&test.name, "--exact"]).env("GLUEWRIGHT_MUTANT", number.to_string());
         let mut child = command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().expect("a program of tests");

@@ -2,7 +2,8 @@
 //! asks whether the tests of the changed room see it.
 //!
 //! `cargo run -p gluewright-mutate` tries all rooms, `-- machine terms` those; what no test saw the last time is tried again.
-//! `--elsewhere` tries that with the tests of other rooms. `GLUEWRIGHT_SEED=2` draws other samples. All changes are built into one
+//! `--elsewhere` tries that with the tests of other rooms. `GLUEWRIGHT_SEED=2` draws other samples, `GLUEWRIGHT_WITHIN=4` leaves out tests of
+//! a change that take more seconds together. All changes are built into one
 //! copy of the workspace (in `target/mutated`), and an environment variable says which of them counts, so nothing is built for a
 //! change alone. A table goes to the standard output, each change's line to `target/mutated/tried.csv`: without that file, all
 //! begins afresh. The guide's page `mutants` says what came of it.
@@ -17,6 +18,7 @@ use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicUsize;
+use std::time::Duration;
 
 use ask::{Outcome, Tests, two_at_a_time};
 use copy::{Change, Copy};
@@ -29,7 +31,9 @@ fn main() {
     let wanted: Vec<usize> =
         (0..ROOMS.len()).filter(|r| named.is_empty() || named.iter().any(|n| ROOMS[*r].name == **n)).collect();
     assert!(!wanted.is_empty(), "rooms are {:?}", ROOMS.map(|r| r.name));
-    let seed = std::env::var("GLUEWRIGHT_SEED").map_or(1, |text| text.parse().expect("GLUEWRIGHT_SEED is a number"));
+    let number = |name: &str, usual: u64| std::env::var(name).map_or(usual, |text| text.parse().expect(name));
+    let seed = number("GLUEWRIGHT_SEED", 1);
+    let budget = Duration::from_secs(number("GLUEWRIGHT_WITHIN", 60));
 
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().expect("the workspace");
     let target = root.join("target/mutated");
@@ -49,7 +53,7 @@ fn main() {
         .filter_map(|line| line.split_once(';').map(|(how, key)| (key.to_string(), how.to_string())))
         .collect();
     let log = fs::OpenOptions::new().create(true).append(true).open(&tried_file).expect("a file in target");
-    let mut tests = Tests { programs, source: copy.source(), all: Vec::new() };
+    let mut tests = Tests { programs, source: copy.source(), all: Vec::new(), budget };
     let which = |room: &Room| if by_others { room.elsewhere } else { room.tests };
     let all: BTreeSet<_> = wanted.iter().flat_map(|r| which(&ROOMS[*r])).copied().collect();
     tests.measure(&all.into_iter().collect::<Vec<_>>(), &copy.target.join("reached"));

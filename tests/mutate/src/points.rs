@@ -79,7 +79,7 @@ impl Finder<'_> {
 
     fn replace(&mut self, of: &impl Spanned, becomes: &str) {
         let was = self.source[of.span().byte_range()].to_string();
-        self.add(of, Form::Value, becomes.into(), format!("{} for {}", becomes, shortened(&was)));
+        self.add(of, Form::Value, becomes.into(), format!("{} for {}", shortened(becomes), shortened(&was)));
     }
 
     /// The expression with a part of it written otherwise.

@@ -381,3 +381,6 @@ impl Machine {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -186,4 +186,4 @@ fn happened(machine: &Machine, before: &Point<u64>, stepped: &crate::machine::St
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

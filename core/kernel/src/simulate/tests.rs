@@ -3,31 +3,68 @@ use super::*;
 use crate::circuit::*;
 
 pub(crate) struct Bench {
-    c: Circuit,
+    pub(crate) c: Circuit,
     label: u16,
 }
 
 impl Bench {
-    fn new(name: &str) -> Self {
+    pub(crate) fn new(name: &str) -> Self {
         Bench { c: Circuit::new(name), label: 0 }
     }
-    fn input(&mut self, name: &str) -> Expr {
+    pub(crate) fn input(&mut self, name: &str) -> Expr {
         let net = self.c.add_net(name, Origin::Nowhere);
         self.contact(name, net, Direction::Input);
         self.c.net(net)
     }
-    fn contact(&mut self, name: &str, net: NetId, direction: Direction) {
+    pub(crate) fn contact(&mut self, name: &str, net: NetId, direction: Direction) {
         self.label += 1;
         let label = Label::from(self.label);
         let name = name.to_owned();
         self.c.add_contact(Contact { label, name, net, polarity: Polarity::Data, direction, origin: Origin::Nowhere });
     }
-    fn output(&mut self, name: &str, level: Expr) -> NetId {
+    pub(crate) fn output(&mut self, name: &str, level: Expr) -> NetId {
         let net = self.c.add_node(name, level, Origin::Nowhere);
         self.contact(name, net, Direction::Output);
         net
     }
-    fn register(&mut self, name: &str, clock: Expr, data: Expr, clear: Expr, preset: Expr) -> (ElementId, Expr) {
+    /// A driver that floats while it is not enabled.
+    pub(crate) fn drive(&mut self, net: NetId, enable: Expr, level: Expr) {
+        let stage = if enable == Expr::HIGH { Stage::PushPull } else { Stage::ThreeState };
+        let by = By::signal(format!("driver {}", self.c.nets()[net.index()].drivers.len()));
+        self.c.drive(net, Driver { enable, level, stage, by, origin: Origin::Nowhere });
+    }
+    /// Two gates that hold each other, each with an input of its own: the net that the first one sets.
+    pub(crate) fn cross_coupled(&mut self, set: &str, reset: &str) -> NetId {
+        let (s, r) = (self.input(set), self.input(reset));
+        let [q, q_n] = [r, s].map(|a| self.c.add_net(format!("without {}", a.index()), Origin::Nowhere));
+        for (net, a, other) in [(q, r, q_n), (q_n, s, q)] {
+            let other = self.c.net(other);
+            let either = self.c.or(a, other);
+            let level = self.c.not(either);
+            self.drive(net, Expr::HIGH, level);
+        }
+        q
+    }
+    pub(crate) fn latch(&mut self, name: &str, open: Expr, data: Expr, clear: Expr, preset: Expr) -> (ElementId, Expr) {
+        let e = self.c.add_element(Element {
+            name: name.into(),
+            kind: Kind::Latch { open, data },
+            clear,
+            preset,
+            unknown_load: Expr::LOW,
+            start: Start::Any,
+            origin: Origin::Nowhere,
+        });
+        (e, self.c.q(e))
+    }
+    pub(crate) fn register(
+        &mut self,
+        name: &str,
+        clock: Expr,
+        data: Expr,
+        clear: Expr,
+        preset: Expr,
+    ) -> (ElementId, Expr) {
         let e = self.c.add_element(Element {
             name: name.into(),
             kind: Kind::Register { clock, data },
@@ -39,7 +76,7 @@ impl Bench {
         });
         (e, self.c.q(e))
     }
-    fn feed(&mut self, e: ElementId, data: Expr, clear: Expr) {
+    pub(crate) fn feed(&mut self, e: ElementId, data: Expr, clear: Expr) {
         let element = self.c.element_mut(e).unwrap();
         let Kind::Register { clock, .. } = element.kind else { panic!() };
         element.kind = Kind::Register { clock, data };
@@ -139,20 +176,7 @@ fn clear_and_preset_together_show_high_twice_and_their_joint_release_is_unknown(
 #[test]
 fn cross_coupled_gates_remember() {
     let mut b = Bench::new("set-reset");
-    let (set, reset) = (b.input("set"), b.input("reset"));
-    let (q, q_n) = (b.c.add_net("q", Origin::Nowhere), b.c.add_net("q_n", Origin::Nowhere));
-    let drivers = [(q, reset, q_n), (q_n, set, q)].map(|(y, a, other)| {
-        let other = b.c.net(other);
-        let either = b.c.or(a, other);
-        (y, b.c.not(either))
-    });
-    for (net, level) in drivers {
-        let name = "gate".to_owned();
-        b.c.drive(
-            net,
-            Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin: Origin::Nowhere },
-        );
-    }
+    let q = b.cross_coupled("set", "reset");
     b.contact("q", q, Direction::Output);
     let (mut sim, happened) = Simulator::new(&b.c, &[], |_, lane| lane & 1 == 1).unwrap();
     assert_eq!(happened.restless, 0);
@@ -170,11 +194,7 @@ fn a_ring_of_one_inverter_never_rests() {
     let net = b.c.add_net("ring", Origin::Nowhere);
     let level = b.c.net(net);
     let level = b.c.not(level);
-    let name = "inverter".to_owned();
-    b.c.drive(
-        net,
-        Driver { enable: Expr::HIGH, level, stage: Stage::PushPull, by: By::signal(name), origin: Origin::Nowhere },
-    );
+    b.drive(net, Expr::HIGH, level);
     let (_, happened) = Simulator::new(&b.c, &[], |_, lane| lane & 1 == 1).unwrap();
     assert_eq!(happened.restless, u64::MAX);
 }
@@ -235,23 +255,10 @@ fn a_clear_released_by_an_edge_is_unknown_too_where_only_the_new_data_differ() {
 fn a_latch_follows_while_open_and_a_bus_floats_when_nobody_drives() {
     let mut b = Bench::new("latch");
     let (open, data, drive) = (b.input("open"), b.input("data"), b.input("drive"));
-    let e = b.c.add_element(Element {
-        name: "q".into(),
-        kind: Kind::Latch { open, data },
-        clear: Expr::LOW,
-        unknown_load: Expr::LOW,
-        preset: Expr::LOW,
-        start: Start::Any,
-        origin: Origin::Nowhere,
-    });
-    let q = b.c.q(e);
+    let (_, q) = b.latch("q", open, data, Expr::LOW, Expr::LOW);
     let net = b.c.add_net("bus", Origin::Nowhere);
     b.contact("bus", net, Direction::Output);
-    let name = "bus".to_owned();
-    b.c.drive(
-        net,
-        Driver { enable: drive, level: q, stage: Stage::ThreeState, by: By::signal(name), origin: Origin::Nowhere },
-    );
+    b.drive(net, drive, q);
     let (mut sim, _) = Simulator::new(&b.c, &[(l(1), true), (l(3), true)], |_, _| false).unwrap();
     sim.event(&[(l(2), true)]).unwrap();
     assert_eq!(sim.shown(&l(4), 0).unwrap(), Shown::High);
@@ -282,4 +289,56 @@ fn a_latch_that_is_cleared_and_preset_at_once_shows_high_twice_as_a_register_doe
     assert_eq!([3, 4].map(|c| sim.shown(&l(c), 0).unwrap()), [Shown::High, Shown::High]);
     sim.event(&[(l(1), false)]).unwrap();
     assert_eq!([3, 4].map(|c| sim.shown(&l(c), 0).unwrap()), [Shown::High, Shown::Low]);
+}
+
+#[test]
+fn a_latch_whose_clear_and_preset_are_released_together_is_unknown_unless_it_follows() {
+    for (open_then, releases, unknown) in
+        [(false, [1, 2].as_slice(), true), (false, &[1], false), (true, &[1, 2], false)]
+    {
+        let mut b = Bench::new("latch");
+        let (clear, preset, open) = (b.input("clear"), b.input("preset"), b.input("open"));
+        let (_, q) = b.latch("q", open, Expr::HIGH, clear, preset);
+        b.output("y", q);
+        let (mut sim, _) = Simulator::new(&b.c, &[(l(1), true), (l(2), true)], |_, _| false).unwrap();
+        let event: Vec<_> = releases.iter().map(|&c| (l(c), false)).chain([(l(3), open_then)]).collect();
+        let expected = if unknown { vec![(Unknown::JointRelease(0), u64::MAX)] } else { Vec::new() };
+        assert_eq!(sim.event(&event).unwrap().unknowns, expected, "{event:?}");
+    }
+}
+
+#[test]
+fn each_pair_of_gates_that_is_released_together_races_by_itself_beside_a_latch() {
+    let mut b = Bench::new("pairs");
+    let (clear, preset) = (b.input("clear"), b.input("preset"));
+    b.latch("latch", Expr::LOW, Expr::LOW, clear, preset);
+    b.cross_coupled("s0", "r0");
+    b.cross_coupled("s1", "r1");
+    let high: Vec<(Label, bool)> = (1..7).map(|c| (l(c), true)).collect();
+    let (mut sim, _) = Simulator::new(&b.c, &high, |_, _| false).unwrap();
+    let mut released = |one: u16, other: u16| {
+        let found = sim.event(&[(l(one), false), (l(other), false)]).unwrap().unknowns;
+        found.iter().map(|(u, lanes)| (matches!(u, Unknown::Loop(_)), *lanes)).collect::<Vec<_>>()
+    };
+    assert_eq!(released(5, 6), [(true, u64::MAX)]);
+    assert_eq!(released(3, 4), [(true, u64::MAX)]);
+    assert_eq!(released(1, 2), [(false, u64::MAX)]);
+}
+
+/// A net that follows another one comes later than it: where both meet, the level between them counts.
+#[test]
+fn a_net_of_a_loop_that_only_follows_another_has_a_delay_of_its_own() {
+    let mut b = Bench::new("follower");
+    let enable = b.input("enable");
+    let (first, follower) = (b.c.add_net("first", Origin::Nowhere), b.c.add_net("follower", Origin::Nowhere));
+    let (x, y) = (b.c.net(first), b.c.net(follower));
+    let unlike = b.c.xor(x, y);
+    let alike = b.c.not(unlike);
+    let level = b.c.and(enable, alike);
+    b.drive(first, Expr::HIGH, level);
+    b.drive(follower, Expr::HIGH, x);
+    b.contact("q", first, Direction::Output);
+    let (mut sim, _) = Simulator::new(&b.c, &[], |_, _| false).unwrap();
+    let unknowns = sim.event(&[(l(1), true)]).unwrap().unknowns;
+    assert!(matches!(unknowns[..], [(Unknown::Loop(_), u64::MAX), ..]), "{unknowns:?}");
 }

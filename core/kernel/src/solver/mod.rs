@@ -366,6 +366,79 @@ mod tests {
         }
     }
 
+    /// What has too many variables for a table comes before the library: what it was told once must not count again.
+    #[test]
+    fn a_question_to_the_library_leaves_nothing_behind() {
+        let mut terms = Terms::new();
+        let variables: Vec<Term> = (0..20).map(|_| terms.variable()).collect();
+        let (any, all) = (terms.any(variables.iter().copied()), terms.all(variables.iter().copied()));
+        let mut solver = Solver::new(Effort::default());
+        for _ in 0..2 {
+            assert!(matches!(solver.satisfy(&terms, &[all, any]), Answer::Yes(v) if v == [true; 20]));
+            assert!(matches!(solver.satisfy(&terms, &[all, !any]), Answer::No));
+            assert!(matches!(solver.satisfy(&terms, &[!any]), Answer::Yes(v) if v == [false; 20]));
+        }
+        assert_eq!((solver.questions, solver.tables), (6, 0));
+        assert!(matches!(solver.satisfy(&terms, &[any, variables[3], !variables[4]]), Answer::Yes(v) if v[3] && !v[4]));
+    }
+
+    #[test]
+    fn what_a_table_answers_is_counted_and_the_library_is_not_asked() {
+        let mut terms = Terms::new();
+        let (a, b) = (terms.variable(), terms.variable());
+        let both = terms.and(a, b);
+        let mut solver = Solver::new(Effort::default());
+        assert!(matches!(solver.satisfy(&terms, &[both, !a]), Answer::No));
+        assert_eq!((solver.questions, solver.tables), (0, 1));
+        assert!(matches!(solver.satisfy(&terms, &[a, !b]), Answer::Yes(_)));
+        assert_eq!((solver.questions, solver.tables), (0, 2));
+        assert!(matches!(solver.satisfy(&terms, &[Term::TRUE]), Answer::Yes(v) if v == [false; 2]));
+        assert!(matches!(solver.satisfy(&terms, &[a, Term::FALSE]), Answer::No));
+        assert!(matches!(solver.satisfy(&terms, &[a, b, !a]), Answer::No));
+        assert_eq!((solver.questions, solver.tables), (0, 2), "what is seen at once needs no table");
+    }
+
+    #[test]
+    fn a_model_that_does_not_stand_is_no_answer() {
+        let mut terms = Terms::new();
+        let (a, b) = (terms.variable(), terms.variable());
+        // the library was told nothing, so any model will do for it
+        let library = z3::Solver::new();
+        assert_eq!(library.check(), SatResult::Sat);
+        let variables = [(0, Bool::new_const(0)), (1, Bool::new_const(1))];
+        for wanted in [[a, !a], [b, !b]] {
+            let answer = Solver::model(&library, &variables, &terms, (&wanted, vec![false; 2]));
+            assert!(matches!(answer, Answer::Unknown(_)), "{answer:?}");
+        }
+    }
+
+    #[test]
+    fn a_question_has_the_lesser_of_its_own_time_and_what_is_left_of_all() {
+        let left = |milliseconds, limit| Solver::new(Effort { milliseconds, steps: 0, limit }).left();
+        let hour = Limit::within(Duration::from_secs(3600));
+        assert_eq!(left(50, Limit::default()), Ok(None), "its own time is set once for all questions");
+        assert_eq!(left(50, hour), Ok(Some(50)));
+        for milliseconds in [0, u32::MAX] {
+            let some = left(milliseconds, hour).ok().flatten();
+            assert!(some.is_some_and(|ms| (3_000_000..=3_600_000).contains(&ms)), "{some:?}");
+        }
+        assert!(left(50, Limit::within(Duration::ZERO)).is_err());
+    }
+
+    #[test]
+    fn who_is_watched_is_watched_as_before_when_the_work_is_done() {
+        let [outer, inner] = [3600, 1800].map(|s| Limit::within(Duration::from_secs(s)));
+        assert_eq!(WATCHED.get(), None);
+        watched(Limit::default(), || assert_eq!(WATCHED.get(), None));
+        watched(outer, || {
+            assert_eq!(WATCHED.get(), Some(outer));
+            watched(inner, || assert_eq!(WATCHED.get(), Some(inner)));
+            watched(Limit::default(), || assert_eq!(WATCHED.get(), Some(outer)));
+            assert_eq!(WATCHED.get(), Some(outer));
+        });
+        assert_eq!(WATCHED.get(), None);
+    }
+
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(64))]
         /// The solver against trying everything.

@@ -341,6 +341,62 @@ mod tests {
         assert_eq!(g.and(x, !x), Term::FALSE);
     }
 
+    #[test]
+    fn what_a_graph_says_of_itself() {
+        let mut g = Terms::new();
+        assert!(g.is_empty());
+        let (a, b, c) = (g.variable(), g.variable(), g.variable());
+        let (x, y) = (g.and(a, !b), g.xor(a, b));
+        assert_eq!((g.is_empty(), g.variable_count(), x.node() + 1), (false, 3, 5));
+        assert_eq!([0, 1, 2, 3].map(|n| g.variable_of(n)), [Some(a), Some(b), Some(c), None]);
+        assert_eq!((g.support(x), g.support(!y), g.support(Term::TRUE)), (vec![0, 1], vec![0, 1], vec![]));
+        assert_eq!(g.support_of([c, x, a]), [0, 1, 2]);
+        assert_eq!((g.and_operands(!x), g.and_operands(a), g.and_operands(!a)), ((a, !b), (a, a), (!a, !a)));
+        assert_eq!([x, !x].map(Term::is_inverted), [false, true]);
+        assert_eq!([Term::FALSE, Term::TRUE, a].map(Term::as_constant), [Some(false), Some(true), None]);
+        assert_eq!(g.len(), y.node() + 1);
+        let either = g.or(a, b);
+        assert_eq!((g.any([a, b]), g.all([a, !b]), g.any([]), g.all([])), (either, x, Term::FALSE, Term::TRUE));
+    }
+
+    /// Two sides of a proof whose functions are folded alike need no solver: what the proof's speed and its tables stand on.
+    #[test]
+    fn what_is_seen_at_a_glance_needs_no_new_node() {
+        let mut g = Terms::new();
+        let (a, b, c, d) = (g.variable(), g.variable(), g.variable(), g.variable());
+        let ab = g.and(a, b);
+        assert_eq!([g.and(a, ab), g.and(b, ab), g.and(ab, a)], [ab; 3], "absorbed");
+        assert_eq!([g.and(!a, ab), g.and(!b, ab)], [Term::FALSE; 2], "contradicted");
+        assert_eq!([g.and(!a, !ab), g.and(!b, !ab)], [!a, !b], "implied");
+        let (only_a, only_b) = (g.and(a, !b), g.and(b, !a));
+        assert_eq!([g.and(a, !ab), g.and(b, !ab)], [only_a, only_b], "substituted");
+        let (bc, cd) = (g.and(b, c), g.and(c, d));
+        let (left, right) = (g.and(ab, c), g.and(a, bc));
+        assert_eq!(left, right, "in order");
+        let four = g.and(ab, cd);
+        assert_eq!([g.and(left, d), g.and(d, left), g.and(bc, four)], [four; 3]);
+        assert_eq!(g.and(only_a, bc), Term::FALSE, "a literal and its inverse");
+        assert_eq!((g.xor(a, a), g.xor(a, !a)), (Term::FALSE, Term::TRUE));
+        let unlike = g.xor(a, b);
+        assert_eq!([g.xor(b, a), g.xor(!a, !b), !g.xor(a, !b)], [unlike; 3]);
+        let either = g.or(a, b);
+        assert_eq!([g.choose(a, a, b), g.choose(a, Term::TRUE, b), g.choose(!a, b, a)], [either; 3]);
+        // in each way of a choice its condition is known, however deep it stands
+        let deep = g.and(unlike, c);
+        let (then, otherwise) = (g.and(!b, c), g.and(b, c));
+        assert_eq!(g.choose(a, deep, deep), deep);
+        let (plain, known) = (g.choose(a, then, otherwise), g.choose(a, deep, otherwise));
+        assert_eq!(plain, known);
+        // and where the condition is a conjunction, each of its terms is
+        let (plain, known) = (g.choose(ab, c, d), g.choose(ab, bc, d));
+        assert_eq!(plain, known);
+        let before = g.len();
+        for _ in 0..2 {
+            assert_eq!(g.and(cd, ab), four);
+        }
+        assert_eq!(g.len(), before, "what is there is found again");
+    }
+
     proptest! {
         /// Folding never changes a value: every operation against plain Boolean arithmetic on all assignments.
         #[test]

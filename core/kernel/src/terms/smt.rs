@@ -73,6 +73,8 @@ mod tests {
             "(declare-const v0 Bool) ; the first\n(declare-const v1 Bool)\n\
              (define-fun n4 () Bool (and v0 (not v1)))\n(assert (not n4))\n(assert true)\n"
         );
+        let named = t.smt(&[a, a, Term::FALSE], &|_| Some("two\nlines\rof it".to_owned()));
+        assert_eq!(named, "(declare-const v0 Bool) ; two lines of it\n(assert v0)\n(assert v0)\n(assert false)\n");
         assert!(
             t.smt(&[y], &|_| None).contains("(define-fun n6 () Bool (and (not v2) n4))"),
             "{}",

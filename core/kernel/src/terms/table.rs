@@ -158,3 +158,82 @@ impl Table {
         Some((place, if t.is_inverted() { u64::MAX } else { 0 }))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The conjunction that only this assignment fulfils, as a list of its terms.
+    fn only(variables: &[Term], row: u32) -> Vec<Term> {
+        variables.iter().enumerate().map(|(i, v)| v.inverted_if((row >> i) & 1 == 0)).collect()
+    }
+
+    #[test]
+    fn the_one_row_that_fulfils_is_found_wherever_it_is() {
+        let mut terms = Terms::new();
+        let variables: Vec<Term> = (0..9).map(|_| terms.variable()).collect();
+        let mut table = Table::default();
+        for row in [0, 1, 31, 63, 64, 127, 128, 256, 300, 511] {
+            let all = only(&variables, row);
+            let expected: Vec<(u32, bool)> = (0..9).map(|i| (i, (row >> i) & 1 == 1)).collect();
+            let whole = terms.all(all.iter().copied());
+            assert_eq!(table.satisfy(&terms, &all), Some(Some(expected.clone())), "apart, row {row}");
+            assert_eq!(table.satisfy(&terms, &[whole]), Some(Some(expected)), "as one, row {row}");
+            assert!(!terms.is_never(whole));
+            // and one bit otherwise: none
+            let (other, another) = (terms.xor(variables[8], variables[0]), terms.xor(variables[8], !variables[0]));
+            assert_eq!(table.satisfy(&terms, &[whole, other, another]), Some(None), "row {row}");
+        }
+    }
+
+    #[test]
+    fn what_is_never_true_without_folding_to_false_is_seen_and_a_constant_is() {
+        let mut terms = Terms::new();
+        let [a, b, c] = [(); 3].map(|()| terms.variable());
+        let pairs = [(a, b), (b, c), (a, c)].map(|(x, y)| terms.xor(x, y));
+        let never = terms.all(pairs);
+        assert_eq!(never.as_constant(), None);
+        assert!(terms.is_never(never) && terms.is_never(Term::FALSE));
+        assert!(!terms.is_never(!never) && !terms.is_never(Term::TRUE) && !terms.is_never(a));
+        assert_eq!(Table::default().satisfy(&terms, &[Term::FALSE]), Some(None));
+        assert_eq!(Table::default().satisfy(&terms, &[Term::TRUE]), Some(Some(vec![])));
+    }
+
+    #[test]
+    fn a_table_has_up_to_sixteen_variables() {
+        let mut terms = Terms::new();
+        let variables: Vec<Term> = (0..17).map(|_| terms.variable()).collect();
+        let mut table = Table::default();
+        let row = 0b1010_0110_1001_0101;
+        let expected = (0..16).map(|i| (i, (row >> i) & 1 == 1)).collect();
+        assert_eq!(table.satisfy(&terms, &only(&variables[..16], row)), Some(Some(expected)));
+        assert_eq!(table.satisfy(&terms, &variables), None);
+        assert_eq!(table.satisfy(&terms, &variables[..1]), Some(Some(vec![(0, true)])), "and nothing is left of it");
+    }
+
+    #[test]
+    fn a_table_of_too_many_terms_is_left_to_the_solver() {
+        let mut terms = Terms::new();
+        let variables: Vec<Term> = (0..16).map(|_| terms.variable()).collect();
+        // 1,024 words for each term: the variables, and three for each of the pairs
+        let pairs: Vec<Term> =
+            (0..17).map(|i| terms.xor(variables[i % 16], variables[(i + 1 + i / 16) % 16])).collect();
+        let mut table = Table::default();
+        assert!(matches!(table.satisfy(&terms, &pairs[..16]), Some(Some(_))), "64 terms");
+        assert_eq!(table.satisfy(&terms, &pairs), None, "67 terms");
+        assert!(!terms.is_never(pairs[0]));
+    }
+
+    #[test]
+    fn terms_with_a_variable_in_common_stand_in_one_group() {
+        let mut terms = Terms::new();
+        let [a, b, c, d, e] = [(); 5].map(|()| terms.variable());
+        let (ab, bc, de) = (terms.and(a, b), terms.xor(b, c), terms.and(!d, e));
+        let mut table = Table::default();
+        assert_eq!(table.divide(&terms, &[ab, de, !bc, !a]), [vec![ab, !bc, !a], vec![de]]);
+        assert_eq!(table.divide(&terms, &[a, b, !a]), [vec![a, !a], vec![b]]);
+        let joins = terms.and(c, d);
+        assert_eq!(table.divide(&terms, &[ab, de, bc, joins]), [vec![ab, de, bc, joins]]);
+        assert_eq!(table.divide(&terms, &[]), Vec::<Vec<Term>>::new());
+    }
+}

@@ -63,6 +63,19 @@ fn a_restriction_and_a_group_free_the_contacts_that_they_name() {
     assert!(matches!(question().together([3.into(), 4.into()]).ask(), Err(Failure::Refuted(_))));
 }
 
+#[test]
+fn each_way_of_a_restriction_forbids_its_own_changes_and_no_other() {
+    // all combinations of a level and a condition, before and after, a lane each
+    let [before, after, was, is] = [0xaaaa_u64, 0xcccc, 0xf0f0, 0xff00];
+    for (way, changes) in [(Way::Either, before ^ after), (Way::Up, !before & after), (Way::Down, before & !after)] {
+        let rule = Restriction { text: String::new(), contacts: vec![1.into()], way, only_while: high(2) };
+        let at = |level: u64, condition: u64| move |l: &Label| Some(if *l == 1.into() { level } else { condition });
+        let (then, now) = (at(before, was), at(after, is));
+        let kept = rule.keeps(&mut crate::machine::Lanes::default(), [&then, &now], [&then, &now]);
+        assert_eq!(kept & 0xffff, (!changes | (was & is)) & 0xffff, "{way:?}");
+    }
+}
+
 /// Exactly one of three selects is high, and neither side reads the third: the other two are both low then.
 #[test]
 fn a_one_hot_group_over_a_contact_that_nobody_reads_works() {

@@ -159,6 +159,87 @@ fn a_start_that_the_original_cannot_have_is_refuted_and_one_that_it_can_is_prove
     assert_eq!(r.events.len(), 0, "{r}");
 }
 
+/// Two registers that keep what they begin with, each shown.
+fn keeps(starts: [Start; 2]) -> Circuit {
+    let mut b = Build::new("keeps");
+    let clock = b.input(1, "clock");
+    for (i, start) in starts.into_iter().enumerate() {
+        let (e, q) = b.register(&format!("q{i}"), clock, Expr::LOW, Expr::LOW, start);
+        b.feed(e, q);
+        b.output(2 + i as u16, &format!("y{i}"), q);
+    }
+    b.c
+}
+
+#[test]
+fn a_walk_begins_where_each_register_does() {
+    use Start::{Any, High, Low};
+    let given = [[Low, Low], [Low, High], [High, Low], [High, High]];
+    for original in given {
+        for replacement in given {
+            let answer = Question::new(keeps(original), keeps(replacement)).ask_by_walk();
+            assert_eq!(answer.is_ok(), original == replacement, "{original:?}, {replacement:?}");
+            assert!(matches!(answer, Ok(_) | Err(Failure::Refuted(_))));
+        }
+        assert!(Question::new(keeps([Any, original[1]]), keeps(original)).ask_by_walk().is_ok());
+        let answer = Question::new(keeps(original), keeps([original[0], Any])).ask_by_walk();
+        assert!(matches!(answer, Err(Failure::Refuted(_))), "{answer:?}");
+    }
+}
+
+/// Contacts clock 1, data 2, what a register loads 3, and where `floats`, a net that nobody drives 4.
+fn beside_a_float(inverts: bool, floats: bool) -> Circuit {
+    let mut b = Build::new("beside");
+    let (clock, mut data) = (b.input(1, "clock"), b.input(2, "data"));
+    if inverts {
+        data = b.c.not(data);
+    }
+    let (_, q) = b.register("q", clock, data, Expr::LOW, Start::Low);
+    b.output(3, "q", q);
+    if floats {
+        let net = b.c.add_net("floats", Origin::Nowhere);
+        b.c.net_mut(net).unwrap().open_read = crate::figures::OpenInput::Unknown;
+        let read = b.c.net(net);
+        b.output(4, "y", read);
+    }
+    b.c
+}
+
+#[test]
+fn starts_are_counted_only_where_what_they_do_is_determined() {
+    for floats in [false, true] {
+        let answer = Question::new(beside_a_float(false, floats), beside_a_float(true, floats)).ask();
+        let Err(Failure::Refuted(r)) = answer else { panic!("{answer:?}") };
+        assert_eq!(r.replay(), if floats { None } else { Some(vec![1, 0]) }, "{r}");
+        let differs = r.differences.iter().find(|d| d.label == 3.into()).unwrap();
+        assert!(!differs.pulse_only && differs.original.last() != differs.replacement.last(), "{r}");
+    }
+}
+
+/// What floats may change at any event, also at one of a contact with which it has nothing to do.
+#[test]
+fn what_floats_beside_another_part_is_not_constant() {
+    let card = |floats: bool| {
+        let mut b = Build::new("apart");
+        let (other, clock) = (b.input(1, "other"), b.input(2, "clock"));
+        b.output(3, "follows", other);
+        let (e, mut shown) = b.register("kept", clock, Expr::LOW, Expr::LOW, Start::Any);
+        b.feed(e, shown);
+        if floats {
+            let net = b.c.add_net("floats", Origin::Nowhere);
+            b.c.net_mut(net).unwrap().open_read = crate::figures::OpenInput::Unknown;
+            shown = b.c.net(net);
+        }
+        b.output(4, "y", shown);
+        b.c
+    };
+    assert!(Question::new(card(false), card(false)).ask().is_ok());
+    let r = refuted(card(false), card(true));
+    assert_eq!(r.events.len(), 1, "{r}");
+    // the other way round a net that floats explains any level
+    assert!(!matches!(Question::new(card(true), card(false)).ask(), Err(Failure::Refuted(_))));
+}
+
 #[test]
 fn a_driver_that_is_on_where_the_original_floats_is_refuted() {
     let with = |condition: bool| {
