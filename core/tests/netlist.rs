@@ -1,7 +1,8 @@
 //! Our Verilog read back, and what is said of a file that isn't as it was written.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "helpers of tests fail as tests do")]
-use gluewright::circuit::Label;
+use gluewright::circuit::{Circuit, Label};
 use gluewright::netlist::{NetlistProblem, read};
+use gluewright::simulate::{Shown, Simulator};
 
 const SMALL: &str = "// small
 `timescale 1 ns / 1 ps
@@ -80,6 +81,11 @@ fn what_is_not_as_written_is_named_with_its_line() {
     assert!(matches!(after("endmodule", ""), (34, P::Expected { .. })));
     assert!(matches!(after("assign q =", "assign bus ="), (28, P::Unsuited { .. }) | (33, P::DefinedTwice(_))));
     assert!(matches!(after("= ~clk;", &format!("= {}clk;", "~".repeat(50))), (20, P::TooDeep)));
+    assert_eq!(after("1'bz", "1'bx"), (33, P::Character('x')));
+    assert_eq!(after("    input d; // contact 1, pin 4\n", ""), (5, P::Undeclared("d".into())));
+    assert!(matches!(after("~clk;", "~clk)"), (20, P::Expected { expected: ";", .. })));
+    let long = format!("~clk {};", "x".repeat(99));
+    assert!(matches!(after("~clk;", &long).1, P::Expected { found, .. } if found.chars().count() == 61));
     assert!(matches!(after("1'bz", "1'b0"), (33, P::Expected { expected: "1'bz", .. })));
 }
 
@@ -95,4 +101,119 @@ fn no_cut_and_no_changed_byte_makes_it_panic() {
     }
     let long = vec!["d"; 200_000].join(" | ");
     assert!(read(&SMALL.replacen("~clk;", &format!("{long};"), 1)).is_ok());
+}
+
+/// What the contacts of a circuit show while its inputs go through these events.
+fn shows(circuit: &Circuit, shown: &[u16], events: &[&[(u16, bool)]]) -> Vec<Vec<Shown>> {
+    let (mut sim, _) = Simulator::new(circuit, &[], |_, _| false).unwrap();
+    let look = |sim: &Simulator| shown.iter().map(|&pin| sim.shown(&pin.into(), 0).unwrap()).collect::<Vec<_>>();
+    let mut all = vec![look(&sim)];
+    for event in events {
+        let event: Vec<(Label, bool)> = event.iter().map(|&(pin, high)| (pin.into(), high)).collect();
+        sim.event(&event).unwrap();
+        all.push(look(&sim));
+    }
+    all
+}
+
+/// Followed by hand, line by line of the Verilog: the register loads at falls of `clk`, and `bus` is what it does not hold.
+#[test]
+fn what_is_read_does_what_the_text_says() {
+    use Shown::{Floating, High, Low};
+    let (d, clk, q, bus) = (4, 43, 5, 6);
+    let events: [&[(u16, bool)]; 8] = [
+        &[(clk, true)],
+        &[(clk, false)],
+        &[(clk, true)],
+        &[(d, true)],
+        &[(d, false)],
+        &[(bus, true)],
+        &[(clk, false)],
+        &[(clk, true)],
+    ];
+    let expected = [
+        [Low, Floating],
+        [Low, Floating],
+        [High, Floating],
+        // it shows what the register does not hold
+        [High, Low],
+        // cleared, and with it the enable
+        [Low, Floating],
+        [Low, Floating],
+        [Low, Floating],
+        // the bus is high, so a low is loaded
+        [Low, Floating],
+        [Low, Floating],
+    ];
+    assert_eq!(shows(&read(SMALL).unwrap(), &[q, bus], &events), expected);
+    let begins_high = SMALL.replacen("initial q_level = 1'b0", "initial q_level = 1'b1", 1);
+    assert_eq!(shows(&read(&begins_high).unwrap(), &[q], &[]), [[High]]);
+    let pulls_low = SMALL.replacen("? bus_level", "? 1'b0", 1);
+    assert_eq!(shows(&read(&pulls_low).unwrap(), &[bus], &events[..3])[3], [Low]);
+}
+
+const HELD: &str = "module held (
+    k,
+    c,
+    p,
+    g,
+    d,
+    r,
+    l
+);
+    input k; // contact 1, pin 1
+    input c; // contact 2, pin 2
+    input p; // contact 3, pin 3
+    input g; // contact 4, pin 4
+    input d; // contact 5, pin 5
+    output r; // contact 6, pin 6
+    output l; // contact 7, pin 7
+    reg r_level;
+    reg l_level;
+    initial r_level = 1'b0;
+    always @(posedge k or posedge c or posedge p)
+        if (c) r_level <= #1 1'b0;
+        else if (p) r_level <= #1 1'b1;
+        else r_level <= #1 d;
+    assign r = r_level;
+    always @*
+        if (c) l_level = 1'b0;
+        else if (p) l_level = 1'b1;
+        else if (g) l_level = d;
+    assign l = l_level;
+endmodule
+";
+
+#[test]
+fn a_clear_goes_before_a_preset_and_both_before_the_rest() {
+    use Shown::{High, Low};
+    let circuit = read(HELD).unwrap();
+    let events: [&[(u16, bool)]; 8] = [
+        &[(3, true)],
+        &[(2, true)],
+        &[(3, false)],
+        &[(2, false)],
+        &[(5, true)],
+        &[(4, true)],
+        &[(1, true)],
+        &[(2, true)],
+    ];
+    let expected = [
+        [Low, Low],
+        [High, High],
+        [Low, Low],
+        [Low, Low],
+        [Low, Low],
+        [Low, Low],
+        [Low, High],
+        [High, High],
+        [Low, Low],
+    ];
+    assert_eq!(shows(&circuit, &[6, 7], &events), expected);
+    // a delay needs no space behind it
+    assert_eq!(shows(&read(&HELD.replacen("#1 d;", "#1(d);", 1)).unwrap(), &[6, 7], &events), expected);
+    // in another order it would mean something else
+    let first =
+        HELD.replacen("l_level = 1'b0", "l_level = 1'b1", 1).replacen("(p) l_level = 1'b1", "(p) l_level = 1'b0", 1);
+    assert!(matches!(read(&first).unwrap_err().problem, NetlistProblem::Expected { .. }));
 }

@@ -2,7 +2,7 @@
 //! Data Sheets p.1).
 use gluewright::circuit::{Circuit, Direction, Polarity, Start};
 use gluewright::device::{
-    self, Cell, Device, DeviceError, Enable, EnableSource, Function, Literal, Plan, Remark, Role, Source, Term,
+    self, Cell, Device, DeviceError, Enable, EnableSource, Function, Literal, Meaning, Plan, Remark, Role, Source, Term,
 };
 use gluewright::fusefile::Fuses;
 
@@ -239,6 +239,43 @@ fn a_macrocell_that_nobody_describes_reads_if_it_has_nothing_to_show() {
     });
     assert!(matches!(d.lift(&map), Err(DeviceError::UndefinedConfiguration { pin: 12, .. })), "{:?}", d.remarks(&map));
     assert!(d.decode(&map).is_err());
+    // of one row that has some links, and seven that have all: whether it reads a signal and its complement is what counts
+    for (links, reads) in [(&[0, 3, 9][..], false), (&[10, 11], true), (&[11, 12], false), (&[30, 31], true)] {
+        let mut map = with_a_cell_that_nobody_describes();
+        (0..32).for_each(|column| {
+            map.set(7 * 256 + column, !links.contains(&column));
+        });
+        assert_eq!(d.lift(&map).is_ok(), reads, "{links:?}");
+    }
+}
+
+#[test]
+fn what_each_fuse_is_for_is_told_by_its_place() {
+    let (d, map) = (find("16V8"), complex_16().0);
+    for (fuse, complement) in [(0, false), (1, true), (32 + 6, false), (32 + 7, true)] {
+        match d.meaning(&map, fuse) {
+            Meaning::Link { row, literal: Some(literal), .. } => {
+                assert_eq!((row, literal.complement), (fuse / 32, complement), "{fuse}");
+            }
+            other => panic!("{fuse}: {other:?}"),
+        }
+    }
+    // SYN and AC0 are the last two of a 16V8 (Lattice GAL16V8 Data Sheet); some makers have one more
+    let told = [2192, 2193, 2194, 2195].map(|fuse| d.meaning(&map, fuse));
+    assert_eq!(told, [Meaning::Mode, Meaning::Mode, Meaning::PowerDown, Meaning::Unknown]);
+    let with_power_down: Vec<_> = device::all().iter().filter(|d| d.power_down.is_some()).collect();
+    for d in with_power_down {
+        let fuse = d.power_down.unwrap();
+        assert_eq!(d.meaning(&Fuses::new(d.fuses, false), fuse), Meaning::PowerDown, "{}", d.name);
+        assert_ne!(d.meaning(&Fuses::new(d.fuses, false), fuse - 1), Meaning::PowerDown, "{}", d.name);
+    }
+}
+
+#[test]
+fn a_device_that_has_no_signature_lacks_none() {
+    for d in device::all().iter().filter(|d| d.blocks.is_none() && d.signature.is_none()) {
+        assert!(!d.remarks(&Fuses::new(d.fuses, false)).contains(&Remark::NoSignature), "{}", d.name);
+    }
 }
 
 #[test]
