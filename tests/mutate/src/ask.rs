@@ -37,7 +37,7 @@ pub struct Tests {
 
 impl Tests {
     /// Lists the tests whose names begin like this, and runs each to see which changes it reaches.
-    pub fn measure(&mut self, wanted: &[(Program, &str)], scratch: &PathBuf) {
+    pub fn measure(&mut self, wanted: &[(Program, &str)], is_asked: &dyn Fn(&str) -> bool, scratch: &PathBuf) {
         let mut names = BTreeSet::new();
         for (program, prefix) in wanted {
             let list = |more: &[&str]| {
@@ -47,7 +47,10 @@ impl Tests {
             };
             let ignored = list(&["--ignored"]);
             names.extend(
-                list(&[]).difference(&ignored).filter(|n| n.starts_with(prefix)).map(|n| (*program, n.clone())),
+                list(&[])
+                    .difference(&ignored)
+                    .filter(|n| n.starts_with(prefix) && is_asked(n))
+                    .map(|n| (*program, n.clone())),
             );
         }
         fs::create_dir_all(scratch).expect("a folder");

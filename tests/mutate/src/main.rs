@@ -3,7 +3,7 @@
 //!
 //! `cargo run -p gluewright-mutate` tries all rooms, `-- machine terms` those; what no test saw the last time is tried again.
 //! `--elsewhere` tries that with the tests of other rooms. `GLUEWRIGHT_SEED=2` draws other samples, `GLUEWRIGHT_WITHIN=4` leaves out tests of
-//! a change that take more seconds together. All changes are built into one
+//! a change that take more seconds together, `GLUEWRIGHT_TESTS=a::,b::` all whose names begin otherwise. All changes are built into one
 //! copy of the workspace (in `target/mutated`), and an environment variable says which of them counts, so nothing is built for a
 //! change alone. A table goes to the standard output, each change's line to `target/mutated/tried.csv`: without that file, all
 //! begins afresh. The guide's page `mutants` says what came of it.
@@ -55,8 +55,10 @@ fn main() {
     let log = fs::OpenOptions::new().create(true).append(true).open(&tried_file).expect("a file in target");
     let mut tests = Tests { programs, source: copy.source(), all: Vec::new(), budget };
     let which = |room: &Room| if by_others { room.elsewhere } else { room.tests };
+    let some = std::env::var("GLUEWRIGHT_TESTS").unwrap_or_default();
+    let is_asked = |name: &str| some.split(',').any(|start| name.starts_with(start));
     let all: BTreeSet<_> = wanted.iter().flat_map(|r| which(&ROOMS[*r])).copied().collect();
-    tests.measure(&all.into_iter().collect::<Vec<_>>(), &copy.target.join("reached"));
+    tests.measure(&all.into_iter().collect::<Vec<_>>(), &is_asked, &copy.target.join("reached"));
     let kills: Vec<AtomicUsize> = tests.all.iter().map(|_| AtomicUsize::new(0)).collect();
     println!(
         "| room | tried | not compiled | killed by its own tests | of these by time | killed elsewhere | unreached | survived |"
@@ -70,12 +72,13 @@ fn main() {
         let belongs = |t: &ask::Test| which(room).iter().any(|(p, start)| t.program == *p && t.name.starts_with(start));
         let of_room: Vec<usize> = (0..tests.all.len()).filter(|t| belongs(&tests.all[*t])).collect();
         let how = two_at_a_time(open.len(), |i| {
-            let place = if by_others { "elsewhere" } else { "here" };
-            let before = tried.get(&keys[open[i]]).filter(|_| by_others).cloned();
+            let before = tried.get(&keys[open[i]]).filter(|_| by_others || !some.is_empty()).cloned();
+            let is_own = |test: &str| room.tests.iter().any(|(_, start)| test.starts_with(start));
+            let place = |test: &str| if is_own(test) { "here" } else { "elsewhere" };
             let said = match tests.ask(open[i], &of_room, &kills) {
-                Outcome::Killed(test) => format!("killed {place}, {test}"),
-                Outcome::Hung(test) => format!("killed {place}, by time, {test}"),
-                // what others reach and don't see was unreached at home
+                Outcome::Killed(test) => format!("killed {}, {test}", place(&test)),
+                Outcome::Hung(test) => format!("killed {}, by time, {test}", place(&test)),
+                // some tests or those of others say nothing of what the room's own reach
                 Outcome::Survived => before.unwrap_or("survived".into()),
                 Outcome::Unreached => before.unwrap_or("unreached".into()),
             };

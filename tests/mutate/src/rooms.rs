@@ -35,6 +35,23 @@ pub struct Room {
     pub drawn: Option<usize>,
 }
 
+/// Tests of what the prover says, by others and of whole cards.
+const OF_VERDICTS: &[(Program, &str)] = &[
+    (Program::Kernel, "prove::tests::"),
+    (Program::Kernel, "explain::"),
+    (Program::Tests, "apart::"),
+    (Program::Tests, "at_rest::"),
+    (Program::Tests, "liar::"),
+    (Program::Tests, "model_checker::"),
+    (Program::Tests, "open_successors::"),
+    (Program::Tests, "power_up::"),
+    (Program::Tests, "second_opinion::"),
+    (Program::Tests, "semantics::"),
+    (Program::Tests, "time_findings::"),
+    (Program::Tests, "typical_delays::"),
+    (Program::Tests, "verdicts::"),
+];
+
 pub const ROOMS: [Room; 6] = [
     Room {
         name: "machine",
@@ -46,7 +63,7 @@ pub const ROOMS: [Room; 6] = [
             (Program::Tests, "semantics::"),
             (Program::Tests, "machine_rules::"),
         ],
-        elsewhere: &[(Program::Kernel, "")],
+        elsewhere: OF_VERDICTS,
         drawn: None,
     },
     Room {
@@ -67,7 +84,7 @@ pub const ROOMS: [Room; 6] = [
         name: "prove",
         sources: &["core/kernel/src/prove"],
         tests: &[(Program::Kernel, "prove::")],
-        elsewhere: &[(Program::Kernel, ""), (Program::Tests, "verdicts::")],
+        elsewhere: OF_VERDICTS,
         drawn: Some(240),
     },
     Room {
