@@ -3,7 +3,7 @@ use std::collections::BTreeSet;
 
 use crate::circuit::{Direction, Expr, Origin};
 use crate::machine::known::Known;
-use crate::machine::{Limits, Machine};
+use crate::machine::{Desk, Film, Lanes, Limits, Machine};
 use crate::simulate::tests::Bench;
 
 /// What the cells hold in each lane that is in use.
@@ -141,4 +141,51 @@ fn a_contact_that_floats_shows_what_the_board_puts_on_it() {
     assert_eq!(shown(&known), 0);
     assert!(known.step(&machine, &[vec![vec![(0, false)]]], Limits::ample(&machine)));
     assert_eq!(shown(&known), 1);
+}
+
+/// A desk is used for one step after the other; whatever the last one left on it must not count.
+#[test]
+fn a_step_in_place_is_the_step_and_can_be_taken_back() {
+    let mut b = registers(2);
+    b.cross_coupled("s", "r");
+    let (clear, preset) = (b.input("clear"), b.input("preset"));
+    b.latch("latch", Expr::LOW, Expr::LOW, clear, preset);
+    let machine = Machine::new(&b.c);
+    let (limits, ports) = (Limits::ample(&machine), [0, 1, 3, 4, 5, 6]);
+    let mut algebra = Lanes::default();
+    let mut point = machine.power_up(&mut algebra, &[0; 7], &vec![0; machine.cells().len()], limits).point;
+    let (mut desk, mut random) = (Desk::new(&machine), crate::random::SplitMix::new(7));
+    desk.film = Some(Film::new());
+    for _ in 0..200 {
+        let some: Vec<usize> = ports.into_iter().filter(|_| random.below(3) == 0).collect();
+        let change: Vec<(usize, u64)> = some.into_iter().map(|p| (p, random.word())).collect();
+        let (mut at_once, mut in_place) = (Lanes::default(), Lanes::default());
+        let expected = machine.step(&mut at_once, &point, &change, limits);
+        let before = point.clone();
+        for again in [true, false] {
+            in_place.met.clear();
+            let passed = machine.pass(&mut in_place, &mut desk, &mut point, &change, limits);
+            assert_eq!(
+                (&point, &passed.moved, passed.unsettled),
+                (&expected.point, &expected.moved, expected.unsettled)
+            );
+            assert_eq!(in_place.met, at_once.met);
+            assert_eq!(passed.views.len(), expected.views.len());
+            assert_eq!(desk.film.as_ref().map(Vec::len), Some(passed.views.len()));
+            let changed: Vec<usize> =
+                (0..machine.cells().len()).filter(|&c| machine.holds(&before, c) != machine.holds(&point, c)).collect();
+            assert!(changed.iter().all(|&c| passed.moved.contains(&(c as u32))), "{changed:?}");
+            if again {
+                desk.undo(&mut point);
+                assert_eq!(point, before);
+            }
+        }
+    }
+}
+
+#[test]
+fn what_is_not_given_is_low() {
+    let machine = Machine::new(&registers(2).c);
+    let point = machine.point(&mut Lanes::default(), &[], &[]);
+    assert_eq!((machine.held(&point), machine.outside(&point)), (vec![0; 2], vec![0; 3]));
 }
