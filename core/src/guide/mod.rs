@@ -15,10 +15,11 @@
 //! 13. [`speed`]: how fast it is, and how to measure it again
 //! 14. [`jury`]: who else looked at the verdicts, and what they said
 //! 15. [`checker`]: what a sceptic can run, and what it objects to
-//! 16. [`glossary`]: the words of the field, and where they live in the code
-//! 17. [`embedding`]: Gluewright in a program of your own
-//! 18. [`json`]: every value that a run came to, for another program
-//! 19. [`meter`]: from a meter's readings on a borrowed board to its trace
+//! 16. [`mutants`]: whether the prover's own tests bite
+//! 17. [`glossary`]: the words of the field, and where they live in the code
+//! 18. [`embedding`]: Gluewright in a program of your own
+//! 19. [`json`]: every value that a run came to, for another program
+//! 20. [`meter`]: from a meter's readings on a borrowed board to its trace
 //!
 //! What rustc says when a wiring is wrong is explained in [`signals::messages`](crate::signals::messages), the words of a
 //! trace in [`board`](crate::board).
@@ -66,6 +67,9 @@ pub mod jury {}
 
 #[doc = include_str!("checker.md")]
 pub mod checker {}
+
+#[doc = include_str!("mutants.md")]
+pub mod mutants {}
 
 #[doc = include_str!("glossary.md")]
 pub mod glossary {}
