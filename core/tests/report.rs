@@ -77,10 +77,14 @@ impl Bench {
     }
 
     fn page(&self, findings: &[String], chapters: &[Chapter]) -> String {
+        self.page_in(device::find("22V10").expect("known"), findings, chapters)
+    }
+
+    fn page_in(&self, device: &device::Device, findings: &[String], chapters: &[Chapter]) -> String {
         let seated = Seated {
             reference: "U1",
             fitted: &self.fitted,
-            device: device::find("22V10").expect("known"),
+            device,
             grade: None,
             file: "x.jed",
             checksum: Some(0xBEEF),
@@ -245,4 +249,23 @@ fn a_proof_in_part_says_so_on_the_first_sheet() {
     for told in ["proved in part only", "U9 pin 3 was not reached", "contact 2"] {
         assert!(first.contains(told), "{told} in {first}");
     }
+}
+
+/// A supply current that nobody looked up is no sheet's: the first power-up is limited by it.
+#[test]
+fn a_supply_current_from_memory_is_said_to_be() {
+    let bench = Bench::new(["a", "y"], "card");
+    let says = |from| {
+        let mut device = device::find("22V10").expect("known").clone();
+        let grades = device.grades.iter_mut();
+        grades.for_each(|grade| grade.supply_current = Some(device::Figure { value: 90.0, from }));
+        let page = bench.page_in(&device, &[], &[]);
+        let text = text(&read(&page));
+        let first = text.find("(at most 90 mA").expect("the current");
+        text[first..].split(')').next().map(str::to_owned).expect("a bracket")
+    };
+    let memory = says(device::Provenance::Memory);
+    assert!(memory.ends_with(", from memory: look it up in the sheet of the very part"), "{memory}");
+    let sheet = says(device::Provenance::Sheet("a sheet"));
+    assert!(sheet.ends_with("for any grade listed here"), "{sheet}");
 }

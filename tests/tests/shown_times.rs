@@ -188,3 +188,48 @@ fn a_net_on_which_drivers_disagree_shows_nothing() {
         assert!(row.is_none_or(|row| !row.time.is_known()), "{row:?}");
     }
 }
+
+/// Two halves of a 74LS74 hand one mark to each other: a reset puts it into the first, and no clock brings it into both. Only
+/// power-up may, and then the way from `x` to `y` is one gate longer: 74LS08 15 ns twice and 74LS32 22 ns, not 37 ns.
+#[test]
+fn a_state_that_only_power_up_gives_shows_nothing() {
+    let timing = card(
+        "J1,contacts,1,clk\nJ1,contacts,2,reset_n\nJ1,contacts,3,x\nJ1,contacts,4,c\nJ1,contacts,5,y\nJ1,contacts,6,n\n\
+         U1,74LS74,1,VCC\nU1,74LS74,2,b\nU1,74LS74,3,clk\nU1,74LS74,4,reset_n\nU1,74LS74,5,a\n\
+         U1,74LS74,13,reset_n\nU1,74LS74,12,a\nU1,74LS74,11,clk\nU1,74LS74,10,VCC\nU1,74LS74,9,b\n\
+         U2,74LS08,1,x\nU2,74LS08,2,a\nU2,74LS08,3,m\nU2,74LS08,4,m\nU2,74LS08,5,b\nU2,74LS08,6,n\n\
+         U2,74LS08,9,x\nU2,74LS08,10,c\nU2,74LS08,8,s\nU3,74LS32,1,n\nU3,74LS32,2,s\nU3,74LS32,3,y\n",
+        &[("U1", "74LS74", 14), ("U2", "74LS08", 14), ("U3", "74LS32", 14)],
+    );
+    assert_eq!(ns(&timing, Kind::Propagation, ("3", Rise), ("5", Rise)), Some(37.0));
+    let n = row(&timing, Kind::Propagation, ("3", Rise), ("6", Rise)).unwrap();
+    assert!(!n.time.is_known() && n.witness.is_none(), "{n:?}");
+    assert!(n.time.missing[0].contains("only from a state that power-up may give"), "{n:?}");
+}
+
+/// 74LS74, 25 ns rising and 40 ns falling: it divides by two and nothing ever clears it, so that it does both from either
+/// level that it may come up with.
+#[test]
+fn what_nothing_clears_is_shown_from_both_levels() {
+    let timing = card(
+        "J1,contacts,1,clk\nJ1,contacts,2,q\nU1,74LS74,1,VCC\nU1,74LS74,2,q_n\nU1,74LS74,3,clk\nU1,74LS74,4,VCC\n\
+         U1,74LS74,5,q\nU1,74LS74,6,q_n\n",
+        &[("U1", "74LS74", 14)],
+    );
+    assert_eq!(
+        Edge::BOTH.map(|edge| ns(&timing, Kind::ClockToOutput, ("1", Rise), ("2", edge))),
+        [Some(25.0), Some(40.0)]
+    );
+}
+
+/// The same, but its data is what it holds: it stays as it came up, and the way that asks it to be high is for no host to count on.
+#[test]
+fn what_never_changes_is_not_counted_on() {
+    let timing = card(
+        "J1,contacts,1,clk\nJ1,contacts,2,x\nJ1,contacts,3,y\nU1,74LS74,1,VCC\nU1,74LS74,2,q\nU1,74LS74,3,clk\nU1,74LS74,4,VCC\n\
+         U1,74LS74,5,q\nU2,74LS08,1,x\nU2,74LS08,2,q\nU2,74LS08,3,y\n",
+        &[("U1", "74LS74", 14), ("U2", "74LS08", 14)],
+    );
+    let row = row(&timing, Kind::Propagation, ("2", Rise), ("3", Rise)).unwrap();
+    assert!(!row.time.is_known(), "{row:?}");
+}

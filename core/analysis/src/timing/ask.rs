@@ -1,13 +1,12 @@
 //! What no drawn run showed, asked of the solver: is there a settled state of the original from which it happens?
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
-use super::walk::Start;
 use super::{At, Edge, Kind, Row};
 use gluewright_kernel::board::{Behaviour, Board, Netlist};
 use gluewright_kernel::circuit::{Label, Stage};
 use gluewright_kernel::machine::{Freedom, Limits, Machine, NodeId, Point, Symbolic};
 use gluewright_kernel::solver::{Answer, Effort, Solver};
-use gluewright_kernel::terms::{Term, Terms};
+use gluewright_kernel::terms::{Assignment, Node, Term, Terms};
 
 /// Elementary steps of the solver for one question.
 const STEPS: u32 = 200_000;
@@ -30,9 +29,9 @@ type Event = (usize, Edge);
 
 /// Questions about one board.
 pub(super) struct Questions {
-    machine: Machine,
+    pub(super) machine: Machine,
     /// The chip and name in its part of each cell.
-    cells: Vec<Option<(usize, String)>>,
+    pub(super) cells: Vec<Option<(usize, String)>>,
     elements: Vec<Sampled>,
     /// The ports that only pull low.
     pulls: Vec<bool>,
@@ -40,6 +39,20 @@ pub(super) struct Questions {
     solver: Solver,
     settled: Vec<Term>,
     points: HashMap<Vec<Event>, Point<Term>>,
+}
+
+/// A level that the solver gave, and whether it counts for what was asked.
+#[derive(Clone, Copy)]
+pub(super) struct Wanted {
+    pub(super) high: bool,
+    pub(super) counts: bool,
+}
+
+/// A state from which something happens: levels of contacts, bits of parts by chip and name, and what changes then.
+pub(super) struct Start {
+    pub(super) levels: Vec<(String, Wanted)>,
+    pub(super) bits: Vec<((usize, String), Wanted)>,
+    pub(super) events: Vec<String>,
 }
 
 /// A register or latch.
@@ -89,42 +102,53 @@ impl Questions {
 
     /// Whether a settled state lets the row happen. Pulses on the way don't count.
     pub(super) fn ask(&mut self, row: &Row) -> Asked {
+        let Some((events, stands, ways)) = self.happens(row) else { return Asked::NotKnown };
+        for way in ways {
+            let happens: Vec<Term> = stands.iter().copied().chain([way]).collect();
+            let all: Vec<Term> = self.settled.iter().chain(&happens).copied().collect();
+            match self.solver.satisfy(&self.terms, &all) {
+                Answer::No => {}
+                Answer::Yes(values) => return Asked::Start(self.start(&values, &events, &happens)),
+                Answer::Unknown(_) => return Asked::NotKnown,
+            }
+        }
+        Asked::Never
+    }
+
+    /// The events of a row, how their contacts stand before each, and the ways in which they may bring it about.
+    fn happens(&mut self, row: &Row) -> Option<(Vec<Event>, Vec<Term>, Vec<Term>)> {
         let port = |at: &At| self.machine.port(&Label::new(&at.label));
-        let (Some(from), Some(to), Some(from_edge), Some(to_edge)) =
-            (port(&row.from), port(&row.to), row.from_edge, row.to_edge)
-        else {
-            return Asked::NotKnown;
-        };
-        let (first, second) = ((from, from_edge), (to, to_edge));
+        let (first, second) = ((port(&row.from)?, row.from_edge?), (port(&row.to)?, row.to_edge?));
         let events = match row.kind {
             Kind::Propagation | Kind::ClockToOutput | Kind::Enable | Kind::Disable => vec![first],
             Kind::Setup | Kind::Recovery => vec![first, second],
             Kind::Hold => vec![second, first],
-            Kind::Period if first == second => vec![first, (from, from_edge.other()), second],
+            Kind::Period if first == second => vec![first, (first.0, first.1.other()), second],
             Kind::Period => vec![first, second],
-            Kind::HighPulse | Kind::LowPulse => return Asked::NotKnown,
+            Kind::HighPulse | Kind::LowPulse => return None,
         };
         for some in 1..=events.len() {
             self.step(&events[..some]);
         }
         let points: Vec<Point<Term>> =
             (0..=events.len()).filter_map(|some| self.points.get(&events[..some]).cloned()).collect();
-        let happens = match row.kind {
-            Kind::Setup | Kind::Recovery | Kind::Hold | Kind::Period => self.sampled(row.kind, &points),
-            _ => self.shows(row.kind, second, &points),
+        let ways = match (row.kind, points.as_slice()) {
+            (Kind::Setup | Kind::Recovery, [a, b, c]) => vec![self.sampled(row.kind, [b, c], [a, b])],
+            // what the edge takes up hangs on the data as they would change before it, or as they change after it
+            (Kind::Hold, [a, b, c]) => {
+                self.step(&[first]);
+                let sooner = self.points.get(&[first][..]).cloned()?;
+                vec![self.sampled(row.kind, [a, b], [a, &sooner]), self.sampled(row.kind, [a, b], [b, c])]
+            }
+            (Kind::Period, [a, b, c, d]) => vec![self.sampled(row.kind, [c, d], [a, b])],
+            (Kind::Period, [a, b, c]) => vec![self.sampled(row.kind, [b, c], [a, b])],
+            _ => vec![self.shows(row.kind, second, &points)?],
         };
-        let Some(happens) = happens else { return Asked::NotKnown };
-        let mut all = self.settled.clone();
-        all.push(happens);
-        for (event, point) in events.iter().zip(&points) {
-            let Some(&level) = self.machine.outside(point).get(event.0) else { return Asked::NotKnown };
-            all.push(level.inverted_if(event.1 == Edge::Rise));
-        }
-        match self.solver.satisfy(&self.terms, &all) {
-            Answer::No => Asked::Never,
-            Answer::Yes(values) => Asked::Start(self.start(&values, &events)),
-            Answer::Unknown(_) => Asked::NotKnown,
-        }
+        let level = |(event, point): (&Event, &Point<Term>)| {
+            Some(self.machine.outside(point).get(event.0)?.inverted_if(event.1 == Edge::Rise))
+        };
+        let stands = events.iter().zip(&points).map(level).collect::<Option<Vec<Term>>>()?;
+        Some((events, stands, ways))
     }
 
     fn step(&mut self, events: &[Event]) {
@@ -154,15 +178,8 @@ impl Questions {
         })
     }
 
-    /// A register or latch takes up at one event what another changes, or is released by it.
-    fn sampled(&mut self, kind: Kind, points: &[Point<Term>]) -> Option<Term> {
-        // the points around the edge that counts, and those around the change of the data
-        let ([acts, acted], [was, is]) = match (kind, points) {
-            (Kind::Hold, [a, b, c]) => ([a, b], [b, c]),
-            (Kind::Period, [a, b, c, d]) => ([c, d], [a, b]),
-            (_, [a, b, c]) => ([b, c], [a, b]),
-            _ => return None,
-        };
+    /// A register or latch takes up around one event what another changes, or is released by it.
+    fn sampled(&mut self, kind: Kind, [acts, acted]: [&Point<Term>; 2], [was, is]: [&Point<Term>; 2]) -> Term {
         let (machine, terms) = (&self.machine, &mut self.terms);
         let mut any = Term::FALSE;
         for e in &self.elements {
@@ -179,18 +196,37 @@ impl Questions {
             let happens = terms.all([edge[0], edge[1], !before, !after, matters]);
             any = terms.or(any, happens);
         }
-        Some(any)
+        any
     }
 
-    fn start(&self, values: &[bool], events: &[Event]) -> Start {
+    /// Which variables make these terms true: what the others are is all one.
+    fn that_count(&self, terms: &[Term], values: &[bool]) -> BTreeSet<u32> {
+        let assignment = Assignment::new(&self.terms, |v| values.get(v as usize).copied().unwrap_or(false));
+        let (mut count, mut seen, mut open) = (BTreeSet::new(), BTreeSet::new(), terms.to_vec());
+        while let Some(term) = open.pop() {
+            match self.terms.node(term) {
+                _ if !seen.insert(term.node()) => {}
+                Node::False => {}
+                Node::Variable(v) => {
+                    count.insert(v);
+                }
+                // of a conjunction that is false one operand says enough
+                Node::And(a, b) if assignment.value(a) == assignment.value(b) && assignment.value(a) => {
+                    open.extend([a, b]);
+                }
+                Node::And(a, b) => open.push(if assignment.value(a) { b } else { a }),
+            }
+        }
+        count
+    }
+
+    fn start(&self, values: &[bool], events: &[Event], happens: &[Term]) -> Start {
         let ports = self.machine.ports();
-        let label = |port: usize| ports.get(port).map_or_else(String::new, |p| p.label.to_string());
-        let levels = ports.iter().zip(values).map(|(p, &high)| (p.label.to_string(), high)).collect();
-        let bits = self.cells.iter().zip(values.iter().skip(ports.len())).filter_map(|(cell, &high)| {
-            let (chip, name) = cell.clone()?;
-            Some((chip, name, high))
-        });
-        let events = events.iter().map(|&(port, edge)| (label(port), edge == Edge::Rise)).collect();
-        Start { levels, bits: bits.collect(), events }
+        let count = self.that_count(happens, values);
+        let mut all = (0..).zip(values).map(|(v, &high)| Wanted { high, counts: count.contains(&v) });
+        let levels = ports.iter().zip(all.by_ref()).map(|(p, wanted)| (p.label.to_string(), wanted)).collect();
+        let bits = self.cells.iter().zip(all).filter_map(|(cell, wanted)| Some((cell.clone()?, wanted))).collect();
+        let events = events.iter().filter_map(|&(port, _)| Some(ports.get(port)?.label.to_string())).collect();
+        Start { levels, bits, events }
     }
 }

@@ -28,6 +28,8 @@ mod compare;
 mod grades;
 mod influence;
 mod least;
+mod level;
+mod look;
 mod original;
 mod output;
 mod paths;
@@ -38,6 +40,7 @@ mod text;
 mod timed;
 mod together;
 mod walk;
+mod wander;
 mod witness;
 
 pub use compare::{Budget, Compared, Comparison, Early, Given, Judgement, compare};

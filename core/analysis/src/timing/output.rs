@@ -2,6 +2,7 @@
 use super::Edge;
 use super::arcs::{Arcs, DelayArc};
 use super::influence::Way;
+use super::level::Level;
 use super::timed::{Cause, Picoseconds};
 use gluewright_kernel::figures::Figure;
 use gluewright_kernel::machine::{Machine, Point};
@@ -29,14 +30,19 @@ pub(super) struct Output {
     pub(super) arcs: Vec<(usize, usize)>,
     pub(super) drive: u64,
     pub(super) level: u64,
+    /// Whether it is on, or its level, hangs on what power-up gave: within an event it only grows.
+    pub(super) any: u64,
     pub(super) pending: Vec<Pending>,
 }
 
 impl Output {
-    /// Whether it is on, and its level.
-    pub(super) fn shown(&self, machine: &Machine, point: &Point<u64>) -> (u64, u64) {
+    /// Whether it is on, its level, and whether that hangs on what power-up gave.
+    pub(super) fn shown(&self, machine: &Machine, point: &Point<Level>) -> (u64, u64, u64) {
         let (drive, level) = machine.shown(point, self.port);
-        if self.pulls { (u64::MAX, !drive) } else { (drive, level & drive) }
+        match self.pulls {
+            true => (u64::MAX, !drive.high, drive.any),
+            false => (drive.high, level.high & drive.high, drive.any | (drive.high & level.any)),
+        }
     }
 
     /// Puts changes under way, and takes back those that they overtake; returns when they arrive.
@@ -46,7 +52,7 @@ impl Output {
         (drive, level): (u64, u64),
         edges: &[(usize, [u64; 2])],
         arcs: &Arcs,
-        clocked: &impl Fn(usize) -> u64,
+        came: &impl Fn(usize) -> (u64, u64),
     ) -> Vec<Picoseconds> {
         // no sheet says how long a driver takes to turn whose level changes meanwhile
         let through = |arc: usize| arcs.delays.get(arc).is_some_and(|a| matches!(a.way, Way::Through | Way::Clocked));
@@ -99,9 +105,10 @@ impl Output {
                     continue;
                 }
                 left &= !lanes;
-                let clocked = if arc.way == Way::Clocked { lanes } else { clocked(arc.from) & lanes };
+                let (clocked, unsure) = came(arc.from);
+                let clocked = if arc.way == Way::Clocked { lanes } else { clocked & lanes };
                 let (at, turns, cause) = (now + delay, way.is_some(), Some(Cause { arc: i, when: now }));
-                let sure = if turns { lanes & !stirred } else { lanes };
+                let sure = if turns { lanes & !stirred } else { lanes } & !unsure;
                 for (lanes, cause) in [(sure, cause), (lanes & !sure, None)] {
                     self.pending.push(Pending { at, turns, lanes, drive, level, clocked, cause });
                 }

@@ -6,12 +6,13 @@ use std::collections::BinaryHeap;
 use super::Edge;
 use super::arcs::Arcs;
 use super::influence::Way;
+use super::level::{Level, Levels};
 use super::output::{Output, Pending, in_picoseconds};
 use gluewright_kernel::board::{Behaviour, Netlist, PinRole};
 use gluewright_kernel::circuit::{Direction, Label, Stage};
 use gluewright_kernel::figures::{Figure, OpenInput};
 use gluewright_kernel::graph::Graph;
-use gluewright_kernel::machine::{Lanes, Limits, Machine, Point};
+use gluewright_kernel::machine::{Limits, Machine, Point};
 use gluewright_kernel::random::SplitMix;
 
 /// So many changes of outputs follow one event; what does more does not come to rest.
@@ -19,6 +20,9 @@ const MOST_CHANGES: usize = 4_000;
 
 /// So many turns are taken until everything stands at power-up.
 const MOST_ROUNDS: usize = 128;
+
+/// Nothing moves any more.
+const REST: Picoseconds = Picoseconds::MAX / 2;
 
 /// Picoseconds: sums of printed figures are exact in them.
 pub(super) type Picoseconds = i64;
@@ -59,16 +63,16 @@ pub(super) struct Sample {
 
 struct Chip {
     machine: Machine,
-    point: Point<u64>,
+    point: Point<Level>,
     /// Port and net of what it reads.
     inputs: Vec<(usize, usize)>,
     /// Levels of ports that are on no net.
-    fixed: Vec<(usize, u64)>,
+    fixed: Vec<(usize, Level)>,
     outputs: Vec<Output>,
     /// Samplings with the ports of data and clock.
     samplings: Vec<(usize, usize, usize)>,
-    /// What changed at its inputs since it was last looked at.
-    changed: Vec<(usize, u64)>,
+    /// What changed at its inputs since it was last looked at: port, runs, and whether there is anything new besides.
+    changed: Vec<(usize, u64, bool)>,
 }
 
 struct Wire {
@@ -78,9 +82,18 @@ struct Wire {
     outside: u64,
     driven: u64,
     level: u64,
+    /// Whether and where it is driven, or its level, hangs on what power-up gave: now, and at any time since the event.
+    any: u64,
+    was_any: u64,
     /// One driver has it high, another low.
     fights: u64,
     clocked: u64,
+}
+
+impl Wire {
+    fn level(&self) -> Level {
+        Level { high: self.level, any: self.any }
+    }
 }
 
 /// A board under power.
@@ -94,8 +107,7 @@ pub(super) struct Timed<'a> {
     pub(super) samples: Vec<Sample>,
     /// It did not come to rest: nothing after that counts.
     pub(super) lost: bool,
-    /// Runs in which something happened of which no sheet says how it ends: nothing that they show from then on is certain.
-    pub(super) open: u64,
+    unsure: Vec<u64>,
 }
 
 impl<'a> Timed<'a> {
@@ -106,6 +118,8 @@ impl<'a> Timed<'a> {
             outside: if net.pulls.iter().any(|(up, _)| !up) { 0 } else { u64::MAX },
             driven: 0,
             level: 0,
+            any: 0,
+            was_any: 0,
             fights: 0,
             clocked: 0,
         };
@@ -133,7 +147,7 @@ impl<'a> Timed<'a> {
                     let its = its.filter_map(|(i, a)| Some((i, port(&a.pins.as_ref()?.from)?)));
                     if let Some(net) = net {
                         let (arcs, pending) = (its.collect(), Vec::new());
-                        outputs.push(Output { port: number, net, pulls, arcs, drive: 0, level: 0, pending });
+                        outputs.push(Output { port: number, net, pulls, arcs, drive: 0, level: 0, any: 0, pending });
                     }
                 }
                 match (on, rail) {
@@ -146,10 +160,9 @@ impl<'a> Timed<'a> {
                             wire.drivers.push((at, outputs.len() - 1));
                         }
                     }
-                    (None, Some(rail)) => fixed.push((number, if rail.rail_is_high { u64::MAX } else { 0 })),
-                    (None, None) => {
-                        let high = chip.part.open_inputs() != OpenInput::Low;
-                        fixed.push((number, if high { u64::MAX } else { 0 }));
+                    (None, rail) => {
+                        let high = rail.map_or(chip.part.open_inputs() != OpenInput::Low, |rail| rail.rail_is_high);
+                        fixed.push((number, Level::sure(if high { u64::MAX } else { 0 })));
                     }
                 }
             }
@@ -158,11 +171,20 @@ impl<'a> Timed<'a> {
                 Some((i, port(&pins.from)?, port(&pins.to)?))
             });
             let samplings = own.collect();
-            let point = machine.point(&mut Lanes::default(), &[], &[]);
+            let point = machine.point(&mut Levels, &[], &[]);
             Some(Chip { machine, point, inputs, fixed, outputs, samplings, changed: Vec::new() })
         });
         let chips = chips.collect();
-        Timed { arcs, chips, wires, due: BinaryHeap::new(), log: Vec::new(), samples: Vec::new(), lost: false, open: 0 }
+        Timed {
+            arcs,
+            chips,
+            wires,
+            due: BinaryHeap::new(),
+            log: Vec::new(),
+            samples: Vec::new(),
+            lost: false,
+            unsure: Vec::new(),
+        }
     }
 
     /// The names of what the parts hold: part by position, names.
@@ -172,47 +194,50 @@ impl<'a> Timed<'a> {
     }
 
     /// Puts it under power with these levels outside, by net, and these bits in the parts.
-    pub(super) fn power_up(&mut self, outside: &[(usize, u64)], held: &[Vec<u64>]) {
+    pub(super) fn power_up(&mut self, outside: &[(usize, u64)], held: &[Vec<Level>]) {
         for &(net, word) in outside {
             if let Some(wire) = self.wires.get_mut(net) {
                 wire.outside = word;
             }
         }
         self.due.clear();
-        (self.lost, self.open) = (false, 0);
+        self.lost = false;
+        // nothing is sure of what the board drives before the parts say so
+        self.wires.iter_mut().for_each(|wire| wire.any = if wire.drivers.is_empty() { 0 } else { u64::MAX });
         // parts and nets by turns, until nothing changes: no edge counts before everything stands
         let mut random = SplitMix::new(0x5e77);
         for round in 0..MOST_ROUNDS {
             for at in 0..self.chips.len() {
-                let levels: Vec<u64> = self.wires.iter().map(|w| w.level).collect();
+                let levels: Vec<Level> = self.wires.iter().map(Wire::level).collect();
                 let Some(Some(chip)) = self.chips.get_mut(at) else { continue };
-                let mut all = vec![0; chip.machine.ports().len()];
-                let read = chip.inputs.iter().map(|&(port, net)| (port, levels.get(net).copied().unwrap_or(0)));
+                let mut all = vec![Level::default(); chip.machine.ports().len()];
+                let read = chip.inputs.iter().map(|&(port, net)| (port, levels.get(net).copied().unwrap_or_default()));
                 for (port, word) in read.chain(chip.fixed.iter().copied()) {
                     if let Some(slot) = all.get_mut(port) {
                         *slot = word;
                     }
                 }
-                let mut lanes = Lanes::default();
+                let mut lanes = Levels;
                 let cells = held.get(at).map_or(&[][..], |h| h);
                 let point = chip.machine.point(&mut lanes, &all, cells);
                 let limits = Limits::ample(&chip.machine);
                 chip.point = chip.machine.rest(&mut lanes, &point, limits).point;
                 chip.changed.clear();
                 for output in &mut chip.outputs {
-                    (output.drive, output.level) = output.shown(&chip.machine, &chip.point);
+                    (output.drive, output.level, output.any) = output.shown(&chip.machine, &chip.point);
                     output.pending.clear();
                 }
             }
             let mut moved = false;
             for net in 0..self.wires.len() {
-                let (driven, level, fights) = self.resolve(net);
+                let (driven, level, any, fights) = self.resolve(net);
                 // gates that chase each other stop when one of them is late
                 let follows = if round < MOST_ROUNDS / 4 { u64::MAX } else { random.word() };
                 if let Some(wire) = self.wires.get_mut(net) {
-                    moved |= (wire.driven, wire.level) != (driven, level);
+                    moved |= (wire.driven, wire.level, wire.any) != (driven, level, any);
                     wire.driven = (wire.driven & !follows) | (driven & follows);
                     wire.level = (wire.level & !follows) | (level & follows);
+                    wire.any = (wire.any & !follows) | (any & follows);
                     wire.fights = fights;
                 }
             }
@@ -224,7 +249,7 @@ impl<'a> Timed<'a> {
     }
 
     /// What the parts hold, by position.
-    pub(super) fn held(&self) -> Vec<Vec<u64>> {
+    pub(super) fn held(&self) -> Vec<Vec<Level>> {
         let of = |chip: &Option<Chip>| chip.as_ref().map_or_else(Vec::new, |c| c.machine.held(&c.point));
         self.chips.iter().map(of).collect()
     }
@@ -246,30 +271,42 @@ impl<'a> Timed<'a> {
         self.wires.get(net).map_or(0, |w| w.outside)
     }
 
-    /// Whether a net is driven, its level, and whether its drivers disagree on it; low is taken then.
-    fn resolve(&self, net: usize) -> (u64, u64, u64) {
-        let Some(wire) = self.wires.get(net) else { return (0, 0, 0) };
+    /// The runs in which a net hung on what power-up gave, at any time of the last event.
+    pub(super) fn unsure(&self) -> Vec<u64> {
+        self.unsure.clone()
+    }
+
+    /// Whether a net is driven, its level, whether that hangs on power-up, and whether its drivers disagree on it; low is
+    /// taken then.
+    fn resolve(&self, net: usize) -> (u64, u64, u64, u64) {
+        let Some(wire) = self.wires.get(net) else { return (0, 0, 0, 0) };
         let (mut high, mut low, mut holds) = (0, 0, 0);
+        let (mut any, mut may_pull, mut pulled) = (0, 0, 0);
         for &(chip, output) in &wire.drivers {
             let output = self.chips.get(chip).and_then(Option::as_ref).and_then(|c| c.outputs.get(output));
             let Some(output) = output else { continue };
             low |= output.drive & !output.level;
+            pulled |= output.drive & !output.level & !output.any;
             // what pulls only lets go to a high level
             if output.pulls {
                 holds |= output.drive;
+                may_pull |= output.any;
             } else {
                 high |= output.drive & output.level;
+                any |= output.any;
             }
         }
         let driven = high | low | holds;
-        (driven, !low & (high | wire.outside), high & low)
+        // no sheet says what a net is on which drivers disagree
+        let fights = high & low;
+        (driven, !low & (high | wire.outside), any | (may_pull & !pulled) | fights, fights)
     }
 
     /// These contacts' nets change, each in these runs; the board comes to rest.
     pub(super) fn event(&mut self, toggled: &[(usize, u64)]) {
         self.log.clear();
         self.samples.clear();
-        self.wires.iter_mut().for_each(|w| w.clocked = 0);
+        self.wires.iter_mut().for_each(|w| (w.clocked, w.was_any) = (0, w.any));
         for &(net, lanes) in toggled {
             if let Some(wire) = self.wires.get_mut(net) {
                 wire.outside ^= lanes;
@@ -291,7 +328,29 @@ impl<'a> Timed<'a> {
             }
             self.look(now);
         }
-        self.open |= self.wires.iter().fold(0, |all, wire| all | wire.fights);
+        self.unsure = self.wires.iter().map(|wire| wire.was_any).collect();
+        self.come_to_rest();
+    }
+
+    /// Everything stands again: only what the parts show now hangs on power-up.
+    fn come_to_rest(&mut self) {
+        for _ in 0..MOST_ROUNDS {
+            let mut moved = Vec::new();
+            for chip in self.chips.iter_mut().flatten() {
+                for output in &mut chip.outputs {
+                    let any = output.shown(&chip.machine, &chip.point).2;
+                    if std::mem::replace(&mut output.any, any) != any {
+                        moved.push(output.net);
+                    }
+                }
+            }
+            if moved.is_empty() {
+                return;
+            }
+            moved.into_iter().for_each(|net| self.touch(net, REST, None, 0));
+            self.look(REST);
+        }
+        self.lost = true;
     }
 
     /// A change that was under way is there.
@@ -313,13 +372,15 @@ impl<'a> Timed<'a> {
 
     /// A net may have changed.
     fn touch(&mut self, net: usize, at: Picoseconds, cause: Option<Cause>, clocked: u64) {
-        let (driven, level, fights) = self.resolve(net);
+        let (driven, level, any, fights) = self.resolve(net);
         let Some(wire) = self.wires.get_mut(net) else { return };
         let (was_driven, was) = (wire.driven, wire.level);
         // nobody knows when a net takes its level on which drivers disagree
         let disagree = std::mem::replace(&mut wire.fights, fights) | fights;
         let lanes = (was_driven ^ driven) | (was ^ level);
-        if lanes == 0 {
+        let is_news = std::mem::replace(&mut wire.any, any) != any;
+        wire.was_any |= any;
+        if lanes == 0 && !is_news {
             return;
         }
         (wire.driven, wire.level) = (driven, level);
@@ -338,82 +399,109 @@ impl<'a> Timed<'a> {
                 });
             }
         }
-        if was == level {
+        if was == level && !is_news {
             return;
         }
         for &(chip, port) in &wire.readers {
             let Some(Some(chip)) = self.chips.get_mut(chip) else { continue };
-            match chip.changed.iter_mut().find(|(p, _)| *p == port) {
-                Some((_, lanes)) => *lanes ^= was ^ level,
-                None => chip.changed.push((port, was ^ level)),
+            match chip.changed.iter_mut().find(|(p, ..)| *p == port) {
+                Some((_, lanes, news)) => (*lanes, *news) = (*lanes ^ was ^ level, *news | is_news),
+                None => chip.changed.push((port, was ^ level, is_news)),
             }
         }
     }
 
-    /// All parts whose inputs changed.
+    /// All parts whose inputs changed, until none is left.
     fn look(&mut self, now: Picoseconds) {
+        while self.look_once(now) {}
+    }
+
+    /// Each part whose inputs changed; returns whether what hangs on power-up became more by that.
+    fn look_once(&mut self, now: Picoseconds) -> bool {
+        let mut spread = Vec::new();
         for at in 0..self.chips.len() {
-            let levels = |chip: &Chip, wires: &[Wire]| -> Vec<(usize, u64)> {
+            let levels = |chip: &Chip, wires: &[Wire]| -> Vec<(usize, Level)> {
                 let port = |port: usize| chip.inputs.iter().find(|(p, _)| *p == port);
-                let net = |p: usize| port(p).and_then(|&(_, net)| wires.get(net)).map_or(0, |w| w.level);
-                chip.changed.iter().map(|&(p, _)| (p, net(p))).collect()
+                let net = |p: usize| port(p).and_then(|&(_, net)| wires.get(net)).map_or(Level::default(), Wire::level);
+                chip.changed.iter().map(|&(p, ..)| (p, net(p))).collect()
             };
             let Some(Some(chip)) = self.chips.get_mut(at) else { continue };
-            chip.changed.retain(|(_, lanes)| *lanes != 0);
+            chip.changed.retain(|&(_, lanes, is_news)| lanes != 0 || is_news);
             if chip.changed.is_empty() {
                 continue;
             }
             let change = levels(chip, &self.wires);
             let changed = std::mem::take(&mut chip.changed);
             let limits = Limits::ample(&chip.machine);
-            let mut lanes = Lanes::default();
-            let point = chip.machine.step(&mut lanes, &chip.point, &change, limits).point;
-            self.open |= lanes.met.iter().fold(0, |all, (_, when)| all | when);
-            let step = |point: &Point<u64>, change: &[(usize, u64)]| {
-                chip.machine.step(&mut Lanes::default(), point, change, limits).point
+            let mut algebra = Levels;
+            let mut point = chip.machine.step(&mut algebra, &chip.point, &change, limits).point;
+            let step = |point: &Point<Level>, change: &[(usize, Level)]| {
+                chip.machine.step(&mut Levels, point, change, limits).point
             };
+            // where no sheet says what a bit becomes, it may be either
+            let mut spoilt = vec![0; chip.machine.cells().len()];
             for &(sampling, data, clock) in &chip.samplings {
                 let Some(s) = self.arcs.samplings.get(sampling) else { continue };
-                let of = |port: usize| changed.iter().find(|(p, _)| *p == port).map_or(0, |&(_, lanes)| lanes);
+                let of = |port: usize| changed.iter().find(|(p, ..)| *p == port).map_or(0, |&(_, lanes, _)| lanes);
                 let within = |at: Picoseconds, figure: &Option<Figure>| at == now || at > now - in_picoseconds(figure);
                 // data that change again before they may
                 let held = self.samples.iter().filter(|x| x.sampling == sampling && within(x.at, &s.hold[0]));
-                self.open |= held.fold(0, |all, x| all | x.lanes & of(data));
+                let torn = held.fold(0, |all, x| all | x.lanes & of(data));
+                spoilt.iter_mut().for_each(|lanes| *lanes |= torn);
                 let lanes = of(clock);
-                let high = change.iter().find(|(p, _)| *p == clock).map_or(0, |&(_, word)| word);
+                let high = change.iter().find(|(p, _)| *p == clock).map_or(0, |&(_, level)| level.high);
                 let acts = Edge::BOTH.into_iter().zip(s.clock_edges).filter(|(_, acts)| *acts);
                 let acts = acts.fold(0, |all, (e, _)| all | if e == Edge::Rise { high } else { !high });
                 if lanes & acts == 0 {
                     continue;
                 }
                 let outside = chip.machine.outside(&chip.point);
-                let other = step(&chip.point, &[(data, !outside.get(data).copied().unwrap_or(0))]);
+                let was = outside.get(data).copied().unwrap_or_default();
+                let other = step(&chip.point, &[(data, Level { high: !was.high, ..was })]);
                 let rest: Vec<_> = change.iter().copied().filter(|(port, _)| *port != data).collect();
                 let other = step(&other, &rest);
                 let [is, would] = [&point, &other].map(|p| chip.machine.held(p));
-                let taken = lanes & acts & is.iter().zip(&would).fold(0, |all, (a, b)| all | (a ^ b));
                 // and data that come too late
                 let late = self.log.iter().rev().take_while(|c| within(c.at, &s.setup[0]));
                 let late = late.filter(|c| c.net == s.data).fold(0, |all, c| all | c.lanes & (c.level[0] ^ c.level[1]));
-                self.open |= late & taken;
+                let mut taken = 0;
+                for ((a, b), spoilt) in is.iter().zip(&would).zip(&mut spoilt) {
+                    let differs = lanes & acts & (a.high ^ b.high);
+                    taken |= differs & !a.any & !b.any;
+                    *spoilt |= late & differs;
+                }
                 // of a release the sheet asks at every edge; of data only where they are taken up
-                let matters = if s.is_recovery { lanes & acts } else { taken } & !of(data);
+                let unsure =
+                    [s.data, s.clock].iter().filter_map(|&net| self.wires.get(net)).fold(0, |all, w| all | w.was_any);
+                let matters = if s.is_recovery { lanes & acts } else { taken } & !of(data) & !unsure & !late;
                 if matters != 0 {
                     self.samples.push(Sample { sampling, at: now, lanes: matters });
                 }
+            }
+            if spoilt.iter().any(|lanes| *lanes != 0) {
+                let held = chip.machine.held(&point).into_iter().zip(&spoilt);
+                let held: Vec<Level> = held.map(|(l, spoilt)| Level { any: l.any | spoilt, ..l }).collect();
+                point = chip.machine.point(&mut algebra, &chip.machine.outside(&point), &held);
             }
             chip.point = point;
             let edges: Vec<(usize, [u64; 2])> = changed
                 .iter()
                 .zip(&change)
-                .map(|(&(port, lanes), &(_, word))| (port, [lanes & word, lanes & !word]))
+                .map(|(&(port, lanes, _), &(_, level))| (port, [lanes & level.high, lanes & !level.high]))
                 .collect();
-            let clocked = |net: usize| self.wires.get(net).map_or(0, |w| w.clocked);
+            let came = |net: usize| self.wires.get(net).map_or((0, 0), |w| (w.clocked, w.was_any));
             for (number, output) in chip.outputs.iter_mut().enumerate() {
-                let target = output.shown(&chip.machine, &chip.point);
-                let due = output.schedule(now, target, &edges, self.arcs, &clocked);
+                let (drive, level, any) = output.shown(&chip.machine, &chip.point);
+                if any & !output.any != 0 {
+                    output.any |= any;
+                    spread.push(output.net);
+                }
+                let due = output.schedule(now, (drive, level), &edges, self.arcs, &came);
                 self.due.extend(due.into_iter().map(|time| Reverse((time, at, number))));
             }
         }
+        let more = !spread.is_empty();
+        spread.into_iter().for_each(|net| self.touch(net, now, None, 0));
+        more
     }
 }

@@ -1,13 +1,15 @@
-//! What runs of an original show: drawn runs first, then those that the solver says are there; of each row the longest time
-//! that one of them shows.
+//! What runs of an original show: drawn runs first, then runs to what the solver says is there; of each row the longest time
+//! that shows whatever registers came up as.
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::arcs::{Arcs, Sampling, step};
-use super::ask::{Asked, Questions};
+use super::arcs::Arcs;
+use super::ask::{Asked, Questions, Start, Wanted};
 use super::influence::Way;
+use super::level::Level;
+use super::look::Event;
 use super::original::contacts;
-use super::paths::after;
-use super::timed::{Change, Picoseconds, Sample, Timed};
+use super::timed::{Picoseconds, Timed};
+use super::wander::{Goal, Standing};
 use super::witness::{Held, Put, Run, Witness};
 use super::{At, Edge, Kind, Row, Time, Timing};
 use gluewright_kernel::board::{Board, Netlist, PinRole};
@@ -15,21 +17,34 @@ use gluewright_kernel::circuit::Stage;
 use gluewright_kernel::random::SplitMix;
 
 /// Drawn runs: so many times 64, each of so many events.
-const ROUNDS: usize = 2;
+const ROUNDS: u64 = 3;
 const EVENTS: usize = 60;
 
-/// Nothing is measured before so many events: what only a start holds is not what a board is built for.
-const FIRST: usize = 6;
+/// So many contacts at most move at a time, for so many changes at most.
+const FEW: usize = 3;
+const WHILE: usize = 16;
+
+/// So many runs are tried to each state that the solver asks for.
+const TRIES: usize = 8;
+
+/// So many bits that nothing brings to a level are followed from each of the two.
+const MOST_FREE: usize = 6;
 
 /// A change of a contact, by its number.
-type Moved = (usize, Edge);
+pub(super) type Moved = (usize, Edge);
 
 /// What a row is about.
-type About = (Kind, Moved, Moved);
+pub(super) type About = (Kind, Moved, Moved);
+
+/// A place in a run: the round, the run's lane, the event.
+type Place = (usize, u32, usize);
+
+/// A bit of a part: the part by position, the bit by its place in it.
+type Bit = (usize, usize);
 
 /// A time that was seen.
-struct Seen {
-    ps: Picoseconds,
+pub(super) struct Seen {
+    pub(super) ps: Picoseconds,
     time: Time,
     round: usize,
     lane: u32,
@@ -41,7 +56,11 @@ struct Seen {
 pub(super) fn shown(board: &Board, netlist: &Netlist, arcs: &Arcs, bound: Timing) -> Timing {
     let mut walk = Walk::new(netlist, arcs);
     for round in 0..ROUNDS {
-        walk.draw(round as u64);
+        walk.draw(round);
+        // what no event brings to a level is followed from both
+        if round == 0 {
+            walk.free = walk.never_sure();
+        }
     }
     let about = |walk: &Walk<'_>, row: &Row| {
         let at = |at: &At| walk.contacts.iter().position(|(own, _)| own == at);
@@ -50,18 +69,18 @@ pub(super) fn shown(board: &Board, netlist: &Netlist, arcs: &Arcs, bound: Timing
     let mut questions = Questions::new(board, netlist);
     let (mut never, mut starts) = (BTreeSet::new(), Vec::new());
     for row in &bound.rows {
-        let Some(about) = about(&walk, row).filter(|about| !walk.seen.contains_key(about)) else { continue };
+        let Some(about) = about(&walk, row).filter(|about| walk.shown(about).is_none()) else { continue };
         match questions.as_mut().map_or(Asked::NotKnown, |q| q.ask(row)) {
             Asked::Never => {
                 never.insert(about);
             }
-            Asked::Start(start) => starts.push(start),
+            Asked::Start(start) => starts.push((about, start)),
             Asked::NotKnown => {}
         }
     }
-    for some in starts.chunks(64) {
-        walk.follow(some);
-    }
+    let from_power_up = walk.follow(&starts);
+    starts.retain(|(about, _)| from_power_up.contains(about));
+    questions.iter().for_each(|questions| walk.reach(questions, &starts));
     let mut timing = Timing { of: bound.of, notes: bound.notes, gap: bound.gap, ..Timing::default() };
     let mut runs = Runs::default();
     for row in bound.rows {
@@ -69,13 +88,19 @@ pub(super) fn shown(board: &Board, netlist: &Netlist, arcs: &Arcs, bound: Timing
             timing.rows.push(row);
             continue;
         };
-        if !walk.seen.contains_key(&about) && !never.contains(&about) {
+        if walk.shown(&about).is_none() && !never.contains(&about) {
             let most = row.time.ns;
-            let missing = vec![format!("no run was found that shows it; the longest path would be {most} ns")];
+            let why = match from_power_up.contains(&about) {
+                true => "it shows only from a state that power-up may give, and no run to that was found",
+                false => "no run was found that shows it",
+            };
+            let missing = vec![format!("{why}; the longest path would be {most} ns")];
             timing.rows.push(Row { time: Time { missing, ..Time::default() }, ..row });
         }
     }
-    for ((kind, (from, from_edge), (to, to_edge)), seen) in &walk.seen {
+    for about in walk.seen.keys().map(|(about, _)| about).collect::<BTreeSet<_>>() {
+        let (kind, (from, from_edge), (to, to_edge)) = about;
+        let Some(seen) = walk.shown(about) else { continue };
         let (Some((from, _)), Some((to, _))) = (walk.contacts.get(*from), walk.contacts.get(*to)) else { continue };
         let (from, to, time) = (from.clone(), to.clone(), seen.time.clone());
         let witness = Some(Witness { run: runs.number(seen), event: seen.event });
@@ -119,68 +144,61 @@ impl Runs {
     }
 }
 
-/// One event of 64 runs.
-#[derive(Default)]
-struct Event {
-    /// The contact that changed in each run, and how; nothing in a run that stood still.
-    moved: Vec<Option<Moved>>,
-    log: Vec<Change>,
-    samples: Vec<Sample>,
-    /// The places in the log of each net.
-    by_net: BTreeMap<usize, Vec<usize>>,
-}
-
-impl Event {
-    fn moved(&self, lane: u32) -> Option<Moved> {
-        self.moved.get(lane as usize).copied().flatten()
-    }
-
-    fn has_changed(&self, net: usize, lane: u32) -> bool {
-        self.changes(net, lane).next().is_some()
-    }
-
-    fn changes(&self, net: usize, lane: u32) -> impl Iterator<Item = &Change> {
-        let places = self.by_net.get(&net).map_or(&[][..], |p| p);
-        places.iter().filter_map(|&at| self.log.get(at)).filter(move |c| c.lanes >> lane & 1 == 1)
-    }
-
-    /// The only change of a net in a run; nothing if there are several.
-    fn only(&self, net: usize, lane: u32) -> Option<&Change> {
-        let mut all = self.changes(net, lane);
-        all.next().filter(|_| all.next().is_none())
-    }
-}
-
 /// What 64 runs begin with.
 struct Round {
     outside: Vec<(usize, u64)>,
-    held: Vec<Vec<u64>>,
+    held: Vec<Vec<Level>>,
     /// Nets in loops of gates.
     loops: Vec<(usize, u64)>,
-    /// What changes in each run, event by event.
-    events: Vec<Vec<Option<Moved>>>,
+    /// What changes in each run, event by event, and what the parts hold after it.
+    events: Vec<(Vec<Option<Moved>>, Vec<Vec<Level>>)>,
 }
 
-/// A start that the solver found: levels of contacts, bits of parts by chip and name, the events.
-pub(super) struct Start {
-    pub(super) levels: Vec<(String, bool)>,
-    pub(super) bits: Vec<(usize, String, bool)>,
-    pub(super) events: Vec<(String, bool)>,
+/// A draw of changes: for a while a few contacts move and the others stand, as on a board that does something, or all move.
+#[derive(Default)]
+struct Draw {
+    last: Option<usize>,
+    moving: Vec<usize>,
+    left: usize,
 }
 
-struct Walk<'a> {
+impl Draw {
+    fn next(&mut self, walk: &Walk<'_>, random: &mut SplitMix) -> Option<usize> {
+        let from = |all: &[usize], random: &mut SplitMix| all.get(random.below(all.len().max(1))).copied();
+        if self.left == 0 {
+            self.left = 1 + random.below(WHILE);
+            self.moving = match random.below(2) {
+                0 => walk.inputs.clone(),
+                _ => (0..=random.below(FEW)).filter_map(|_| from(&walk.inputs, random)).collect(),
+            };
+        }
+        self.left -= 1;
+        self.last = match random.below(4) {
+            // the same again, so that clocks tick
+            0 if self.last.is_some() => self.last,
+            1 if !walk.clocks.is_empty() => from(&walk.clocks, random),
+            _ => from(&self.moving, random),
+        };
+        self.last
+    }
+}
+
+pub(super) struct Walk<'a> {
     netlist: &'a Netlist,
-    arcs: &'a Arcs,
+    pub(super) arcs: &'a Arcs,
     contacts: Vec<(At, usize)>,
     /// The contacts that the host may change, and those of them that reach a clock.
     inputs: Vec<usize>,
     clocks: Vec<usize>,
     /// The contacts of each net.
-    of_net: BTreeMap<usize, Vec<usize>>,
+    pub(super) of_net: BTreeMap<usize, Vec<usize>>,
     timed: Timed<'a>,
     cells: Vec<(usize, Vec<String>)>,
     rounds: Vec<Round>,
-    seen: BTreeMap<About, Seen>,
+    /// Bits that are followed from both levels: a run is one of as many as there are ways to begin.
+    free: Vec<Bit>,
+    /// What was seen, by how the free bits began; nothing where it is all one.
+    seen: BTreeMap<(About, Option<u32>), Seen>,
 }
 
 impl<'a> Walk<'a> {
@@ -233,11 +251,12 @@ impl<'a> Walk<'a> {
             timed,
             cells,
             rounds: Vec::new(),
+            free: Vec::new(),
             seen: BTreeMap::new(),
         }
     }
 
-    fn net(&self, contact: usize) -> usize {
+    pub(super) fn net(&self, contact: usize) -> usize {
         self.contacts.get(contact).map_or(usize::MAX, |(_, net)| *net)
     }
 
@@ -248,70 +267,243 @@ impl<'a> Walk<'a> {
             return;
         }
         let outside = self.inputs.iter().map(|&at| (self.net(at), random.word())).collect();
+        let held = self.held(|walk, bit| {
+            let any = Level { high: random.word(), any: u64::MAX };
+            walk.beginning_of(bit).unwrap_or(any)
+        });
+        let mut draws: Vec<Draw> = (0..64).map(|_| Draw::default()).collect();
+        let mut event = || draws.iter_mut().map(|draw| draw.next(self, &mut random)).collect();
+        let events: Vec<Vec<Option<usize>>> = (0..EVENTS).map(|_| event()).collect();
+        self.play(outside, held, events);
+    }
+
+    /// What all bits of the parts begin with.
+    fn held(&self, mut bit: impl FnMut(&Self, Bit) -> Level) -> Vec<Vec<Level>> {
         let mut held = vec![Vec::new(); self.netlist.chips.len()];
         for (chip, names) in &self.cells {
             if let Some(bits) = held.get_mut(*chip) {
-                *bits = names.iter().map(|_| random.word()).collect();
+                *bits = (0..names.len()).map(|at| bit(self, (*chip, at))).collect();
             }
         }
-        let mut last = [0; 64];
-        let mut draw = |walk: &Walk<'_>| {
-            let all = last.iter_mut().map(|last| {
-                let from = |all: &[usize], random: &mut SplitMix| all.get(random.below(all.len())).copied();
-                *last = match random.below(4) {
-                    // the same again, so that clocks tick
-                    0 => *last,
-                    1 if !walk.clocks.is_empty() => from(&walk.clocks, &mut random)?,
-                    _ => from(&walk.inputs, &mut random)?,
-                };
-                Some(*last)
-            });
-            all.collect::<Vec<Option<usize>>>()
-        };
-        let events: Vec<_> = (0..EVENTS).map(|_| draw(self)).collect();
-        self.play(outside, held, events, FIRST);
+        held
     }
 
-    /// Runs from the solver's starts.
-    fn follow(&mut self, starts: &[Start]) {
-        let label = |walk: &Walk<'_>, label: &str| walk.contacts.iter().position(|(at, _)| at.label == label);
+    /// The bits that hang on what power-up gave at the end of every run so far; none if they are too many.
+    fn never_sure(&self) -> Vec<Bit> {
+        let is_sure = |(chip, at): Bit| {
+            let of = |held: &Vec<Vec<Level>>| held.get(chip)?.get(at).map(|level| level.any);
+            let mut ends = self.rounds.iter().filter_map(|round| round.events.last());
+            ends.any(|(_, held)| of(held).is_some_and(|any| any != u64::MAX))
+        };
+        let all = self.cells.iter().flat_map(|(chip, names)| (0..names.len()).map(move |at| (*chip, at)));
+        let free: Vec<Bit> = all.filter(|bit| !is_sure(*bit)).collect();
+        if free.len() > MOST_FREE { Vec::new() } else { free }
+    }
+
+    /// How the free bits began in a run.
+    fn beginning(&self, lane: u32) -> Option<u32> {
+        (!self.free.is_empty()).then(|| lane & ((1 << self.free.len()) - 1))
+    }
+
+    /// What a free bit begins with in each run.
+    fn beginning_of(&self, bit: Bit) -> Option<Level> {
+        let at = self.free.iter().position(|free| *free == bit)?;
+        Some(Level::sure((0..64).filter(|lane| lane >> at & 1 == 1).fold(0, |all, lane| all | 1 << lane)))
+    }
+
+    /// Whether this is longer than what was seen; nothing is asked to be remembered before a path is there for it.
+    pub(super) fn is_longer(&self, about: &About, lane: u32, ps: Picoseconds) -> bool {
+        self.seen.get(&(*about, self.beginning(lane))).is_none_or(|seen| ps > seen.ps)
+    }
+
+    pub(super) fn take(&mut self, about: About, ps: Picoseconds, time: Time, lane: u32, event: usize) {
+        let round = self.rounds.len() - 1;
+        self.seen.insert((about, self.beginning(lane)), Seen { ps, time, round, lane, event });
+    }
+
+    /// What is shown of a row, however the registers came up: of the ways to begin the one that shows least.
+    fn shown(&self, about: &About) -> Option<&Seen> {
+        let each = (0..1 << self.free.len()).map(|began| self.seen.get(&(*about, Some(began))));
+        let all: Option<Vec<&Seen>> = each.collect();
+        let least = all.and_then(|all| all.into_iter().min_by_key(|seen| seen.ps));
+        self.seen.get(&(*about, None)).into_iter().chain(least).max_by_key(|seen| seen.ps)
+    }
+
+    /// The contact that stands for all of the net of this one.
+    fn first_of(&self, label: &str) -> Option<usize> {
+        let at = self.contacts.iter().position(|(at, _)| at.label == label)?;
+        self.of_net.get(&self.net(at))?.first().copied()
+    }
+
+    /// The levels outside that a start asks for, by contact.
+    fn asked(&self, start: &Start) -> Vec<(usize, Wanted)> {
+        let levels = start.levels.iter().filter_map(|(label, wanted)| Some((self.first_of(label)?, *wanted)));
+        // what only the board drives has no level outside
+        levels.filter(|(at, _)| self.inputs.contains(at)).collect()
+    }
+
+    /// The bits that a start asks for.
+    fn bits_of(&self, start: &Start) -> Vec<(Bit, Wanted)> {
+        let bit = |((chip, name), wanted): &((usize, String), Wanted)| {
+            let (_, names) = self.cells.iter().find(|(at, _)| at == chip)?;
+            Some(((*chip, names.iter().position(|own| own == name)?), *wanted))
+        };
+        start.bits.iter().filter_map(bit).collect()
+    }
+
+    /// The contacts that change after a start.
+    fn events_of(&self, start: &Start) -> Vec<usize> {
+        start.events.iter().filter_map(|label| self.first_of(label)).collect()
+    }
+
+    /// Runs from these states, as if power-up gave them; returns which rows they show.
+    fn follow(&mut self, starts: &[(About, Start)]) -> BTreeSet<About> {
+        let (seen, free) = (std::mem::take(&mut self.seen), std::mem::take(&mut self.free));
+        let rounds = self.rounds.len();
+        for some in starts.chunks(64) {
+            let mut outside: BTreeMap<usize, u64> = BTreeMap::new();
+            let mut held = self.held(|_, _| Level::default());
+            for (lane, (_, start)) in some.iter().enumerate() {
+                for (at, wanted) in self.asked(start) {
+                    *outside.entry(self.net(at)).or_default() |= u64::from(wanted.high) << lane;
+                }
+                for ((chip, at), wanted) in self.bits_of(start) {
+                    if let Some(level) = held.get_mut(chip).and_then(|bits| bits.get_mut(at)) {
+                        level.high |= u64::from(wanted.high) << lane;
+                    }
+                }
+            }
+            let events: Vec<Vec<usize>> = some.iter().map(|(_, start)| self.events_of(start)).collect();
+            self.play(outside.into_iter().collect(), held, side_by_side(&events));
+        }
+        self.rounds.truncate(rounds);
+        self.free = free;
+        std::mem::replace(&mut self.seen, seen).into_keys().map(|(about, _)| about).collect()
+    }
+
+    /// Runs to states that agree with the solver's starts, however the free bits begin: to the bits that count as the settled
+    /// board goes, then the levels outside are put right one by one, and what is asked for is done.
+    fn reach(&mut self, questions: &Questions, starts: &[(About, Start)]) {
+        let mut random = SplitMix::new(0x7265);
+        let mut wanted: Vec<Vec<(usize, u32, Vec<usize>)>> = Vec::new();
+        for began in (0..1u32 << self.free.len()).take_while(|_| !starts.is_empty()) {
+            let Some((place, standing)) = self.surest(began).and_then(|place| Some((place, self.standing(place)?)))
+            else {
+                return;
+            };
+            let counts = |bits: &[((usize, String), Wanted)]| -> Goal {
+                bits.iter().filter(|(_, w)| w.counts).map(|(bit, w)| (bit.clone(), w.high)).collect()
+            };
+            let goals: Vec<Goal> = starts.iter().map(|(_, start)| counts(&start.bits)).collect();
+            let mut draws: Vec<Draw> = Vec::new();
+            let found = questions.wander(&standing, &goals, |lane, is_first| {
+                if is_first && lane == 0 {
+                    draws = (0..64).map(|_| Draw::default()).collect();
+                }
+                let at = draws.get_mut(lane as usize)?.next(self, &mut random)?;
+                Some(self.contacts.get(at)?.0.label.clone())
+            });
+            let before = self.moved_before(place);
+            let mut own = Vec::new();
+            for ((_, start), found) in starts.iter().zip(&found) {
+                // of every start as many, so that each way to begin keeps its place
+                for at in 0..TRIES {
+                    let on = found.get(at % found.len().max(1)).map_or(&[][..], |run| run);
+                    let mut events = before.clone();
+                    events.extend(on.iter().filter_map(|label| self.first_of(label)));
+                    own.push((place.0, place.1, self.on_to(start, place, events, &mut random)));
+                }
+            }
+            wanted.push(own);
+        }
+        let tries = wanted.first().map_or(0, Vec::len);
+        let all: Vec<_> = (0..tries).flat_map(|at| wanted.iter().filter_map(move |own| own.get(at).cloned())).collect();
+        for some in all.chunks(64) {
+            self.run_on(some);
+        }
+    }
+
+    /// Changes that bring the levels outside to a start's, after these, and what follows that.
+    fn on_to(&self, start: &Start, place: Place, mut events: Vec<usize>, random: &mut SplitMix) -> Vec<usize> {
+        let asked = self.asked(start).into_iter().filter(|(_, wanted)| wanted.counts);
+        let stands = |at: usize| self.began_high(place, at) ^ (events.iter().filter(|e| **e == at).count() % 2 == 1);
+        let mut change: Vec<usize> = asked.filter(|&(at, w)| stands(at) != w.high).map(|(at, _)| at).collect();
+        while !change.is_empty() {
+            events.push(change.swap_remove(random.below(change.len())));
+        }
+        events.extend(self.events_of(start));
+        events
+    }
+
+    /// Whether the run of a place began with a contact high.
+    fn began_high(&self, (number, lane, _): Place, at: usize) -> bool {
+        let outside = self.rounds.get(number).map_or(&[][..], |round| &round.outside);
+        outside.iter().any(|(net, word)| *net == self.net(at) && word >> lane & 1 == 1)
+    }
+
+    /// Where in the drawn runs, of those that began so, the most bits are sure, and after the fewest changes.
+    fn surest(&self, began: u32) -> Option<Place> {
+        let own = (0..64u32).filter(|lane| lane & ((1 << self.free.len()) - 1) == began);
+        let all = self.rounds.iter().enumerate().flat_map(|(number, round)| {
+            let events = round.events.iter().enumerate();
+            events.map(move |(event, (_, held))| (number, event, held))
+        });
+        let sure = |held: &Vec<Vec<Level>>, lane: u32| held.iter().flatten().filter(|l| l.any >> lane & 1 == 0).count();
+        let of = |(number, event, held): (usize, usize, &Vec<Vec<Level>>)| {
+            let best = own.clone().max_by_key(|lane| (sure(held, *lane), 64 - lane))?;
+            Some(((sure(held, best), EVENTS.saturating_sub(event)), (number, best, event)))
+        };
+        all.filter_map(of).max_by_key(|(worth, _)| *worth).map(|(_, place)| place)
+    }
+
+    /// How a board stands at a place in a run.
+    fn standing(&self, (number, lane, event): Place) -> Option<Standing> {
+        let moved = self.moved_before((number, lane, event));
+        let levels = self.inputs.iter().map(|&at| {
+            let toggled = moved.iter().filter(|moved| **moved == at).count() % 2 == 1;
+            let label = self.contacts.get(at).map_or_else(String::new, |(at, _)| at.label.clone());
+            (label, self.began_high((number, lane, event), at) ^ toggled)
+        });
+        let (_, held) = self.rounds.get(number)?.events.get(event)?;
+        let bits = self.cells.iter().flat_map(|(chip, names)| {
+            let levels = held.get(*chip).map_or(&[][..], |levels| levels);
+            names.iter().zip(levels).map(|(name, level)| ((*chip, name.clone()), level.high >> lane & 1 == 1))
+        });
+        Some(Standing { levels: levels.collect(), bits: bits.collect() })
+    }
+
+    /// The contacts that changed in a run up to a place in it.
+    fn moved_before(&self, (number, lane, event): Place) -> Vec<usize> {
+        let events = self.rounds.get(number).map_or(&[][..], |round| &round.events);
+        let moved = events.iter().take(event + 1).filter_map(|(m, _)| m.get(lane as usize).copied().flatten());
+        moved.map(|(at, _)| at).collect()
+    }
+
+    /// Runs that begin as others did, by round and lane, each with changes of its own.
+    fn run_on(&mut self, runs: &[(usize, u32, Vec<usize>)]) {
         let mut outside: BTreeMap<usize, u64> = BTreeMap::new();
-        let mut held: Vec<Vec<u64>> = vec![Vec::new(); self.netlist.chips.len()];
-        for (chip, names) in &self.cells {
-            if let Some(bits) = held.get_mut(*chip) {
-                *bits = vec![0; names.len()];
+        let mut begun = self.held(|_, _| Level { high: 0, any: u64::MAX });
+        for (lane, &(number, of, _)) in runs.iter().enumerate() {
+            let Some(round) = self.rounds.get(number) else { continue };
+            for &(net, word) in &round.outside {
+                *outside.entry(net).or_default() |= (word >> of & 1) << lane;
+            }
+            for (to, from) in begun.iter_mut().flatten().zip(round.held.iter().flatten()) {
+                to.high |= (from.high >> of & 1) << lane;
             }
         }
-        let longest = starts.iter().map(|s| s.events.len()).max().unwrap_or(0);
-        let mut events = vec![vec![None; 64]; longest];
-        for (lane, start) in starts.iter().enumerate() {
-            for (contact, high) in &start.levels {
-                // what only the board drives has no level outside
-                let first = |at: usize| self.of_net.get(&self.net(at)).and_then(|all| all.first().copied());
-                let input = label(self, contact).and_then(first).filter(|at| self.inputs.contains(at));
-                let Some(at) = input else { continue };
-                *outside.entry(self.net(at)).or_default() |= u64::from(*high) << lane;
-            }
-            for (chip, name, high) in &start.bits {
-                let names = self.cells.iter().find(|(at, _)| at == chip).map(|(_, names)| names);
-                let at = names.and_then(|names| names.iter().position(|own| own == name));
-                if let Some(word) = at.and_then(|at| held.get_mut(*chip)?.get_mut(at)) {
-                    *word |= u64::from(*high) << lane;
-                }
-            }
-            for (slots, (contact, _)) in events.iter_mut().zip(&start.events) {
-                if let (Some(slot), Some(at)) = (slots.get_mut(lane), label(self, contact)) {
-                    *slot = self.of_net.get(&self.net(at)).and_then(|all| all.first().copied());
-                }
-            }
-        }
-        self.play(outside.into_iter().collect(), held, events, 0);
+        let held = self.held(|walk, (chip, at)| {
+            let begun = begun.get(chip).and_then(|bits| bits.get(at)).copied().unwrap_or_default();
+            walk.beginning_of((chip, at)).unwrap_or(begun)
+        });
+        let events: Vec<Vec<usize>> = runs.iter().map(|(.., events)| events.clone()).collect();
+        self.play(outside.into_iter().collect(), held, side_by_side(&events));
     }
 
     /// Plays runs and looks at what they show.
-    fn play(&mut self, outside: Vec<(usize, u64)>, held: Vec<Vec<u64>>, events: Vec<Vec<Option<usize>>>, first: usize) {
+    fn play(&mut self, outside: Vec<(usize, u64)>, held: Vec<Vec<Level>>, events: Vec<Vec<Option<usize>>>) {
         self.timed.power_up(&outside, &held);
-        let (held, loops) = (self.timed.held(), self.timed.loops());
+        let loops = self.timed.loops();
         self.rounds.push(Round { outside, held, loops, events: Vec::new() });
         let (mut before, mut last) = (Event::default(), Event::default());
         for (number, contacts) in events.into_iter().enumerate() {
@@ -329,187 +521,17 @@ impl<'a> Walk<'a> {
                 .collect();
             let toggled: Vec<(usize, u64)> = toggled.into_iter().collect();
             self.timed.event(&toggled);
-            if let Some(round) = self.rounds.last_mut() {
-                round.events.push(moved.clone());
-            }
             if self.timed.lost {
                 return;
             }
-            let (mut log, mut samples) = (std::mem::take(&mut self.timed.log), std::mem::take(&mut self.timed.samples));
-            // of what nobody knows no run is kept
-            log.iter_mut().for_each(|change| change.lanes &= !self.timed.open);
-            samples.iter_mut().for_each(|sample| sample.lanes &= !self.timed.open);
-            let mut by_net: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-            for (at, change) in log.iter().enumerate() {
-                by_net.entry(change.net).or_default().push(at);
+            if let Some(round) = self.rounds.last_mut() {
+                round.events.push((moved.clone(), self.timed.held()));
             }
-            let now = Event { moved, log, samples, by_net };
-            if number >= first {
-                self.outputs(&now, number);
-                self.samples(&before, &last, &now, number);
-                self.holds(&last, &now, number);
-            }
+            let now = Event::new(moved, &mut self.timed);
+            self.outputs(&now, number);
+            self.samples(&before, &last, &now, number);
+            self.holds(&last, &now, number);
             before = std::mem::replace(&mut last, now);
-        }
-    }
-
-    /// Whether this is longer than what was seen; nothing is asked to be remembered before a path is there for it.
-    fn is_longer(&self, about: &About, ps: Picoseconds) -> bool {
-        self.seen.get(about).is_none_or(|seen| ps > seen.ps)
-    }
-
-    fn take(&mut self, about: About, ps: Picoseconds, time: Time, lane: u32, event: usize) {
-        let round = self.rounds.len() - 1;
-        self.seen.insert(about, Seen { ps, time, round, lane, event });
-    }
-
-    /// What contacts show after an event.
-    fn outputs(&mut self, now: &Event, number: usize) {
-        for change in &now.log {
-            let Some(targets) = self.of_net.get(&change.net).cloned() else { continue };
-            let [was_driven, driven] = change.driven;
-            let [was, is] = change.level;
-            let kinds = [
-                (Kind::Propagation, Edge::Rise, was_driven & driven & !was & is & !change.clocked),
-                (Kind::Propagation, Edge::Fall, was_driven & driven & was & !is & !change.clocked),
-                (Kind::ClockToOutput, Edge::Rise, was_driven & driven & !was & is & change.clocked),
-                (Kind::ClockToOutput, Edge::Fall, was_driven & driven & was & !is & change.clocked),
-                (Kind::Enable, Edge::Rise, !was_driven & driven & is),
-                (Kind::Enable, Edge::Fall, !was_driven & driven & !is),
-                (Kind::Disable, Edge::Rise, was_driven & !driven & was),
-                (Kind::Disable, Edge::Fall, was_driven & !driven & !was),
-            ];
-            for (kind, edge, lanes) in kinds {
-                for lane in bits(lanes & change.lanes) {
-                    let Some(from) = now.moved(lane).filter(|(at, _)| self.net(*at) != change.net) else { continue };
-                    for &to in &targets {
-                        let about = (kind, from, (to, edge));
-                        if self.is_longer(&about, change.at)
-                            && let Some(time) = self.path(now, change.net, lane)
-                        {
-                            self.take(about, change.at, time, lane, number);
-                        }
-                    }
-                }
-            }
-        }
-    }
-
-    /// What data must precede the edges of an event by.
-    fn samples(&mut self, before: &Event, last: &Event, now: &Event, number: usize) {
-        for sample in &now.samples {
-            let Some(s) = self.arcs.samplings.get(sample.sampling) else { continue };
-            for lane in bits(sample.lanes) {
-                let Some((clock, acts)) = now.moved(lane) else { continue };
-                let Some((data, edge)) = last.moved(lane) else { continue };
-                let moves = now.changes(s.data, lane).any(|change| change.at <= sample.at);
-                if moves || now.only(s.clock, lane).is_none_or(|c| c.at != sample.at) {
-                    continue;
-                }
-                let to = (clock, acts);
-                if data != clock {
-                    let kind = if s.is_recovery { Kind::Recovery } else { Kind::Setup };
-                    self.precedes((kind, (data, edge), to), s, last, (now, lane), 0, number);
-                } else if last.has_changed(s.data, lane) {
-                    self.precedes((Kind::Period, (data, edge), to), s, last, (now, lane), sample.at, number);
-                } else if before.moved(lane) == Some(to) {
-                    self.precedes((Kind::Period, to, to), s, before, (now, lane), sample.at, number);
-                }
-            }
-        }
-    }
-
-    /// A change of data in an earlier event, and an edge of now that takes it up, `late` after its contact's.
-    fn precedes(
-        &mut self,
-        about: About,
-        s: &Sampling,
-        earlier: &Event,
-        (now, lane): (&Event, u32),
-        late: Picoseconds,
-        number: usize,
-    ) {
-        let Some(change) = earlier.only(s.data, lane) else { return };
-        let edge = Edge::to(change.level[1] >> lane & 1 == 1);
-        let is_period = about.0 == Kind::Period;
-        if !s.data_edges[edge.index()] || is_period && change.clocked >> lane & 1 == 0 {
-            return;
-        }
-        let setup = s.setup[1].as_ref();
-        let ps = change.at + setup.map_or(0, |f| (f.value * 1000.0).round() as Picoseconds) - late;
-        // what the data share with the clock can't be slow for the one and fast for the other
-        if ps < 0
-            || is_period && ps == 0
-            || !self.is_longer(&about, ps)
-            || !is_period && self.share(earlier, s.data, now, s.clock, lane)
-        {
-            return;
-        }
-        let Some(time) = self.path(earlier, s.data, lane) else { return };
-        let mut time = after(time, &s.through, s.before(), setup);
-        time.ns -= late as f64 / 1000.0;
-        self.take(about, ps, time, lane, number);
-    }
-
-    /// How long data must stay after an edge of the event before.
-    fn holds(&mut self, last: &Event, now: &Event, number: usize) {
-        for sample in &last.samples {
-            let Some(s) = self.arcs.samplings.get(sample.sampling).filter(|s| !s.is_recovery) else { continue };
-            for lane in bits(sample.lanes) {
-                let (Some(clock), Some(data)) = (last.moved(lane), now.moved(lane)) else { continue };
-                let about = (Kind::Hold, data, clock);
-                let hold = s.hold[1].as_ref();
-                let ps = sample.at + hold.map_or(0, |f| (f.value * 1000.0).round() as Picoseconds);
-                let direct = now.only(s.data, lane).is_some_and(|c| c.clocked >> lane & 1 == 0);
-                if data.0 == clock.0 || !direct || last.has_changed(s.data, lane) || !self.is_longer(&about, ps) {
-                    continue;
-                }
-                let arrives = last.only(s.clock, lane).is_some_and(|c| c.at == sample.at);
-                if !arrives || self.share(now, s.data, last, s.clock, lane) {
-                    continue;
-                }
-                let Some(time) = self.path(last, s.clock, lane) else { continue };
-                self.take(about, ps, after(time, &s.through, "hold time", hold), lane, number);
-            }
-        }
-    }
-
-    /// The arcs by which a change came to a net, the last first; nothing if one on the way changed more than once, if it
-    /// turned a bus round, or if nobody knows.
-    fn arcs_to(&self, event: &Event, net: usize, lane: u32) -> Option<Vec<(usize, Edge)>> {
-        let mut all = Vec::new();
-        let mut change = event.only(net, lane)?;
-        while let Some(cause) = change.cause {
-            let arc = self.arcs.delays.get(cause.arc)?;
-            if arc.is_end && !all.is_empty() {
-                return None;
-            }
-            let of = if arc.way == Way::Off { change.level[0] } else { change.level[1] };
-            all.push((cause.arc, Edge::to(of >> lane & 1 == 1)));
-            change = event.only(arc.from, lane).filter(|c| c.at == cause.when)?;
-        }
-        (change.at == 0).then_some(all)
-    }
-
-    fn path(&self, event: &Event, net: usize, lane: u32) -> Option<Time> {
-        let mut time = Time::default();
-        for (arc, edge) in self.arcs_to(event, net, lane)?.into_iter().rev() {
-            let arc = self.arcs.delays.get(arc)?;
-            let figure = arc.sure[edge.index()].as_ref();
-            time.path.push(step(&arc.through, figure));
-            match figure {
-                Some(figure) => time.ns += figure.value,
-                None => time.missing.push(format!("no delay of {}", arc.through)),
-            }
-        }
-        Some(time)
-    }
-
-    /// Whether two changes came over an arc in common, or nobody knows.
-    fn share(&self, a: &Event, to_a: usize, b: &Event, to_b: usize, lane: u32) -> bool {
-        match (self.arcs_to(a, to_a, lane), self.arcs_to(b, to_b, lane)) {
-            (Some(a), Some(b)) => a.iter().any(|(arc, _)| b.iter().any(|(other, _)| other == arc)),
-            _ => true,
         }
     }
 
@@ -519,9 +541,11 @@ impl<'a> Walk<'a> {
             return Run { start: Vec::new(), loops: Vec::new(), levels: Vec::new(), events: Vec::new() };
         };
         let high = |word: u64| word >> lane & 1 == 1;
+        // what hangs on power-up shows in no time: only the bits that are followed from both levels count
         let start = self.cells.iter().filter_map(|(chip, names)| {
-            let words = round.held.get(*chip)?;
-            let bits = names.iter().zip(words).map(|(name, &word)| Put { at: name.clone(), high: high(word) });
+            let levels = round.held.get(*chip)?;
+            let bits = names.iter().zip(levels).filter(|(_, level)| level.any >> lane & 1 == 0);
+            let bits = bits.map(|(name, level)| Put { at: name.clone(), high: high(level.high) });
             Some(Held { part: self.netlist.chips.get(*chip)?.reference.clone(), bits: bits.collect() })
         });
         let label = |at: usize| self.contacts.get(at).map_or_else(String::new, |(at, _)| at.label.clone());
@@ -531,7 +555,8 @@ impl<'a> Walk<'a> {
         });
         let named = |net: usize| self.netlist.nets.get(net).map(|net| net.name.clone());
         let loops = round.loops.iter().filter_map(|&(net, word)| Some(Put { at: named(net)?, high: high(word) }));
-        let moved = round.events.iter().take(events).filter_map(|moved| moved.get(lane as usize).copied().flatten());
+        let moved =
+            round.events.iter().take(events).filter_map(|(moved, _)| moved.get(lane as usize).copied().flatten());
         let events = moved.map(|(at, edge)| Put { at: label(at), high: edge == Edge::Rise });
         Run {
             start: start.filter(|h| !h.bits.is_empty()).collect(),
@@ -542,11 +567,8 @@ impl<'a> Walk<'a> {
     }
 }
 
-/// The runs that are in a word.
-fn bits(mut word: u64) -> impl Iterator<Item = u32> {
-    std::iter::from_fn(move || {
-        let lane = (word != 0).then(|| word.trailing_zeros())?;
-        word &= word - 1;
-        Some(lane)
-    })
+/// Runs, each by what changes in it, as the changes of each event.
+fn side_by_side(runs: &[Vec<usize>]) -> Vec<Vec<Option<usize>>> {
+    let longest = runs.iter().map(Vec::len).max().unwrap_or(0);
+    (0..longest).map(|event| runs.iter().map(|run| run.get(event).copied()).collect()).collect()
 }

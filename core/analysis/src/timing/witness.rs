@@ -20,9 +20,12 @@ pub struct Held {
 }
 
 /// A run of the original from power-up on: one contact changes at a time, and everything comes to rest in between.
+///
+/// What it is kept for shows whatever the registers and latches come up as. Where no event brings a bit to a level, it is shown
+/// from both: this run is one of those, and its time the least.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Run {
-    /// What registers and latches hold first, once everything is at rest.
+    /// What registers and latches hold first, of those whose bits count; what the others hold is all one.
     pub start: Vec<Held>,
     /// At what nets in loops of gates stand first, by name.
     pub loops: Vec<Put>,

@@ -90,8 +90,8 @@ pub fn times(choice: &GradeChoice) -> Chapter {
     }
     let slower = choice.exceeding_words().into_iter().map(|words| format!("Grade {words}"));
     chapter = chapter.list(slower.chain(choice.open_words())).paragraph(
-        "Times are in nanoseconds. The original's is what a run of it shows, every part as slow as its data sheet allows: \
-         timing.csv names its path, runs.json the run. The replacement's is a sum over its slowest path that it never exceeds. \
+        "Times are in nanoseconds. The original's is what a run of it shows, whatever its registers come up as, every part as slow as its \
+         data sheet allows: timing.csv names its path, runs.json the run. The replacement's is a sum over its slowest path that it never exceeds. \
          Setup, hold, recovery, period and pulses are the least that is needed. A plus sign says that a figure is not known, so \
          that the time may be longer; not known, that no run was found and none could be ruled out.",
     );
