@@ -25,7 +25,7 @@ const FEW: usize = 3;
 const WHILE: usize = 16;
 
 /// So many runs are tried to each state that the solver asks for.
-const TRIES: usize = 8;
+const TRIES: usize = 32;
 
 /// So many bits that nothing brings to a level are followed from each of the two.
 const MOST_FREE: usize = 6;

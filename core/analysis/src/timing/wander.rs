@@ -3,11 +3,11 @@ use super::ask::Questions;
 use gluewright_kernel::machine::{Lanes, Limits, Unknown};
 
 /// So many times 64 runs, each of so many changes.
-const LAPS: usize = 24;
+const LAPS: usize = 64;
 const CHANGES: usize = 48;
 
 /// So many runs are kept to what is asked for.
-const MOST_RUNS: usize = 2;
+const MOST_RUNS: usize = 4;
 
 /// How a board stands: levels of contacts, and bits of parts by chip and name.
 #[derive(Clone, Debug, Default)]
