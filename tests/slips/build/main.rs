@@ -2,6 +2,7 @@
 //!
 //! The slips are made of the text alone: nothing here knows circuits, or the changes that a search for a mend tries.
 mod names;
+mod reach;
 mod slips;
 mod tokens;
 
@@ -18,14 +19,14 @@ const EXAMPLES: [(&str, &str); 4] = [
     ("organ_pistons", "OrganPistons"),
 ];
 
-/// Slips of one kind in one example, and pairs in one example.
-const WHOLE: (usize, usize) = (7, 30);
-const SAMPLE: (usize, usize) = (1, 3);
+/// Slips of one kind in one example; of one example, pairs at any lines and pairs in different cones.
+const WHOLE: (usize, usize, usize) = (7, 30, 125);
+const SAMPLE: (usize, usize, usize) = (1, 3, 3);
 
 fn main() {
     let sources = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/src");
     let out = PathBuf::from(std::env::var_os("OUT_DIR").expect("cargo gives it"));
-    let (most, pairs) = if std::env::var_os("CARGO_FEATURE_WHOLE").is_some() { WHOLE } else { SAMPLE };
+    let (most, pairs, apart) = if std::env::var_os("CARGO_FEATURE_WHOLE").is_some() { WHOLE } else { SAMPLE };
     println!("cargo::rerun-if-changed=build");
     let (mut modules, mut table) = (String::new(), String::new());
     let mut count = 0;
@@ -39,6 +40,7 @@ fn main() {
         let singles = slips::all(&source);
         let mut chosen = slips::some_of_each_kind(&singles, most);
         chosen.extend(slips::pairs(&singles, &source, pairs));
+        chosen.extend(slips::pairs_apart(&singles, &source, apart));
         for Slip { kind, line, words, text } in chosen.into_iter().map(|made| made.write(&source)) {
             let module = format!("slip_{count}");
             std::fs::write(out.join(format!("{module}.rs")), text).expect("a file in the folder for it");

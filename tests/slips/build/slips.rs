@@ -1,8 +1,9 @@
 //! Slips of the pen: one word of a source left out, added or taken for another, so that it still compiles.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use super::names::{Field, Named, conditions, fields, wiring};
+use super::reach::Reach;
 use super::tokens::Text;
 
 /// A source with a slip in it.
@@ -66,18 +67,31 @@ pub(crate) fn some_of_each_kind(all: &[Made], most: usize) -> Vec<Made> {
 
 /// So many pairs of slips in different lines.
 pub(crate) fn pairs(all: &[Made], source: &str, most: usize) -> Vec<Made> {
+    let lines = |m: &Made| m.edits.iter().map(|e| line(source, e.0.start)).collect::<BTreeSet<_>>();
+    drawn_pairs("two slips, any lines", all, most, |a, b| a.kind != b.kind && lines(a).is_disjoint(&lines(b)))
+}
+
+/// So many pairs of slips on which different outputs hang.
+pub(crate) fn pairs_apart(all: &[Made], source: &str, most: usize) -> Vec<Made> {
+    let reach = Reach::of(source);
+    let outputs = |m: &Made| reach.outputs(&m.edits.iter().map(|e| e.0.clone()).collect::<Vec<_>>());
+    let told: Vec<Made> = all.iter().filter(|m| !outputs(m).is_empty()).cloned().collect();
+    drawn_pairs("two slips, different cones", &told, most, |a, b| outputs(a).is_disjoint(&outputs(b)))
+}
+
+fn drawn_pairs(kind: &'static str, all: &[Made], most: usize, fits: impl Fn(&Made, &Made) -> bool) -> Vec<Made> {
     let mut state: u64 = 1984;
     let mut drawn = |below: usize| {
         // the multiplier and increment of Knuth's MMIX generator
         state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (state >> 33) as usize % below
     };
-    let mut pairs = Vec::new();
-    for _ in 0..1000 {
-        let (a, b) = (&all[drawn(all.len())], &all[drawn(all.len())]);
-        let lines = |m: &Made| m.edits.iter().map(|e| line(source, e.0.start)).collect::<Vec<_>>();
-        if pairs.len() < most && a.kind != b.kind && lines(a).iter().all(|l| !lines(b).contains(l)) {
-            pairs.push(Made { kind: "two slips", edits: a.edits.iter().chain(&b.edits).cloned().collect() });
+    let (mut pairs, mut seen) = (Vec::new(), BTreeSet::new());
+    for _ in 0..40 * most {
+        let (i, k) = (drawn(all.len()), drawn(all.len()));
+        let (a, b) = (&all[i], &all[k]);
+        if pairs.len() < most && fits(a, b) && seen.insert((i.min(k), i.max(k))) {
+            pairs.push(Made { kind, edits: a.edits.iter().chain(&b.edits).cloned().collect() });
         }
     }
     pairs

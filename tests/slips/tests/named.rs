@@ -263,7 +263,7 @@ fn left(all: &[Tried]) -> String {
 }
 
 fn is_pair(slip: &Slip) -> bool {
-    slip.kind == "two slips"
+    slip.kind.starts_with("two slips")
 }
 
 fn first(all: &[Tried]) -> f64 {
@@ -318,7 +318,14 @@ fn single_slips_of_the_traces() {
 
 #[test]
 #[ignore = "it takes minutes"]
-fn two_slips_of_the_sources() {
-    let all = sources(is_pair, usual());
+fn two_slips_at_any_lines() {
+    let all = sources(|slip| is_pair(slip) && slip.kind.ends_with("any lines"), usual());
+    println!("{}{}", table(&all), left(&all));
+}
+
+#[test]
+#[ignore = "it takes minutes"]
+fn two_slips_in_different_cones() {
+    let all = sources(|slip| slip.kind.ends_with("different cones"), usual());
     println!("{}{}", table(&all), left(&all));
 }
