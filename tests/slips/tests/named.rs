@@ -3,7 +3,7 @@
 //! `cargo test -p gluewright-slips --release --features whole -- --ignored --nocapture --test-threads 1` prints the tables for
 //! all of them; without the feature, a fixed sample. `GLUEWRIGHT_SHARD=2/4` takes the second of four shares.
 //! `GLUEWRIGHT_SAMPLE=2` draws two slips of each kind of each example, and six times as many pairs; `GLUEWRIGHT_SEED=7` draws
-//! others. A search may take ten seconds by the clock; on a machine that does other work too, `GLUEWRIGHT_WITHIN=40` gives it
+//! others; `GLUEWRIGHT_WORDS=…` takes only slips in whose words this stands. A search may take ten seconds by the clock; on a machine that does other work too, `GLUEWRIGHT_WITHIN=40` gives it
 //! forty.
 //!
 //! A slip is named by a mend that changes nothing but the places which the slip changed. Mends with the same effect at the same
@@ -139,7 +139,8 @@ fn usual() -> Work {
 fn sources(only: impl Fn(&Slip) -> bool, work: Work) -> Vec<Tried> {
     let mut all = Vec::new();
     let most = |slip: &&Slip| sample().saturating_mul(if is_pair(slip) { PAIRS } else { 1 });
-    let slips = drawn(SLIPS.iter().filter(|s| only(s)).collect(), |s| (s.kind, s.example), most);
+    let words = std::env::var("GLUEWRIGHT_WORDS").unwrap_or_default();
+    let slips = drawn(SLIPS.iter().filter(|s| only(s) && s.words.contains(&words)).collect(), |s| (s.kind, s.example), most);
     for slip in shared(slips) {
         let card = Card::named(slip.example);
         let board = card.read(card.trace).expect("a sound trace");

@@ -4,22 +4,19 @@ use std::collections::BTreeSet;
 
 use super::inside::polarity;
 use super::known::{formulas, signals, written};
-use super::list::slots;
+use super::list::{slots, without_numbers};
 use super::near::{How, Near, index};
 use super::substitute::cone;
 use super::words::{level, literal, signal, verb};
 use super::{Change, Edit, EditKind, Slot};
 use gluewright_kernel::circuit::{Circuit, Cone, Expr, Label, NetId, Op, Stage, Vertex};
 
-/// Every such change at a place on which one of these contacts hangs, the same change of all bits of an array first: what
+/// Every such change at a place on which one of these contacts hangs, or one of the same array, the same change of all bits of
+/// an array first: what
 /// is brought in for a whole formula or a signal, then what is brought in for a part of a formula, then two together, then
 /// three, then what is of one bit of several or takes a signal at a level at which nothing else takes it.
 pub(crate) fn edits_from_near(circuit: &Circuit, contacts: &[Label]) -> [Vec<Edit>; 5] {
-    let nets: Vec<NetId> = contacts
-        .iter()
-        .filter_map(|label| circuit.find_contact(label))
-        .filter_map(|id| circuit.contacts().get(id.index()).map(|c| c.net))
-        .collect();
+    let nets = nets_of(circuit, contacts);
     let shown = circuit.cone(nets.iter().copied(), |v: Vertex| !v.is_element());
     let within = circuit.cone(nets, |_: Vertex| true);
     // a signal counts at the level at which it counts elsewhere, first
@@ -39,7 +36,7 @@ pub(crate) fn edits_from_near(circuit: &Circuit, contacts: &[Label]) -> [Vec<Edi
     lister.everywhere(&mut inside);
     let usual = |e: &Edit| match e.changes.as_slice() {
         [Change::Near(slot, how, near)] => lister.is_usual_there(slot.read(circuit), *how, *near),
-        [Change::NearEverywhere(of, how, near)] => lister.is_usual_there(*of, *how, *near),
+        [Change::NearEverywhere(of, how, near, _)] => lister.is_usual_there(*of, *how, *near),
         _ => true,
     };
     let [(whole, mut rest), (inside, more)] = [whole, inside].map(|all| all.into_iter().partition::<Vec<_>, _>(usual));
@@ -47,6 +44,13 @@ pub(crate) fn edits_from_near(circuit: &Circuit, contacts: &[Label]) -> [Vec<Edi
     let [[whole, bits], [inside, more], [two, _], [three, _], [rest, others]] =
         [whole, inside, two, three, rest].map(|all| super::list::lines_and_bits(circuit, all));
     [whole, inside, two, three, [bits, more, rest, others].concat()]
+}
+
+/// The nets of these contacts, and of all others of their arrays: where one bit differs, all may be written wrong.
+fn nets_of(circuit: &Circuit, contacts: &[Label]) -> Vec<NetId> {
+    let all = || circuit.contacts().iter().map(|c| (c, without_numbers(&c.name)));
+    let differ: BTreeSet<String> = all().filter(|(c, _)| contacts.contains(&c.label)).map(|(_, stem)| stem).collect();
+    all().filter(|(_, stem)| differ.contains(stem)).map(|(c, _)| c.net).collect()
 }
 
 pub(super) struct NearLister<'c> {
@@ -196,7 +200,7 @@ impl NearLister<'_> {
             How::Instead(of) => {
                 read_at(self.circuit, root, of).into_iter().any(|plain| self.is_usual(near, high == plain))
             }
-            How::And(_) | How::Or(_) | How::OrAll(..) | How::Hold => self.is_usual(near, high),
+            How::And(_) | How::Or(_) | How::OrAll(..) | How::At(..) | How::Hold => self.is_usual(near, high),
         }
     }
 

@@ -128,18 +128,8 @@ impl Lister<'_> {
         let circuit = self.circuit;
         let (verb, is_condition) = verb(circuit, slot);
         let kind = if is_condition { EditKind::ConditionInverted } else { EditKind::LevelInverted };
-        let cone = cone(circuit, root);
-        let places: Vec<(Expr, usize, Expr)> = cone
-            .iter()
-            .filter(|&&e| circuit.op(e).operands().count() > 1)
-            .flat_map(|&e| circuit.op(e).operands().enumerate().map(move |(k, o)| (e, k, o)))
-            .filter_map(|(e, k, o)| Some((e, k, literal(circuit, o)?.0)))
-            .collect();
-        for &(e, k, leaf) in &places {
-            if places.iter().filter(|p| p.2 == leaf).count() < 2 {
-                continue;
-            }
-            let name = signal(circuit, leaf).unwrap_or_default();
+        for (e, k, leaf) in places(circuit, root) {
+            let Some(name) = signal(circuit, leaf) else { continue };
             let words = format!("{verb} with {name} inverted in ({})", condition(circuit, e));
             self.add_if_changed(kind, slot, vec![(e, Swap::Operand(k))], words);
         }
@@ -152,6 +142,22 @@ impl Lister<'_> {
             self.add(kind, slot, Change::Inside(slot, swaps), words);
         }
     }
+}
+
+/// Where a signal or a formula stands that stands at several places: in which expression, as which operand of it.
+pub(super) fn places(circuit: &Circuit, root: Expr) -> Vec<(Expr, usize, Expr)> {
+    let stands = |o: Expr| match circuit.op(o) {
+        Op::And(..) | Op::Or(..) => Some(o),
+        _ => literal(circuit, o).map(|(leaf, _)| leaf),
+    };
+    let all: Vec<(Expr, usize, Expr)> = cone(circuit, root)
+        .into_iter()
+        .filter(|&e| circuit.op(e).operands().count() > 1)
+        .flat_map(|e| circuit.op(e).operands().enumerate().map(move |(k, o)| (e, k, o)))
+        .filter_map(|(e, k, o)| Some((e, k, stands(o)?)))
+        .collect();
+    let is_one_of_several = |of: &Expr| all.iter().filter(|p| p.2 == *of).count() > 1;
+    all.iter().filter(|(.., of)| is_one_of_several(of)).copied().collect()
 }
 
 /// Whether `inner` counts towards `root` as it is (true) or inverted (false); nothing if both or neither.

@@ -113,7 +113,7 @@ impl Change {
             Change::Near(slot, how, (near, _)) => {
                 [vec![slot.place(circuit).0, near.name(circuit)], how.of().map(read).unwrap_or_default()].concat()
             }
-            Change::NearEverywhere(of, how, (near, _)) => {
+            Change::NearEverywhere(of, how, (near, _), _) => {
                 [read(*of), vec![near.name(circuit)], how.of().map(read).unwrap_or_default()].concat()
             }
             Change::Stage(net, k, _) => vec![Slot::Level(*net, *k).place(circuit).0],

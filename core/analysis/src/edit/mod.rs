@@ -24,7 +24,9 @@ use std::fmt;
 pub(crate) use bring::edits_from_near;
 pub(crate) use effect::effect;
 pub(crate) use fingerprint::fingerprint;
-use gluewright_kernel::circuit::{Circuit, ContactId, Element, ElementId, Expr, Kind, NetId, Origin, Stage, Start};
+use gluewright_kernel::circuit::{
+    Circuit, ContactId, Element, ElementId, Expr, Kind, Label, NetId, Op, Origin, Stage, Start,
+};
 use inside::polarity;
 pub use list::{edits, edits_by_line};
 use near::{How, Near, bring_in, restage};
@@ -200,8 +202,8 @@ enum Change {
     Also(Slot, Expr),
     /// A signal from nearby is brought into a slot, at this level.
     Near(Slot, How, (Near, bool)),
-    /// The same inside one expression, wherever that stands.
-    NearEverywhere(Expr, How, (Near, bool)),
+    /// The same inside one expression, wherever that stands, or wherever it stands inside another one.
+    NearEverywhere(Expr, How, (Near, bool), Uses),
     /// A driver gets another output stage.
     Stage(NetId, usize, Stage),
     /// Clear and preset change places.
@@ -224,11 +226,11 @@ impl Change {
             }
             Change::Everywhere(of, swaps) => {
                 let new = substitute(circuit, *of, swaps);
-                exchange(circuit, *of, new);
+                exchange(circuit, (*of, Uses::All), new);
             }
-            Change::NearEverywhere(of, how, near) => {
+            Change::NearEverywhere(of, how, near, uses) => {
                 let new = near::brought_in(circuit, (*of, None), *how, *near);
-                exchange(circuit, *of, new);
+                exchange(circuit, (*of, *uses), new);
             }
             Change::Set(slot, value) => slot.write(circuit, *value),
             Change::Also(slot, more) => {
@@ -270,10 +272,21 @@ impl Change {
     }
 }
 
+/// Which uses of an expression are meant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Uses {
+    All,
+    /// Where it is a part of something, and not the whole.
+    AsPart,
+}
+
 /// Another expression in the place of one, wherever that stands.
-fn exchange(circuit: &mut Circuit, of: Expr, new: Expr) {
+fn exchange(circuit: &mut Circuit, (of, uses): (Expr, Uses), new: Expr) {
     for slot in list::slots(circuit) {
         let root = slot.read(circuit);
+        if uses == Uses::AsPart && (root == of || circuit.op(root) == Op::Not(of)) {
+            continue;
+        }
         let value = substitute(circuit, root, &[(of, Swap::Other(new))]);
         slot.write(circuit, value);
     }
@@ -303,24 +316,34 @@ impl Edit {
         changed
     }
 
-    /// The circuit with this change and another one; nothing if they can't be made together.
-    pub(crate) fn apply_with(&self, other: &Edit, circuit: &Circuit) -> Option<Circuit> {
-        let whole = |e: &Edit| match e.changes.as_slice() {
-            [Change::Whole(built)] => Some(built.clone()),
-            _ => None,
-        };
-        match (whole(self), whole(other)) {
-            (Some(a), Some(b)) => a.with(&b),
-            (None, None) => Some(other.apply(&self.apply(circuit))),
-            // another circuit has other handles: the same change of it reads the same
-            (Some(_), None) => {
-                let built = self.apply(circuit);
-                let same =
-                    edits_by_line(&built).into_iter().find(|e| e.words == other.words && e.origin == other.origin)?;
-                Some(same.apply(&built))
+    /// Whether it is made by building the source again.
+    pub(crate) fn is_of_source(&self) -> bool {
+        matches!(self.changes.as_slice(), [Change::Whole(_)])
+    }
+
+    /// The circuit with all of these changes; nothing if they can't be made together.
+    pub(crate) fn apply_all(edits: &[&Edit], circuit: &Circuit) -> Option<Circuit> {
+        let mut whole = Vec::new();
+        let mut others = Vec::new();
+        for edit in edits {
+            match edit.changes.as_slice() {
+                [Change::Whole(built)] => whole.push(built),
+                _ => others.push(*edit),
             }
-            (None, Some(_)) => other.apply_with(self, circuit),
         }
+        if whole.is_empty() {
+            return Some(others.iter().fold(circuit.clone(), |made, edit| edit.apply(&made)));
+        }
+        let built = source::Built::together(&whole)?;
+        // another circuit has other handles: the same change of it reads the same
+        let mut known = if others.is_empty() { Vec::new() } else { edits_by_line(&built) };
+        let is_near = |e: &&Edit| matches!(e.changes.first(), Some(Change::Near(..) | Change::NearEverywhere(..)));
+        if others.iter().any(is_near) {
+            let contacts: Vec<Label> = built.contacts().iter().map(|c| c.label.clone()).collect();
+            known.extend(edits_from_near(&built, &contacts).into_iter().flatten());
+        }
+        let same = |edit: &&Edit| known.iter().find(|e| e.words == edit.words && e.origin == edit.origin);
+        others.iter().try_fold(built.clone(), |made, edit| same(edit).map(|same| same.apply(&made)))
     }
 
     /// The change in words, as it reads after it was made: `` `data` is driven while `read` is low instead of high ``.

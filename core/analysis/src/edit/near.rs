@@ -23,15 +23,25 @@ pub(super) enum How {
     Or(Expr),
     /// This part of the formula, or the whole, also while it and another one are so, and a third if there is one.
     OrAll(Expr, (Near, bool), Option<(Near, bool)>),
+    /// The same at one place of several where this operand stands, in this formula.
+    At(Expr, Expr, Join),
     /// A register keeps what it holds unless it is so.
     Hold,
+}
+
+/// How it is joined to what stands at a place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Join {
+    Instead,
+    And,
+    Or,
 }
 
 impl How {
     /// What it takes the place of, or is joined to.
     pub(super) fn of(self) -> Option<Expr> {
         match self {
-            How::Instead(of) | How::And(of) | How::Or(of) | How::OrAll(of, ..) => Some(of),
+            How::Instead(of) | How::And(of) | How::Or(of) | How::OrAll(of, ..) | How::At(_, of, _) => Some(of),
             How::Hold => None,
         }
     }
@@ -121,6 +131,16 @@ pub(super) fn brought_in(
         How::Or(of) => {
             let either = circuit.or(of, it);
             substitute(circuit, root, &[(of, Swap::Other(either))])
+        }
+        How::At(within, of, join) => {
+            let new = match join {
+                Join::Instead => it,
+                Join::And => circuit.and(of, it),
+                Join::Or => circuit.or(of, it),
+            };
+            let op = circuit.op(within).map(|operand| if operand == of { new } else { operand });
+            let new = circuit.expression(op);
+            substitute(circuit, root, &[(within, Swap::Other(new))])
         }
         How::OrAll(of, second, third) => {
             let mut all = it;

@@ -1,11 +1,12 @@
 //! What is brought into a part of a formula, or into one that stands at several places.
 use super::bring::NearLister;
-use super::inside::polarity;
+use super::inside::{places, polarity};
 use super::known::uses;
-use super::near::{How, Near};
+use super::list::slots;
+use super::near::{How, Join, Near};
 use super::substitute::cone;
 use super::words::{condition, level, literal, signal, verb};
-use super::{Change, Edit, EditKind, Slot};
+use super::{Change, Edit, EditKind, Slot, Uses};
 use gluewright_kernel::circuit::{Expr, Op, Origin};
 
 impl NearLister<'_> {
@@ -18,6 +19,11 @@ impl NearLister<'_> {
                 continue;
             }
             let whole = condition(circuit, of);
+            // what stands for itself somewhere may be right there, and wrong where it is a part of something
+            let is_whole = slots(circuit).into_iter().map(|slot| slot.read(circuit));
+            let alone = is_whole.filter(|&root| root == of || circuit.op(root) == Op::Not(of)).count();
+            let both = [Uses::All, Uses::AsPart];
+            let meant = if is_formula && alone > 0 { &both[..] } else { &both[..1] };
             let leaves: Vec<Expr> = match is_formula {
                 true => cone(circuit, of).into_iter().filter(|&e| signal(circuit, e).is_some()).collect(),
                 false => Vec::new(),
@@ -26,13 +32,16 @@ impl NearLister<'_> {
                 let name = near.name(circuit);
                 for high in [true, false] {
                     let mut add = |kind: EditKind, words: String, how: How| {
-                        all.push(Edit {
-                            kind,
-                            words: format!("{words}, wherever ({whole}) is used"),
-                            name: whole.clone(),
-                            origin: Origin::Nowhere,
-                            changes: vec![Change::NearEverywhere(of, how, (near, high))],
-                        });
+                        for &uses in meant {
+                            let used = if uses == Uses::All { "used" } else { "a part of a condition" };
+                            all.push(Edit {
+                                kind,
+                                words: format!("{words}, wherever ({whole}) is {used}"),
+                                name: whole.clone(),
+                                origin: Origin::Nowhere,
+                                changes: vec![Change::NearEverywhere(of, how, (near, high), uses)],
+                            });
+                        }
                     };
                     for &leaf in leaves.iter().filter(|&&leaf| Near::of(circuit, leaf) != Some(near)) {
                         let stands = signal(circuit, leaf).unwrap_or_default();
@@ -70,6 +79,26 @@ impl NearLister<'_> {
                 changes: vec![Change::Near(slot, how, near)],
             });
         };
+        for (within, k, leaf) in places(circuit, root) {
+            let Some(operand) = circuit.op(within).operands().nth(k) else { continue };
+            let whole = condition(circuit, within);
+            let stands_for = Near::of(circuit, leaf).unwrap_or(Near::Formula(leaf));
+            for (near, with) in self.for_place(slot, &name).filter(|(near, _)| *near != stands_for) {
+                for high in [true, false] {
+                    let (so, near) = (near.so(&with, high), (near, high));
+                    let stands = condition(circuit, operand);
+                    let mut at = |kind: EditKind, said: &str, join: Join| {
+                        let words = format!("with the {said} ({stands}) in ({whole})");
+                        add(kind, words, How::At(within, operand, join), near);
+                    };
+                    let also = [("condition", EditKind::ConditionAdded, Join::And), ("alternative", EditKind::TermAdded, Join::Or)];
+                    for (what, kind, join) in also {
+                        at(kind, &format!("{what} that {so} added to"), join);
+                    }
+                    at(EditKind::SignalReplaced, &format!("condition that {so} in place of"), Join::Instead);
+                }
+            }
+        }
         for &part in &parts {
             let is_formula = literal(circuit, part).is_none();
             let stands = format!("({})", condition(circuit, part));

@@ -19,9 +19,10 @@ pub(super) struct Built {
 }
 
 impl Built {
-    /// With these places taken otherwise as well.
-    pub(super) fn with(&self, other: &Built) -> Option<Circuit> {
-        self.source.turned(&[&self.turns[..], &other.turns].concat())
+    /// With the places of all of them taken otherwise at once.
+    pub(super) fn together(all: &[&Built]) -> Option<Circuit> {
+        let turns: Vec<Turn> = all.iter().flat_map(|built| built.turns.iter().copied()).collect();
+        all.first()?.source.turned(&turns)
     }
 }
 

@@ -52,8 +52,9 @@ impl Serialize for Part {
             words: &'v str,
             origin: &'v Origin,
             contacts: &'v [Label],
+            proved: bool,
         }
-        Record { words: &self.words, origin: &self.origin, contacts: &self.contacts }.serialize(to)
+        Record { words: &self.words, origin: &self.origin, contacts: &self.contacts, proved: self.proved }.serialize(to)
     }
 }
 

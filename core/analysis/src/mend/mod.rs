@@ -6,10 +6,10 @@
 mod follow;
 mod fuses;
 mod json;
+mod several;
 mod sieve;
 #[cfg(test)]
 mod tests;
-mod two;
 mod work;
 
 use std::collections::{HashMap, HashSet};
@@ -28,7 +28,7 @@ use gluewright_kernel::threads::side_by_side;
 
 use fuses::FuseChange;
 use sieve::Sieve;
-pub use two::{Agreement, Part};
+pub use several::{Agreement, Part};
 pub use work::Work;
 
 /// Where a change is made.
@@ -235,7 +235,7 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
     [.., search.limit] = search.limits;
     if search.mends.found.is_empty() {
         let all = [written, edits].concat();
-        search.two(&replacement, &all);
+        search.several(&replacement, &all);
     }
     for near in stages {
         if search.mends.found.iter().all(|m| m.place == Place::Trace) {
@@ -305,6 +305,8 @@ struct Search {
     /// The changes that were tried, by what they are built like: the mend that each became or belongs to, if it did.
     seen: HashMap<(Place, u64), Option<usize>>,
     walked: usize,
+    /// The first changes of the replacement that pass all runs and were neither proved nor refuted.
+    open: Vec<Circuit>,
     mends: Mends,
 }
 
@@ -323,6 +325,7 @@ impl Search {
             work,
             seen: HashMap::new(),
             walked: 0,
+            open: Vec::new(),
             mends: Mends::default(),
         }
     }
@@ -468,13 +471,23 @@ impl Search {
         }
     }
 
+    /// The question with a changed circuit.
+    fn ask_about(&self, place: Place, changed: Circuit) -> Question {
+        let question = match place {
+            Place::Trace => self.question.clone().against(changed),
+            Place::Replacement | Place::Fuses => self.question.clone().about(changed),
+        };
+        let effort = Effort { limit: self.limit, ..self.work.effort() };
+        question.in_another_form().within(effort).in_time(Duration::MAX)
+    }
+
     fn ask(&mut self, place: Place, changed: Circuit) -> Option<Proof> {
         self.mends.asked += 1;
-        let refutes = match place {
-            Place::Trace => self.sieve.refutes_original(&changed),
-            Place::Replacement | Place::Fuses => self.sieve.refutes_replacement(&changed),
+        let refutes = |sieve: &Sieve| match place {
+            Place::Trace => sieve.refutes_original(&changed),
+            Place::Replacement | Place::Fuses => sieve.refutes_replacement(&changed),
         };
-        if refutes {
+        if refutes(&self.sieve) {
             // by what was learned since
             return None;
         }
@@ -485,21 +498,23 @@ impl Search {
         if self.sieve.nothing_explains_what_was_drawn(pair) {
             return None;
         }
-        let question = match place {
-            Place::Trace => self.question.clone().against(changed).in_another_form(),
-            Place::Replacement | Place::Fuses => self.question.clone().about(changed).in_another_form(),
-        };
-        let question = question.within(Effort { limit: self.limit, ..self.work.effort() }).in_time(Duration::MAX);
+        let question = self.ask_about(place, changed.clone());
         // most mends go by induction alone, and that is quick
         match question.clone().to_depth(0).walking(0).ask() {
             Ok(proof) => return Some(proof),
             Err(Failure::Undecided(_)) => {}
             Err(_) => return None,
         }
+        if self.sieve.draws_against(&self.limit, refutes) {
+            return None;
+        }
         if self.sieve.unexplained([question.original(), question.replacement()]) {
             return None;
         }
         self.walked += 1;
+        if place == Place::Replacement && self.open.len() < several::MOST_OPEN {
+            self.open.push(changed);
+        }
         if self.walked > self.work.most_walked() {
             self.mends.undecided += 1;
             return None;
@@ -561,7 +576,7 @@ impl Mends {
 
     /// What no search tries, in a sentence.
     pub fn not_tried(&self) -> &'static str {
-        "Not tried: three changes at once, and two that spoil the same contacts. Look at the causes, and at the trace."
+        "Not tried: two slips on which no contact hangs by itself, and more than three. Look at the causes, and at the trace."
     }
 
     /// What was tried: `338 single changes of the replacement and 2033 of the trace`.

@@ -1,7 +1,8 @@
 //! Runs that any mended pair must explain: a change that leaves one unexplained is no mend, and no solver need say so.
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use gluewright_kernel::circuit::{Circuit, Label};
+use gluewright_kernel::limit::Limit;
 use gluewright_kernel::machine::known::Known;
 use gluewright_kernel::machine::{Limits, Machine};
 use gluewright_kernel::prove::{Moves, Question, Refutation};
@@ -14,8 +15,13 @@ const MOST_BITS: usize = 12;
 /// Runs that are drawn, and their length.
 const DRAWN: u64 = 6;
 const LENGTH: usize = 200;
+/// Runs that are drawn at most, if changes pass those that can't be proved.
+const MOST_DRAWN: u64 = 30;
 /// Of these, so many are asked about where starts are too many to be run.
 const DRAWN_AND_ASKED: usize = 2;
+
+/// Runs in which two replacements are compared.
+const DRAWN_AND_COMPARED: usize = 3;
 
 /// One run: what the board does, and what a replacement may hold at power-up.
 #[derive(Clone, Debug)]
@@ -51,6 +57,14 @@ struct Block {
     moments: Vec<(u64, u64, Vec<Shown>)>,
 }
 
+/// A run that shows at a moment that a replacement differs at a contact.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Shows {
+    contact: usize,
+    run: usize,
+    moment: usize,
+}
+
 /// The runs, and what the original of the question shows in them.
 pub(super) struct Sieve {
     question: Question,
@@ -60,6 +74,8 @@ pub(super) struct Sieve {
     expected: Vec<Expected>,
     /// What the replacement of the question shows in each run.
     shown: Vec<Option<Vec<Vec<Shown>>>>,
+    /// Runs that were drawn.
+    drawn: u64,
 }
 
 impl Sieve {
@@ -77,16 +93,34 @@ impl Sieve {
             labels,
             expected: Vec::new(),
             shown: Vec::new(),
+            drawn: 0,
         };
         sieve.learn(refutation);
-        for seed in 0..DRAWN {
-            if let Some(moves) = question.drawn(seed, LENGTH) {
+        sieve.draw(DRAWN);
+        sieve
+    }
+
+    /// Draws more runs, until there are so many.
+    fn draw(&mut self, most: u64) {
+        for seed in self.drawn..most {
+            if let Some(moves) = self.question.drawn(seed, LENGTH, seed >= DRAWN) {
                 // the odd bits of one run are the even ones of the next
                 let drawn = if seed % 2 == 0 { 0x5a5a_3c3c_6996_c33c } else { 0xa5a5_c3c3_9669_3cc3 };
-                sieve.add(Run { moves, held: BTreeMap::new(), drawn });
+                self.add(Run { moves, held: BTreeMap::new(), drawn });
             }
         }
-        sieve
+        self.drawn = self.drawn.max(most);
+    }
+
+    /// Draws more runs until one shows that this change is none; whether one did.
+    pub(super) fn draws_against(&mut self, limit: &Limit, is_refuted: impl Fn(&Sieve) -> bool) -> bool {
+        while !is_refuted(self) {
+            if self.drawn >= MOST_DRAWN || limit.over().is_some() {
+                return false;
+            }
+            self.draw(self.drawn + DRAWN);
+        }
+        true
     }
 
     /// Takes up what refuted a change.
@@ -139,50 +173,118 @@ impl Sieve {
     pub(super) fn failing(&self, replacement: &Circuit, among: &[usize]) -> (Vec<usize>, bool) {
         let machine = Machine::new(replacement);
         let (mut left, mut rests_always) = (among.to_vec(), true);
-        for (run, expected) in self.runs.iter().zip(&self.expected) {
-            let Some(mut walk) = Walk::of_replacement(&machine, run, &self.labels) else {
-                rests_always = false;
-                continue;
-            };
-            let starts = |_: &usize| match expected {
-                Expected::Starts(blocks) => blocks.iter().map(|b| (b.starts, 0)).collect(),
-                Expected::Agreed(_) => Vec::new(),
-            };
-            let mut alive: Vec<(usize, Vec<(u64, u64)>)> = left.iter().map(|c| (*c, starts(c))).collect();
-            for k in 0..=run.moves.1.len() {
-                if let Some(event) = k.checked_sub(1).and_then(|e| run.moves.1.get(e))
-                    && walk.step(event).0 != u64::MAX
-                {
-                    rests_always = false;
-                    break;
-                }
-                if alive.is_empty() {
-                    return (among.to_vec(), rests_always);
-                }
-                let now = walk.shown();
-                alive.retain_mut(|(contact, alive)| {
-                    let Some(now) = now.get(*contact) else { return true };
-                    match expected {
-                        Expected::Starts(blocks) => {
-                            for (block, (alive, wild)) in blocks.iter().zip(alive.iter_mut()) {
-                                let Some((rests, unknown, theirs)) = block.moments.get(k) else { continue };
-                                let Some(theirs) = theirs.get(*contact) else { continue };
-                                // what never comes to rest may be elsewhere, and this contact be right
-                                *wild |= *alive & (unknown | !rests);
-                                *alive &= same(&[*theirs], &[*now]) | *wild;
-                            }
-                            alive.iter().any(|&(alive, _)| alive != 0)
-                        }
-                        Expected::Agreed(moments) => {
-                            let theirs = moments.get(k).and_then(|m| m.get(*contact));
-                            !theirs.is_some_and(|theirs| disagree(theirs, now))
-                        }
-                    }
-                });
+        for at in 0..self.runs.len() {
+            let (parts, rests) = self.parts(&machine, at, &left, usize::MAX);
+            rests_always &= rests;
+            left.retain(|c| !parts.contains_key(c));
+            if left.is_empty() {
+                break;
             }
-            left.retain(|c| alive.iter().any(|(other, _)| other == c));
         }
         (among.iter().copied().filter(|c| !left.contains(c)).collect(), rests_always)
+    }
+
+    /// For each contact the run that shows soonest that this replacement differs there, and at which moment.
+    pub(super) fn soonest(&self, replacement: &Circuit, contacts: &[usize]) -> Vec<Shows> {
+        let machine = Machine::new(replacement);
+        let mut all: Vec<Shows> = Vec::new();
+        for at in 0..self.runs.len() {
+            for (contact, moment) in self.parts(&machine, at, contacts, usize::MAX).0 {
+                match all.iter_mut().find(|s| s.contact == contact) {
+                    Some(known) if known.moment <= moment => {}
+                    Some(known) => (known.run, known.moment) = (at, moment),
+                    None => all.push(Shows { contact, run: at, moment }),
+                }
+            }
+        }
+        all
+    }
+
+    /// The contacts at which this replacement agrees in every run, of those that `soonest` says of another where it does not;
+    /// none if it must come to rest and does not.
+    pub(super) fn agreeing(&self, replacement: &Circuit, soonest: &[Shows], must_rest: bool) -> Vec<usize> {
+        let machine = Machine::new(replacement);
+        let mut left: Vec<usize> = Vec::new();
+        for at in 0..self.runs.len() {
+            let told: Vec<&Shows> = soonest.iter().filter(|s| s.run == at).collect();
+            let contacts: Vec<usize> = told.iter().map(|s| s.contact).collect();
+            let Some(until) = told.iter().map(|s| s.moment).max() else { continue };
+            let (parts, rests) = self.parts(&machine, at, &contacts, until);
+            if must_rest && !rests {
+                return Vec::new();
+            }
+            left.extend(contacts.into_iter().filter(|c| !parts.contains_key(c)));
+        }
+        for at in 0..self.runs.len() {
+            if left.is_empty() {
+                return left;
+            }
+            let (parts, rests) = self.parts(&machine, at, &left, usize::MAX);
+            left.retain(|c| (rests || !must_rest) && !parts.contains_key(c));
+        }
+        left
+    }
+
+    /// Whether in a drawn run this replacement shows anything else at these contacts than the one of the question.
+    pub(super) fn changes(&self, replacement: &Circuit, contacts: &BTreeSet<usize>) -> bool {
+        let machine = Machine::new(replacement);
+        let runs = self.runs.iter().zip(&self.shown).filter_map(|(run, shown)| Some((run, shown.as_ref()?)));
+        let at = |shown: &[Shown]| contacts.iter().map(|&c| shown.get(c).copied()).collect::<Vec<_>>();
+        runs.take(DRAWN_AND_COMPARED).any(|(run, known)| {
+            let Some(mut walk) = Walk::of_replacement(&machine, run, &self.labels) else { return true };
+            let mut events = run.moves.1.iter();
+            known.iter().any(|known| {
+                at(known) != at(&walk.shown()) || events.next().is_some_and(|event| walk.step(event).0 != u64::MAX)
+            })
+        })
+    }
+
+    /// So many moments of one run: where this replacement shows what the original never would, each contact looked at by
+    /// itself, and from when on; and whether it comes to rest throughout, or until all have differed.
+    fn parts(&self, machine: &Machine, at: usize, among: &[usize], until: usize) -> (BTreeMap<usize, usize>, bool) {
+        let mut parted = BTreeMap::new();
+        let (Some(run), Some(expected)) = (self.runs.get(at), self.expected.get(at)) else { return (parted, true) };
+        let Some(mut walk) = Walk::of_replacement(machine, run, &self.labels) else { return (parted, false) };
+        let starts = |_: &usize| match expected {
+            Expected::Starts(blocks) => blocks.iter().map(|b| (b.starts, 0)).collect(),
+            Expected::Agreed(_) => Vec::new(),
+        };
+        let mut alive: Vec<(usize, Vec<(u64, u64)>)> = among.iter().map(|c| (*c, starts(c))).collect();
+        for k in 0..=run.moves.1.len().min(until) {
+            if let Some(event) = k.checked_sub(1).and_then(|e| run.moves.1.get(e))
+                && walk.step(event).0 != u64::MAX
+            {
+                return (parted, false);
+            }
+            let now = walk.shown();
+            alive.retain_mut(|(contact, alive)| {
+                let Some(now) = now.get(*contact) else { return true };
+                let agrees = match expected {
+                    Expected::Starts(blocks) => {
+                        for (block, (alive, wild)) in blocks.iter().zip(alive.iter_mut()) {
+                            let Some((rests, unknown, theirs)) = block.moments.get(k) else { continue };
+                            let Some(theirs) = theirs.get(*contact) else { continue };
+                            // what never comes to rest may be elsewhere, and this contact be right
+                            *wild |= *alive & (unknown | !rests);
+                            *alive &= same(&[*theirs], &[*now]) | *wild;
+                        }
+                        alive.iter().any(|&(alive, _)| alive != 0)
+                    }
+                    Expected::Agreed(moments) => {
+                        let theirs = moments.get(k).and_then(|m| m.get(*contact));
+                        !theirs.is_some_and(|theirs| disagree(theirs, now))
+                    }
+                };
+                if !agrees {
+                    parted.insert(*contact, k);
+                }
+                agrees
+            });
+            if alive.is_empty() {
+                break;
+            }
+        }
+        (parted, true)
     }
 
     fn fails(&self, replacement: &Machine, run: &Run, expected: &Expected) -> bool {

@@ -64,6 +64,11 @@ impl Work {
         Limit::within(self.within.saturating_mul(quarters) / 4).or_when(self.stop)
     }
 
+    /// How long it may take to see what a slip does wrong that hides behind another.
+    pub(super) fn hidden(self) -> Duration {
+        self.within / 8
+    }
+
     pub(super) fn effort(self) -> Effort {
         Effort { steps: STEPS.saturating_mul(self.times), ..Effort::default() }
     }

@@ -1,4 +1,5 @@
 //! What a refutation rests on: the circuits, the starts, and which levels of its run could be anything.
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, Label};
@@ -35,9 +36,13 @@ pub struct Free {
 /// What the board does in a run: the levels at power-up, then the events.
 pub type Moves = (Vec<(Label, bool)>, Vec<Vec<(Label, bool)>>);
 
+/// Events of a drawn run in which every contact moves.
+const MOVED_FIRST: usize = 16;
+
 impl Question {
-    /// A drawn run of at most so many events that keeps the assumptions; the same for the same seed.
-    pub fn drawn(&self, seed: u64, events: usize) -> Option<Moves> {
+    /// A drawn run of at most so many events that keeps the assumptions; the same for the same seed. In a run that `keeps_still`
+    /// some contacts, drawn too, move no more after its first events: where none of them clears something, it leads further.
+    pub fn drawn(&self, seed: u64, events: usize, keeps_still: bool) -> Option<Moves> {
         let machines = [&self.original, &self.replacement].map(Machine::new);
         let [original, replacement] = machines;
         let pair = Pair::new(original, replacement, self.assumptions.clone(), self.restrictions.clone(), &self.groups);
@@ -46,9 +51,21 @@ impl Question {
         let mut now: Vec<u64> = levels.iter().map(|&w| if w & 1 == 1 { u64::MAX } else { 0 }).collect();
         let named = |c: usize, w: u64| pair.contacts.get(c).map(|j| (j.label.clone(), w & 1 == 1));
         let first = now.iter().enumerate().filter_map(|(c, &w)| named(c, w)).collect();
+        let clocks: BTreeSet<usize> =
+            pair.events.iter().filter(|e| e.is_clock).flat_map(|e| e.contacts.iter().copied()).collect();
+        // (Groce, Zhang, Eide, Chen and Regehr, Swarm testing, 2012)
+        let still: BTreeSet<usize> =
+            (0..now.len()).filter(|c| keeps_still && draw.word() % 3 == 0 && !clocks.contains(c)).collect();
         let mut all = Vec::new();
-        for _ in 0..events {
+        let draws = if keeps_still { 2 * events } else { events };
+        for k in 0..draws {
             let change = draw.event(&pair, &now, &[], true);
+            if all.len() == events {
+                break;
+            }
+            if k > MOVED_FIRST && change.iter().any(|(c, _)| still.contains(c)) {
+                continue;
+            }
             for &(c, w) in &change {
                 now[c] = w;
             }
