@@ -140,7 +140,8 @@ fn sources(only: impl Fn(&Slip) -> bool, work: Work) -> Vec<Tried> {
     let mut all = Vec::new();
     let most = |slip: &&Slip| sample().saturating_mul(if is_pair(slip) { PAIRS } else { 1 });
     let words = std::env::var("GLUEWRIGHT_WORDS").unwrap_or_default();
-    let slips = drawn(SLIPS.iter().filter(|s| only(s) && s.words.contains(&words)).collect(), |s| (s.kind, s.example), most);
+    let slips =
+        drawn(SLIPS.iter().filter(|s| only(s) && s.words.contains(&words)).collect(), |s| (s.kind, s.example), most);
     for slip in shared(slips) {
         let card = Card::named(slip.example);
         let board = card.read(card.trace).expect("a sound trace");

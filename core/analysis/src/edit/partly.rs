@@ -91,7 +91,10 @@ impl NearLister<'_> {
                         let words = format!("with the {said} ({stands}) in ({whole})");
                         add(kind, words, How::At(within, operand, join), near);
                     };
-                    let also = [("condition", EditKind::ConditionAdded, Join::And), ("alternative", EditKind::TermAdded, Join::Or)];
+                    let also = [
+                        ("condition", EditKind::ConditionAdded, Join::And),
+                        ("alternative", EditKind::TermAdded, Join::Or),
+                    ];
                     for (what, kind, join) in also {
                         at(kind, &format!("{what} that {so} added to"), join);
                     }

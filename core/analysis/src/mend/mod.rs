@@ -27,8 +27,8 @@ use gluewright_kernel::solver::Effort;
 use gluewright_kernel::threads::side_by_side;
 
 use fuses::FuseChange;
-use sieve::Sieve;
 pub use several::{Agreement, Part};
+use sieve::Sieve;
 pub use work::Work;
 
 /// Where a change is made.

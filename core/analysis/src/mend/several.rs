@@ -128,12 +128,7 @@ impl Search {
     }
 
     /// Once, for these contacts that differ; gives the parts of a mend.
-    fn round(
-        &mut self,
-        replacement: &Circuit,
-        edits: &[Edit],
-        (differ, rests): (&BTreeSet<usize>, bool),
-    ) -> Vec<Part> {
+    fn round(&mut self, replacement: &Circuit, edits: &[Edit], (differ, rests): (&BTreeSet<usize>, bool)) -> Vec<Part> {
         let mut helps: Vec<Help> = Vec::new();
         // what is missing, or another signal, is looked for where nothing else has been found
         for stage in 0..=STAGES {
@@ -201,7 +196,9 @@ impl Search {
             let Some((contacts, effect, reaches_more)) = agreeing.flatten() else { continue };
             match helps.iter_mut().find(|help| help.effect == effect) {
                 Some(help) => help.ways.push(edit.clone()),
-                None => helps.push(Help { ways: vec![edit.clone()], effect, contacts, reaches_more, known: Known::Open }),
+                None => {
+                    helps.push(Help { ways: vec![edit.clone()], effect, contacts, reaches_more, known: Known::Open })
+                }
             }
         }
         // of two for the same contacts the one that leaves the others alone is likelier

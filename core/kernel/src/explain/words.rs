@@ -1,4 +1,6 @@
 //! Levels and conditions in words that a bench understands: contacts, nets, registers, each high or low.
+use std::collections::HashMap;
+
 use crate::circuit::{By, Circuit, ElementId, Expr, NetId, Op};
 
 use super::replay::Track;
@@ -124,55 +126,69 @@ fn formula(circuit: &Circuit, e: Expr, truth: bool, outer: u8, room: &mut u32) -
 
 /// Why an expression has the level that it has at a moment: literals that force it, as few as a short look finds.
 pub(super) fn reasons(track: &Track, e: Expr, moment: usize) -> Vec<Literal> {
-    let mut found = Vec::new();
-    reason(track, e, moment, DEEPEST, &mut found);
-    let mut unique: Vec<Literal> = Vec::new();
-    for l in found {
-        if !unique.contains(&l) {
-            unique.push(l);
-        }
-    }
-    unique
+    Reasons { track, moment, known: HashMap::new() }.of(e, DEEPEST)
 }
 
-fn reason(track: &Track, e: Expr, moment: usize, depth: u32, found: &mut Vec<Literal>) {
-    let Some(depth) = depth.checked_sub(1) else { return };
-    let circuit = &*track.circuit;
-    let high = track.value(e, moment);
-    let all = |of: &[Expr], found: &mut Vec<Literal>| {
-        for &x in of {
-            reason(track, x, moment, depth, found);
+/// Reasons at one moment.
+struct Reasons<'t> {
+    track: &'t Track,
+    moment: usize,
+    /// What is known, each expression looked at once. In a loop, what comes back to a net has that net for a reason.
+    known: HashMap<Expr, Vec<Literal>>,
+}
+
+impl Reasons<'_> {
+    fn of(&mut self, e: Expr, depth: u32) -> Vec<Literal> {
+        if let Some(known) = self.known.get(&e) {
+            return known.clone();
         }
-    };
-    // of two operands that force it alike, the one with fewer reasons
-    let either = |a: Expr, b: Expr, forcing: bool, found: &mut Vec<Literal>| {
-        let mut ways: Vec<Vec<Literal>> = [a, b]
-            .into_iter()
-            .filter(|&x| track.value(x, moment) == forcing)
-            .map(|x| {
-                let mut way = Vec::new();
-                reason(track, x, moment, depth, &mut way);
-                way
-            })
-            .collect();
-        ways.sort_by_key(Vec::len);
-        found.extend(ways.into_iter().next().unwrap_or_default());
-    };
-    match circuit.op(e) {
-        Op::Constant(_) => {}
-        Op::Net(n) => match is_transparent(circuit, n) {
-            Some(inner) => reason(track, inner, moment, depth, found),
-            None => found.push(Literal { leaf: Leaf::Net(n), high }),
-        },
-        Op::Q(q) => found.push(Literal { leaf: Leaf::Q(q), high }),
-        Op::QInverted(q) => found.push(Literal { leaf: Leaf::Q(q), high: !high }),
-        Op::Not(a) => reason(track, a, moment, depth, found),
-        Op::And(a, b) if high => all(&[a, b], found),
-        Op::And(a, b) => either(a, b, false, found),
-        Op::Or(a, b) if !high => all(&[a, b], found),
-        Op::Or(a, b) => either(a, b, true, found),
-        Op::Xor(a, b) => all(&[a, b], found),
-        Op::Choose(c, a, b) => all(&[c, if track.value(c, moment) { a } else { b }], found),
+        let Some(depth) = depth.checked_sub(1) else { return Vec::new() };
+        let circuit = &*self.track.circuit;
+        let high = self.track.value(e, self.moment);
+        let found = match circuit.op(e) {
+            Op::Constant(_) => Vec::new(),
+            Op::Net(n) => {
+                let itself = vec![Literal { leaf: Leaf::Net(n), high }];
+                match is_transparent(circuit, n) {
+                    Some(inner) => {
+                        self.known.insert(e, itself);
+                        self.of(inner, depth)
+                    }
+                    None => itself,
+                }
+            }
+            Op::Q(q) => vec![Literal { leaf: Leaf::Q(q), high }],
+            Op::QInverted(q) => vec![Literal { leaf: Leaf::Q(q), high: !high }],
+            Op::Not(a) => self.of(a, depth),
+            Op::And(a, b) if high => self.all(&[a, b], depth),
+            Op::And(a, b) => self.either(a, b, false, depth),
+            Op::Or(a, b) if !high => self.all(&[a, b], depth),
+            Op::Or(a, b) => self.either(a, b, true, depth),
+            Op::Xor(a, b) => self.all(&[a, b], depth),
+            Op::Choose(c, a, b) => self.all(&[c, if self.track.value(c, self.moment) { a } else { b }], depth),
+        };
+        self.known.insert(e, found.clone());
+        found
+    }
+
+    fn all(&mut self, of: &[Expr], depth: u32) -> Vec<Literal> {
+        let mut found: Vec<Literal> = Vec::new();
+        for &e in of {
+            for literal in self.of(e, depth) {
+                if !found.contains(&literal) {
+                    found.push(literal);
+                }
+            }
+        }
+        found
+    }
+
+    /// Of two operands that force it alike, the one with fewer reasons.
+    fn either(&mut self, a: Expr, b: Expr, forcing: bool, depth: u32) -> Vec<Literal> {
+        let track = self.track;
+        let forces = [a, b].into_iter().filter(|&x| track.value(x, self.moment) == forcing).collect::<Vec<_>>();
+        let ways = forces.into_iter().map(|x| self.of(x, depth));
+        ways.min_by_key(Vec::len).unwrap_or_default()
     }
 }
 

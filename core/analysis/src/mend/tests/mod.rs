@@ -1,5 +1,6 @@
 //! Slips whose mend is known, and one that no single change mends.
 mod near;
+mod several;
 mod source;
 mod written;
 
