@@ -55,7 +55,7 @@ impl Question {
             pair.events.iter().filter(|e| e.is_clock).flat_map(|e| e.contacts.iter().copied()).collect();
         // (Groce, Zhang, Eide, Chen and Regehr, Swarm testing, 2012)
         let still: BTreeSet<usize> =
-            (0..now.len()).filter(|c| keeps_still && draw.word() % 3 == 0 && !clocks.contains(c)).collect();
+            (0..now.len()).filter(|c| keeps_still && draw.below(3) == 0 && !clocks.contains(c)).collect();
         let mut all = Vec::new();
         let draws = if keeps_still { 2 * events } else { events };
         for k in 0..draws {
