@@ -48,10 +48,6 @@ fn either(trunk: Word<2>, busy: Assertion) -> Assertion {
     (trunk.is(1) & !busy) | trunk.is(2)
 }
 
-fn one(trunk: Word<2>, busy: Assertion) -> Assertion {
-    trunk.is(1) & !busy
-}
-
 line!(
     Right,
     RightWiring,
@@ -106,22 +102,6 @@ fn a_condition_that_is_missing_at_one_of_two_places_is_named() {
     );
     let mends = mends::<Dropped>();
     assert!(first(&mends).contains("`noted`") && first(&mends).contains("`answer` is high"), "{mends}");
-}
-
-/// What one output shows by itself is wrong only where others have it for a part.
-#[test]
-fn an_alternative_that_is_missing_where_it_is_a_part_is_named() {
-    line!(
-        Alternative,
-        AlternativeWiring,
-        |s| assert_while(s.call.asserted() & !s.answer.asserted()),
-        assert_while(s.call.asserted() | s.busy.asserted()),
-        follow(s.trunk[0].level()),
-        (s.call.asserted() & !s.noted.asserted()) | (!s.answer.asserted() & s.noted.asserted()),
-        one
-    );
-    let mends = mends::<Alternative>();
-    assert!(first(&mends).contains("is a part of a condition"), "{mends}");
 }
 
 /// Gates that feed themselves, read twice by what drives them: each way round has as many reasons again.
