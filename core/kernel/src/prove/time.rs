@@ -218,9 +218,9 @@ impl Timed {
             let moving = [0, 1].map(|side: usize| Moving::of(&self.ways[side], &ports[side]));
             let of = |side: usize| (&pair.machines[side], &moving[side], &case, side);
             let (mut when, mut closed) = (Vec::new(), Vec::new());
-            for side in 0..2 {
+            for (side, known) in doubts.iter().enumerate() {
                 let (loops, others): (Vec<&Known>, Vec<&Known>) =
-                    doubts[side].iter().filter(|k| k.said.is_none()).partition(|k| k.doubt.rule == Rule::Loop);
+                    known.iter().filter(|k| k.said.is_none()).partition(|k| k.doubt.rule == Rule::Loop);
                 when.extend(wherever(&mut context, of(side), others, |waves, doubt| waves.when(doubt)));
                 closed.extend(wherever(&mut context, of(side), loops, |waves, doubt| waves.closed(doubt)));
             }

@@ -106,8 +106,8 @@ pub(super) fn bench(report: &Report<'_>) -> Markup {
                 (step(html! {
                     "Limit set a little above "
                     @match current {
-                        Some((ma, says)) if is_graded => { "what the sheet says (at most " (format!("{ma:.0}")) " mA in this grade" (says) ")" }
-                        Some((ma, says)) => { "what the sheet says (at most " (format!("{ma:.0}")) " mA for any grade listed here" (says) ")" }
+                        Some((ma, says)) if is_graded => { "what the device takes (at most " (format!("{ma:.0}")) " mA in this grade" (says) ")" }
+                        Some((ma, says)) => { "what the device takes (at most " (format!("{ma:.0}")) " mA for any grade listed here" (says) ")" }
                         None => { "what the sheet of this grade says" }
                     }
                     ". Supply on. Current: " span.blank { } " mA. At the limit: off at once, and look for a short and for two outputs on one net."
