@@ -1,7 +1,7 @@
 //! What the machine's step is generic over: values with and, or, not, choose, and a way to meet the unknown.
 use std::collections::BTreeMap;
 
-use crate::terms::{Term, Terms};
+use crate::terms::{Table, Term, Terms};
 
 use super::Unknown;
 
@@ -99,12 +99,13 @@ pub struct Symbolic<'t> {
     /// Every unknown that can occur: where, when, and the variable that stands for it (false if it took its usual
     /// value).
     pub met: Vec<(Unknown, Term, Term)>,
+    table: Table,
 }
 
 impl<'t> Symbolic<'t> {
     /// A symbolic algebra over a graph.
     pub fn new(terms: &'t mut Terms, freedom: Freedom) -> Self {
-        Symbolic { terms, freedom, chosen: BTreeMap::new(), order: None, met: Vec::new() }
+        Symbolic { terms, freedom, chosen: BTreeMap::new(), order: None, met: Vec::new(), table: Table::default() }
     }
 }
 
@@ -131,7 +132,7 @@ impl Algebra for Symbolic<'_> {
     }
     fn unknown(&mut self, site: Unknown, when: Term, usual: Term) -> Term {
         // loops that only seem to race are many: what is folded another way on the other side would look different
-        if when == Term::FALSE || matches!(site, Unknown::Loop(_)) && self.terms.is_never(when) {
+        if when == Term::FALSE || matches!(site, Unknown::Loop(_)) && self.table.is_never(self.terms, when) {
             return usual;
         }
         if let Some(&chosen) = self.chosen.get(&site) {

@@ -6,7 +6,7 @@ use crate::circuit::{Circuit, ElementId};
 use crate::machine::{Freedom, Limits, Machine, NodeId, Symbolic};
 use crate::order::{Doubt, Moving, Opened, Outcome, Rule, Signal, Site, Typically, Waves, Ways};
 use crate::solver::{Answer, Effort, Solver};
-use crate::terms::{Assignment, Term};
+use crate::terms::{Assignment, Table, Term};
 
 use super::acknowledge;
 use super::call;
@@ -207,7 +207,7 @@ impl Timed {
         let mut context = Context::new(pair, classes);
         context.assume(pair, relation);
         context.films(true);
-        let mut solver = Solver::new(effort);
+        let (mut solver, mut table) = (Solver::new(effort), Table::default());
         let mut all = Vec::new();
         for (i, event) in pair.events.iter().enumerate() {
             let Some((doubts, ports)) = self.doubts.get(i).zip(self.ports.get(i)) else { continue };
@@ -225,11 +225,13 @@ impl Timed {
                 closed.extend(wherever(&mut context, of(side), loops, |waves, doubt| waves.closed(doubt)));
             }
             // most loops are none anywhere, as buses that are never driven both ways
+            closed.retain(|(_, when)| !table.is_never(&context.terms, *when));
             let closed = possible(&mut context, &mut solver, case.may, closed);
             for side in 0..2 {
                 let loops = closed.iter().filter(|(of, _)| *of == side).map(|(_, known)| *known).collect();
                 when.extend(wherever(&mut context, of(side), loops, |waves, doubt| waves.when(doubt)));
             }
+            when.retain(|(_, matters)| !table.is_never(&context.terms, *matters));
             let asked = when.into_iter().map(|((side, known), matters)| {
                 let open = Open { side, event: i, doubt: known.doubt.clone(), typically: known.typically };
                 (open, matters)

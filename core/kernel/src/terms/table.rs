@@ -27,13 +27,6 @@ pub(crate) struct Table {
     question: u32,
 }
 
-impl Terms {
-    /// Whether a small truth table shows that a term is never true; false if there is none of a size.
-    pub(crate) fn is_never(&self, term: Term) -> bool {
-        term == Term::FALSE || matches!(Table::default().satisfy(self, &[term]), Some(None))
-    }
-}
-
 /// A gate of the table: its operands' places and inversions.
 enum Row {
     False,
@@ -42,6 +35,11 @@ enum Row {
 }
 
 impl Table {
+    /// Whether a small truth table shows that a term is never true; false if there is none of a size.
+    pub(crate) fn is_never(&mut self, terms: &Terms, term: Term) -> bool {
+        term == Term::FALSE || matches!(self.satisfy(terms, &[term]), Some(None))
+    }
+
     /// These terms in groups that have no variable in common: all can be true at once if and only if each group can.
     pub(crate) fn divide(&mut self, terms: &Terms, wanted: &[Term]) -> Vec<Vec<Term>> {
         self.question += 1;
@@ -179,7 +177,7 @@ mod tests {
             let whole = terms.all(all.iter().copied());
             assert_eq!(table.satisfy(&terms, &all), Some(Some(expected.clone())), "apart, row {row}");
             assert_eq!(table.satisfy(&terms, &[whole]), Some(Some(expected)), "as one, row {row}");
-            assert!(!terms.is_never(whole));
+            assert!(!Table::default().is_never(&terms, whole));
             // and one bit otherwise: none
             let (other, another) = (terms.xor(variables[8], variables[0]), terms.xor(variables[8], !variables[0]));
             assert_eq!(table.satisfy(&terms, &[whole, other, another]), Some(None), "row {row}");
@@ -193,8 +191,12 @@ mod tests {
         let pairs = [(a, b), (b, c), (a, c)].map(|(x, y)| terms.xor(x, y));
         let never = terms.all(pairs);
         assert_eq!(never.as_constant(), None);
-        assert!(terms.is_never(never) && terms.is_never(Term::FALSE));
-        assert!(!terms.is_never(!never) && !terms.is_never(Term::TRUE) && !terms.is_never(a));
+        assert!(Table::default().is_never(&terms, never) && Table::default().is_never(&terms, Term::FALSE));
+        assert!(
+            !Table::default().is_never(&terms, !never)
+                && !Table::default().is_never(&terms, Term::TRUE)
+                && !Table::default().is_never(&terms, a)
+        );
         assert_eq!(Table::default().satisfy(&terms, &[Term::FALSE]), Some(None));
         assert_eq!(Table::default().satisfy(&terms, &[Term::TRUE]), Some(Some(vec![])));
     }
@@ -221,7 +223,7 @@ mod tests {
         let mut table = Table::default();
         assert!(matches!(table.satisfy(&terms, &pairs[..16]), Some(Some(_))), "64 terms");
         assert_eq!(table.satisfy(&terms, &pairs), None, "67 terms");
-        assert!(!terms.is_never(pairs[0]));
+        assert!(!Table::default().is_never(&terms, pairs[0]));
     }
 
     #[test]
