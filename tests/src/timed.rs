@@ -1,6 +1,8 @@
 //! A circuit in time: every net and every element has a delay of its own, drawn, and follows its function that much later.
 //! Written from the words of the data sheets and nothing else: it knows no phases, and what comes first is a matter of the
 //! delays.
+use std::cell::Cell;
+
 use gluewright::circuit::{Circuit, ElementId, Expr, Kind, Op, Pull, Start};
 use gluewright::figures::OpenInput;
 
@@ -30,10 +32,14 @@ pub struct Timed<'c> {
     circuit: &'c Circuit,
     /// Of the nets, then of the elements, in ns.
     delays: Vec<u64>,
+    drew: Cell<bool>,
+    swings: Cell<bool>,
 }
 
 struct Run<'r> {
     circuit: &'r Circuit,
+    /// Whether anything was drawn that delays do not decide.
+    drew: &'r Cell<bool>,
     outside: &'r [bool],
     /// What floats reads, for this event.
     floats: Vec<bool>,
@@ -46,7 +52,18 @@ struct Run<'r> {
 impl<'c> Timed<'c> {
     /// A circuit whose delays are drawn, each from 1 ns to its longest: of the nets, then of the elements.
     pub fn drawn(circuit: &'c Circuit, longest: &[u64], n: &mut Numbers) -> Self {
-        Timed { circuit, delays: longest.iter().map(|&most| 1 + n.below(most as usize) as u64).collect() }
+        let delays = longest.iter().map(|&most| 1 + n.below(most as usize) as u64).collect();
+        Timed { circuit, delays, drew: Cell::new(false), swings: Cell::new(false) }
+    }
+
+    /// Whether a register took a level that was drawn, as no delay decides it: another run may end otherwise.
+    pub fn drew(&self) -> bool {
+        self.drew.get()
+    }
+
+    /// Whether a run did not come to rest.
+    pub fn swings(&self) -> bool {
+        self.swings.get()
     }
 
     /// Power comes on with these bits held and these levels outside: where it comes to rest, if it does. The nets follow
@@ -91,6 +108,7 @@ impl<'c> Timed<'c> {
         let circuit = self.circuit;
         Run {
             circuit,
+            drew: &self.drew,
             outside,
             floats: circuit.nets().iter().map(|_| n.below(2) == 1).collect(),
             state: from.clone(),
@@ -118,6 +136,7 @@ impl<'c> Timed<'c> {
             }
             run.known.fill(None);
         }
+        self.swings.set(true);
         None
     }
 }
@@ -205,14 +224,22 @@ impl Run<'_> {
             (true, false) => return (false, false),
             (false, true) => return (true, false),
             // both let go at one moment
-            (false, false) if was.1 => return (n.below(2) == 1, false),
+            (false, false) if was.1 => {
+                self.drew.set(true);
+                return (n.below(2) == 1, false);
+            }
             (false, false) => {}
         }
         let held = match e.kind {
             Kind::Latch { data, .. } if gate => self.value(data),
             Kind::Register { data, .. } if rises => {
                 let unknown = self.circuit.loads_unknown(ElementId::at(i));
-                if self.value(unknown) { n.below(2) == 1 } else { self.value(data) }
+                if self.value(unknown) {
+                    self.drew.set(true);
+                    n.below(2) == 1
+                } else {
+                    self.value(data)
+                }
             }
             _ => was.0,
         };

@@ -143,9 +143,14 @@ fn heard(text: &str, original: &Circuit, replacement: &Circuit, habits: &Habits,
                 let woken = t.wake(&start(original, word), &outside(original, &levels), n);
                 states.extend(woken.filter(|s| alike(&t, s, &shown)));
             }
-            if draw >= 2 && !states.is_empty() {
+            // a part that no contact shows may swing for ever, and a swinging board is at rest nowhere
+            cut |= t.swings();
+            if draw >= 2 && !states.is_empty() && !t.drew() {
                 break;
             }
+        }
+        if states.is_empty() && cut {
+            return Heard::Silent;
         }
         if states.is_empty() {
             return Heard::Objects(format!("{}: {shown:?}", told.join("; ")));
@@ -179,7 +184,9 @@ fn heard(text: &str, original: &Circuit, replacement: &Circuit, habits: &Habits,
                     let moved = t.change(s, &outside(original, &levels), n);
                     reached.extend(moved.filter(|s| alike(&t, s, &shown)));
                 }
-                if draw >= 3 && !reached.is_empty() || reached.len() > MOST_STATES {
+                cut |= t.swings();
+                // a level that was drawn may be the one that explains nothing later on
+                if draw >= 3 && !reached.is_empty() && !t.drew() || reached.len() > MOST_STATES {
                     break;
                 }
             }
