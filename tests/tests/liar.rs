@@ -190,6 +190,13 @@ fn idle_bits_of_a_walk_are_no_objection() {
     assert!(table.wronged.is_empty() && table.honest > 2, "{:?}", table.wronged);
 }
 
+/// A counter that clears itself needs more phases to come to rest than are followed at first: till then it matches nothing.
+#[test]
+fn what_has_not_come_to_rest_yet_is_no_objection() {
+    let table = campaign(usize::MAX, std::iter::once(809));
+    assert!(table.wronged.is_empty() && table.honest == 1, "{:?}", table.wronged);
+}
+
 /// Some of them once more, with `GLUEWRIGHT_BOARDS=101,222`.
 #[test]
 #[ignore = "asks about single boards: see the line above"]
