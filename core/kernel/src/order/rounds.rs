@@ -14,9 +14,7 @@ impl<A: Algebra> Waves<'_, A> {
     /// causality allows, then brought to their new levels.)
     pub(super) fn race(&mut self, signal: Signal) -> A::Value {
         let moving = self.moving;
-        let Some(component) = moving.round(signal) else { return self.no };
-        let members: Vec<Signal> =
-            moving.order.iter().copied().filter(|&s| moving.round(s) == Some(component)).collect();
+        let Some(members) = self.members(signal) else { return self.no };
         let outer = moving.outer(&members);
         self.prepare(&[&outer]);
         let twice = self.twice(&outer);
@@ -45,13 +43,17 @@ impl<A: Algebra> Waves<'_, A> {
         self.algebra.and(twice, any)
     }
 
+    /// All that goes round with a signal, if it does.
+    fn members(&self, signal: Signal) -> Option<Vec<Signal>> {
+        let component = self.moving.round(signal)?;
+        let all = self.moving.order.iter().copied();
+        Some(all.filter(|&s| self.moving.round(s) == Some(component)).collect())
+    }
+
     /// Where a loop is one when all has come: where its gates and open latches, let go from nowhere, stay undetermined. It
     /// [matters](Self::when) only there.
     pub(crate) fn closed(&mut self, doubt: &Doubt) -> A::Value {
-        let moving = self.moving;
-        let Some(component) = moving.round(self.signal(doubt)) else { return self.no };
-        let members: Vec<Signal> =
-            moving.order.iter().copied().filter(|&s| moving.round(s) == Some(component)).collect();
+        let Some(members) = self.members(self.signal(doubt)) else { return self.no };
         let mut state: HashMap<Signal, Rails<A::Value>> = HashMap::new();
         for &m in &members {
             state.insert(m, Rails { high: self.yes, low: self.yes });
