@@ -1,5 +1,5 @@
 //! How many registers act one after the other in one event, by structure.
-use super::{Feed, Gate, Machine, gates};
+use super::{Gate, Machine, gates};
 use crate::graph::Graph;
 
 impl Machine {
@@ -7,11 +7,7 @@ impl Machine {
     /// counter has as many as it has bits. Registers that act on each other count once each.
     pub(crate) fn depth(&self) -> usize {
         let acting = |gate: Gate| match gate {
-            Gate::Cell(c) => match self.cells[c as usize].feed {
-                Feed::Register { clock, clear, preset, .. } => vec![clock, clear, preset],
-                Feed::Joint { clear, preset } => vec![clear, preset],
-                Feed::Memory { next } => vec![next],
-            },
+            Gate::Cell(c) => self.cells[c as usize].feed.acting(),
             gate => gates::operands(gate).collect(),
         };
         let graph = Graph::new(self.gates.iter().map(|&g| acting(g).into_iter().map(super::NodeId::index)));

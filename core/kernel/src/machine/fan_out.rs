@@ -14,11 +14,7 @@ impl Compiler<'_> {
         let users = (0..count).map(|n| users.successors(n).iter().map(|&n| NodeId(n as u32)).collect()).collect();
         let mut feeds = vec![Vec::new(); count];
         for (i, cell) in self.cells.iter().enumerate() {
-            let mut nodes = match cell.feed {
-                Feed::Register { clock, clear, preset, .. } => vec![clock, clear, preset],
-                Feed::Memory { next } => vec![next],
-                Feed::Joint { clear, preset } => vec![clear, preset],
-            };
+            let mut nodes = cell.feed.acting();
             nodes.dedup();
             for n in nodes {
                 feeds[n.index()].push(i as u32);
@@ -31,11 +27,7 @@ impl Compiler<'_> {
         }
         let mut wanted: Vec<NodeId> = ports.iter().flat_map(|p| [p.drive, p.level]).collect();
         wanted.extend(self.fights.iter().map(|f| f.when));
-        wanted.extend(self.cells.iter().flat_map(|c| match c.feed {
-            Feed::Register { clock, data, clear, preset, unknown } => vec![clock, data, clear, preset, unknown],
-            Feed::Memory { next } => vec![next],
-            Feed::Joint { clear, preset } => vec![clear, preset],
-        }));
+        wanted.extend(self.cells.iter().flat_map(|c| c.feed.inputs()));
         let live = operands.reachable(wanted.into_iter().map(NodeId::index));
         let mut floats = vec![LOW; self.floating.len()];
         for (i, gate) in self.gates.all.iter().enumerate() {

@@ -109,6 +109,25 @@ enum Feed {
     Joint { clear: NodeId, preset: NodeId },
 }
 
+impl Feed {
+    /// What a cell reads: clock, data, clear, preset and where its load is unknown; the next value of one that has no clock.
+    fn inputs(self) -> Vec<NodeId> {
+        match self {
+            Feed::Register { clock, data, clear, preset, unknown } => vec![clock, data, clear, preset, unknown],
+            Feed::Memory { next } => vec![next],
+            Feed::Joint { clear, preset } => vec![clear, preset],
+        }
+    }
+
+    /// Those of its inputs that move it by themselves.
+    fn acting(self) -> Vec<NodeId> {
+        match self {
+            Feed::Register { clock, clear, preset, .. } => vec![clock, clear, preset],
+            Feed::Memory { .. } | Feed::Joint { .. } => self.inputs(),
+        }
+    }
+}
+
 /// A latch whose clear and preset may both be asserted.
 #[derive(Clone, Copy, Debug)]
 struct Release {
@@ -277,13 +296,7 @@ impl Machine {
         let mut seen = std::collections::BTreeSet::from([outside]);
         let mut wanted = seen.clone();
         while let Some(n) = wanted.pop_first() {
-            let data = |c: &Cell| match c.feed {
-                Feed::Register { clock, data, clear, preset, unknown } => {
-                    [clock, data, clear, preset, unknown].contains(&n)
-                }
-                Feed::Memory { next } => next == n,
-                Feed::Joint { clear, preset } => [clear, preset].contains(&n),
-            };
+            let data = |c: &Cell| c.feed.inputs().contains(&n);
             if !self.shows[n.index()].is_empty() || !self.feeds[n.index()].is_empty() || self.cells.iter().any(data) {
                 return true;
             }

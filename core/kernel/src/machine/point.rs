@@ -70,15 +70,9 @@ impl Machine {
         point.at(self.cells[cell].source)
     }
 
-    /// What a cell's inputs are: clock, data, clear, preset and where its load is unknown; the next value of one that has no
-    /// clock.
+    /// What a cell's [inputs](Feed::inputs) are.
     pub(crate) fn fed<V: Copy>(&self, point: &Point<V>, cell: usize) -> impl Iterator<Item = V> {
-        let nodes = match self.cells[cell].feed {
-            Feed::Register { clock, data, clear, preset, unknown } => vec![clock, data, clear, preset, unknown],
-            Feed::Memory { next } => vec![next],
-            Feed::Joint { clear, preset } => vec![clear, preset],
-        };
-        nodes.into_iter().map(|n| point.at(n))
+        self.cells[cell].feed.inputs().into_iter().map(|n| point.at(n))
     }
 
     /// What the floating nets read, in the order of [`Machine::floating`].
