@@ -57,7 +57,7 @@ impl Cluster {
                 }
             }
         };
-        for &h in &context.hypothesis {
+        for &h in context.hypothesis.parts() {
             join(&context.terms, None, h);
         }
         for event in &pair.events {

@@ -1,12 +1,12 @@
 //! The induction step's symbolic context: two settled points that match, and where one kind of event leads from them.
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap};
 
 use crate::machine::{Desk, Film, Freedom, Passed, Point, Symbolic, Unknown, View};
 use crate::solver::{Answer, Solver};
 use crate::terms::{Term, Terms};
 
 use super::cluster::Cluster;
-use super::liar;
+use super::hypothesis::Hypothesis;
 use super::matching::{Bit, Class, Relation};
 use super::pair::{Event, ORIGINAL, Pair, REPLACEMENT};
 
@@ -17,9 +17,7 @@ pub(super) struct Context {
     pub(super) levels: Vec<Term>,
     pub(super) points: [Point<Term>; 2],
     /// Both points are settled, and the assumptions hold.
-    pub(super) hypothesis: Vec<Term>,
-    /// The variables that each part of the hypothesis hangs on.
-    supports: Vec<Vec<u32>>,
+    pub(super) hypothesis: Hypothesis,
     /// How much of the hypothesis stands whatever is assumed besides.
     firm: usize,
     /// The variable of each class; false for one that is constant.
@@ -92,26 +90,21 @@ impl Context {
             let point = pair.machines[side].point(&mut algebra, &outside, &cells[side]);
             for c in 0..pair.machines[side].cells().len() {
                 let rests = pair.machines[side].rests(&mut algebra, &point, c);
-                if rests != Term::TRUE {
-                    hypothesis.push(rests);
-                }
+                hypothesis.push(rests);
             }
             point
         });
         let mut algebra = Symbolic::new(&mut terms, Freedom::Usual);
-        let allowed = pair.allowed(&mut algebra, &levels);
-        if allowed != Term::TRUE {
-            hypothesis.push(allowed);
-        }
-        let supports = hypothesis.iter().map(|&h| terms.support(h)).collect();
+        hypothesis.push(pair.allowed(&mut algebra, &levels));
         let may = |&((side, cell), _): &(Bit, bool)| {
             let machine = &pair.machines[ORIGINAL];
             side == ORIGINAL && (machine.may_load_unknown(cell) || machine.is_opened(cell))
         };
         let open = (0..classes.len()).filter(|&i| classes[i].bits.iter().any(may)).collect();
         let desks = [ORIGINAL, REPLACEMENT].map(|s| Desk::new(&pair.machines[s]));
-        let firm = hypothesis.len();
-        Context { terms, levels, points, hypothesis, supports, firm, values, class_of, open, desks }
+        let hypothesis = Hypothesis::of(&terms, hypothesis);
+        let firm = hypothesis.parts().len();
+        Context { terms, levels, points, hypothesis, firm, values, class_of, open, desks }
     }
 
     /// Whether the cases are filmed phase by phase.
@@ -123,7 +116,6 @@ impl Context {
     /// rest, instead of what was assumed before.
     pub(super) fn assume(&mut self, pair: &Pair, relation: &Relation) {
         self.hypothesis.truncate(self.firm);
-        self.supports.truncate(self.firm);
         let mut more = Vec::new();
         for cluster in &relation.clusters {
             let values: Vec<Term> =
@@ -131,10 +123,7 @@ impl Context {
             more.push(cluster.holds(&mut self.terms, &values));
         }
         more.extend(self.contacts_differ(pair, &relation.alike, [&[]; 2]).into_iter().map(|(_, differs)| !differs));
-        for holds in more.into_iter().filter(|&h| h != Term::TRUE) {
-            self.supports.push(self.terms.support(holds));
-            self.hypothesis.push(holds);
-        }
+        self.hypothesis.extend(&self.terms, more);
     }
 
     /// Where a cluster has none of its combinations after an event.
@@ -151,7 +140,7 @@ impl Context {
 
     /// Can this happen under the hypothesis?
     pub(super) fn ask(&self, solver: &mut Solver, goals: &[Term]) -> Answer {
-        ask(solver, &self.terms, (&self.hypothesis, &self.supports), goals)
+        self.hypothesis.ask(solver, &self.terms, goals)
     }
 
     pub(super) fn contacts_differ(
@@ -279,41 +268,4 @@ pub(super) fn apart<'c>(
         }
     }
     all
-}
-
-/// Can these goals be met under a hypothesis, each part of which hangs on these variables? Asks first under the part of it
-/// that shares variables with the question, directly or through other parts: what can't happen under that can't happen
-/// under all of it.
-pub(super) fn ask(
-    solver: &mut Solver,
-    terms: &Terms,
-    (hypothesis, supports): (&[Term], &[Vec<u32>]),
-    goals: &[Term],
-) -> Answer {
-    if goals.contains(&Term::FALSE) {
-        return Answer::No;
-    }
-    let mut reached: HashSet<u32> = terms.support_of(goals.iter().copied()).into_iter().collect();
-    let mut wanted = vec![false; hypothesis.len()];
-    loop {
-        let mut moved = false;
-        for (taken, support) in wanted.iter_mut().zip(supports) {
-            if !*taken && support.iter().any(|v| reached.contains(v)) {
-                *taken = true;
-                moved = true;
-                reached.extend(support.iter().copied());
-            }
-        }
-        if !moved {
-            break;
-        }
-    }
-    let near = hypothesis.iter().zip(&wanted).filter(|&(_, &w)| w).map(|(&h, _)| h);
-    let all: Vec<Term> = near.chain(goals.iter().copied()).collect();
-    let answer = liar::heard(solver.satisfy(terms, &all));
-    if matches!(answer, Answer::No) || wanted.iter().all(|&w| w) {
-        return answer;
-    }
-    let all: Vec<Term> = hypothesis.iter().chain(goals).copied().collect();
-    liar::heard(solver.satisfy(terms, &all))
 }

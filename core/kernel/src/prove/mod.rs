@@ -19,6 +19,7 @@ mod finer;
 mod generalise;
 mod guess;
 mod hidden;
+mod hypothesis;
 mod joined;
 pub(crate) mod json;
 mod liar;

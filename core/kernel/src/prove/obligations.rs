@@ -229,7 +229,7 @@ impl List<'_> {
         let everywhere: Vec<usize> =
             (0..self.of.pair.contacts.len()).filter(|c| !self.of.relation.alike.contains(c)).collect();
         for (c, differs) in context.contacts_differ(&self.of.pair, &everywhere, [&[]; 2]) {
-            let mut all = context.hypothesis.clone();
+            let mut all = context.hypothesis.parts().to_vec();
             all.push(differs);
             self.add("at rest", format!("contact {} differs", self.contact(c)), &context.terms, &all, &names);
         }
@@ -258,7 +258,7 @@ impl List<'_> {
                 .map(|c| context.outside(&pair, &case, std::slice::from_ref(c)))
                 .collect();
             let ask = |list: &mut Self, never: String, bad: Term| {
-                let mut all = context.hypothesis.clone();
+                let mut all = context.hypothesis.parts().to_vec();
                 all.extend([case.may, bad]);
                 list.add(&event, never, &context.terms, &all, &names);
             };

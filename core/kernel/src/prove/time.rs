@@ -425,7 +425,8 @@ fn possible<T>(context: &mut Context, solver: &mut Solver, may: Term, asked: Vec
         match context.ask(solver, &[may, any]) {
             Answer::No => break,
             Answer::Yes(values) => {
-                let at = Assignment::new(&context.terms, |v| values.get(v as usize).copied().unwrap_or(false));
+                let value = |v: u32| values.get(v as usize).copied().unwrap_or(false);
+                let at = Assignment::of(&context.terms, asked.iter().map(|(_, term)| *term), value);
                 let before = matters.clone();
                 matters.iter_mut().zip(&asked).for_each(|(m, (_, term))| *m |= at.value(*term));
                 if matters == before {

@@ -235,7 +235,8 @@ impl Solver {
                 *slot = value;
             }
         }
-        let check = Assignment::new(terms, |v| values.get(v as usize).copied().unwrap_or(false));
+        let value = |v: u32| values.get(v as usize).copied().unwrap_or(false);
+        let check = Assignment::of(terms, wanted.iter().copied(), value);
         if wanted.iter().all(|&t| check.value(t)) {
             Answer::Yes(values)
         } else {

@@ -424,6 +424,8 @@ mod tests {
                 let assignment = Assignment::new(&g, |v| (m >> v) & 1 == 1);
                 for &(t, v) in &pool {
                     prop_assert_eq!(assignment.value(t), (v >> m) & 1 == 1);
+                    let alone = Assignment::of(&g, [t], |v| (m >> v) & 1 == 1);
+                    prop_assert_eq!(alone.value(t), (v >> m) & 1 == 1);
                 }
             }
         }

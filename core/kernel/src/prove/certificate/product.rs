@@ -224,7 +224,7 @@ pub(super) fn product(of: &Certificate) -> Product {
     }
     // a state that is not settled is no state; where a net floats it is one for some of what the net may read
     let floats = pair.machines.iter().any(|m| !m.floating().is_empty());
-    for &t in &context.hypothesis {
+    for &t in context.hypothesis.parts() {
         let holds = at(&mut g, t);
         if floats {
             may = g.and(may, holds);

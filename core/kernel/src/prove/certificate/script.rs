@@ -141,7 +141,7 @@ fn separate(of: &Certificate) -> (Context, BTreeMap<u32, String>, Vec<Term>) {
             );
         }
     }
-    let mut given = context.hypothesis.clone();
+    let mut given = context.hypothesis.parts().to_vec();
     given.extend(broken(of, &mut context).into_iter().map(|t| !t));
     (context, names, given)
 }

@@ -6,8 +6,8 @@ use crate::machine::{Freedom, Lanes, Limits, Machine, Stepped, Symbolic};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Term, Terms};
 
-use super::super::context::ask;
 use super::super::draw::Draw;
+use super::super::hypothesis::Hypothesis;
 use super::reach::Reached;
 use super::{Hidden, Of, Why};
 
@@ -105,14 +105,14 @@ pub(in super::super) fn constants(
     // a register answers one phase later, and phases are seen: only what answers at once is taken to have settled
     let at_once = (0..cells.len()).filter(|&c| !machine.cells()[c].is_register);
     let settled: Vec<Term> = at_once.map(|c| machine.rests(&mut algebra, &point, c)).collect();
-    let supports: Vec<Vec<u32>> = settled.iter().map(|&s| terms.support(s)).collect();
+    let settled = Hypothesis::of(&terms, settled);
     let mut solver = Solver::new(effort);
     let mut constant: BTreeMap<usize, bool> = BTreeMap::new();
     for n in still {
         let Some(node) = machine.node_of_net(n) else { continue };
         let high = seen[n.index()].0 == u64::MAX;
         let goal = machine.value(&point, node).inverted_if(high);
-        if !matches!(ask(&mut solver, &terms, (&settled, &supports), &[goal]), Answer::Yes(_)) {
+        if !matches!(settled.ask(&mut solver, &terms, &[goal]), Answer::Yes(_)) {
             constant.insert(n.index(), high);
         }
     }
