@@ -1,4 +1,6 @@
 //! Orders that typical delays decide, and orders that somebody measured and acknowledged.
+use crate::order::Rule;
+
 use super::time::{late_gate, made, skewed};
 use super::*;
 
@@ -213,4 +215,75 @@ fn an_outcome_that_moves_its_own_data_is_taken_once() {
     refuted(ask(&toggles, "old"));
     proved(ask(&holds, "old"));
     refuted(ask(&holds, "new"));
+}
+
+/// Registers in a row, each clocked so many inverters after the one before.
+fn row(lengths: &[usize]) -> Circuit {
+    made(|b| {
+        let (clock, data) = (b.input(1, "clock"), b.input(2, "data"));
+        let (mut clock, mut level) = (clock, data);
+        for (i, &length) in lengths.iter().enumerate() {
+            clock = b.inverters(&format!("late{i}_"), clock, length);
+            let (_, q) = b.register(&format!("r{i}"), clock, level, Expr::LOW, Start::Any);
+            level = b.net(&format!("pin{i}"), q);
+        }
+        b.output(3, "out", level);
+    })
+}
+
+/// A register that takes the new bit makes the next one's data move: in one event the bit passes them all. By hand: a row
+/// of four whose clocks come later and later is one stage; with the last one old it is two.
+#[test]
+fn an_outcome_that_opens_another_is_followed_to_the_end() {
+    let four = row(&[0, 6, 6, 6]);
+    let ask = |stages: Circuit, last: &str| {
+        let say = |register: &str, outcome: &str| {
+            format!("data of {register} of the original when 1 clock changes: {outcome}")
+        };
+        let question = Question::new(four.clone(), stages).acknowledging(say("r1", "new"));
+        question.acknowledging(say("r2", "new")).acknowledging(say("r3", last))
+    };
+    proved(ask(stages(1), "new"));
+    refuted(ask(stages(2), "new"));
+    proved(ask(stages(2), "old"));
+    refuted(ask(stages(1), "old"));
+    // by typical delays just the same
+    assert_eq!(proved(Question::new(timed(four), stages(1))).typical.len(), 3);
+}
+
+/// A register that holds nothing when the clock comes, and can pass on the new bit only where it takes it itself: either
+/// outcome of it is the same at the contacts, but for what comes after it.
+#[test]
+fn an_outcome_that_only_another_opens_withholds() {
+    let gated = |lengths: &[usize]| {
+        made(|b| {
+            let (clock, data, other) = (b.input(1, "clock"), b.input(2, "data"), b.input(4, "other"));
+            let (mut late, mut level) = (clock, data);
+            let rests = b.c.not(clock);
+            for (i, &length) in lengths.iter().enumerate() {
+                late = b.inverters(&format!("late{i}_"), late, length);
+                let last = i + 1 == lengths.len();
+                let clear = if last { Expr::LOW } else { rests };
+                let (_, q) = b.register(&format!("r{i}"), late, level, clear, Start::Low);
+                level = b.net(&format!("pin{i}"), q);
+            }
+            let out = b.c.or(level, other);
+            b.output(3, "out", out);
+        })
+    };
+    let plain = made(|b| {
+        let other = b.input(4, "other");
+        b.output(3, "out", other);
+    });
+    // two that can both take the new bit reach the third
+    let question = Question::new(plain.clone(), gated(&[0, 6, 6]));
+    let names = |w: &Withheld| w.hidden.iter().map(|h| h.name.clone()).collect::<Vec<_>>();
+    assert_eq!(names(&withheld(question.clone())), ["r0", "r1", "r1"]);
+    let said = ["data of r1", "release of r1", "release of r0"];
+    let said = said.map(|what| format!("{what} of the replacement when 1 clock changes: new"));
+    let question = said.into_iter().fold(question, |q, s| q.acknowledging(s));
+    assert_eq!(names(&withheld(question)), ["r2"]);
+    // on one clock nothing passes: only the releases are in doubt
+    let w = withheld(Question::new(plain, gated(&[0, 0, 0])));
+    assert!(w.hidden.iter().all(|h| matches!(h.why, Why::Order { rule: Rule::Recovery, .. })), "{w}");
 }
