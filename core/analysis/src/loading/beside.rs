@@ -3,7 +3,7 @@ use super::original::{LOGIC_VOLTAGE, Met};
 use super::{Beyond, ContactLoad, Drives, Loading, Side, checks, device as fitted_device, original};
 use crate::host::{Host, Hung};
 use crate::timing::{At, Comparison};
-use gluewright_devices::device::{Device, Electrical, Grade, Termination};
+use gluewright_devices::device::{Device, Electrical, Grade, Provenance, Termination};
 use gluewright_devices::fit::Fitted;
 use gluewright_kernel::board::{Board, Netlist, PinRole};
 use gluewright_kernel::circuit::Label;
@@ -79,11 +79,17 @@ pub fn loading_together(
     let (mut names, mut all_notes): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
     for (_, device, grade) in devices {
         let electrical = electrical(device);
-        match device.supply_current(*grade) {
-            Some(figure) => supply_after.ma += figure.value,
-            None => supply_after.missing.push(format!("{} {}", device.name, grade.map_or("", |g| g.name))),
+        let grade_name = grade.map_or("", |g| g.name);
+        let figure = device.supply_current(*grade).map(|f| (f.value, f.from == Provenance::Memory));
+        supply_after.add(figure, || format!("{} {grade_name}", device.name).trim_end().to_owned());
+        if !grade_name.is_empty() && !supply_after.grades.iter().any(|g| g == grade_name) {
+            supply_after.grades.push(grade_name.to_owned());
         }
-        let parts = if electrical.parts.is_empty() { "no limits known" } else { electrical.parts };
+        let parts = match electrical.parts {
+            "" => "no limits known".to_owned(),
+            parts if electrical.is_from_memory() => format!("{parts}; from memory: look them up"),
+            parts => parts.to_owned(),
+        };
         names.push(format!("{} ({parts})", device.name));
         all_notes.extend(notes(device, &electrical));
     }

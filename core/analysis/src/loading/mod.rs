@@ -91,6 +91,28 @@ pub struct SupplyDraw {
     pub ma: f64,
     /// Packages and devices whose current is not known.
     pub missing: Vec<String>,
+    /// Packages and devices whose figure nobody looked up in a data sheet.
+    pub from_memory: Vec<String>,
+    /// Packages and devices whose current is in the sum.
+    pub counted: usize,
+    /// The speed grades of the devices in the sum, each once.
+    pub grades: Vec<String>,
+}
+
+impl SupplyDraw {
+    /// Adds what one package or device draws, and whether its figure is from memory.
+    fn add(&mut self, figure: Option<(f64, bool)>, name: impl FnOnce() -> String) {
+        match figure {
+            Some((ma, from_memory)) => {
+                self.ma += ma.abs();
+                self.counted += 1;
+                if from_memory {
+                    self.from_memory.push(name());
+                }
+            }
+            None => self.missing.push(name()),
+        }
+    }
 }
 
 /// A part of the original that does more than logic.

@@ -129,10 +129,10 @@ pub(super) fn supply_of(netlist: &Netlist, references: &[String]) -> SupplyDraw 
 }
 
 fn draw<'a>(chips: impl Iterator<Item = &'a Chip>) -> SupplyDraw {
-    let mut tally = Tally::default();
+    let mut draw = SupplyDraw::default();
     for chip in chips {
-        let ma = chip.part.figures().and_then(|f| f.supply_ma.as_ref()).map(|f| f.value);
-        tally.add(ma, || chip.called());
+        let figure = chip.part.figures().and_then(|f| f.supply_ma.as_ref());
+        draw.add(figure.map(|f| (f.value, f.from_memory)), || chip.called());
     }
-    SupplyDraw { ma: tally.ma, missing: tally.missing }
+    draw
 }

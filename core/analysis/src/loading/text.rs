@@ -6,11 +6,21 @@ use crate::timing::{At, spans};
 
 impl fmt::Display for SupplyDraw {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // what may be drawn at most is never rounded down
+        let ma = (self.ma - 1e-6).ceil().max(0.0);
         match (self.ma > 0.0, self.missing.is_empty()) {
-            (_, true) => write!(f, "{:.0} mA", self.ma),
-            (true, false) => write!(f, "{:.0} mA and more", self.ma),
-            (false, false) => f.write_str("not known"),
+            (_, true) => write!(f, "{ma} mA")?,
+            (true, false) => write!(f, "{ma} mA and more")?,
+            (false, false) => return f.write_str("not known"),
         }
+        let grades = (!self.grades.is_empty()).then(|| format!("grade {}", self.grades.join(", ")));
+        let memory = match self.from_memory.len() {
+            0 => None,
+            n if n == self.counted => Some("from memory"),
+            _ => Some("in part from memory"),
+        };
+        let words: Vec<&str> = grades.as_deref().into_iter().chain(memory).collect();
+        if words.is_empty() { Ok(()) } else { write!(f, " ({})", words.join(", ")) }
     }
 }
 

@@ -116,7 +116,7 @@ pub(super) fn times_summary(choice: &GradeChoice) -> String {
         (known, unknown) => {
             let _ = writeln!(
                 s,
-                "  {} outputs may change earlier than they did; how early no sheet says: check what the board clocks with them.",
+                "  {} outputs may change earlier than they did; how early is not in the figures used here: check what the board clocks with them.",
                 known + unknown
             );
         }
@@ -130,7 +130,7 @@ pub(super) fn times_summary(choice: &GradeChoice) -> String {
 /// A few lines about currents and sampled contacts: only what is to be looked at.
 pub(super) fn currents_summary(currents: &Loading, sampled: &[Habit]) -> String {
     let mut s = format!(
-        "Currents by data sheets: from the supply {} before, {} after; {} of {} contacts to look at (report.html has them \
+        "Currents, worst cases: from the supply {} before, {} after; {} of {} contacts to look at (report.html has them \
          all).\n",
         currents.supply_before,
         currents.supply_after,

@@ -3,8 +3,8 @@
 use gluewright_analysis::loading::Drives;
 use gluewright_kernel::circuit::Rail;
 
-use super::JobError;
 use super::made::Made;
+use super::{JobError, contents};
 
 /// The form's name in the folder.
 pub(super) const FORM: &str = "bring_up.csv";
@@ -25,7 +25,7 @@ struct Reading {
 
 const COLD: &str = "the adapter alone, cold";
 const ALONE: &str = "the adapter alone, on a bench supply";
-const EMPTY: &str = "in the board, without the device";
+const EMPTY: &str = "in the board, with empty sockets";
 const WHOLE: &str = "in the board, with the device";
 
 /// The supply of TTL and of all devices here, in volts: 5 V within 5 % (the commercial range of their sheets).
@@ -34,13 +34,14 @@ const SUPPLY: [f64; 2] = [4.75, 5.25];
 /// of the 74LS parts and of the devices.
 const OUTPUT: [f64; 2] = [0.5, 2.4];
 
+/// What a meter may show below ground at a contact that nothing drives below it, in volts (common practice, no source).
+const BELOW_GROUND: f64 = 0.1;
+
 fn readings(made: &Made) -> Vec<Reading> {
+    let adapter = contents::adapter(made);
     let pins = |rail: Rail| -> String {
-        let supplies = made.devices.iter().flat_map(|d| {
-            let on = d.fitted.supplies.iter().filter(move |s| s.rail == rail);
-            on.map(move |s| format!("{} pin {}", d.reference, s.pin))
-        });
-        supplies.collect::<Vec<_>>().join(", ")
+        let all = adapter.supply_pins(rail).into_iter().map(|(reference, pin)| format!("{reference} pin {pin}"));
+        all.collect::<Vec<_>>().join(", ")
     };
     let between = format!("{} against {}", pins(Rail::Vcc), pins(Rail::Gnd));
     let reading = |stage, measure: &str, at: &str, [at_least, at_most]: [Option<f64>; 2], unit| Reading {
@@ -53,7 +54,9 @@ fn readings(made: &Made) -> Vec<Reading> {
     };
     let supply = SUPPLY.map(Some);
     let after = &made.currents.supply_after;
-    let draws = [None, Some(after.ma).filter(|_| after.missing.is_empty())];
+    // by the grade that is safe, or the only one: which other part is burned nobody knows yet
+    let is_decided = made.times.chosen().is_some() || made.devices.iter().all(|d| d.device.grades.len() <= 1);
+    let draws = [None, Some(after.ma).filter(|_| after.missing.is_empty() && is_decided)];
     let mut all = vec![
         reading(COLD, "resistance, one way round", &between, [None; 2], "Ω"),
         reading(COLD, "resistance, the other way round", &between, [None; 2], "Ω"),
@@ -64,16 +67,21 @@ fn readings(made: &Made) -> Vec<Reading> {
         let drives = contact.replacement.drives;
         if drives != Drives::Never {
             let at = contact.at.to_string();
-            all.push(reading(ALONE, "level, driven low", &at, [None, Some(OUTPUT[0])], "V"));
-            if drives != Drives::LowOnly {
+            let is_brought =
+                |high: bool| !made.probing.unshown.iter().any(|(l, h)| *h == high && l.as_str() == contact.at.label);
+            if is_brought(false) {
+                all.push(reading(ALONE, "level, driven low", &at, [None, Some(OUTPUT[0])], "V"));
+            }
+            if drives != Drives::LowOnly && is_brought(true) {
                 all.push(reading(ALONE, "level, driven high", &at, [Some(OUTPUT[1]), None], "V"));
             }
         }
     }
     all.extend([
         reading(EMPTY, "supply", &between, supply, "V"),
+        reading(EMPTY, "current of the board", "its supply", [None; 2], "mA"),
         reading(EMPTY, "highest level", "all contacts", [None, Some(SUPPLY[1])], "V"),
-        reading(EMPTY, "lowest level", "all contacts", [Some(0.0), None], "V"),
+        reading(EMPTY, "lowest level", "all contacts", [Some(-BELOW_GROUND), None], "V"),
         reading(WHOLE, "current of the board", "its supply", [None; 2], "mA"),
         reading(WHOLE, "supply at the device", &between, supply, "V"),
     ]);

@@ -70,7 +70,7 @@ fn kept_pins(made: &Made) -> Vec<KeptPin> {
     stays.map(|w| KeptPin { label: w.contact.clone(), reference: w.device.clone(), pin: w.pin.clone() }).collect()
 }
 
-fn adapter(made: &Made) -> Adapter {
+pub(super) fn adapter(made: &Made) -> Adapter {
     Adapter::new(&seated(made), &made.original, &kept_pins(made))
 }
 

@@ -230,6 +230,15 @@ pub enum JobError {
         /// The file.
         written: PathBuf,
     },
+    /// Nothing was written for this device here.
+    #[error(
+        "there is no {written}: what is in this folder was made for other devices, or nowhere: run as it was made (--device, \
+         --drawer, --split, --keep, --out)"
+    )]
+    NotWritten {
+        /// The file that this run would have written.
+        written: PathBuf,
+    },
     /// There is no draft of this trace.
     #[error(transparent)]
     NoDraft(#[from] NoDraft),
@@ -307,6 +316,7 @@ impl JobError {
             JobError::NoReadback(_) => "no_readback",
             JobError::HowManyRead { .. } => "how_many_read",
             JobError::Stale { .. } => "stale",
+            JobError::NotWritten { .. } => "not_written",
             JobError::NoDraft(_) => "no_draft",
             JobError::NotPlainTrace(_) => "not_plain_trace",
             JobError::Exists(_) | JobError::TraceExists(_) => "exists",

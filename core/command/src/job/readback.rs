@@ -337,6 +337,9 @@ fn pins(parts: &[Part]) -> Vec<(Label, String)> {
 fn part(share: Share, is_alone: bool, folder: &Path, file: &Path) -> Result<Part, JobError> {
     let device: &Device = &share.device;
     let written = folder.join(share.fuse_file_name(is_alone));
+    if !written.exists() {
+        return Err(JobError::NotWritten { written });
+    }
     let (before, _) = load(&written)?;
     let (read, mut remarks) = load(file)?;
     let burning = Burning { testing: None, source: None, package: None, limit: Limit::default() };

@@ -145,6 +145,14 @@ pub struct Electrical {
     pub termination: (Termination, Provenance),
 }
 
+impl Electrical {
+    /// Whether a limit of its inputs or outputs is one that nobody looked up in a data sheet.
+    pub fn is_from_memory(&self) -> bool {
+        let limits = [self.vil_max, self.vih_min, self.iil, self.iih, self.vol_max, self.iol, self.voh_min, self.ioh];
+        limits.into_iter().flatten().any(|figure| figure.from == Provenance::Memory)
+    }
+}
+
 impl Default for Electrical {
     fn default() -> Self {
         Electrical {

@@ -96,6 +96,20 @@ impl Device {
         Device { grades, electrical: Vec::new(), makes: Vec::new(), part: Some(part), ..self.clone() }
     }
 
+    /// What keeps a pin that nothing drives at a level: of the parts that these figures speak of.
+    pub fn open_pin(&self) -> OpenPin {
+        let (held, bare): (Vec<&Electrical>, Vec<&Electrical>) =
+            self.electrical.iter().partition(|e| matches!(e.termination.0, Termination::PullUp | Termination::Keeper));
+        let current = bare.iter().filter_map(|e| e.iil).map(|f| f.value.abs()).reduce(f64::max);
+        // the largest that is usual, at which the pin stands at half of what an input takes as low, 0.8 V
+        let fits = |ohms: &f64| current.is_none_or(|ua| ohms * ua * 1e-6 <= 0.4);
+        OpenPin {
+            some_hold: !held.is_empty(),
+            all_hold: !held.is_empty() && bare.is_empty(),
+            ohms: [10_000.0, 3_300.0].into_iter().find(fits).unwrap_or(1_000.0),
+        }
+    }
+
     /// The largest supply current in this grade, in milliamperes; of no grade the largest of all, if each is known.
     pub fn supply_current(&self, grade: Option<&Grade>) -> Option<Figure> {
         let sheet = self.electrical.first().and_then(|e| e.icc_max);
@@ -109,6 +123,17 @@ impl Device {
             }
         }
     }
+}
+
+/// What keeps a pin that nothing drives at a level.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OpenPin {
+    /// Some types have a pull-up or a keeper inside: they may stay open.
+    pub some_hold: bool,
+    /// All have.
+    pub all_hold: bool,
+    /// The resistor to ground for the others, in ohms: 10 kΩ, or less where the input current would lift it above a low.
+    pub ohms: f64,
 }
 
 /// What follows this type in a printed one, if that begins with it: a grade or a package, not a longer number. A `*` in the

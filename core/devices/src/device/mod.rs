@@ -23,7 +23,7 @@ pub use description::{
 pub use error::DeviceError;
 pub use figures::{Electrical, Figure, Grade, Provenance, Shortest, Termination};
 pub(crate) use make::begins;
-pub use make::{Make, Part};
+pub use make::{Make, OpenPin, Part};
 pub use meaning::{Meaning, TermUse};
 pub use plan::{Cell, Enable, Literal, Plan, Term};
 pub use read::Remark;

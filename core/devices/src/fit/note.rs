@@ -172,7 +172,7 @@ impl fmt::Display for Note {
             ),
             Note::SpareMacrocells { pins } => write!(
                 f,
-                "{} no signal and never driven: tie to ground through 10 kΩ, not with a wire (common practice, no source)",
+                "{} no signal and never driven: open where the part has a pull-up, else to ground through a resistor, not with a wire",
                 carry(pins, "a macrocell's with", "macrocells' with")
             ),
             Note::Tied { pin, rail } => {

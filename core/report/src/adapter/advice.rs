@@ -1,5 +1,6 @@
 //! What to do with pins that carry no signal.
-use gluewright_devices::device::{Device, Electrical, Termination};
+use crate::page::resistance;
+use gluewright_devices::device::{Device, Electrical, OpenPin, Termination};
 
 /// What to do with pins that carry no signal, inputs and macrocells', by what holds an open pin of the types that are
 /// known.
@@ -8,9 +9,17 @@ pub(crate) fn advice(device: &Device, inputs: bool, macrocells: bool) -> Vec<Str
     if macrocells {
         said.push(match device.blocks {
             None => {
-                "A macrocell's pin without a signal is never driven by this fuse file. Tie it to ground through 10 kΩ, not \
-                 with a wire: another fuse file may drive it (common practice, no source)."
-                    .to_owned()
+                let OpenPin { some_hold, all_hold, ohms } = device.open_pin();
+                let resistor = format!(
+                    "tie it to ground through {}, not with a wire: another fuse file may drive it (common practice, no source)",
+                    resistance(ohms)
+                );
+                let what = match (all_hold, some_hold) {
+                    (true, _) => "Leave it open: it is held inside".to_owned(),
+                    (false, true) => format!("Leave it open where the type has a pull-up or a keeper; else {resistor}"),
+                    (false, false) => format!("T{}", resistor.trim_start_matches('t')),
+                };
+                format!("A macrocell's pin without a signal is never driven by this fuse file. {what}.")
             }
             Some(_) => {
                 "What a macrocell's pin without a signal does is up to the maker's fitter: read its report, and leave the \

@@ -58,6 +58,24 @@ impl Adapter {
     }
 }
 
+impl Adapter {
+    /// The supply pins on a rail of all that sits on the adapter: reference and pin, devices first, then packages that stay.
+    pub fn supply_pins(&self, rail: Rail) -> Vec<(String, Label)> {
+        let on = |pin: &&DevicePin| matches!(&pin.connected, Use::Supply { rail: on, .. } if *on == rail);
+        let of = |d: &AdapterDevice| -> Vec<(String, Label)> {
+            d.pins.iter().filter(on).map(|pin| (d.reference.clone(), Label::from(pin.number))).collect()
+        };
+        let mut all: Vec<(String, Label)> = self.devices.iter().flat_map(of).collect();
+        let contacts = self.contacts.iter().filter(|c| c.purpose == Purpose::Supply(rail));
+        for pin in contacts.flat_map(|c| &c.pins) {
+            if !all.contains(pin) {
+                all.push(pin.clone());
+            }
+        }
+        all
+    }
+}
+
 /// The supply contacts that circuit and trace name.
 fn rails(seated: &[Seated<'_>], original: &Circuit) -> Vec<(Label, Rail)> {
     let supplies = seated.iter().flat_map(|s| &s.fitted.supplies);

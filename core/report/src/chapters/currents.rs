@@ -14,6 +14,11 @@ pub fn currents(loading: &Loading) -> Chapter {
         let missing = loading.supply_before.missing.join(", ");
         chapter = chapter.paragraph(format!("Not known of the original: {missing}."));
     }
+    let from_memory = [&loading.supply_before, &loading.supply_after].map(|s| s.from_memory.join(", "));
+    for (side, names) in ["original", "replacement"].into_iter().zip(from_memory).filter(|(_, names)| !names.is_empty())
+    {
+        chapter = chapter.paragraph(format!("From memory in the sum of the {side}, so look it up: {names}."));
+    }
     let found = alike(loading).into_iter().map(|(contacts, finding)| format!("{}: {finding}", spans(&contacts)));
     let beyond = loading.beyond.iter().map(|part| {
         let contacts = spans(&part.contacts.iter().collect::<Vec<_>>());
@@ -58,6 +63,6 @@ pub fn currents(loading: &Loading) -> Chapter {
         })
         .collect();
     let head = ["contact", "", "drives", "sinks", "sources", "load, low", "load, high", "resistors"];
-    let caption = format!("{} beside {}, in mA, worst cases of data sheets", loading.original, loading.replacement);
+    let caption = format!("{} beside {}, in mA, worst cases", loading.original, loading.replacement);
     chapter.table(caption, &head, rows).list(loading.notes.iter().cloned())
 }

@@ -127,7 +127,7 @@ pub fn times(choice: &GradeChoice) -> Chapter {
         }
         if !unknown.is_empty() {
             chapter = chapter.paragraph(format!(
-                "These outputs may change earlier than they did: {}. How early no sheet says, so a hold time of what the board \
+                "These outputs may change earlier than they did: {}. How early is not in the figures used here, so a hold time of what the board \
                  clocks with them can't be promised; check it there.",
                 spans(&unknown)
             ));

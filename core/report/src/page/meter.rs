@@ -5,8 +5,7 @@ use gluewright_analysis::timing::{At, spans};
 /// The lines about levels and resistors, for contacts whose currents these are; without them, what to measure first.
 pub(super) fn lines(currents: Option<&Loading>) -> Vec<String> {
     let mut lines = vec![
-        "What the device drives reads at most 0.5 V when it is low and at least 2.4 V when it is high, at the currents of its \
-         sheet. (0.8 V and 2.0 V are what an input still takes: an output that only just meets them is a fault, and so is \
+        "What the device drives reads at most 0.5 V when it is low and at least 2.4 V when it is high. (0.8 V and 2.0 V are what an input still takes: an output that only just meets them is a fault, and so is \
          anything between, or a blur on the scope.)"
             .to_owned(),
         "“Floats”: the contact reads low through the resistor to ground and high through the one to the supply that are \
@@ -33,7 +32,7 @@ pub(super) fn lines(currents: Option<&Loading>) -> Vec<String> {
 
 fn unknown(at: &str) -> String {
     format!(
-        "At {at}: the current is in no sheet. Hold it through 1 kΩ and measure the voltage across the resistor: up to 0.4 V it \
+        "At {at}: its current is not known here. Hold it through 1 kΩ and measure the voltage across the resistor: up to 0.4 V it \
          is a level; with more take a smaller one."
     )
 }
@@ -44,11 +43,19 @@ fn held(contact: &ContactLoad) -> String {
     let (Some(low), Some(_)) = (side.load_low_ma, side.load_high_ma) else { return unknown("@") };
     let OnBench { to_ground, to_supply, low_at_most, high_at_least } = side.on_bench();
     let high = match (to_supply, high_at_least) {
-        (Some(ohms), Some(volts)) => format!("high through {} to the supply (at least {volts:.1} V)", resistance(ohms)),
+        (Some(ohms), Some(volts)) => format!(
+            "high through {} to the supply (at least {:.1} V)",
+            resistance(ohms),
+            (volts * 10.0 + 1e-6).floor() / 10.0
+        ),
         _ => "high by a wire to the supply, once it is certain that nothing drives it".to_owned(),
     };
     let low = match (to_ground, low_at_most) {
-        (Some(ohms), Some(volts)) => format!("low through {} to ground (at most {volts:.2} V)", resistance(ohms)),
+        (Some(ohms), Some(volts)) => format!(
+            "low through {} to ground (at most {:.2} V)",
+            resistance(ohms),
+            (volts * 100.0 - 1e-6).ceil() / 100.0
+        ),
         _ => format!(
             "low by the output of a TTL gate that sinks {low:.1} mA, or by a wire to ground once it is certain that nothing \
              drives it: no resistor that spares a driver carries this current"
@@ -103,7 +110,7 @@ mod tests {
             "1 signal1: low through 3.3 kΩ to ground (at most 0.33 V)",
             "2 signal2: low through 1 kΩ to ground (at most 0.40 V)",
             "3 signal3: low by the output of a TTL gate that sinks 6.4 mA",
-            "4 signal4: the current is in no sheet",
+            "4 signal4: its current is not known here",
         ] {
             assert!(said.contains(wanted), "{wanted}\n{said}");
         }

@@ -109,6 +109,12 @@ fn first(report: &Report<'_>) -> Markup {
                         @if assumptions.is_empty() { "none" }
                         @for (i, a) in assumptions.iter().enumerate() { @if i > 0 { "; " } (P(a)) }
                     } }
+                    @let left_open = report.source.map_or(&report.fuses.acknowledged, |s| &s.acknowledged).len();
+                    @if left_open > 0 {
+                        tr { th { "Left open by delays" } td {
+                            (count(left_open, "place", "places")) ", acknowledged by name; see “What was proved”"
+                        } }
+                    }
                     tr { th { "Date, name" } td {
                         @match report.date { Some(date) => (P(date)), None => span.blank.long { } }
                     } }

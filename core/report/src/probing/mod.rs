@@ -126,6 +126,8 @@ pub struct Probing {
     pub wires: Vec<InnerWire>,
     /// Which faults of the adapter the steps find, if the adapter is known.
     pub coverage: Option<Coverage>,
+    /// Levels that no step brings to a contact that the card drives: the contact, and whether the level is high.
+    pub unshown: Vec<(Label, bool)>,
     /// What a person should know about this sheet.
     pub remarks: Vec<String>,
 }
@@ -292,10 +294,17 @@ impl<'a> Sheet<'a> {
             }
             self.probing.coverage = Some(coverage::coverage(faulty, by_first));
         }
-        self.probing.remarks.extend(self.not_shown());
+        let unshown = self.unshown();
+        if !unshown.is_empty() {
+            self.probing.remarks.push(format!(
+                "In these steps the card never drives {}. A pin that is stuck at its other level passes them.",
+                self.told(&unshown)
+            ));
+        }
+        self.probing.unshown = unshown;
         if self.probing.rows.iter().any(|r| r.direction == Direction::InOut) {
             self.probing.remarks.push(
-                "A two-way contact keeps what you put on it through 1 kΩ until the card drives it the other way."
+                "A two-way contact keeps what you put on it through its resistor until the card drives it the other way."
                     .to_owned(),
             );
         }
@@ -361,32 +370,35 @@ impl<'a> Sheet<'a> {
         }
     }
 
-    /// The outputs that no step of this sheet drives to both levels: a pin that is stuck there passes it.
-    fn not_shown(&self) -> Option<String> {
+    /// The levels to which no step of this sheet drives an output: a pin that is stuck at the other one passes it.
+    fn unshown(&self) -> Vec<(Label, bool)> {
         let open_collector = |row: &Row| {
             let contact = self.question.replacement().contacts().iter().find(|c| c.label == row.label);
             let drivers =
                 contact.and_then(|c| self.question.replacement().nets().get(c.net.index())).map(|n| &n.drivers);
             drivers.is_some_and(|d| d.iter().all(|d| d.stage == Stage::OpenCollector))
         };
-        let mut missing = Vec::new();
+        let mut all = Vec::new();
         for (index, row) in self.probing.rows.iter().enumerate().filter(|(_, r)| r.direction != Direction::Input) {
             let shows = |wanted: Expect| {
                 self.probing.moments.iter().filter_map(|m| m.readings.get(index)).any(|r| r.device == wanted)
             };
-            let levels = [(Expect::Low, "low"), (Expect::High, "high")];
-            let never: Vec<&str> = levels
-                .into_iter()
-                .filter(|&(level, _)| !(shows(level) || level == Expect::High && open_collector(row)))
-                .map(|(_, word)| word)
-                .collect();
-            if !never.is_empty() {
-                missing.push(format!("{} {} {}", row.label, row.name, never.join(" or ")));
+            if !shows(Expect::Low) {
+                all.push((row.label.clone(), false));
+            }
+            if !shows(Expect::High) && !open_collector(row) {
+                all.push((row.label.clone(), true));
             }
         }
-        let all = missing.join(", ");
-        (!missing.is_empty())
-            .then(|| format!("These steps never bring: {all}. A pin that is stuck at its other level passes them."))
+        all
+    }
+
+    /// `6 ready low, 7 fault_n high`.
+    fn told(&self, unshown: &[(Label, bool)]) -> String {
+        let name = |label: &Label| self.probing.rows.iter().find(|r| r.label == *label).map_or("", |r| r.name.as_str());
+        let one =
+            |(label, high): &(Label, bool)| format!("{label} {} {}", name(label), if *high { "high" } else { "low" });
+        unshown.iter().map(one).collect::<Vec<_>>().join(", ")
     }
 
     fn row(&self, index: usize) -> &Row {
