@@ -20,7 +20,7 @@ use super::signature;
 use super::start::{self, Begin, Starts};
 use super::strengthen::strengthen;
 use super::walk::{self, Budget, Walked};
-use super::{Failure, Proof, Question, Refusal, Restless, SIDES, Undecided, restless, sanity};
+use super::{Failure, Oscillation, Proof, Question, Refusal, SIDES, Undecided, oscillation, sanity};
 
 pub(super) struct Attempt<'q> {
     /// The question as it was put.
@@ -397,7 +397,7 @@ impl<'q> Attempt<'q> {
     }
 
     pub(super) fn undecided(&mut self, obligation: Option<String>) -> Failure {
-        let restless = restless::drawn(&self.pair, [&self.question.original, &self.question.replacement]);
+        let restless = oscillation::drawn(&self.pair, [&self.question.original, &self.question.replacement]);
         let obligation = obligation.or_else(|| self.tried.first().cloned()).unwrap_or_default();
         let help = "a deeper search, more time for the solver, a longer walk, or a replacement whose registers are closer to \
                     the original's";
@@ -429,7 +429,7 @@ impl<'q> Attempt<'q> {
                 let way = self.way(&run);
                 self.tried.push("a walk over all states".to_owned());
                 let circuit = [&self.question.original, &self.question.replacement][side];
-                let restless = restless::after(&self.pair, circuit, side, &run, way);
+                let restless = oscillation::after(&self.pair, circuit, side, &run, way);
                 let tried = std::mem::take(&mut self.tried);
                 let undecided =
                     Undecided { tried, searched: self.searched, visited: self.visited, ..Undecided::default() };
@@ -446,7 +446,7 @@ impl<'q> Attempt<'q> {
 
 impl Undecided {
     /// Undecided because a side swings for ever.
-    fn because(self, restless: Restless) -> Self {
+    fn because(self, restless: Oscillation) -> Self {
         Undecided { obligation: restless.to_string(), help: restless.help(), restless: Some(restless), ..self }
     }
 }

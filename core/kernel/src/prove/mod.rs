@@ -25,6 +25,7 @@ pub(crate) mod json;
 mod liar;
 mod matching;
 mod obligations;
+mod oscillation;
 mod outcome;
 mod pair;
 mod partial;
@@ -35,7 +36,6 @@ mod property;
 mod question;
 mod refusal;
 mod replay;
-mod restless;
 mod run;
 mod sanity;
 mod search;
@@ -62,6 +62,7 @@ pub use hidden::{Hidden, Of, Why};
 // public: mends ask again what was asked, and drawn runs before they ask the proof
 pub use generalise::{Evidence, Moves};
 pub use obligations::Obligation;
+pub use oscillation::Oscillation;
 pub use progress::Step;
 pub use property::{
     After, Broken, Case, Claimed, Condition, Held, Holding, How, Property, Sequence, Stated, StatedOf, Whenever,
@@ -69,7 +70,6 @@ pub use property::{
 };
 pub use question::Question;
 pub use refusal::Refusal;
-pub use restless::Restless;
 pub use verdict::{
     Difference, Failure, Figures, Happening, Method, Proof, ProvedPart, Refutation, Typical, Undecided, Withheld,
 };

@@ -234,7 +234,7 @@ pub struct Undecided {
     /// What would help.
     pub help: String,
     /// What never comes to rest, if that is why.
-    pub restless: Option<super::Restless>,
+    pub restless: Option<super::Oscillation>,
 }
 
 /// Why there is no proof.

@@ -1,4 +1,4 @@
-//! What never comes to rest, for a person: which side, from which levels, through which nets.
+//! Oscillation: the side that never comes to rest, from which levels, and through which nets.
 use std::fmt;
 
 use crate::circuit::{Circuit, NetId};
@@ -18,9 +18,9 @@ const LAPS: usize = 2;
 /// More nets than this are counted, not named.
 const MOST_NAMES: usize = 8;
 
-/// A side that swings for ever.
+/// A side that oscillates.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Restless {
+pub struct Oscillation {
     /// Which side.
     pub of: Of,
     /// From where: levels at the contacts, and what the board does then, in words.
@@ -29,7 +29,7 @@ pub struct Restless {
     pub through: Vec<String>,
 }
 
-impl fmt::Display for Restless {
+impl fmt::Display for Oscillation {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "the {} does not come to rest {}", self.of, self.way)?;
         let named: Vec<String> = self.through.iter().take(MOST_NAMES).map(|n| format!("`{n}`")).collect();
@@ -41,7 +41,7 @@ impl fmt::Display for Restless {
     }
 }
 
-impl Restless {
+impl Oscillation {
     /// What would help.
     pub(super) fn help(&self) -> String {
         let mend = match self.of {
@@ -63,7 +63,7 @@ struct Swing {
 }
 
 /// The side of a run that does not come to rest after it, as far as starts are drawn that don't.
-pub(super) fn after(pair: &Pair, circuit: &Circuit, side: usize, run: &Run, way: String) -> Restless {
+pub(super) fn after(pair: &Pair, circuit: &Circuit, side: usize, run: &Run, way: String) -> Oscillation {
     let mut draw = Draw::new(1789);
     let cells = pair.machines[side].cells().len();
     let starts = (0..STARTS).map(|k| match (side, k) {
@@ -90,15 +90,15 @@ pub(super) fn after(pair: &Pair, circuit: &Circuit, side: usize, run: &Run, way:
             break;
         }
     }
-    Restless { of: of(side), way, through }
+    Oscillation { of: of(side), way, through }
 }
 
 /// A side that does not come to rest after some drawn run, if one is found soon.
-pub(super) fn drawn(pair: &Pair, circuits: [&Circuit; 2]) -> Option<Restless> {
+pub(super) fn drawn(pair: &Pair, circuits: [&Circuit; 2]) -> Option<Oscillation> {
     (0..2).find_map(|side| {
         let swing = find(pair, side)?;
         let way = words(pair, &swing);
-        Some(Restless { of: of(side), way, through: nets(pair, circuits[side], side, &swing) })
+        Some(Oscillation { of: of(side), way, through: nets(pair, circuits[side], side, &swing) })
     })
 }
 
