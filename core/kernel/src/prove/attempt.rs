@@ -5,11 +5,11 @@ use std::time::Instant;
 
 use crate::machine::Place;
 
+use super::candidates::{self, Partner};
 use super::correspond;
 use super::draw::Draw;
 use super::drawn;
 use super::finer::{self, Finer, finer};
-use super::guess::{self, Partner};
 use super::liar;
 use super::matching::{self, Open, Relation};
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
@@ -139,9 +139,9 @@ impl<'q> Attempt<'q> {
                 if attempt > 0 {
                     // bits that the run did not show were given any start: give them their likely partner's, then what
                     // other runs from there show
-                    let found = guess::partners(&self.pair, &first, &cells(&start), &mut draw);
+                    let found = candidates::partners(&self.pair, &first, &cells(&start), &mut draw);
                     let partners = [self.staying(), found].concat();
-                    let wishes = guess::wishes(&partners, &run.cells);
+                    let wishes = candidates::wishes(&partners, &run.cells);
                     let more = if attempt == 1 {
                         Vec::new()
                     } else {
@@ -154,7 +154,7 @@ impl<'q> Attempt<'q> {
                         _ => break,
                     }
                 }
-                let mut guess = guess::guess(&self.pair, &first, &cells(&start), &mut draw);
+                let mut guess = candidates::guess(&self.pair, &first, &cells(&start), &mut draw);
                 let mut left = FINER;
                 let outcome = loop {
                     let (refined, outcome) = matching::induct(&self.pair, guess, effort);
@@ -173,7 +173,7 @@ impl<'q> Attempt<'q> {
                     };
                     let Some(unmatched) = unmatched.filter(|_| left > 0) else { break Ok(closed) };
                     left -= 1;
-                    let partners = guess::partners(&self.pair, &first, &cells(&start), &mut draw);
+                    let partners = candidates::partners(&self.pair, &first, &cells(&start), &mut draw);
                     match finer(&self.pair, &relation.classes, unmatched, (&partners, &mut draw), effort) {
                         Finer::Classes(classes) => guess = classes,
                         Finer::Refuted(run) => return self.decide(None, Some(run)),
@@ -223,7 +223,7 @@ impl<'q> Attempt<'q> {
     ) -> (Starts, Vec<Vec<Begin>>) {
         let mut begins = vec![with(start)];
         let partners = || {
-            let found = guess::partners(&self.pair, levels, cells, &mut Draw::new(1984));
+            let found = candidates::partners(&self.pair, levels, cells, &mut Draw::new(1984));
             [self.staying(), found].concat()
         };
         let starts = start::check(&self.pair, relation, &mut begins, partners, self.question.effort);
@@ -242,14 +242,14 @@ impl<'q> Attempt<'q> {
         let staying = self.staying();
         // mostly what answers alike corresponds, and nobody need be asked for a start
         let alike = [staying.clone(), signature::partners(pair, &mut Draw::new(1984))].concat();
-        let wishes: BTreeMap<usize, bool> = guess::wishes(&alike, &run.cells).into_iter().rev().collect();
+        let wishes: BTreeMap<usize, bool> = candidates::wishes(&alike, &run.cells).into_iter().rev().collect();
         let start = pair.starts(ORIGINAL, |v| v, |cell| wishes.get(&cell) == Some(&true));
         if run.is_explained_by(&start) {
             let all = start.len() == wishes.len();
             return Some((run, Explained::From(start), all));
         }
-        let alike =
-            (!staying.is_empty()).then(|| run.explain_with(&guess::wishes(&staying, &run.cells), self.question.effort));
+        let alike = (!staying.is_empty())
+            .then(|| run.explain_with(&candidates::wishes(&staying, &run.cells), self.question.effort));
         let explained = alike.flatten().map_or_else(|| run.explain(self.question.effort), Explained::From);
         Some((run, explained, false))
     }
@@ -362,7 +362,7 @@ impl<'q> Attempt<'q> {
         };
         let mut partners = self.staying();
         if let Some(levels) = levels {
-            partners.extend(guess::partners(&self.pair, &levels, &cells, &mut draw));
+            partners.extend(candidates::partners(&self.pair, &levels, &cells, &mut draw));
             partners.extend(correspond::likely(&self.pair, &partners, &mut draw));
         }
         partners

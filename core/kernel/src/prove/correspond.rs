@@ -5,8 +5,8 @@
 //! Singhal, "Robust latch mapping for combinational equivalence checking", 1998.)
 use crate::machine::{Lanes, Unknown};
 
+use super::candidates::Partner;
 use super::draw::Draw;
-use super::guess::Partner;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 
 /// Cases drawn for each kind of event in a round, and for one that clocks something. In a case, levels, event and what known

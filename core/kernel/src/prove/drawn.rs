@@ -3,8 +3,8 @@ use std::sync::Arc;
 
 use crate::solver::Effort;
 
+use super::candidates::Runs;
 use super::draw::Draw;
-use super::guess::Runs;
 use super::pair::{Pair, REPLACEMENT};
 use super::run::{Explained, Run};
 

@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use crate::solver::Effort;
 
+use super::candidates::{self, Partner};
 use super::draw::Draw;
-use super::guess::{self, Partner};
 use super::matching::Class;
 use super::pair::Pair;
 use super::run::{Explained, Run};
@@ -40,7 +40,7 @@ pub(super) fn finer(
     let levels: Vec<u64> = unmatched.levels.iter().map(word).collect();
     let runs = drawn(pair, (&unmatched.levels, &unmatched.cells), draw);
     let Some(run) = runs.first() else { return Finer::Same };
-    let wishes = guess::wishes(partners, &run.cells);
+    let wishes = candidates::wishes(partners, &run.cells);
     let start = match Run::explain_together(&runs.iter().collect::<Vec<_>>(), &wishes, effort) {
         Some(start) => start,
         None => match run.explain(effort) {
@@ -50,7 +50,7 @@ pub(super) fn finer(
         },
     };
     let cells = [start.iter().map(word).collect(), run.cells.iter().map(word).collect()];
-    let both = meet(classes, &guess::guess(pair, &levels, &cells, draw));
+    let both = meet(classes, &candidates::guess(pair, &levels, &cells, draw));
     let constant = |classes: &[Class]| classes.iter().filter(|c| c.is_constant).map(|c| c.bits.len()).sum::<usize>();
     let told = both.len() > classes.len() || constant(&both) < constant(classes);
     if told { Finer::Classes(both) } else { Finer::Same }

@@ -7,9 +7,9 @@ use crate::simulate::Shown;
 use crate::solver::Solver;
 
 use super::attempt::{Attempt, PATIENCE};
+use super::candidates;
 use super::certificate::Ground;
 use super::generalise::Evidence;
-use super::guess;
 use super::hidden::{Hidden, Of, Why};
 use super::matching::{Closed, Relation};
 use super::obligations::Certificate;
@@ -224,7 +224,7 @@ impl Attempt<'_> {
 
     pub(super) fn refutation(&self, run: Run, shortest: bool) -> Refutation {
         let differs = |run: &Run| {
-            let start = run.explain_most(&guess::wishes(&self.partners, &run.cells), self.question.effort);
+            let start = run.explain_most(&candidates::wishes(&self.partners, &run.cells), self.question.effort);
             let all = self.differences(run, &start);
             let labels = self.pair.contacts.iter().enumerate();
             labels.filter(|(_, c)| all.iter().any(|d| d.label == c.label)).map(|(c, _)| c).collect()
@@ -248,7 +248,7 @@ impl Attempt<'_> {
             .map(|(c, &b)| (c.name.clone(), b))
             .collect();
         let events = run.events.iter().map(|e| Happening { changes: e.iter().map(named).collect() }).collect();
-        let wishes = guess::wishes(&self.partners, &run.cells);
+        let wishes = candidates::wishes(&self.partners, &run.cells);
         let explains = run.explain_most(&wishes, self.question.effort);
         let differences = self.differences(&run, &explains);
         run.pair = Arc::new(run.pair.unlimited());

@@ -5,7 +5,7 @@ use crate::machine::{Freedom, Point, Symbolic, Unknown};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
-use super::guess::{Partner, wishes};
+use super::candidates::{Partner, wishes};
 use super::matching::Relation;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT, Seen};
 use super::progress::{Step, Watcher};

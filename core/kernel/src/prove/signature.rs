@@ -8,8 +8,8 @@ use std::collections::BTreeMap;
 use crate::machine::{Lanes, Point};
 use crate::random::mixed;
 
+use super::candidates::Partner;
 use super::draw::Draw;
-use super::guess::Partner;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 
 /// Words of drawn levels by which functions are told apart.

@@ -3,8 +3,8 @@ use crate::machine::{Freedom, Point, Symbolic};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
+use super::candidates::Partner;
 use super::context::apart;
-use super::guess::Partner;
 use super::liar;
 use super::matching::{Bit, Class, Relation};
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};

@@ -3,10 +3,10 @@
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::Assignment;
 
+use super::candidates;
 use super::cluster::Cluster;
 use super::context::Context;
 use super::draw::Draw;
-use super::guess;
 use super::matching::{self, Class, Closed, Open, Relation};
 use super::pair::Pair;
 
@@ -40,10 +40,10 @@ pub(super) fn strengthen(
     draw: &mut Draw,
     effort: Effort,
 ) -> Option<Strengthened> {
-    let mut relation = Relation::of(guess::guess(pair, levels, cells, draw));
+    let mut relation = Relation::of(candidates::guess(pair, levels, cells, draw));
     for _ in 0..ROUNDS {
         relation.clusters = Cluster::find(pair, &relation.classes)?;
-        guess::combinations(pair, levels, cells, draw, &mut relation.clusters, MOST);
+        candidates::combinations(pair, levels, cells, draw, &mut relation.clusters, MOST);
         match grow(pair, &mut relation, effort) {
             Grown::Split(next) => relation.classes = next,
             Grown::Open(open) => return Some(Strengthened { relation, outcome: Err(open) }),
