@@ -9,11 +9,11 @@ use super::candidates::{self, Partner};
 use super::correspond;
 use super::draw::Draw;
 use super::drawn;
-use super::finer::{self, Finer, finer};
 use super::liar;
 use super::matching::{self, Open, Relation};
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::progress::Step;
+use super::refine::{self, Refined, refine};
 use super::run::{Explained, Run};
 use super::search::{Search, Searched};
 use super::signature;
@@ -145,7 +145,7 @@ impl<'q> Attempt<'q> {
                     let more = if attempt == 1 {
                         Vec::new()
                     } else {
-                        finer::drawn(&self.pair, (&run.levels, &run.cells), &mut draw)
+                        refine::drawn(&self.pair, (&run.levels, &run.cells), &mut draw)
                     };
                     let runs: Vec<&Run> = std::iter::once(&run).chain(&more).collect();
                     match Run::explain_together(&runs, &wishes, effort) {
@@ -174,10 +174,10 @@ impl<'q> Attempt<'q> {
                     let Some(unmatched) = unmatched.filter(|_| left > 0) else { break Ok(closed) };
                     left -= 1;
                     let partners = candidates::partners(&self.pair, &first, &cells(&start), &mut draw);
-                    match finer(&self.pair, &relation.classes, unmatched, (&partners, &mut draw), effort) {
-                        Finer::Classes(classes) => guess = classes,
-                        Finer::Refuted(run) => return self.decide(None, Some(run)),
-                        Finer::Same => break Ok(closed),
+                    match refine(&self.pair, &relation.classes, unmatched, (&partners, &mut draw), effort) {
+                        Refined::Classes(classes) => guess = classes,
+                        Refined::Refuted(run) => return self.decide(None, Some(run)),
+                        Refined::Same => break Ok(closed),
                     }
                 };
                 match outcome {

@@ -19,7 +19,7 @@ const RUN: usize = 60;
 const RUNS: usize = 6;
 
 /// What runs from a start that no start of the original matches say of the classes.
-pub(super) enum Finer {
+pub(super) enum Refined {
     /// Bits that they tell apart are in classes of their own.
     Classes(Vec<Class>),
     /// Nothing explains this run.
@@ -29,31 +29,31 @@ pub(super) enum Finer {
 }
 
 /// Runs both sides from a start that the classes leave out.
-pub(super) fn finer(
+pub(super) fn refine(
     pair: &Arc<Pair>,
     classes: &[Class],
     unmatched: Unmatched,
     (partners, draw): (&[Partner], &mut Draw),
     effort: Effort,
-) -> Finer {
+) -> Refined {
     let word = |b: &bool| if *b { u64::MAX } else { 0 };
     let levels: Vec<u64> = unmatched.levels.iter().map(word).collect();
     let runs = drawn(pair, (&unmatched.levels, &unmatched.cells), draw);
-    let Some(run) = runs.first() else { return Finer::Same };
+    let Some(run) = runs.first() else { return Refined::Same };
     let wishes = candidates::wishes(partners, &run.cells);
     let start = match Run::explain_together(&runs.iter().collect::<Vec<_>>(), &wishes, effort) {
         Some(start) => start,
         None => match run.explain(effort) {
             Explained::From(start) => start,
-            Explained::Not => return Finer::Refuted(run.clone()),
-            Explained::Unknown(_) => return Finer::Same,
+            Explained::Not => return Refined::Refuted(run.clone()),
+            Explained::Unknown(_) => return Refined::Same,
         },
     };
     let cells = [start.iter().map(word).collect(), run.cells.iter().map(word).collect()];
     let both = meet(classes, &candidates::guess(pair, &levels, &cells, draw));
     let constant = |classes: &[Class]| classes.iter().filter(|c| c.is_constant).map(|c| c.bits.len()).sum::<usize>();
     let told = both.len() > classes.len() || constant(&both) < constant(classes);
-    if told { Finer::Classes(both) } else { Finer::Same }
+    if told { Refined::Classes(both) } else { Refined::Same }
 }
 
 /// Runs of the replacement from one start.
