@@ -39,12 +39,12 @@ mod replay;
 mod run;
 mod sanity;
 mod search;
+mod shorten;
 mod signature;
 mod start;
 mod strengthen;
 #[cfg(test)]
 mod tests;
-mod tidy;
 mod time;
 mod turns;
 mod vacuity;

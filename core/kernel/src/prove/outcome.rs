@@ -229,7 +229,7 @@ impl Attempt<'_> {
             let labels = self.pair.contacts.iter().enumerate();
             labels.filter(|(_, c)| all.iter().any(|d| d.label == c.label)).map(|(c, _)| c).collect()
         };
-        self.in_words(run.tidied(shortest, self.question.effort, differs), shortest)
+        self.in_words(run.simplified(shortest, self.question.effort, differs), shortest)
     }
 
     /// The same of a run as it stands.

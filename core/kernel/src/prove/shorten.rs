@@ -14,7 +14,7 @@ impl Run {
     /// The same refutation with fewer events, unless none shorter is known to exist, and from registers that are cleared
     /// where it then differs at the same contacts: so a device begins that clears itself at power-up. What it began with, if
     /// time is over. `differs` says at which contacts a run differs.
-    pub(super) fn tidied(self, is_shortest: bool, effort: Effort, differs: impl Fn(&Run) -> Vec<usize>) -> Run {
+    pub(super) fn simplified(self, is_shortest: bool, effort: Effort, differs: impl Fn(&Run) -> Vec<usize>) -> Run {
         if liar::is_lying() {
             return self;
         }
