@@ -3,8 +3,8 @@ use std::collections::{BTreeMap, HashMap};
 
 use crate::machine::{Desk, Lanes, Point, Unknown};
 
-use super::cluster::Cluster;
 use super::draw::Draw;
+use super::invariant::Cluster;
 use super::matching::{Bit, Class};
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use crate::random::mixed;

@@ -5,8 +5,8 @@ use crate::machine::{Desk, Film, Freedom, Passed, Point, Symbolic, Unknown, View
 use crate::solver::{Answer, Solver};
 use crate::terms::{Term, Terms};
 
-use super::cluster::Cluster;
 use super::hypothesis::Hypothesis;
+use super::invariant::Cluster;
 use super::matching::{Bit, Class, Relation};
 use super::pair::{Event, ORIGINAL, Pair, REPLACEMENT};
 

@@ -8,7 +8,7 @@ use crate::terms::{Assignment, Term, Terms};
 
 use super::attempt::{Attempt, POLISH};
 use super::certificate::Apart;
-use super::cluster::Cluster;
+use super::invariant::Cluster;
 use super::matching::{self, Bit, Class, Relation};
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::parts::{self, Part};

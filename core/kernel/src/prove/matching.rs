@@ -5,8 +5,8 @@ use crate::machine::{Machine, Unknown};
 use crate::solver::{Answer, Effort, Solver, watched};
 use crate::terms::{Assignment, Term};
 
-use super::cluster::Cluster;
 use super::context::Context;
+use super::invariant::Cluster;
 use super::pair::{Event, Pair};
 
 /// A bit of either side: side, cell.

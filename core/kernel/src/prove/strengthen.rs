@@ -4,9 +4,9 @@ use crate::solver::{Answer, Effort, Solver};
 use crate::terms::Assignment;
 
 use super::candidates;
-use super::cluster::Cluster;
 use super::context::Context;
 use super::draw::Draw;
+use super::invariant::Cluster;
 use super::matching::{self, Class, Closed, Open, Relation};
 use super::pair::Pair;
 

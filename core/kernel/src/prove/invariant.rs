@@ -1,4 +1,4 @@
-//! Bits of both sides in different codes, and the combinations that they take together.
+//! Invariants over unmatched registers: clusters of bits in different codes, and the combinations that they take together.
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::terms::{Term, Terms};
