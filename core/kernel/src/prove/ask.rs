@@ -12,7 +12,7 @@ use super::attempt::Attempt;
 use super::hidden::{self, Hidden, Of, Why};
 use super::pair::{Compared, ORIGINAL, Pair};
 use super::partial;
-use super::{Failure, Proof, Question, Refusal, Withheld, call, time, turns, vacuity};
+use super::{Failure, Proof, Question, Refusal, Withheld, call, in_turn, time, vacuity};
 
 impl Question {
     /// Asks.
@@ -151,7 +151,7 @@ impl Question {
         let (typical, open) = timed.told(open, &pair, circuits);
         proof.typical = typical;
         let found = timed.findings(&open, &pair, circuits);
-        let (in_turn, remarks) = turns::told(&timed, &pair, (circuits, &proof), effort);
+        let (in_turn, remarks) = in_turn::told(&timed, &pair, (circuits, &proof), effort);
         proof.findings.extend(remarks);
         let known = |h: &Hidden| self.acknowledged.iter().any(|a| call::covers(a, h, self.another_form));
         hidden.extend(in_turn.into_iter().filter(|h| !known(h)));

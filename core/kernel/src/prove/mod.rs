@@ -18,6 +18,7 @@ mod drawn;
 mod generalise;
 mod hidden;
 mod hypothesis;
+mod in_turn;
 mod invariant;
 mod joined;
 pub(crate) mod json;
@@ -46,7 +47,6 @@ mod strengthen;
 #[cfg(test)]
 mod tests;
 mod time;
-mod turns;
 mod vacuity;
 mod verdict;
 mod walk;
