@@ -1,10 +1,10 @@
 //! Order in time: what one kind of event can move, in what order by causality alone, and where that leaves open what an
 //! element does; then what typical delays decide of that. No solver in here; the guide's page on time says what the words mean.
+mod glitch;
 mod levels;
 mod moving;
 mod opened;
 mod rounds;
-mod shakes;
 mod stages;
 mod typical;
 mod waves;

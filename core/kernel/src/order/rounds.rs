@@ -2,7 +2,7 @@
 use std::collections::HashMap;
 
 use super::Doubt;
-use super::shakes::done;
+use super::glitch::done;
 use super::waves::{Mode, Waves};
 use super::ways::{Signal, What};
 use crate::circuit::{Expr, Kind, Op};
