@@ -2,9 +2,9 @@
 //! element does; then what typical delays decide of that. No solver in here; the guide's page on time says what the words mean.
 mod glitch;
 mod levels;
+mod loop_races;
 mod moving;
 mod opened;
-mod rounds;
 mod stages;
 mod typical;
 mod waves;
