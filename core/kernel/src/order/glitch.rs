@@ -1,8 +1,8 @@
 //! Where a signal may change more often than once in an event: by the orders that causality leaves, gate by gate.
 use std::collections::{BTreeSet, HashMap};
 
+use super::dependencies::{Signal, What};
 use super::waves::{Follows, Mode, Waves, any_if};
-use super::ways::{Signal, What};
 use crate::circuit::{Element, ElementId, Expr, Kind};
 use crate::machine::{Algebra, Rails};
 

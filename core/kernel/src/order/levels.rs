@@ -1,8 +1,8 @@
 //! Levels of an event that may be undetermined: of nets and expressions, before, after, or all that they may show.
 use std::collections::HashMap;
 
+use super::dependencies::Signal;
 use super::waves::{Follows, Mode, Waves};
-use super::ways::Signal;
 use crate::circuit::{Driver, Expr, NetId, Op, Pull, Stage};
 use crate::machine::{Algebra, Rails};
 

@@ -2,9 +2,9 @@
 use std::collections::HashMap;
 
 use super::Doubt;
+use super::dependencies::{Signal, What};
 use super::glitch::done;
 use super::waves::{Mode, Waves};
-use super::ways::{Signal, What};
 use crate::circuit::{Expr, Kind, Op};
 use crate::machine::{Algebra, Rails};
 

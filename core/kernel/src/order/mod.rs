@@ -1,5 +1,6 @@
 //! Order in time: what one kind of event can move, in what order by causality alone, and where that leaves open what an
 //! element does; then what typical delays decide of that. No solver in here; the guide's page on time says what the words mean.
+mod dependencies;
 mod glitch;
 mod levels;
 mod loop_races;
@@ -8,7 +9,6 @@ mod opened;
 mod stages;
 mod typical;
 mod waves;
-mod ways;
 
 use std::sync::Arc;
 
@@ -16,12 +16,12 @@ use serde::Serialize;
 
 use crate::circuit::{Circuit, ElementId, NetId};
 
+pub(crate) use dependencies::{Signal, Ways};
 pub(crate) use moving::Moving;
 pub use opened::Outcome;
 pub(crate) use opened::{Kind, Opened};
 pub use typical::Typically;
 pub(crate) use waves::Waves;
-pub(crate) use ways::{Signal, Ways};
 
 /// What is in doubt.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]

@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::ways::{Inputs, Signal, Ways, What};
+use super::dependencies::{Inputs, Signal, Ways, What};
 use super::{Doubt, Role, Rule, Site};
 use crate::circuit::ElementId;
 

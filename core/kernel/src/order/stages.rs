@@ -1,8 +1,8 @@
 //! How many registers a change has passed when it reaches a signal, by structure alone.
 use std::collections::HashMap;
 
+use super::dependencies::{Signal, What};
 use super::moving::Moving;
-use super::ways::{Signal, What};
 use crate::circuit::NetId;
 
 /// The least and the greatest number of registers on the ways of one kind of event to each signal that it moves. What

@@ -5,8 +5,8 @@
 //! count by half.
 use serde::Serialize;
 
+use super::dependencies::{Signal, What};
 use super::moving::Moving;
-use super::ways::{Signal, What};
 use super::{Doubt, Rule, Site};
 use crate::circuit::{By, Span};
 

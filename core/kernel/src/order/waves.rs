@@ -5,8 +5,8 @@
 use std::cell::RefCell;
 use std::collections::HashMap;
 
+use super::dependencies::{Inputs, Signal, What};
 use super::moving::Moving;
-use super::ways::{Inputs, Signal, What};
 use super::{Doubt, Outcome, Role, Rule, Site};
 use crate::circuit::{Element, ElementId, Expr, Kind, NetId};
 use crate::machine::{Algebra, Film, Machine, NodeId, Rails};
