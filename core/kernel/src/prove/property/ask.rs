@@ -12,12 +12,12 @@ use crate::prove::{Question, Refusal, Typical, call, sanity};
 use crate::solver::{Effort, watched};
 
 use super::bounded::Found;
-use super::course::{Run, Subject, Wanted};
 use super::decide::{Asked, Because, Decided, decide};
 use super::doubt;
 use super::drawn::{Drawn, drawn};
 use super::frames::Cube;
 use super::told::sequence;
+use super::unroll::{Run, Subject, Wanted};
 use super::verdict::{Broken, Case, Held, How};
 use super::watch::Watched;
 use super::words::Property;

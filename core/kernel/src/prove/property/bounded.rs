@@ -4,7 +4,7 @@ use crate::machine::Unknown;
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
-use super::course::{Begun, Moved, Run, Subject};
+use super::unroll::{Begun, Moved, Run, Subject};
 
 /// What was found at one length.
 pub(super) enum Bounded {
@@ -102,7 +102,7 @@ impl<'a> Unrolled<'a> {
             _ => Vec::new(),
         });
         let machine = &self.of.pair.machines[self.of.side];
-        let show = |p: &super::course::Place| {
+        let show = |p: &super::unroll::Place| {
             let ports = 0..machine.ports().len();
             ports
                 .map(|port| {

@@ -4,8 +4,8 @@ use crate::prove::pair::Pair;
 use crate::solver::Effort;
 
 use super::bounded::{Bounded, Found, Stepped, Unrolled};
-use super::course::{Run, Subject, Wanted};
 use super::frames::{Cube, Framed, frames};
+use super::unroll::{Run, Subject, Wanted};
 
 /// Steps over which induction is tried.
 const STEPS: usize = 3;

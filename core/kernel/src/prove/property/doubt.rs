@@ -5,9 +5,9 @@ use crate::prove::time::{Open, Timed};
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::Terms;
 
-use super::course::{Subject, Wanted};
 use super::decide::{Asked, Because, Decided, decide};
 use super::frames::kept;
+use super::unroll::{Subject, Wanted};
 
 /// Runs in which a doubt may come to matter are searched so deep; what is not found to be out of reach counts as open.
 const DEEPEST: usize = 6;

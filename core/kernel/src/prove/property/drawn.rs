@@ -2,7 +2,7 @@
 use crate::machine::Lanes;
 use crate::prove::draw::Draw;
 
-use super::course::{Run, Subject};
+use super::unroll::{Run, Subject};
 
 /// Powers-up that are drawn, 64 runs each.
 const STARTS: usize = 6;

@@ -3,7 +3,7 @@
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
 
-use super::course::Subject;
+use super::unroll::Subject;
 
 /// What never is: these bits of the state all together, each with its level.
 pub(super) type Cube = Vec<(usize, bool)>;

@@ -5,7 +5,6 @@
 //! delays decide is asked about, and whether the cases that the property speaks of come about at all.
 mod ask;
 mod bounded;
-mod course;
 mod decide;
 mod doubt;
 mod drawn;
@@ -16,6 +15,7 @@ mod stated;
 mod tests;
 mod text;
 mod told;
+mod unroll;
 mod verdict;
 mod watch;
 mod words;

@@ -6,7 +6,7 @@ use crate::prove::Happening;
 use crate::simulate::Shown;
 
 use super::bounded::Found;
-use super::course::{Run, Subject};
+use super::unroll::{Run, Subject};
 use super::verdict::{Condition, Sequence};
 use super::watch::Watched;
 
