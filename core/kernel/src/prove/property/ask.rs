@@ -16,10 +16,10 @@ use super::decide::{Asked, Because, Decided, decide};
 use super::doubt;
 use super::drawn::{Drawn, drawn};
 use super::frames::Cube;
+use super::monitor::Watched;
 use super::told::sequence;
 use super::unroll::{Run, Subject, Wanted};
 use super::verdict::{Broken, Case, Held, How};
-use super::watch::Watched;
 use super::words::Property;
 
 /// Runs in which a case of a property comes about are searched so deep.

@@ -10,6 +10,7 @@ mod doubt;
 mod drawn;
 mod frames;
 mod json;
+mod monitor;
 mod stated;
 #[cfg(test)]
 mod tests;
@@ -17,7 +18,6 @@ mod text;
 mod told;
 mod unroll;
 mod verdict;
-mod watch;
 mod words;
 
 pub use stated::{Stated, StatedOf, prove_of};

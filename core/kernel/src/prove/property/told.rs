@@ -6,9 +6,9 @@ use crate::prove::Happening;
 use crate::simulate::Shown;
 
 use super::bounded::Found;
+use super::monitor::Watched;
 use super::unroll::{Run, Subject};
 use super::verdict::{Condition, Sequence};
-use super::watch::Watched;
 
 /// The run as a sequence for a person.
 pub(super) fn sequence(

@@ -5,7 +5,7 @@ use crate::prove::pair::Pair;
 use crate::terms::{Term, Terms};
 
 use super::bounded::Found;
-use super::watch::{Monitor, Told};
+use super::monitor::{Monitor, Told};
 
 /// What is asked about: one side of a pair whose other side is empty, and the watcher.
 #[derive(Clone, Debug)]
