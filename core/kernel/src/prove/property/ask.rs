@@ -17,7 +17,7 @@ use super::doubt;
 use super::drawn::{Drawn, drawn};
 use super::frames::Cube;
 use super::monitor::Watched;
-use super::told::sequence;
+use super::report::sequence;
 use super::unroll::{Run, Subject, Wanted};
 use super::verdict::{Broken, Case, Held, How};
 use super::words::Property;

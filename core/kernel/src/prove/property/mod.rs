@@ -11,11 +11,11 @@ mod drawn;
 mod frames;
 mod json;
 mod monitor;
+mod report;
 mod stated;
 #[cfg(test)]
 mod tests;
 mod text;
-mod told;
 mod unroll;
 mod verdict;
 mod words;
