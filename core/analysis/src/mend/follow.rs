@@ -3,7 +3,7 @@ use gluewright_kernel::circuit::{Label, Pull};
 use gluewright_kernel::machine::ternary::{Careful, Ternary};
 use gluewright_kernel::machine::{Lanes, Limits, Machine, Point};
 
-use super::sieve::{Agreed, Run};
+use super::filter::{Agreed, Run};
 
 /// What one contact shows: whether it is driven, to what level, and what pulls it while it is not; one bit a start.
 pub(super) type Shown = (u64, u64, Pull);

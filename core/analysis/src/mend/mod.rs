@@ -3,11 +3,11 @@
 //!
 //! Runs that refute come first: a change that leaves one of them unexplained is dropped without a question to the
 //! solver. What passes is proved, with the same assumptions, or is not named.
+mod filter;
 mod follow;
 mod fuses;
 mod json;
 mod several;
-mod sieve;
 #[cfg(test)]
 mod tests;
 mod work;
@@ -26,9 +26,9 @@ use gluewright_kernel::prove::{Failure, Proof, Question, Refutation};
 use gluewright_kernel::solver::Effort;
 use gluewright_kernel::threads::side_by_side;
 
+use filter::Filter;
 use fuses::FuseChange;
 pub use several::{Agreement, Part};
-use sieve::Sieve;
 pub use work::Work;
 
 /// Where a change is made.
@@ -295,7 +295,7 @@ impl Said {
 const BATCH: usize = 128;
 
 struct Search {
-    sieve: Sieve,
+    filter: Filter,
     question: Question,
     began: Instant,
     limit: Limit,
@@ -317,7 +317,7 @@ impl Search {
         let limits = [2, 3, 4].map(|quarters| work.limit(quarters));
         let question = refutation.evidence().question.as_ref().clone().watched(|_| ());
         Search {
-            sieve: Sieve::new(&question, refutation, effort),
+            filter: Filter::new(&question, refutation, effort),
             question: question.within(effort),
             began,
             limit: limits[2],
@@ -348,7 +348,7 @@ impl Search {
         let mut all = board.alterations();
         self.mends.trace_kinds = kinds(all.iter().map(|a| a.kind));
         let tried = all.len();
-        let failing = self.sieve.called(&self.sieve.failing(replacement, &self.sieve.contacts()).0);
+        let failing = self.filter.called(&self.filter.failing(replacement, &self.filter.contacts()).0);
         let reaches: Vec<Reach> = failing.iter().map(|label| board.reach(label)).collect();
         all.retain(|a| reaches.iter().all(|reach| reach.is_touched_by(a)));
         let left_out = tried - all.len();
@@ -382,15 +382,15 @@ impl Search {
         let (mut tried, mut found, mut asked) = (0, 0, 0);
         self.walked = 0;
         for batch in changes.chunks(BATCH) {
-            let sieve = &self.sieve;
+            let filter = &self.filter;
             let limit = self.limit;
             let passed = side_by_side(batch, |change| {
                 if limit.over().is_some() {
                     return Err(());
                 }
                 let refutes = |c: &Circuit| match place {
-                    Place::Trace => sieve.refutes_original(c),
-                    Place::Replacement | Place::Fuses => sieve.refutes_replacement(c),
+                    Place::Trace => filter.refutes_original(c),
+                    Place::Replacement | Place::Fuses => filter.refutes_replacement(c),
                 };
                 Ok(made(change).filter(|c| !refutes(c)))
             });
@@ -483,11 +483,11 @@ impl Search {
 
     fn ask(&mut self, place: Place, changed: Circuit) -> Option<Proof> {
         self.mends.asked += 1;
-        let refutes = |sieve: &Sieve| match place {
-            Place::Trace => sieve.refutes_original(&changed),
-            Place::Replacement | Place::Fuses => sieve.refutes_replacement(&changed),
+        let refutes = |filter: &Filter| match place {
+            Place::Trace => filter.refutes_original(&changed),
+            Place::Replacement | Place::Fuses => filter.refutes_replacement(&changed),
         };
-        if refutes(&self.sieve) {
+        if refutes(&self.filter) {
             // by what was learned since
             return None;
         }
@@ -495,7 +495,7 @@ impl Search {
             Place::Trace => [&changed, self.question.replacement()],
             Place::Replacement | Place::Fuses => [self.question.original(), &changed],
         };
-        if self.sieve.nothing_explains_what_was_drawn(pair) {
+        if self.filter.nothing_explains_what_was_drawn(pair) {
             return None;
         }
         let question = self.ask_about(place, changed.clone());
@@ -505,10 +505,10 @@ impl Search {
             Err(Failure::Undecided(_)) => {}
             Err(_) => return None,
         }
-        if self.sieve.draws_against(&self.limit, refutes) {
+        if self.filter.draws_against(&self.limit, refutes) {
             return None;
         }
-        if self.sieve.unexplained([question.original(), question.replacement()]) {
+        if self.filter.unexplained([question.original(), question.replacement()]) {
             return None;
         }
         self.walked += 1;
@@ -523,7 +523,7 @@ impl Search {
             Ok(proof) => Some(proof),
             Err(Failure::Refuted(r)) => {
                 if place != Place::Trace {
-                    self.sieve.learn(&r);
+                    self.filter.learn(&r);
                 }
                 None
             }

@@ -6,7 +6,7 @@ use gluewright_kernel::circuit::{Circuit, Label, Origin};
 use gluewright_kernel::prove::Failure;
 use gluewright_kernel::threads::side_by_side;
 
-use super::sieve::Sieve;
+use super::filter::Filter;
 use super::{Edit, Place, Said, Search};
 use crate::edit::{edits_by_line, edits_from_near, effect};
 
@@ -96,23 +96,23 @@ impl Search {
             let net = contact.and_then(|c| replacement.nets().get(c.net.index()));
             net.is_some_and(|n| !n.drivers.is_empty())
         };
-        let all = self.sieve.contacts();
-        let of = self.sieve.called(&all).iter().filter(|l| driven(l)).count();
+        let all = self.filter.contacts();
+        let of = self.filter.called(&all).iter().filter(|l| driven(l)).count();
         // one slip may hide behind another: more runs than refuted this one
         let limit = self.limit;
-        self.sieve.draws_against(&limit, |_| false);
+        self.filter.draws_against(&limit, |_| false);
         for changed in std::mem::take(&mut self.open) {
             // right as far as can be seen: what it still does wrong is the other slip
-            if self.limit.over().is_none() && !self.sieve.refutes_replacement(&changed) {
+            if self.limit.over().is_none() && !self.filter.refutes_replacement(&changed) {
                 let question = self.ask_about(Place::Replacement, changed).in_time(self.work.hidden());
                 if let Err(Failure::Refuted(r)) = question.ask() {
-                    self.sieve.learn(&r);
+                    self.filter.learn(&r);
                 }
             }
         }
         let mut differ: BTreeSet<usize> = BTreeSet::new();
         for _ in 0..MOST_ROUNDS {
-            let (now, rests) = self.sieve.failing(replacement, &all);
+            let (now, rests) = self.filter.failing(replacement, &all);
             let now: BTreeSet<usize> = now.into_iter().collect();
             if now == differ || !self.mends.found.is_empty() {
                 break;
@@ -124,7 +124,7 @@ impl Search {
     }
 
     fn called(&self, contacts: &BTreeSet<usize>) -> Vec<Label> {
-        self.sieve.called(&contacts.iter().copied().collect::<Vec<_>>())
+        self.filter.called(&contacts.iter().copied().collect::<Vec<_>>())
     }
 
     /// Once, for these contacts that differ; gives the parts of a mend.
@@ -176,19 +176,19 @@ impl Search {
         (differ, rests): (&BTreeSet<usize>, bool),
         helps: &mut Vec<Help>,
     ) {
-        let (sieve, limit) = (&self.sieve, self.limit);
-        let soonest = sieve.soonest(replacement, &differ.iter().copied().collect::<Vec<_>>());
-        let right: Vec<usize> = sieve.contacts().into_iter().filter(|c| !differ.contains(c)).collect();
+        let (filter, limit) = (&self.filter, self.limit);
+        let soonest = filter.soonest(replacement, &differ.iter().copied().collect::<Vec<_>>());
+        let right: Vec<usize> = filter.contacts().into_iter().filter(|c| !differ.contains(c)).collect();
         let agreeing = side_by_side(list, |edit| {
             limit.over().is_none().then(|| {
                 let made = edit.apply(replacement);
-                let contacts: BTreeSet<usize> = sieve.agreeing(&made, &soonest, rests).into_iter().collect();
+                let contacts: BTreeSet<usize> = filter.agreeing(&made, &soonest, rests).into_iter().collect();
                 // what spoils another contact is no part of a mend
-                if contacts.is_empty() || !sieve.failing(&made, &right).0.is_empty() {
+                if contacts.is_empty() || !filter.failing(&made, &right).0.is_empty() {
                     return None;
                 }
                 let others: BTreeSet<usize> = differ.difference(&contacts).copied().collect();
-                Some((contacts, effect(&made), sieve.changes(&made, &others)))
+                Some((contacts, effect(&made), filter.changes(&made, &others)))
             })
         });
         for (edit, agreeing) in list.iter().zip(agreeing) {
@@ -229,15 +229,15 @@ impl Search {
         if self.limit.over().is_some() {
             return Known::Open;
         }
-        let is_refuted = |sieve: &Sieve| !sieve.failing(&made, &contacts).0.is_empty();
-        if is_refuted(&self.sieve) {
+        let is_refuted = |filter: &Filter| !filter.failing(&made, &contacts).0.is_empty();
+        if is_refuted(&self.filter) {
             return Known::Refuted;
         }
         self.mends.asked += 1;
         let others: Vec<usize> = differ.difference(&help.contacts).copied().collect();
         let original = self.question.original();
         let nets: Vec<String> = self
-            .sieve
+            .filter
             .called(&others)
             .iter()
             .filter_map(|label| original.find_contact(label))
@@ -250,7 +250,7 @@ impl Search {
         match question.in_part().to_depth(0).walking(0).ask() {
             Ok(_) => Known::Proved,
             Err(Failure::Refuted(r)) => {
-                self.sieve.learn(&r);
+                self.filter.learn(&r);
                 Known::Refuted
             }
             Err(_) => Known::Open,
@@ -293,8 +293,8 @@ impl Search {
         for help in first.into_iter().take(MOST_FIRST) {
             let Some(edit) = help.ways.first() else { continue };
             let made = edit.apply(replacement);
-            let (left, _) = self.sieve.failing(&made, &self.sieve.contacts());
-            let [whole, inside, ..] = edits_from_near(&made, &self.sieve.called(&left));
+            let (left, _) = self.filter.failing(&made, &self.filter.contacts());
+            let [whole, inside, ..] = edits_from_near(&made, &self.filter.called(&left));
             let said = |other: &Edit| Said::of(&format!("{edit}, and {other}"), &Origin::Nowhere);
             for list in [edits_by_line(&made), whole, inside] {
                 if self.mends.found.is_empty() {

@@ -5,7 +5,7 @@ mod source;
 mod written;
 
 use crate::mend::Mending;
-use crate::mend::sieve::Sieve;
+use crate::mend::filter::Filter;
 use std::time::Duration;
 
 use crate::edit::{EditKind, edits};
@@ -146,17 +146,17 @@ fn a_change_that_never_rests_is_no_part_of_a_mend() {
     }
     let question = Question::new(gates(false), gates(true));
     let Err(Failure::Refuted(r)) = question.ask() else { panic!("slips") };
-    let sieve = Sieve::new(&question, &r, Effort::default());
-    let both = sieve.contacts();
-    let (failing, rests) = sieve.failing(&gates(true), &both);
-    assert_eq!((sieve.called(&failing), rests), (vec![5.into(), 6.into()], true));
+    let filter = Filter::new(&question, &r, Effort::default());
+    let both = filter.contacts();
+    let (failing, rests) = filter.failing(&gates(true), &both);
+    assert_eq!((filter.called(&failing), rests), (vec![5.into(), 6.into()], true));
     let mut swings = gates(true);
     let [line, call] = ["line", "call"].map(|name| swings.find_net(name).expect("its own"));
     let (line, back) = (swings.net(line), swings.net(call));
     let low = swings.not(back);
     let level = swings.and(line, low);
     swings.net_mut(call).expect("there").drivers[0].level = level;
-    assert!(!sieve.failing(&swings, &both).1);
+    assert!(!filter.failing(&swings, &both).1);
     let mends = r.mend(minute());
     let parts = &mends.agreement.as_ref().expect("two contacts differ").parts;
     assert!(!parts.is_empty(), "{mends}");

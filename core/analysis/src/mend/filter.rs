@@ -66,7 +66,7 @@ pub(super) struct Shows {
 }
 
 /// The runs, and what the original of the question shows in them.
-pub(super) struct Sieve {
+pub(super) struct Filter {
     question: Question,
     original: Machine,
     runs: Vec<Run>,
@@ -78,15 +78,15 @@ pub(super) struct Sieve {
     drawn: u64,
 }
 
-impl Sieve {
-    pub(super) fn new(question: &Question, refutation: &Refutation, effort: Effort) -> Sieve {
+impl Filter {
+    pub(super) fn new(question: &Question, refutation: &Refutation, effort: Effort) -> Filter {
         let mut labels: Vec<Label> = [question.original(), question.replacement()]
             .into_iter()
             .flat_map(|c| c.contacts().iter().map(|c| c.label.clone()))
             .collect();
         labels.sort();
         labels.dedup();
-        let mut sieve = Sieve {
+        let mut filter = Filter {
             question: question.clone().within(effort),
             original: Machine::new(question.original()),
             runs: Vec::new(),
@@ -95,9 +95,9 @@ impl Sieve {
             shown: Vec::new(),
             drawn: 0,
         };
-        sieve.learn(refutation);
-        sieve.draw(DRAWN);
-        sieve
+        filter.learn(refutation);
+        filter.draw(DRAWN);
+        filter
     }
 
     /// Draws more runs, until there are so many.
@@ -113,7 +113,7 @@ impl Sieve {
     }
 
     /// Draws more runs until one shows that this change is none; whether one did.
-    pub(super) fn draws_against(&mut self, limit: &Limit, is_refuted: impl Fn(&Sieve) -> bool) -> bool {
+    pub(super) fn draws_against(&mut self, limit: &Limit, is_refuted: impl Fn(&Filter) -> bool) -> bool {
         while !is_refuted(self) {
             if self.drawn >= MOST_DRAWN || limit.over().is_some() {
                 return false;
