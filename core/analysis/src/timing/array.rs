@@ -2,8 +2,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::arrival::{Arrival, Origin, Turns, after, merged};
+use super::cyclic_paths::{CyclicPaths, TANGLED, Visit};
 use super::least::least;
-use super::rounds::{Rounds, TANGLED, Visit};
 use super::{At, Edge, Kind, Longest, Time, Timing};
 use gluewright_devices::device::{
     Cell, Configuration, Device, Enable, EnableSource, Feedback, Function, Grade, Inverter, Literal, Mode, PinNumber,
@@ -27,7 +27,7 @@ pub(super) fn array(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
         rows: Longest::default(),
         on_demand: Longest::default(),
         looped: BTreeSet::new(),
-        rounds: Rounds::new(&reads(fitted)),
+        rounds: CyclicPaths::new(&reads(fitted)),
     };
     for (&pin, cell) in &fitted.plan.cells {
         sums.cell(pin, cell);
@@ -67,7 +67,7 @@ struct Sums<'a> {
     on_demand: Longest,
     /// Macrocells that read themselves, perhaps through others.
     looped: BTreeSet<PinNumber>,
-    rounds: Rounds<Place>,
+    rounds: CyclicPaths<Place>,
 }
 
 /// Where the array's terms are added up.

@@ -5,7 +5,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::arrival::{Arrival, Origin, Turns, after, merged};
-use super::rounds::{Rounds, TANGLED, Visit};
+use super::cyclic_paths::{CyclicPaths, TANGLED, Visit};
 use super::{At, Edge, Kind, Longest, Time, Timing};
 use gluewright_devices::device::{Device, Function, Grade};
 use gluewright_devices::fit::{Drive, Fitted, FittedCell, Line};
@@ -14,7 +14,7 @@ use gluewright_devices::logic::Product;
 /// The times of a fit in a device of logic blocks.
 pub(super) fn blocks(fitted: &Fitted, device: &Device, grade: &Grade) -> Timing {
     let mut timing = Timing { of: format!("{} {}", device.name, grade.name), ..Timing::default() };
-    let mut sums = Sums { fitted, grade, rows: Longest::default(), rounds: Rounds::new(&reads(fitted)) };
+    let mut sums = Sums { fitted, grade, rows: Longest::default(), rounds: CyclicPaths::new(&reads(fitted)) };
     for cell in 0..fitted.cells.len() {
         sums.cell(cell);
     }
@@ -34,7 +34,7 @@ struct Sums<'a> {
     fitted: &'a Fitted,
     grade: &'a Grade,
     rows: Longest,
-    rounds: Rounds<usize>,
+    rounds: CyclicPaths<usize>,
 }
 
 /// The macrocell that holds a variable.

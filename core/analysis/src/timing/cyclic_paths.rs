@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::arrival::Arrival;
 use gluewright_kernel::graph::cycles;
 
-/// So many ways round loops are followed; nobody wires a latch of so many gates.
+/// The most paths round a loop that are followed; no practical latch has more gates.
 const MOST_WAYS: usize = 20_000;
 
 /// Why there are no times then.
@@ -14,7 +14,7 @@ pub(super) const TANGLED: &str =
 
 /// What is known of the places on the way, and the ways that are being followed.
 #[derive(Debug)]
-pub(super) struct Rounds<K> {
+pub(super) struct CyclicPaths<K> {
     /// The loop that a place is in: its first place. Places in no loop are not here.
     loops: BTreeMap<K, K>,
     known: BTreeMap<K, Vec<Arrival>>,
@@ -26,18 +26,18 @@ pub(super) struct Rounds<K> {
 pub(super) enum Visit {
     /// This reaches it: nothing, where a way meets itself.
     Reached(Vec<Arrival>),
-    /// Look further, then [`leave`](Rounds::leave) it.
+    /// Look further, then [`leave`](CyclicPaths::leave) it.
     Enter,
 }
 
-impl<K: Copy + Ord> Rounds<K> {
+impl<K: Copy + Ord> CyclicPaths<K> {
     /// Over places and what each of them reads.
     pub(super) fn new(reads: &BTreeMap<K, BTreeSet<K>>) -> Self {
         let mut loops = BTreeMap::new();
         for cycle in cycles(reads) {
             loops.extend(cycle.iter().filter_map(|&place| Some((place, *cycle.first()?))));
         }
-        Rounds { loops, known: BTreeMap::new(), open: Vec::new(), ways: 0 }
+        CyclicPaths { loops, known: BTreeMap::new(), open: Vec::new(), ways: 0 }
     }
 
     /// Whether there were more ways than are followed: then the times are too short.
@@ -80,7 +80,7 @@ impl<K: Copy + Ord> Rounds<K> {
 mod tests {
     use super::*;
 
-    fn follow(rounds: &mut Rounds<usize>, reads: &BTreeMap<usize, BTreeSet<usize>>, place: usize) {
+    fn follow(rounds: &mut CyclicPaths<usize>, reads: &BTreeMap<usize, BTreeSet<usize>>, place: usize) {
         if let Visit::Enter = rounds.enter(place) {
             for &other in &reads[&place] {
                 follow(rounds, reads, other);
@@ -94,7 +94,7 @@ mod tests {
         let is_cut = |places: usize| {
             let others = |place: usize| (0..places).filter(|&other| other != place).collect();
             let reads: BTreeMap<usize, BTreeSet<usize>> = (0..places).map(|p| (p, others(p))).collect();
-            let mut rounds = Rounds::new(&reads);
+            let mut rounds = CyclicPaths::new(&reads);
             (0..places).for_each(|place| follow(&mut rounds, &reads, place));
             rounds.is_cut()
         };
