@@ -26,6 +26,7 @@ mod ask;
 mod blocks;
 mod compare;
 mod cyclic_paths;
+mod find_state;
 mod grades;
 mod influence;
 mod least;
@@ -40,7 +41,6 @@ mod text;
 mod timed;
 mod together;
 mod walk;
-mod wander;
 mod witness;
 
 pub use compare::{Budget, Compared, Comparison, Early, Given, Judgement, compare};

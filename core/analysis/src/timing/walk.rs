@@ -4,12 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::arcs::Arcs;
 use super::ask::{Asked, Questions, Start, Wanted};
+use super::find_state::{Goal, Standing};
 use super::influence::Way;
 use super::level::Level;
 use super::look::Event;
 use super::original::contacts;
 use super::timed::{Picoseconds, Timed};
-use super::wander::{Goal, Standing};
 use super::witness::{Held, Put, Run, Witness};
 use super::{At, Edge, Kind, Row, Time, Timing};
 use gluewright_kernel::board::{Board, Netlist, PinRole};
@@ -396,7 +396,7 @@ impl<'a> Walk<'a> {
             };
             let goals: Vec<Goal> = starts.iter().map(|(_, start)| counts(&start.bits)).collect();
             let mut draws: Vec<Draw> = Vec::new();
-            let found = questions.wander(&standing, &goals, |lane, is_first| {
+            let found = questions.find_state(&standing, &goals, |lane, is_first| {
                 if is_first && lane == 0 {
                     draws = (0..64).map(|_| Draw::default()).collect();
                 }

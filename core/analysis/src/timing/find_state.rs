@@ -1,4 +1,4 @@
-//! Runs of a settled board, 64 side by side, until it holds what the solver asked for: what they find is tried with delays.
+//! Random zero-delay runs, 64 at a time, towards a state the solver asked for; each run found is repeated with delays.
 use super::ask::Questions;
 use gluewright_kernel::machine::{Lanes, Limits, Unknown};
 
@@ -22,7 +22,7 @@ pub(super) type Goal = Vec<((usize, String), bool)>;
 impl Questions {
     /// Runs from a state to each of these goals: what changes in them, by contact. `draw` says what changes next in a run, and
     /// whether the run begins.
-    pub(super) fn wander(
+    pub(super) fn find_state(
         &self,
         from: &Standing,
         goals: &[Goal],
