@@ -1,4 +1,4 @@
-//! Truth tables of what one package makes of what comes from outside of it.
+//! Truth tables of a package's outputs over the signals that enter it.
 use std::collections::HashMap;
 
 use gluewright_kernel::circuit::{By, Circuit, ElementId, Expr, Op};

@@ -1,5 +1,5 @@
-//! Levels of 64 runs side by side, each with the runs in which nobody can count on it: it hangs on what registers came up as,
-//! or on what no sheet decides.
+//! Levels of 64 runs, each with a mask of the runs in which the level depends on the power-up state or on something no
+//! sheet decides.
 use gluewright_kernel::machine::{Algebra, Unknown};
 
 /// A level in each of 64 runs.

@@ -1,4 +1,4 @@
-//! A refuted source once more, from what its device holds when power comes on: a run that a bench can have.
+//! Repeats a refuted proof from the power-up levels of the device, so that the counterexample can be run on a bench.
 use gluewright_devices::device::Function;
 use gluewright_devices::fit::Fitted;
 use gluewright_devices::logic::Signal;

@@ -1,4 +1,4 @@
-//! The job as a program: which way the options go, and the exit status.
+//! The job as a program: which way the options go. `JobError::status` has the exit status, and `voice` returns it.
 use std::path::Path;
 use std::process::ExitCode;
 

@@ -1,4 +1,4 @@
-//! What acts on what at once: nets and stored bits, and what of them each one reads.
+//! Which nets and stored bits each signal depends on without a clock edge between.
 use std::sync::Arc;
 
 use crate::circuit::{Circuit, Driver, ElementId, Expr, Kind, NetId, Op, Through};

@@ -1,4 +1,4 @@
-//! Doubts that a machine follows, by kind of event: both ways, or the one way that is known. Data beside it.
+//! Which order doubts the machine follows in each kind of event: both outcomes, or the one that is known. Data only.
 use std::collections::BTreeSet;
 use std::sync::Arc;
 

@@ -75,8 +75,8 @@ pub(super) const PATIENCE: u32 = 3;
 /// Steps of the solver for one question while a shorter run is looked for than one that is known.
 pub(super) const POLISH: u32 = 20_000_000;
 
-/// So many starts that a matching leaves out tell its bits apart.
-const FINER: usize = 16;
+/// The most starts that a matching excludes and that refine it.
+const REFINEMENTS: usize = 16;
 
 /// Events of the run from which the matching is guessed.
 const RUN: usize = 200;
@@ -155,7 +155,7 @@ impl<'q> Attempt<'q> {
                     }
                 }
                 let mut guess = candidates::guess(&self.pair, &first, &cells(&start), &mut draw);
-                let mut left = FINER;
+                let mut left = REFINEMENTS;
                 let outcome = loop {
                     let (refined, outcome) = matching::induct(&self.pair, guess, effort);
                     relation = refined;

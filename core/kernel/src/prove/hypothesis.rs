@@ -1,4 +1,5 @@
-//! What a question is asked under, part by part: a question is put to the parts that bear on it.
+//! Assumptions of a solver query, kept in parts. A query sees only the parts that share variables with it, directly or
+//! through others; it sees all of them where its answer can't be completed over the rest.
 use std::collections::HashSet;
 use std::sync::OnceLock;
 

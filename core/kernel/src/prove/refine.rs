@@ -1,5 +1,6 @@
-//! Classes told apart by a start that they leave out: runs of both sides from there refine them. (Partition refinement by
-//! counterexamples: van Eijk, "Sequential equivalence checking based on structural similarities", 2000.)
+//! Refines the correspondence classes: both sides run from a start that the classes exclude, and bits that differ are
+//! separated. (Partition refinement by counterexamples: van Eijk, "Sequential equivalence checking based on structural
+//! similarities", 2000.)
 use std::collections::BTreeMap;
 use std::sync::Arc;
 

@@ -1,4 +1,5 @@
-//! Fewer vectors: those without which everything is found all the same are left out.
+//! Compaction: drops vectors without which the others still find the same faults, the last ones first, within a budget
+//! of work.
 use crate::vectors::flips::campaign::{Campaign, Tally};
 use crate::vectors::flips::flip::Flip;
 use crate::vectors::socket::bank::Bank;
