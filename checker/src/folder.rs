@@ -127,14 +127,14 @@ fn names(proofs: &[Part]) -> [[HashSet<String>; 2]; 2] {
         named[bit.side as usize].insert(bit.bit.clone());
     }
     let mut cuts = named.clone();
-    // a walk's states hold idle bits as well: they are named, and nothing hangs on them
+    // a walk's states hold idle bits as well: they are named, and nothing depends on them
     for walk in proofs.iter().filter_map(|p| p.walk.as_ref()) {
         cuts.iter_mut().zip(&walk.bits).for_each(|(cuts, bits)| cuts.extend(bits.iter().cloned()));
     }
     [cuts, named]
 }
 
-/// What was proved must be about every contact that a side drives or pulls. No two proofs may hang on the same bit of the
+/// What was proved must be about every contact that a side drives or pulls. No two proofs may depend on the same bit of the
 /// original, which could else explain the one and the other only by different runs.
 fn proved(pair: &Pair<'_>, parts: &[Part], verdict: &mut Verdict) {
     let mut taken = HashSet::new();

@@ -104,8 +104,8 @@ pub struct Stepped {
 }
 
 impl Machine {
-    /// Makes a circuit ready, as far as these contacts hang on it. Nets called as in `cuts` are cut first where a loop has to
-    /// be cut, and elements called as in `named` count although no contact hangs on them.
+    /// Makes a circuit ready, as far as these contacts depend on it. Nets called as in `cuts` are cut first where a
+    /// loop has to be cut, and elements called as in `named` count although no contact depends on them.
     pub fn new(model: Model, shows: impl Fn(&str) -> bool, cuts: &HashSet<String>, named: &HashSet<String>) -> Machine {
         let mut m = Machine {
             bits: (0..model.elements.len()).map(Bit::Held).collect(),
@@ -147,7 +147,7 @@ impl Machine {
         self.live = (0..self.live.len()).map(|e| live.contains(&Item::Element(e))).collect();
         let mut cut = BTreeSet::new();
         loop {
-            // nothing but gates; a cut net is known before what it hangs on
+            // nothing but gates; a cut net is known before what it depends on
             let below = |&item: &Item| self.model.below(item).into_iter().map(move |below| (item, below, ()));
             let edges = live.iter().flat_map(below);
             let edges = edges.filter(|(_, b, ())| !matches!(b, Item::Element(_)) && !cut.contains(b));
@@ -155,7 +155,7 @@ impl Machine {
             for &item in &live {
                 graph.add_node(item);
             }
-            // what others hang on comes first
+            // what others depend on comes first
             let all = tarjan_scc(&graph);
             let knots = all.iter().filter(|knot| knot.len() > 1).map(|knot| knot.iter().copied().collect());
             let knots: BTreeSet<BTreeSet<Item>> = knots.collect();
@@ -362,7 +362,7 @@ impl Machine {
     /// back.
     fn undecided(&self, g: &mut Graph, knot: &BTreeSet<Item>, before: &Values, now: &Moment) -> Vec<Lit> {
         let round = |g: &mut Graph, y: &[Rails]| -> Vec<Rails> {
-            // what is beside the loop does not hang on it: it would be in it
+            // what is beside the loop does not depend on it: it would be in it
             let mut op: Vec<Rails> = now.1.op.iter().map(|&level| sure(level)).collect();
             for item in knot {
                 let Item::Op(id) = *item else { continue };

@@ -183,7 +183,7 @@ pub enum Wire {
     Open,
 }
 
-/// What hangs on others.
+/// What depends on others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Item {
     /// An expression.
@@ -195,13 +195,13 @@ pub enum Item {
 }
 
 impl Model {
-    /// Everything that may hang on something.
+    /// Everything that may depend on something.
     pub fn items(&self) -> impl Iterator<Item = Item> + use<> {
         let (ops, nets, elements) = (self.ops.len(), self.nets.len(), self.elements.len());
         (0..ops).map(Item::Op).chain((0..nets).map(Item::Net)).chain((0..elements).map(Item::Element))
     }
 
-    /// What a net, an expression or an element hangs on.
+    /// What a net, an expression or an element depends on.
     pub fn below(&self, item: Item) -> Vec<Item> {
         match item {
             Item::Net(n) => {
@@ -217,7 +217,7 @@ impl Model {
         }
     }
 
-    /// Puts a constant where a level hangs on nothing but the rails.
+    /// Puts a constant where a level depends on nothing but the rails.
     pub fn fix(&mut self) {
         let known = self.known(|id, known| match self.ops[id] {
             Op::Net(n) if self.nets[n].drivers.len() == 1 => self.known_net(n, known),

@@ -44,7 +44,7 @@ struct Tables<'t> {
 
 fn checked(pair: &Pair<'_>, table: &Walk, verdict: &mut Verdict) -> Result<()> {
     let matters = pair.machines.each_ref().map(mattering);
-    // bits that the table names although nothing hangs on them are passed over
+    // bits that the table names although nothing depends on them are passed over
     let mut columns: [Vec<Option<usize>>; 2] = Default::default();
     for (m, side) in pair.machines.iter().zip(0..2) {
         let holds = &matters[side];
@@ -84,7 +84,7 @@ fn checked(pair: &Pair<'_>, table: &Walk, verdict: &mut Verdict) -> Result<()> {
     t.events(verdict)
 }
 
-/// What the contacts show hangs on these, through what bits take: bits, and behind them what the board puts on contacts.
+/// What the contacts show depends on these, through what bits take: bits, and behind them what the board puts on contacts.
 fn mattering(m: &Machine) -> BTreeSet<usize> {
     let g = &mut Graph::default();
     let point = m.free(g);

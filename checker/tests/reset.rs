@@ -47,7 +47,7 @@ fn what_the_late_net_clears_starts_low_and_what_it_presets_starts_high() {
     let of = |text: &str| starts(text).unwrap();
     let first = ("U2.state[0]".to_owned(), Some(false));
     assert_eq!(of(CARD)[0], first);
-    // the other flip-flop of the package hangs on nothing
+    // the other flip-flop of the package depends on nothing
     assert_eq!(of(CARD)[1].1, None);
     let preset = but("U2,74LS74,1,reset_n", "U2,74LS74,1,high").replace("U2,74LS74,4,high", "U2,74LS74,4,reset_n");
     assert_eq!(of(&preset)[0].1, Some(true));
@@ -69,7 +69,7 @@ fn a_late_net_that_says_nothing_for_certain_is_refused() {
     refused(but("J1,,3,q\n", "J1,,3,q\nJ1,,4,late\n"), "more than inputs");
     refused(but("J1,,3,q\n", "J1,,3,q\nJ1,,4,turned\n"), "a contact shows it");
     refused(but("U2,74LS74,3,clk", "U2,74LS74,3,reset_n"), "hangs on a clock");
-    // a gate with another input: whether it clears hangs on the board
+    // a gate with another input: whether it clears depends on the board
     let gated = but(
         "U1,74LS14,3,turned",
         "U3,74LS00,1,turned\nU3,74LS00,2,d\nU3,74LS00,3,reset_n\nU3,74LS00,7,GND\nU3,74LS00,14,VCC",

@@ -1,4 +1,4 @@
-//! A pair of circuits cut down to what some contacts hang on, so that large pairs can be walked part by part.
+//! A pair of circuits cut down to what some contacts depend on, so that large pairs can be walked part by part.
 //!
 //! If no run of the original shows what the replacement shows at some contacts, none shows it at all of them. The other
 //! way round says less: each contact may be explained by another start.

@@ -207,7 +207,7 @@ loadable_counters! {
 
 /// Counters with one clock up and one down, clear, and load while LOAD is asserted. The clock that idles is high: each
 /// stage toggles when its own clock, which the stages below gate, ends. Made of the next count, a stage's clock would seem to
-/// hang on the stage itself, and every change of it to come round.
+/// depend on the stage itself, and every change of it to come round.
 macro_rules! two_clock_counters {
     ($($(#[$doc:meta])* $part:ident $type:tt: $up:ident, $last:ident, $down:ident;)+) => {$(
         $(#[$doc])*

@@ -1,4 +1,4 @@
-//! Which outputs hang on a place of a source, by the names that its definitions read.
+//! Which outputs depend on a place of a source, by the names that its definitions read.
 use std::collections::BTreeSet;
 use std::ops::Range;
 

@@ -68,7 +68,7 @@ impl Judging<'_> {
         }
     }
 
-    /// Each output by itself, with what it hangs on: whether every one was walked to its end, and whether every one ran
+    /// Each output by itself, with what it depends on: whether every one was walked to its end, and whether every one ran
     /// outside. One that is refuted refutes the whole.
     fn in_slices(&mut self, outside: bool) -> [bool; 2] {
         let outputs = self.case.original.contacts().iter().chain(self.case.replacement.contacts());

@@ -1,4 +1,4 @@
-//! What of a circuit anything hangs on.
+//! What of a circuit anything depends on.
 use std::collections::BTreeSet;
 
 use gluewright::circuit::{Circuit, Expr, Kind, Label, NetId, Op};
@@ -43,7 +43,7 @@ pub fn alive_behind(circuit: &Circuit, shown: impl Fn(&Label) -> bool) -> (Vec<b
     (nets, elements)
 }
 
-/// Whether any expression that something hangs on reads a net.
+/// Whether any expression that something depends on reads a net.
 pub(super) fn reads_net(circuit: &Circuit, net: usize) -> bool {
     let mut wanted: Vec<Expr> = Vec::new();
     for e in circuit.elements() {

@@ -23,7 +23,7 @@ pub(super) enum On {
 impl Study {
     /// Leaves of the types that unknown packages may be those of which some start explains this capture of the nets around
     /// them. A channel is named like its net in the trace, or like a pin of the package, `U3.5`; `channels` says it where it is
-    /// not. A net without a channel may be at any level and change at any time: what hangs on it is not
+    /// not. A net without a channel may be at any level and change at any time: what depends on it is not
     /// compared, so no type goes for want of a channel.
     /// `skew` is how far apart in time the channels may show what happens at once.
     ///
@@ -74,7 +74,7 @@ fn contact(circuit: &mut Circuit, net: NetId, label: &str, name: String, directi
 }
 
 /// A package of this type on the nets of an unknown one: those that were captured are contacts. Any other net may be at any
-/// level, and change at any time: what hangs on one is not compared.
+/// level, and change at any time: what depends on one is not compared.
 fn alone(part: &Part, wired: &[(Label, On)], observed: &Observed) -> Circuit {
     let mut circuit = Circuit::new(part.name());
     let mut nets: BTreeMap<&str, NetId> = BTreeMap::new();

@@ -155,8 +155,8 @@ impl<'b> Claims<'b> {
         }
     }
 
-    /// Joints that hang on one reading which is easily wrong: between neighbours, where a probe slips, and one that joins two
-    /// nets which were thought to be complete.
+    /// Joints that depend on one reading which is easily wrong: between neighbours, where a probe slips, and one that
+    /// joins two nets which were thought to be complete.
     fn single_joints(&self, seen: &Seen, joints: &Joints, all: &mut Vec<Claimed>) {
         let time = |pair: usize| {
             let lines = seen.pairs.get(pair).map(|p| p.joined.as_slice()).unwrap_or_default();

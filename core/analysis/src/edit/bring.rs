@@ -73,7 +73,7 @@ impl NearLister<'_> {
 
     /// Signals that may stand at a place: of an array, the one of the same number.
     pub(super) fn for_place<'s>(&'s self, slot: Slot, place: &'s str) -> impl Iterator<Item = (Near, String)> + 's {
-        // a register may load what hangs on itself; a pin shows that only if it is read somewhere
+        // a register may load what depends on itself; a pin shows that only if it is read somewhere
         let own = Near::of_slot(self.circuit, slot).filter(|own| match slot {
             Slot::Data(_) => false,
             _ => ![true, false].iter().any(|high| self.written.contains(&(*own, *high))),

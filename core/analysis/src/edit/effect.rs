@@ -68,7 +68,7 @@ impl<'c> Values<'c> {
         let nets = circuit.numbered_nets().map(drawn).collect();
         let mut all = Values { circuit, expressions: vec![None; circuit.expression_count()], nets };
         while all.pass() {}
-        // what hangs on itself is drawn as well
+        // what depends on itself is drawn as well
         for at in 0..all.nets.len() {
             if let Some(net) = all.nets.get_mut(at) {
                 net.get_or_insert_with(|| std::array::from_fn(|k| number(&("loop", at, k))));

@@ -31,7 +31,7 @@ pub(super) fn written(circuit: &Circuit) -> BTreeSet<(Near, bool)> {
 /// Formulas at most that are brought in.
 const MOST_FORMULAS: usize = 16;
 
-/// Conditions that have more than one use, or are the whole of what something hangs on: those used most first.
+/// Conditions that have more than one use, or are the whole of what something depends on: those used most first.
 pub(super) fn formulas(circuit: &Circuit) -> Vec<Near> {
     let whole: BTreeSet<Expr> =
         slots(circuit).into_iter().filter(|s| !matches!(s, Slot::Level(..))).map(|s| s.read(circuit)).collect();

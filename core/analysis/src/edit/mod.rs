@@ -122,7 +122,7 @@ impl EditKind {
     }
 }
 
-/// An expression that something hangs on.
+/// An expression that something depends on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Slot {
     /// When a net's driver drives.

@@ -4,7 +4,7 @@ use super::substitute::{Swap, substitute};
 use super::words::{condition, level};
 use gluewright_kernel::circuit::{Circuit, Driver, ElementId, Expr, NetId, Op, Stage};
 
-/// A signal that stands nearby, or a condition that something else hangs on.
+/// A signal that stands nearby, or a condition that something else depends on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Near {
     Net(NetId),

@@ -29,7 +29,7 @@ pub(super) fn edits_at_all_uses(circuit: &Circuit, single: &[Edit]) -> Vec<Edit>
 /// A line of the source, what is defined there (all bits of an array are one), and what of it.
 type Use = (String, String, Does);
 
-/// For each expression, the places that hang on it.
+/// For each expression, the places that depend on it.
 fn uses(circuit: &Circuit) -> BTreeMap<Expr, BTreeSet<Use>> {
     let mut uses: BTreeMap<Expr, BTreeSet<Use>> = BTreeMap::new();
     for slot in slots(circuit) {

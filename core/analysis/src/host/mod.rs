@@ -1,5 +1,5 @@
-//! The board around the card, as somebody knows it: what hangs on each contact, and how its signals are timed. Values and
-//! their file; what follows from them is judged where loads and times are.
+//! The board around the card, as somebody knows it: what is connected to each contact, and how its signals are timed.
+//! Values and their file; what follows from them is judged where loads and times are.
 //!
 //! ```
 //! # mod gluewright { pub use gluewright_analysis::*; pub use gluewright_kernel::*; }
@@ -42,7 +42,7 @@ pub struct Host {
     pub(super) supply: HostSupply,
 }
 
-/// Something that hangs on a contact.
+/// Something that is connected to a contact.
 #[derive(Clone, Debug)]
 pub struct Hung {
     /// The contact.
@@ -55,7 +55,7 @@ pub struct Hung {
     pub origin: Origin,
 }
 
-/// What hangs on a contact.
+/// What is connected to a contact.
 #[derive(Clone, Debug)]
 #[non_exhaustive]
 pub enum Hangs {
@@ -208,7 +208,7 @@ impl Host {
         &self.file
     }
 
-    /// What hangs on contacts, in the order of the file.
+    /// What is connected to contacts, in the order of the file.
     pub fn hung(&self) -> &[Hung] {
         &self.hung
     }

@@ -21,7 +21,7 @@ const CMOS_HIGH: f64 = 3.5;
 /// What is known of the board around the card, and of the times of card and replacement: they tell whether outputs fight.
 #[derive(Clone, Copy, Debug)]
 pub struct Known<'a> {
-    /// What hangs on the contacts.
+    /// What is connected to the contacts.
     pub host: &'a Host,
     /// The times.
     pub times: &'a Comparison,
@@ -172,7 +172,7 @@ fn joined(sides: Vec<Side>) -> Side {
     only.clone()
 }
 
-/// What to look at. Where it is known what hangs on the contact, currents and levels are checked instead.
+/// What to look at. Where it is known what is connected to the contact, currents and levels are checked instead.
 fn findings(met: &Met, device: &Side, electrical: &Electrical, is_known: bool) -> Vec<String> {
     let card = &met.side;
     let mut all = Vec::new();

@@ -1,4 +1,4 @@
-//! Pass or fail at a contact, once it is known what hangs on it there.
+//! Pass or fail at a contact, once it is known what is connected to it there.
 use std::fmt;
 
 use serde::Serialize;
@@ -28,7 +28,7 @@ const TEST_LOAD: f64 = 50.0;
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum Aspect {
-    /// Whether the replacement sinks what hangs on the contact, in mA.
+    /// Whether the replacement sinks what is connected to the contact, in mA.
     SinksLow,
     /// Whether it sources it, in mA.
     SourcesHigh,
@@ -183,7 +183,7 @@ struct Output {
     load: [f64; 2],
 }
 
-/// What hangs on one contact, added up.
+/// What is connected to one contact, added up.
 #[derive(Default)]
 struct Around {
     /// Currents at a low level and at a high one, in mA, without resistors.

@@ -80,7 +80,7 @@ pub struct ContactLoad {
     pub replacement: Side,
     /// What a person should look at, in words.
     pub findings: Vec<String>,
-    /// Pass or fail, where it is known what hangs on the contact.
+    /// Pass or fail, where it is known what is connected to the contact.
     pub checks: Vec<Check>,
 }
 

@@ -83,7 +83,7 @@ pub(super) fn at(netlist: &Netlist, net: usize) -> Met {
     missing.extend(low.missing.iter().chain(&high.missing).cloned());
     missing.sort();
     missing.dedup();
-    // a driver that is on first serves what hangs on its net on the card
+    // a driver that is on first serves what is connected to its net on the card
     let left = |drive: Option<f64>, load: f64| drive.map(|d| (d - load).max(0.0));
     Met {
         side: Side {

@@ -206,7 +206,7 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
     edits.extend(edits_by_line(&replacement));
     // each place gets its share of the time, so that none is left out because another took long
     [search.limit, ..] = search.limits;
-    // a declaration comes first: nothing else mends all that hangs on it at once, and there are few; then what the chain of
+    // a declaration comes first: nothing else mends all that depends on it at once, and there are few; then what the chain of
     // cause named, then the kinds in the order of their list
     let named = named_lines(refutation);
     edits.sort_by_key(|e| (e.kind != EditKind::PolarityDeclared, !named.contains(&e.origin), e.kind));
@@ -342,8 +342,8 @@ impl Search {
             self.through(Place::Replacement, edits, |e| Some(e.apply(replacement)), |_, c| Some(c), said);
     }
 
-    /// Tries single changes of the trace. Where a contact fails by itself, a change that does not touch what it hangs on is no
-    /// mend.
+    /// Tries single changes of the trace. Where a contact fails by itself, a change that does not touch what it depends
+    /// on is no mend.
     fn trace(&mut self, board: &Board, replacement: &Circuit) {
         let mut all = board.alterations();
         self.mends.trace_kinds = kinds(all.iter().map(|a| a.kind));

@@ -134,7 +134,7 @@ impl Questions {
             (0..=events.len()).filter_map(|some| self.points.get(&events[..some]).cloned()).collect();
         let ways = match (row.kind, points.as_slice()) {
             (Kind::Setup | Kind::Recovery, [a, b, c]) => vec![self.sampled(row.kind, [b, c], [a, b])],
-            // what the edge takes up hangs on the data as they would change before it, or as they change after it
+            // what the edge takes up depends on the data as they would change before it, or as they change after it
             (Kind::Hold, [a, b, c]) => {
                 self.step(&[first]);
                 let sooner = self.points.get(&[first][..]).cloned()?;

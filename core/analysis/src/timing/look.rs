@@ -17,7 +17,7 @@ pub(super) struct Event {
     samples: Vec<Sample>,
     /// The places in the log of each net.
     by_net: BTreeMap<usize, Vec<usize>>,
-    /// Of each net, the runs in which it hangs on what power-up gave.
+    /// Of each net, the runs in which it depends on what power-up gave.
     unsure: Vec<u64>,
 }
 

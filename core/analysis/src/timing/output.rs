@@ -30,13 +30,13 @@ pub(super) struct Output {
     pub(super) arcs: Vec<(usize, usize)>,
     pub(super) drive: u64,
     pub(super) level: u64,
-    /// Whether it is on, or its level, hangs on what power-up gave: within an event it only grows.
+    /// Whether it is on, or its level, depends on what power-up gave: within an event it only grows.
     pub(super) any: u64,
     pub(super) pending: Vec<Pending>,
 }
 
 impl Output {
-    /// Whether it is on, its level, and whether that hangs on what power-up gave.
+    /// Whether it is on, its level, and whether that depends on what power-up gave.
     pub(super) fn shown(&self, machine: &Machine, point: &Point<Level>) -> (u64, u64, u64) {
         let (drive, level) = machine.shown(point, self.port);
         match self.pulls {

@@ -82,7 +82,7 @@ struct Wire {
     outside: u64,
     driven: u64,
     level: u64,
-    /// Whether and where it is driven, or its level, hangs on what power-up gave: now, and at any time since the event.
+    /// Whether and where it is driven, or its level, depends on what power-up gave: now, and at any time since the event.
     any: u64,
     was_any: u64,
     /// One driver has it high, another low.
@@ -276,7 +276,7 @@ impl<'a> Timed<'a> {
         self.unsure.clone()
     }
 
-    /// Whether a net is driven, its level, whether that hangs on power-up, and whether its drivers disagree on it; low is
+    /// Whether a net is driven, its level, whether that depends on power-up, and whether its drivers disagree on it; low is
     /// taken then.
     fn resolve(&self, net: usize) -> (u64, u64, u64, u64) {
         let Some(wire) = self.wires.get(net) else { return (0, 0, 0, 0) };
@@ -332,7 +332,7 @@ impl<'a> Timed<'a> {
         self.come_to_rest();
     }
 
-    /// Everything stands again: only what the parts show now hangs on power-up.
+    /// Everything stands again: only what the parts show now depends on power-up.
     fn come_to_rest(&mut self) {
         for _ in 0..MOST_ROUNDS {
             let mut moved = Vec::new();
@@ -416,7 +416,7 @@ impl<'a> Timed<'a> {
         while self.look_once(now) {}
     }
 
-    /// Each part whose inputs changed; returns whether what hangs on power-up became more by that.
+    /// Each part whose inputs changed; returns whether what depends on power-up became more by that.
     fn look_once(&mut self, now: Picoseconds) -> bool {
         let mut spread = Vec::new();
         for at in 0..self.chips.len() {

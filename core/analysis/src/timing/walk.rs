@@ -288,7 +288,7 @@ impl<'a> Walk<'a> {
         held
     }
 
-    /// The bits that hang on what power-up gave at the end of every run so far; none if they are too many.
+    /// The bits that depend on what power-up gave at the end of every run so far; none if they are too many.
     fn never_sure(&self) -> Vec<Bit> {
         let is_sure = |(chip, at): Bit| {
             let of = |held: &Vec<Vec<Level>>| held.get(chip)?.get(at).map(|level| level.any);
@@ -541,7 +541,7 @@ impl<'a> Walk<'a> {
             return Run { start: Vec::new(), loops: Vec::new(), levels: Vec::new(), events: Vec::new() };
         };
         let high = |word: u64| word >> lane & 1 == 1;
-        // what hangs on power-up shows in no time: only the bits that are followed from both levels count
+        // what depends on power-up shows in no time: only the bits that are followed from both levels count
         let start = self.cells.iter().filter_map(|(chip, names)| {
             let levels = round.held.get(*chip)?;
             let bits = names.iter().zip(levels).filter(|(_, level)| level.any >> lane & 1 == 0);

@@ -93,7 +93,7 @@ pub struct Bench<C = ()> {
     of: PhantomData<fn() -> C>,
 }
 
-// written out: what a bench holds does not hang on the source's type
+// written out: what a bench holds does not depend on the source's type
 impl<C> fmt::Debug for Bench<C> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.debug_struct("Bench").field("circuit", &self.circuit.name).field("given", &self.given).finish_non_exhaustive()

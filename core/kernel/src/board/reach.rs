@@ -1,4 +1,4 @@
-//! What a contact of a traced board hangs on, pin by pin, and which changes of the trace can bear on it.
+//! What a contact of a traced board depends on, pin by pin, and which changes of the trace can bear on it.
 use std::collections::{HashMap, HashSet};
 
 use super::Board;
@@ -32,8 +32,8 @@ struct Move<'a> {
 }
 
 impl Board {
-    /// What this contact hangs on. A change of the trace that does not touch it leaves what the contact shows as it is, whatever
-    /// the other contacts do.
+    /// What this contact depends on. A change of the trace that does not touch it leaves what the contact shows as it
+    /// is, whatever the other contacts do.
     pub fn reach(&self, contact: &Label) -> Reach<'_> {
         let is_passive = |p: &Package| matches!(p.fitted, Fitted::Passive(Passive::Capacitor { ignored: false, .. }));
         let is_open = self.packages.iter().any(|p| is_passive(p) || p.is_left_out() || !p.waiting().0.is_empty());
@@ -152,7 +152,7 @@ impl Reach<'_> {
         let ends: Vec<usize> = ends.collect();
         let mut nets = ends.iter().filter_map(|&at| all.get(at));
         let mut within = ends.iter().filter(|at| self.nets.contains(at)).filter_map(|&at| all.get(at));
-        // what a resistor does to its nets hangs on all that is on them
+        // what a resistor does to its nets depends on all that is on them
         if nets.any(|net| net.supply.is_none() && net.uses.iter().any(|u| u.role == Role::Passive)) {
             return true;
         }

@@ -1,4 +1,5 @@
-//! A resistor and a capacitor at an input: the net is late when power comes on, and what hangs on it starts where that puts it.
+//! A resistor and a capacitor at an input: the net is late when power comes on, and what depends on it starts where
+//! that puts it.
 //!
 //! The capacitor is empty when power comes on, so its net is at the level of its rail. The resistor takes it to the other
 //! one, and there it stays. What that clears or presets by itself is where the card starts, whatever else the board does;

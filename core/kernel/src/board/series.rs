@@ -224,7 +224,7 @@ impl Joining {
         }
     }
 
-    /// The resistors that have a net without an output at one end at least: such nets, and what they hang on, are decided
+    /// The resistors that have a net without an output at one end at least: such nets, and what they depend on, are decided
     /// together.
     fn beside_outputs(
         &mut self,

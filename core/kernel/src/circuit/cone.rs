@@ -1,4 +1,4 @@
-//! Cones of influence: what a place of a circuit hangs on (fan-in), and what hangs on it (fan-out).
+//! Cones of influence: what a place of a circuit depends on (fan-in), and what depends on it (fan-out).
 use super::{Circuit, ElementId, Expr, NetId, Op};
 use crate::graph::Graph;
 
@@ -145,7 +145,7 @@ impl Circuit {
         cone
     }
 
-    /// The fan-out of `roots`: they and all that hangs on them. It is followed beyond a place only if `through` says so.
+    /// The fan-out of `roots`: they and all that depends on them. It is followed beyond a place only if `through` says so.
     pub fn fan_out<V: Into<Vertex>>(
         &self,
         roots: impl IntoIterator<Item = V>,

@@ -2,7 +2,7 @@
 use super::{Circuit, Cone, Contact, Copied, Element, ElementId, Expr, Net, NetId, Op, Stage, Through, Vertex};
 
 impl Circuit {
-    /// For each net, whether any driver, register or latch hangs on its level, whatever a contact shows of that.
+    /// For each net, whether any driver, register or latch depends on its level, whatever a contact shows of that.
     pub(crate) fn read_nets(&self) -> Vec<bool> {
         let elements = self.elements.iter().flat_map(Element::inputs);
         let mut open: Vec<Expr> = self.nets.iter().flat_map(Net::inputs).chain(elements).collect();

@@ -21,7 +21,7 @@ pub struct Cause {
 }
 
 impl Cause {
-    /// Whether its words hang on the level of a contact.
+    /// Whether its words depend on the level of a contact.
     pub(super) fn speaks_of(&self, label: &Label) -> bool {
         self.spoken.contains(label)
     }

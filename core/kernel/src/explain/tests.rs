@@ -132,7 +132,7 @@ fn a_level_that_hangs_on_how_the_original_powered_up_is_not_promised() {
     assert_eq!(e.probes[0].may, [crate::simulate::Shown::Low, crate::simulate::Shown::High], "{text}");
     assert!(text.contains("the original is     low or high, as it happened to power up"), "{text}");
     assert!(text.contains("═ high or low"), "{text}");
-    // and one that hangs on nothing is: what was loaded at the edge
+    // and one that depends on nothing is: what was loaded at the edge
     let r = refute(|c, w| w.data = c.not(w.data));
     assert_eq!(r.explain().probes[0].may.len(), 1, "{r}");
     assert!(!r.to_string().contains("power up"), "{r}");

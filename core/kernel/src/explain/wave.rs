@@ -58,7 +58,7 @@ pub struct Row {
     pub shown: Vec<Shown>,
     /// Where it differs from the other side, one a column.
     pub differs: Vec<bool>,
-    /// Where it may be high or low, one a column: that hangs on how it powered up.
+    /// Where it may be high or low, one a column: that depends on how it powered up.
     pub either: Vec<bool>,
 }
 

@@ -80,7 +80,7 @@ impl<'c> Compiler<'c> {
         source
     }
 
-    /// The value of an expression that hangs on nothing but the rails.
+    /// The value of an expression that depends on nothing but the rails.
     fn constant(&self, e: Expr, depth: u32) -> Option<bool> {
         let depth = depth.checked_sub(1)?;
         match self.circuit.op(e) {

@@ -19,8 +19,8 @@ pub(super) struct Opening<V> {
 }
 
 impl Machine {
-    /// The same with either outcome where the order of changes leaves it open. Where that is hangs on what the step shows,
-    /// and this on the outcomes: it is gone over until nothing more is open, and then everywhere.
+    /// The same with either outcome where the order of changes leaves it open. Where that is so depends on what the
+    /// step shows, and this on the outcomes: it is gone over until nothing more is open, and then everywhere.
     pub(super) fn pass_either_way<A: Algebra>(
         &self,
         algebra: &mut A,
@@ -82,7 +82,7 @@ impl Machine {
             }
             desk.undo(point);
         };
-        // what it takes hangs on itself: what comes of that is not known
+        // what it takes depends on itself: what comes of that is not known
         passed.unsettled = algebra.or(passed.unsettled, swings);
         desk.open.clear();
         desk.film = wanted.map(|_| film);

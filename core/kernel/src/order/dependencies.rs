@@ -101,8 +101,8 @@ impl Ways {
         self.users.get(net.index()).is_some_and(|u| !u.is_empty())
     }
 
-    /// Whether what an element holds acts on nothing but gates that no element hangs on but as data: a pulse of it can't
-    /// clock, clear or pass on.
+    /// Whether what an element holds reaches, through gates outside of loops, nothing but the data of registers: a
+    /// pulse of it can't clock, clear or pass on.
     pub(crate) fn acts_on_nothing(&self, element: usize) -> bool {
         let Some(from) = (self.nets + element < self.users.len()).then(|| Signal((self.nets + element) as u32)) else {
             return true;

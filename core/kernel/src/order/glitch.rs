@@ -10,7 +10,7 @@ use crate::machine::{Algebra, Rails};
 const MOST_ORDERED: usize = 5;
 
 impl<A: Algebra> Waves<'_, A> {
-    /// Works out which signals shake, of all that these hang on.
+    /// Works out which signals shake, of all that these depend on.
     pub(super) fn prepare(&mut self, of: &[&Vec<Signal>]) {
         let moving = self.moving;
         let mut wanted: BTreeSet<(u32, Signal)> = BTreeSet::new();

@@ -180,7 +180,7 @@ impl<C: Wiring> Claim<C> {
         self.set(move |q| q.acknowledging(name.clone()))
     }
 
-    /// A proof of the contacts that hang on nothing untraced will do; see [`Proof::is_whole`].
+    /// A proof of the contacts that depend on nothing untraced will do; see [`Proof::is_whole`].
     #[must_use]
     pub fn in_part(self) -> Self {
         self.set(Question::in_part)
@@ -327,7 +327,7 @@ impl<C: Wiring, O: Original> Against<'_, C, O> {
         self
     }
 
-    /// A proof of the contacts that hang on nothing untraced will do; see [`Proof::is_whole`].
+    /// A proof of the contacts that depend on nothing untraced will do; see [`Proof::is_whole`].
     #[must_use]
     pub fn in_part(mut self) -> Self {
         self.claim = self.claim.in_part();

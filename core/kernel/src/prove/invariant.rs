@@ -10,7 +10,7 @@ use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 /// A cluster of more bits is not looked at.
 const WIDEST: usize = 48;
 
-/// Classes whose bits stand on one side only and hang on each other.
+/// Classes whose bits stand on one side only and depend on each other.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Cluster {
     /// The classes, by their number.
@@ -22,7 +22,7 @@ pub(super) struct Cluster {
 }
 
 impl Cluster {
-    /// The clusters of a matching: bits are in one if the next value of one hangs on the other, or if both decide whether
+    /// The clusters of a matching: bits are in one if the next value of one depends on the other, or if both decide whether
     /// the sides differ. `None` if one is too wide, or there is none.
     pub(super) fn find(pair: &Pair, classes: &[Class]) -> Option<Vec<Cluster>> {
         let one_side = |c: &Class| {

@@ -33,7 +33,7 @@ impl Attempt<'_> {
     /// Decides a pair that falls into parts which share nothing but inputs, each by itself. `None` if it does not fall
     /// apart, or if a refutation of a part could not be made one of the whole.
     pub(super) fn in_parts(&mut self) -> Option<Result<Proof, Failure>> {
-        // where delays may decide either way, a bit may follow what it does not hang on
+        // where delays may decide either way, a bit may follow what it does not depend on
         if self.pair.machines.iter().any(|m| m.opened.is_some()) {
             return None;
         }

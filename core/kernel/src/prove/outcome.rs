@@ -198,7 +198,7 @@ impl Attempt<'_> {
         of.map(|&(_, u)| self.pair.machines[ORIGINAL].describe(u)).collect()
     }
 
-    /// Registers whose data, clear or preset can change in the moment of their clock, or hang on a net that floats then.
+    /// Registers whose data, clear or preset can change in the moment of their clock, or depend on a net that floats then.
     fn races(&self, met: &[(usize, Unknown)]) -> Vec<Hidden> {
         let races = met.iter().filter(|(_, u)| matches!(u, Unknown::Race(_) | Unknown::Recovery(_)));
         let all: BTreeSet<Hidden> = races

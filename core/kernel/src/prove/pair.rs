@@ -32,7 +32,7 @@ pub(super) enum Compared {
     Throughout,
     /// Only before an event and after it.
     Settled,
-    /// Not at all: what it hangs on is not traced.
+    /// Not at all: what it depends on is not traced.
     Not,
 }
 
@@ -351,7 +351,7 @@ impl Pair {
         seen
     }
 
-    /// Lets these contacts of one side change too, though no settled level hangs on them: what they move may still pulse.
+    /// Lets these contacts of one side change too, though no settled level depends on them: what they move may still pulse.
     pub(super) fn moves(&mut self, side: usize, ports: impl IntoIterator<Item = usize>) {
         for port in ports {
             let Some(contact) = self.contact_of[side].get(port).copied().flatten() else { continue };

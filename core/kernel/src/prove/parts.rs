@@ -6,8 +6,8 @@
 //! refines the original if and only if each part of it refines the same part of the original under every sequence of
 //! events, as far as that part sees them. Two contacts are in one part if, on either side,
 //!
-//! - what they hang on has a register, a latch, a net of a loop or a floating net in common, or drivers that may fight;
-//! - an assumption, a restriction or a group bears on a contact that somebody drives, and both hang on a contact that it
+//! - what they depend on has a register, a latch, a net of a loop or a floating net in common, or drivers that may fight;
+//! - an assumption, a restriction or a group bears on a contact that somebody drives, and both depend on a contact that it
 //!   bears on: then what the board may do follows from what the card shows.
 //!
 //! Assumptions, restrictions and groups over inputs alone join nothing: a part keeps all contacts that they tie to its
@@ -70,7 +70,7 @@ enum Node {
     Net(usize, NetId),
     /// What bears on contacts together.
     Tie(usize),
-    /// Everything that no contact hangs on.
+    /// Everything that no contact depends on.
     Unseen,
 }
 
@@ -153,7 +153,7 @@ fn may_float(circuit: &Circuit, net: NetId) -> bool {
     })
 }
 
-/// What one contact of a side hangs on.
+/// What one contact of a side depends on.
 struct Hangs {
     side: usize,
     of: Node,
@@ -263,7 +263,7 @@ fn part(question: &Question, pair: &Pair, all: &[Hangs], ties: &[BTreeSet<Label>
     labels.extend(beside.iter().cloned());
     let within = |of: &[Label]| of.iter().all(|l| labels.contains(l));
     let mut groups: Vec<Vec<Label>> = question.groups.iter().filter(|g| !g.is_empty() && within(g)).cloned().collect();
-    // a contact that nobody reads moves all the same, for what is assumed hangs on it
+    // a contact that nobody reads moves all the same, for what is assumed depends on it
     let grouped: BTreeSet<Label> = groups.iter().flatten().cloned().collect();
     groups.extend(beside.into_iter().filter(|l| !grouped.contains(l)).map(|l| vec![l]));
     let [original, replacement] = circuits;

@@ -185,7 +185,7 @@ impl Question {
         self
     }
 
-    /// Nobody has traced this net of the original to its end: contacts that hang on it are left out of the proof, which
+    /// Nobody has traced this net of the original to its end: contacts that depend on it are left out of the proof, which
     /// is then none for the whole. Without a net: something is missing that touches no net of the original.
     #[must_use]
     pub fn untraced(mut self, net: Option<String>, why: impl Into<String>) -> Self {
@@ -193,7 +193,7 @@ impl Question {
         self
     }
 
-    /// A proof of the contacts that hang on nothing untraced will do.
+    /// A proof of the contacts that depend on nothing untraced will do.
     #[must_use]
     pub fn in_part(mut self) -> Self {
         self.in_part = true;

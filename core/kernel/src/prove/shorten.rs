@@ -36,7 +36,7 @@ impl Run {
         matches!(run.explain(effort), Explained::Not).then_some(run)
     }
 
-    /// Whether the board does these events one after the other, as far as that does not hang on what the card shows.
+    /// Whether the board does these events one after the other, as far as that does not depend on what the card shows.
     fn board_does(&self, levels: &[bool], events: &[Vec<(usize, bool)>]) -> bool {
         let word = |b: bool| if b { u64::MAX } else { 0 };
         let mut now: Vec<u64> = levels.iter().map(|&b| word(b)).collect();

@@ -39,7 +39,7 @@ pub struct Proof {
     pub races: Vec<super::Hidden>,
     /// What was acknowledged, by name.
     pub acknowledged: Vec<String>,
-    /// Contacts that are not covered, and why: what they hang on is not traced.
+    /// Contacts that are not covered, and why: what they depend on is not traced.
     pub left_out: Vec<String>,
     /// What is not traced, in words.
     pub untraced: Vec<String>,
@@ -246,7 +246,7 @@ pub enum Failure {
     Undecided(Undecided),
     /// Proved of settled levels, but settling hides something that nobody has acknowledged.
     Withheld(Box<Withheld>),
-    /// Proved only for the contacts that hang on nothing untraced, and the question was about the whole.
+    /// Proved only for the contacts that depend on nothing untraced, and the question was about the whole.
     InPart(Box<Proof>),
     /// The question itself makes no sense.
     Refused(Refusal),

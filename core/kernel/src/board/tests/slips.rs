@@ -100,7 +100,7 @@ fn the_circuit_of_a_change_is_that_of_its_trace() {
     assert!(sound > 60, "{sound}");
 }
 
-/// What a contact hangs on, as text: each net once, with what drives it.
+/// What a contact depends on, as text: each net once, with what drives it.
 fn cone(circuit: &Circuit, label: &Label) -> Vec<String> {
     let Some(contact) = circuit.find_contact(label).and_then(|c| circuit.contacts().get(c.index())) else {
         return Vec::new();
@@ -135,7 +135,7 @@ fn cone(circuit: &Circuit, label: &Label) -> Vec<String> {
     all
 }
 
-/// A change that does not touch what a contact hangs on leaves all of that as it is.
+/// A change that does not touch what a contact depends on leaves all of that as it is.
 #[test]
 fn what_does_not_touch_a_contact_leaves_it_alone() {
     let card = board(GATES);

@@ -95,7 +95,7 @@ pub(super) struct Claim {
     pub(super) groups: Vec<Vec<String>>,
     /// Contacts of which only what they show before and after an event is compared.
     pub(super) settled_contacts: Vec<String>,
-    /// Contacts that are not compared: what they hang on is not traced.
+    /// Contacts that are not compared: what they depend on is not traced.
     pub(super) left_out: Vec<String>,
     pub(super) acknowledged: Vec<String>,
 }

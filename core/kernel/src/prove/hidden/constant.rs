@@ -1,4 +1,4 @@
-//! Nets that are constant once everything has come to rest, although what they hang on changes.
+//! Nets that are constant once everything has come to rest, although what they depend on changes.
 use std::collections::BTreeMap;
 
 use crate::circuit::{Circuit, Expr, NetId, Op};
@@ -11,7 +11,7 @@ use super::super::hypothesis::Hypothesis;
 use super::reach::Reached;
 use super::{Hidden, Of, Why};
 
-/// Which nets have a level that hangs on nothing but the rails, and on nets that are taken to be constant.
+/// Which nets have a level that depends on nothing but the rails, and on nets that are taken to be constant.
 fn tied(circuit: &Circuit, taken: &BTreeMap<usize, bool>) -> Vec<bool> {
     let count = circuit.expression_count();
     let mut values: Vec<Option<bool>> = vec![None; count];
@@ -62,7 +62,7 @@ fn tied(circuit: &Circuit, taken: &BTreeMap<usize, bool>) -> Vec<bool> {
     }
 }
 
-/// Nets of one circuit that are constant once settled although what they hang on changes, and that reach a contact or its
+/// Nets of one circuit that are constant once settled although what they depend on changes, and that reach a contact or its
 /// drive: it shows nothing but their pulses. Whether they pulse at clocks, gates and clears is asked for itself.
 pub(in super::super) fn constants(
     of: Of,

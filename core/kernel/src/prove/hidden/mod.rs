@@ -66,7 +66,7 @@ pub enum Why {
     },
     /// The original could show what the replacement shows only by loading again and again what its data sheets leave open.
     OpenAgain,
-    /// What this register loads hangs on nets that nothing drives at times: what a floating net reads is not known, also in
+    /// What this register loads depends on nets that nothing drives at times: what a floating net reads is not known, also in
     /// the moment of the clock.
     Floats {
         /// The nets, by name.

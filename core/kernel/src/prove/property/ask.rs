@@ -25,7 +25,7 @@ use super::words::Property;
 /// Runs in which a case of a property comes about are searched so deep.
 const CASES: usize = 12;
 
-/// How often a property is asked about again while more is found to hang on delays.
+/// How often a property is asked about again while more is found to depend on delays.
 const ROUNDS: usize = 6;
 
 /// All that one property is asked with.

@@ -1,4 +1,4 @@
-//! Which orders of changes a property hangs on: doubts that some state which can be reached lets matter.
+//! Which orders of changes a property depends on: doubts that some state which can be reached lets matter.
 use crate::machine::{Desk, Film, Freedom, NodeId, Symbolic};
 use crate::order::Waves;
 use crate::prove::time::{Open, Timed};

@@ -5,7 +5,7 @@ use crate::prove::Way;
 
 use super::words::{Property, Shape, conjuncts, words};
 
-/// The part of a circuit that a property hangs on, with a contact for each condition that it reads.
+/// The part of a circuit that a property depends on, with a contact for each condition that it reads.
 #[derive(Clone, Debug)]
 pub(in crate::prove) struct Watched {
     /// The part; its last contacts are the conditions.

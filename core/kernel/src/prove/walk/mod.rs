@@ -290,7 +290,7 @@ impl<'p> Walk<'p> {
         let mut kept = Vec::with_capacity(next.len());
         for chunk in next.chunks(64) {
             let (before, after) = (self.words(&vec![levels; chunk.len()]), self.words(chunk));
-            // where the board reacts on the card, what it may do hangs on the state
+            // where the board reacts on the card, what it may do depends on the state
             let allowed = match self.pair.answers.is_empty() {
                 true => self.pair.may(&mut Lanes::default(), &before, &after, &[]),
                 false => self.pair.allowed(&mut Lanes::default(), &after),

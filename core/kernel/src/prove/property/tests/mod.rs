@@ -217,7 +217,7 @@ fn what_delays_decide_withholds_a_property_that_hangs_on_it() {
     let verdict = prove::<Closing>().that(|c| always(c.q.level().same_as(c.x.level()))).run();
     let shown = text(&verdict.map(|mut h| h.remove(0)));
     assert!(!shown.starts_with("Proved"), "{shown}");
-    // what does not hang on it is proved
+    // what does not depend on it is proved
     let held = prove::<Closing>().that(|c| always(c.spare.level().same_as(c.y.level()))).run();
     assert!(held.is_ok(), "{held:?}");
     let named = prove::<Closing>().that(|c| whenever(c.x.level().is_high()).holds(c.q.level().is_high())).run();
