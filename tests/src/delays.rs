@@ -19,7 +19,7 @@ use gluewright::timing::Run;
 /// How long everything may take to come to rest, in ns.
 const REST: u64 = 10_000;
 
-/// So many runs go side by side into one simulation: starting the simulator costs more than a run.
+/// Runs side by side in one simulation: starting the simulator costs more than a run.
 const TOGETHER: usize = 16;
 
 /// Which of the figures of a delay is taken.

@@ -65,7 +65,7 @@ impl Limit {
     /// None.
     pub const NONE: Limit = Limit { until: None, stop: None };
 
-    /// So long from now.
+    /// This long from now.
     #[must_use]
     pub fn within(time: Duration) -> Self {
         // a time that no clock can tell is none

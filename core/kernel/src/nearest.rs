@@ -1,6 +1,6 @@
 //! The name that was probably meant, where one stands that nobody has.
 
-/// At most so many names are offered.
+/// The most names that are offered.
 const MOST: usize = 3;
 
 /// A longer text is no slip for a name, and costs time to compare.

@@ -30,7 +30,7 @@ fn best<T>(times: usize, mut run: impl FnMut() -> T) -> (f64, T) {
     (time.as_secs_f64() * 1e3, value)
 }
 
-/// So many of one circuit side by side. These contacts are tied together, as on a backplane; the cards have nothing else
+/// Copies of one circuit side by side. These contacts are tied together, as on a backplane; the cards have nothing else
 /// in common.
 fn beside(one: &Circuit, count: usize, tied: &[u16]) -> Circuit {
     let mut all = Circuit::new(format!("{} x {count}", one.name));

@@ -52,7 +52,7 @@ pub(crate) fn all(source: &str) -> Vec<Made> {
     maker.all
 }
 
-/// So many of each kind, spread over the source.
+/// At most this many of each kind, spread over the source.
 pub(crate) fn some_of_each_kind(all: &[Made], most: usize) -> Vec<Made> {
     let mut by_kind: BTreeMap<&str, Vec<&Made>> = BTreeMap::new();
     for made in all {
@@ -65,13 +65,13 @@ pub(crate) fn some_of_each_kind(all: &[Made], most: usize) -> Vec<Made> {
     by_kind.into_values().flat_map(spread).collect()
 }
 
-/// So many pairs of slips in different lines.
+/// At most this many pairs of slips in different lines.
 pub(crate) fn pairs(all: &[Made], source: &str, most: usize) -> Vec<Made> {
     let lines = |m: &Made| m.edits.iter().map(|e| line(source, e.0.start)).collect::<BTreeSet<_>>();
     drawn_pairs("two slips, any lines", all, most, |a, b| a.kind != b.kind && lines(a).is_disjoint(&lines(b)))
 }
 
-/// So many pairs of slips on which different outputs hang.
+/// At most this many pairs of slips on which different outputs depend.
 pub(crate) fn pairs_apart(all: &[Made], source: &str, most: usize) -> Vec<Made> {
     let reach = Reach::of(source);
     let outputs = |m: &Made| reach.outputs(&m.edits.iter().map(|e| e.0.clone()).collect::<Vec<_>>());

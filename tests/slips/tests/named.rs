@@ -97,7 +97,7 @@ fn given(name: &str) -> Option<usize> {
     Some(said.parse().unwrap_or_else(|_| panic!("{name} is no number: {said}")))
 }
 
-/// So many of each group, drawn alike on every machine; all of them, if no number is given.
+/// A number of each group, drawn alike on every machine; all of them, if no number is given.
 fn drawn<T, K: Ord>(all: Vec<T>, group: impl Fn(&T) -> K, most: impl Fn(&T) -> usize) -> Vec<T> {
     if given("GLUEWRIGHT_SAMPLE").is_none() {
         return all;

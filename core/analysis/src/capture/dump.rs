@@ -10,7 +10,7 @@ use super::channels::Wired;
 use super::error::{CaptureError, CaptureErrorKind};
 use super::record::{Capture, Sample};
 
-/// So many variables that names alone would fill memory.
+/// The most variables in a dump: with more, names alone would fill memory.
 const MOST_CHANNELS: usize = 100_000;
 const DEEPEST_SCOPE: usize = 256;
 

@@ -21,7 +21,7 @@ const MOST_STATES: usize = 64;
 /// Terms at which what is known is counted anew, state by state.
 const MANY_TERMS: usize = 1 << 16;
 const MOST_TERMS: usize = 1 << 21;
-/// After so many moments, and twice as many each time, the states are counted even if the terms are few.
+/// Moments after which the states are counted even if the terms are few; the number doubles each time.
 const FIRST_COUNT: usize = 16;
 
 /// One state, and when it is the one.
@@ -95,7 +95,7 @@ impl<'w> Track<'w> {
         }
     }
 
-    /// For so long.
+    /// With a limit of time.
     pub(super) fn within(self, limit: Limit) -> Self {
         Track { limit, ..self }
     }

@@ -26,13 +26,13 @@ pub struct Cluster {
     pub terms: usize,
 }
 
-/// So many packages at most are taken together.
+/// The most packages in a cluster.
 const MOST_PACKAGES: usize = 16;
 
-/// So many clusters at most are fitted.
+/// The most clusters that are fitted.
 const MOST_FITTED: usize = 60;
 
-/// A fit may take so long.
+/// The longest that a fit may take.
 const FIT: Duration = Duration::from_millis(500);
 
 /// Clusters of at least two packages, more packages first, then fewer contacts, at most ten. A cluster within another that

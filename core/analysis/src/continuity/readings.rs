@@ -79,9 +79,9 @@ pub enum Shows {
     Joined,
     /// Nothing lies between.
     Open,
-    /// So many ohms lie between.
+    /// The resistance between the two, in ohms.
     Ohms(f64),
-    /// So many volts drop there: a junction of a diode or of a chip.
+    /// The voltage drop, in volts: a junction of a diode or of a chip.
     Drop(f64),
 }
 

@@ -79,7 +79,7 @@ impl Unsettled {
     }
 }
 
-/// So many readings and sweeps bear out that two points which somebody measured are apart: two may both be wrong.
+/// Readings and sweeps needed to confirm that two points are apart: two may both be wrong.
 const BORNE_OUT: usize = 3;
 
 struct Walk<'s> {

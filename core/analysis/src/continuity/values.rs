@@ -7,7 +7,7 @@ use super::judge::{Judged, Seen};
 use super::parts::Parts;
 use super::readings::{Point, Readings, Shows, To};
 
-/// Two readings of one resistor may differ by so much: tolerance of the meter, and of a second try.
+/// Two readings of one resistor may differ by this much: tolerance of the meter, and of a second try.
 const ALIKE: f64 = 1.25;
 
 /// Readings between two nets that can't all be right, by their lines, and the one to repeat.

@@ -51,12 +51,12 @@ pub(super) struct Field {
     pub(super) element: Option<ElementId>,
     /// Whether the pin is the complement of the stored bit.
     pub(super) inverted: bool,
-    /// Why the sense was taken.
+    /// Why this polarity was chosen.
     pub(super) because: Option<&'static str>,
 }
 
 impl Field {
-    /// How it is called in a wiring.
+    /// Its name in a wiring.
     pub(super) fn path(&self) -> String {
         match self.index {
             Some(i) => format!("self.{}[{i}]", self.name),
@@ -124,8 +124,8 @@ pub(super) fn behind(circuit: &Circuit, mut e: Expr) -> Expr {
     e
 }
 
-/// What each net is called, and whether it is a net of the board: a value inside a package is called as the net of the
-/// board that it alone drives, if it does.
+/// The name of each net, and whether it is a net of the board: a value inside a package has the name of the net of the board
+/// that it alone drives, if it does.
 pub(super) fn called(circuit: &Circuit) -> Vec<(String, bool)> {
     let mut names: Vec<(String, bool)> =
         circuit.nets().iter().map(|n| (n.name.clone(), n.value_of.is_none())).collect();

@@ -7,13 +7,13 @@ use super::cone::{Cone, Table};
 use super::fields::{behind, is_always, stored};
 use super::texts::package;
 
-/// So many variables at most: the table of a function has two to this power places.
+/// The most variables of a function: its truth table has two to this power places.
 const MOST: usize = 20;
-/// So many signals at most say what a counter or a shift register does next.
+/// The most signals that control what a counter or a shift register does next.
 const CONTROLS: usize = 5;
-/// A shift register has so many bits at least.
+/// The fewest bits of a shift register.
 const SHIFTS: usize = 3;
-/// So many signals at most at a decoder.
+/// The most inputs of a decoder.
 const INPUTS: usize = 8;
 
 /// Some levels of expressions: all of them, or one at least.

@@ -17,7 +17,7 @@ const DRAWN: u64 = 6;
 const LENGTH: usize = 200;
 /// Runs that are drawn at most, if changes pass those that can't be proved.
 const MOST_DRAWN: u64 = 30;
-/// Of these, so many are asked about where starts are too many to be run.
+/// The number of these that the solver is asked about where there are too many starts to run.
 const DRAWN_AND_ASKED: usize = 2;
 
 /// Runs in which two replacements are compared.
@@ -100,7 +100,7 @@ impl Filter {
         filter
     }
 
-    /// Draws more runs, until there are so many.
+    /// Draws more runs, up to this number.
     fn draw(&mut self, most: u64) {
         for seed in self.drawn..most {
             if let Some(moves) = self.question.drawn(seed, LENGTH, seed >= DRAWN) {
@@ -239,8 +239,8 @@ impl Filter {
         })
     }
 
-    /// So many moments of one run: where this replacement shows what the original never would, each contact looked at by
-    /// itself, and from when on; and whether it comes to rest throughout, or until all have differed.
+    /// The contacts at which this replacement shows what the original never would, each looked at by itself, with the first
+    /// moment of one run, up to `until`; and whether it comes to rest throughout, or until all have differed.
     fn parts(&self, machine: &Machine, at: usize, among: &[usize], until: usize) -> (BTreeMap<usize, usize>, bool) {
         let mut parted = BTreeMap::new();
         let (Some(run), Some(expected)) = (self.runs.get(at), self.expected.get(at)) else { return (parted, true) };

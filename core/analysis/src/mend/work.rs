@@ -29,7 +29,7 @@ const WITHIN: Duration = Duration::from_secs(10);
 const STEPS: u32 = 400_000;
 /// Changes at most, of one place, that pass every run and are asked about.
 const MOST_ASKED: usize = 48;
-/// Of these, so many at most are walked over too, when induction alone says nothing. A longer search could only refute.
+/// The most of these that are also decided by a walk where induction is open. A longer search could only refute.
 const MOST_WALKED: usize = 4;
 /// Runs of one event in such a walk.
 const WALK: usize = 1 << 12;
@@ -40,7 +40,7 @@ impl Work {
         Work::times(1)
     }
 
-    /// So many times the usual work, and the time for it.
+    /// A multiple of the usual work, and of its time.
     pub fn times(times: u32) -> Self {
         Work { times, within: WITHIN.saturating_mul(times), stop: None }
     }
@@ -59,7 +59,7 @@ impl Work {
         self
     }
 
-    /// From now on: when so many quarters of the time are over.
+    /// From now on: when this many quarters of the time are over.
     pub(super) fn limit(self, quarters: u32) -> Limit {
         Limit::within(self.within.saturating_mul(quarters) / 4).or_when(self.stop)
     }

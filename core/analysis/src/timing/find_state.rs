@@ -2,11 +2,11 @@
 use super::ask::Questions;
 use gluewright_kernel::machine::{Lanes, Limits, Unknown};
 
-/// So many times 64 runs, each of so many changes.
+/// Batches of 64 runs; changes per run.
 const LAPS: usize = 64;
 const CHANGES: usize = 48;
 
-/// So many runs are kept to what is asked for.
+/// The most runs that are kept for each goal.
 const MOST_RUNS: usize = 4;
 
 /// How a board stands: levels of contacts, and bits of parts by chip and name.

@@ -56,7 +56,7 @@ pub(super) struct Graph<'a> {
     group: Vec<usize>,
 }
 
-/// So many stretches within loops are followed from one net.
+/// The most arcs within loops that are followed from one net.
 const MOST_STRETCHES: usize = 50_000;
 
 /// More names than this help nobody.

@@ -15,10 +15,10 @@ use gluewright_kernel::graph::Graph;
 use gluewright_kernel::machine::{Limits, Machine, Point};
 use gluewright_kernel::random::SplitMix;
 
-/// So many changes of outputs follow one event; what does more does not come to rest.
+/// The most changes of outputs after one event; a board with more does not come to rest.
 const MOST_CHANGES: usize = 4_000;
 
-/// So many turns are taken until everything stands at power-up.
+/// The most rounds until everything is at rest at power-up.
 const MOST_ROUNDS: usize = 128;
 
 /// Nothing moves any more.

@@ -16,18 +16,18 @@ use gluewright_kernel::board::{Board, Netlist, PinRole};
 use gluewright_kernel::circuit::Stage;
 use gluewright_kernel::random::SplitMix;
 
-/// Drawn runs: so many times 64, each of so many events.
+/// Batches of 64 drawn runs; events per run.
 const ROUNDS: u64 = 3;
 const EVENTS: usize = 60;
 
-/// So many contacts at most move at a time, for so many changes at most.
+/// The most contacts that move for a while, and the most changes that this lasts.
 const FEW: usize = 3;
 const WHILE: usize = 16;
 
-/// So many runs are tried to each state that the solver asks for.
+/// Number of runs that are tried towards each state that the solver asks for.
 const TRIES: usize = 32;
 
-/// So many bits that nothing brings to a level are followed from each of the two.
+/// The most bits that no input can set and that are simulated from both levels.
 const MOST_FREE: usize = 6;
 
 /// A change of a contact, by its number.

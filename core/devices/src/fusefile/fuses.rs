@@ -19,7 +19,7 @@ impl serde::Serialize for Fuses {
 }
 
 impl Fuses {
-    /// So many fuses, all in one state.
+    /// A fuse map of `count` fuses, all in one state.
     pub fn new(count: usize, state: bool) -> Self {
         Fuses(vec![state; count])
     }

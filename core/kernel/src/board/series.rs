@@ -9,12 +9,12 @@ use super::package::{Fitted, Package};
 use super::vocabulary::{Passive, Stay, Wire};
 use crate::circuit::{Origin, Stage};
 
-/// From so many ohms on a resistor is weak: an output at its other end does not decide a level against one that drives.
+/// From this many ohms on a resistor is weak: an output at its other end does not decide a level against one that drives.
 /// An output of the LS family sinks 8 mA (Motorola, FAST and LS TTL Data, p.5-563), as much as 625 Ω from 5 V give; the
 /// resistors that damp a line are below, those that hold one above (common practice, no source).
 const WEAK: f64 = 1_000.0;
 
-/// Up to so many ohms nobody overrides an output behind the resistor: it damps the line (common practice, no source).
+/// Up to this many ohms nothing overrides an output behind the resistor: it damps the line (common practice, no source).
 const DAMPING: f64 = 100.0;
 
 /// What is on a net, as far as it decides what a resistor to it does.

@@ -206,7 +206,7 @@ impl<V: Copy> Desk<V> {
     }
 }
 
-/// So many times the memories of a loop move at once before they move in turn.
+/// Iterations in which the memories of a loop move together; after that they move one at a time.
 const AT_ONCE: usize = 3;
 
 pub(super) struct Run<'m, V> {
@@ -289,8 +289,8 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
         unsettled
     }
 
-    /// Latches whose clear and preset were released together, and loops whose gates race: the first that is not asked yet
-    /// takes what is unknown. Returns whether anything moved.
+    /// Latches whose clear and preset were released together, and loops whose gates race: gives the unknown outcome to the
+    /// first that this phase has not resolved. Returns whether anything moved.
     fn race<A: Algebra<Value = V>>(&mut self, algebra: &mut A, asked: &mut BTreeSet<u32>) -> bool {
         let machine = self.machine;
         let never = algebra.constant(false);

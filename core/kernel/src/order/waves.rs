@@ -223,8 +223,8 @@ impl<'a, A: Algebra> Waves<'a, A> {
         }
     }
 
-    /// Where the change of a signal may move a clock: what comes before it in any case, and but once, stands at its new level
-    /// by then, and may keep the clock from moving.
+    /// States in which this change may toggle a clock; signals that certainly changed earlier, and only once, already have
+    /// their new level.
     fn makes(&mut self, clock: Expr, k: Signal) -> A::Value {
         let moving = self.moving;
         let (mut earlier, mut open) = (Vec::new(), moving.ways.leaves(&[clock]));

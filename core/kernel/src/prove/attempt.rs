@@ -34,7 +34,7 @@ pub(super) struct Attempt<'q> {
     pub(super) partners: Vec<Partner>,
     /// Whether the question is about one of several parts that have nothing in common but inputs.
     pub(super) is_part: bool,
-    /// No run of up to so many events is a refutation.
+    /// No run of up to this many events is a refutation.
     pub(super) searched: Option<usize>,
     /// Places that a walk visited.
     pub(super) visited: usize,

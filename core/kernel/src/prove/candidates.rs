@@ -141,7 +141,7 @@ pub(super) fn guess(pair: &Pair, levels: &[u64], cells: &[Vec<u64>; 2], draw: &m
 }
 
 /// The combinations that clusters take in drawn runs from a pair of states that match, as long as both sides show the
-/// same; one with more than so many may have any.
+/// same; a cluster with more than `most` combinations may have any.
 pub(super) fn combinations(
     pair: &Pair,
     levels: &[u64],

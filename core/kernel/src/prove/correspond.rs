@@ -22,7 +22,7 @@ const ROUNDS: usize = 12;
 /// Pairs of cells that are compared in a round, at most: of larger circuits nothing is found.
 const MOST: usize = 1 << 12;
 
-/// By so much, and twice what speaks against a pair, more must speak against all that compete with it.
+/// What counts against each competing pair must exceed twice what counts against a pair by this much.
 const MARGIN: f64 = 8.0;
 
 /// In how many lanes a case moves a cell: of those where it is low, and of those where it is high.

@@ -80,7 +80,7 @@ impl Draw {
             .collect()
     }
 
-    /// So many drawn events of a run of the replacement from these levels and this start.
+    /// Draws `count` events for a run of the replacement from these levels and this start.
     pub(super) fn events(
         &mut self,
         pair: &Pair,

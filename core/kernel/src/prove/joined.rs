@@ -68,7 +68,7 @@ impl Attempt<'_> {
         contacts.map(|c| format!("{} {}", c.label, c.name)).collect()
     }
 
-    /// The verdict on one part, with its pair; if a refutation of so many events is known, only whether there is a shorter
+    /// The verdict on one part, with its pair; if a refutation of this many events is known, only whether there is a shorter
     /// one matters, and nothing comes back if there can't be.
     fn decide_part(&self, part: Part, known: Option<usize>) -> Option<(Arc<Pair>, Cells, Result<Proof, Failure>)> {
         let mut question = part.question;

@@ -247,7 +247,7 @@ impl Run {
         self.pair.starts(ORIGINAL, |v| v, |_| false)
     }
 
-    /// The first so many events of this run.
+    /// This run cut down to its first events.
     fn prefix(&self, events: usize) -> Run {
         let mut part = self.clone();
         part.events.truncate(events);
@@ -277,7 +277,7 @@ impl Run {
         Some(start(&terms, &cells, &values))
     }
 
-    /// Whether every start and resolution that explains this run meets these unknowns in more than so many events. False
+    /// Whether every start and resolution that explains this run meets these unknowns in more than `most` events. False
     /// if the solver does not know, or if nothing explains the run.
     pub(super) fn needs(&self, which: impl Fn(Unknown) -> bool, most: usize, effort: Effort) -> bool {
         let Ok(Story { mut terms, mut wanted, last, met, .. }) = self.story(FEW, Freedom::Free) else { return false };

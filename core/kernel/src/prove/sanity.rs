@@ -13,7 +13,7 @@ use super::matching::Class;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 use super::{Assumption, Question, Refusal, Restriction};
 
-/// The check of the prover takes one part in so many of the time.
+/// The check of the prover takes at most one part in this many of the time that is left.
 const PART: u32 = 8;
 
 impl Question {

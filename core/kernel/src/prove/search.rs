@@ -180,7 +180,7 @@ impl<'p> Search<'p> {
         self.copies = copies;
     }
 
-    /// Whether a run of so many events tells the copies apart, in one query: a power-up that does, and anything shorter,
+    /// Whether a run of this many events tells the copies apart, in one query: a power-up that does, and anything shorter,
     /// is one of them.
     pub(super) fn at_once(&mut self, events: usize) -> Searched {
         for _ in 0..events {
@@ -287,7 +287,7 @@ impl<'p> Search<'p> {
         terms
     }
 
-    /// Whether some copy may not come to rest in a run of so many events, as far as the solver can tell.
+    /// Whether some copy may not come to rest in a run of this many events, as far as the solver can tell.
     fn may_be_restless(&mut self) -> bool {
         let any = self.copies.iter().fold(Term::FALSE, |any, copy| self.terms.or(any, copy.restless));
         let mut wanted = self.constraints.clone();

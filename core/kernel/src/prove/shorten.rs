@@ -7,13 +7,13 @@ use super::liar;
 use super::pair::REPLACEMENT;
 use super::run::{Explained, Run};
 
-/// So many registers are tried one by one where not all can be cleared.
+/// The most registers that are tried one by one where not all can be cleared.
 const SINGLY: usize = 32;
 
 impl Run {
     /// The same refutation with fewer events, unless none shorter is known to exist, and from registers that are cleared
-    /// where it then differs at the same contacts: so a device begins that clears itself at power-up. What it began with, if
-    /// time is over. `differs` says at which contacts a run differs.
+    /// where it then differs at the same contacts: so a device begins that clears itself at power-up. If time runs out, the
+    /// refutation as it was. `differs` says at which contacts a run differs.
     pub(super) fn simplified(self, is_shortest: bool, effort: Effort, differs: impl Fn(&Run) -> Vec<usize>) -> Run {
         if liar::is_lying() {
             return self;

@@ -227,7 +227,7 @@ pub struct Undecided {
     pub tried: Vec<String>,
     /// Contacts about which everything is proved, where the pair falls into parts of which others stayed open.
     pub proved: Vec<String>,
-    /// No run of up to so many events is one that nothing explains: all of them were searched.
+    /// No run of up to this many events is one that nothing explains: all of them were searched.
     pub searched: Option<usize>,
     /// States of the replacement that a walk visited, each with the states in which the original may then be.
     pub visited: usize,

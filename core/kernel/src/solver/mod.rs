@@ -204,7 +204,7 @@ impl Solver {
         Ok(Some(if self.effort.milliseconds > 0 { self.effort.milliseconds.min(left) } else { left }))
     }
 
-    /// Asks what was asserted, for so many milliseconds at most, until somebody stops it.
+    /// Asks what was asserted, for at most this many milliseconds, until somebody stops it.
     fn checked(solver: &z3::Solver, effort: Effort, left: Option<u32>) -> SatResult {
         // who is watched is interrupted in time, and needs no clock of the library's own for each question
         if WATCHED.get() == Some(effort.limit) {

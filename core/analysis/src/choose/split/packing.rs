@@ -40,10 +40,10 @@ const STEPS: usize = 150_000;
 const STARTS: u64 = 4;
 const MOVES: usize = 12_000;
 
-/// So many steps lie between two looks at the limit.
+/// Steps between two checks of the work limit.
 const LOOK: usize = 256;
 
-/// What a device too full weighs against wires.
+/// Cost of an overfull device, counted in wires.
 const TOO_FULL: usize = 40;
 
 /// The best way that is found to pack units into these devices, none too full and none with a set in it that its type

@@ -56,7 +56,7 @@ pub(super) struct Texts<'c> {
     numbered: Cell<bool>,
 }
 
-/// So many signals at least make an expression worth a name of its own.
+/// The fewest signals for which an expression gets a name of its own.
 const WORTH: usize = 2;
 
 impl<'c> Texts<'c> {

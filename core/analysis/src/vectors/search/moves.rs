@@ -7,7 +7,7 @@ use gluewright_kernel::random::SplitMix;
 /// Levels of one pin in one vector: the tester's, or none.
 pub(super) type Level = Option<bool>;
 
-/// Pins at most whose levels are all combined; of more, so many combinations are drawn.
+/// The most pins whose levels are all combined, and the number of combinations that are drawn where there are more.
 const MOST_FREE: usize = 10;
 const DRAWN: usize = 256;
 

@@ -144,7 +144,7 @@ fn at(file: &Arc<str>, line: usize) -> Origin {
     Origin::line(file, u32::try_from(line).unwrap_or(u32::MAX))
 }
 
-/// Whether so many pins are more than a board may have.
+/// An error if these are more pins than a board may have.
 fn too_many(file: &str, line: usize, pins: usize) -> Result<(), NetlistError> {
     if pins < MOST_ROWS {
         return Ok(());

@@ -55,7 +55,7 @@ impl<'a> Unrolled<'a> {
         all
     }
 
-    /// Runs of exactly so many events; ask about shorter ones first.
+    /// Runs of exactly this many events; ask about shorter ones first.
     pub(super) fn at(&mut self, events: usize) -> Bounded {
         while self.moves.len() < events {
             let from = self.moves.last_mut().map_or(&mut self.begun.place, |m| &mut m.place);
@@ -126,7 +126,7 @@ impl<'a> Unrolled<'a> {
     }
 }
 
-/// The card unrolled from any point at rest: does what did not come in so many steps not come in the next one either?
+/// The card unrolled from any point at rest: if it did not come in these steps, can it come in the next one?
 pub(super) struct Stepped<'a> {
     of: &'a Subject<'a>,
     terms: Terms,
@@ -146,7 +146,7 @@ impl<'a> Stepped<'a> {
         (self.solver.questions, self.solver.tables)
     }
 
-    /// Whether induction over so many steps closes; nothing if the solver gave up.
+    /// Whether induction over this many steps closes; nothing if the solver gave up.
     pub(super) fn closes(&mut self, steps: usize) -> Option<bool> {
         while self.moves.len() < steps {
             let from = self.moves.last_mut().map_or(&mut self.begun.place, |m| &mut m.place);

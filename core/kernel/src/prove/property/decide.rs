@@ -10,10 +10,10 @@ use super::unroll::{Run, Subject, Wanted};
 /// Steps over which induction is tried.
 const STEPS: usize = 3;
 
-/// Runs to something that is said to be reachable are searched so deep before anybody looks for an invariant.
+/// Depth to which runs to something that is said to be reachable are searched before an invariant is looked for.
 const FIRST: usize = 16;
 
-/// What the search for an invariant found to be reachable is searched for so many times deeper.
+/// What the search for an invariant found to be reachable is searched for this many times deeper.
 const DEEPER: usize = 8;
 
 /// Questions that may be asked for an invariant.
@@ -25,7 +25,7 @@ const PATIENCE: usize = 4;
 /// What closed it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum Because {
-    /// Induction over so many steps.
+    /// Induction over this many steps.
     Steps(usize),
     /// An invariant.
     Invariant(Vec<Cube>),
@@ -39,7 +39,7 @@ pub(super) enum Decided {
     Comes(Box<Found>, bool),
     /// A run after which the card does not come to rest.
     Restless(Run),
-    /// Neither way, and what was tried; no run of up to so many events brings it.
+    /// Neither way, and what was tried; no run of up to this many events brings it.
     Open(Vec<String>, Option<usize>),
 }
 

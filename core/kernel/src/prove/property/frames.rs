@@ -43,7 +43,7 @@ struct Frames<'a> {
     of: &'a Subject<'a>,
 }
 
-/// Looks for an invariant, with no more than so many questions.
+/// Looks for an invariant, with a limit on the number of questions.
 pub(super) fn frames(of: &Subject<'_>, most: usize, effort: Effort) -> (Framed, usize) {
     let mut terms = Terms::new();
     let mut begun = of.anywhere(&mut terms);

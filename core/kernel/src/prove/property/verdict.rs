@@ -35,9 +35,9 @@ pub struct Held {
 #[derive(Clone, Debug)]
 #[non_exhaustive]
 pub enum How {
-    /// Runs of up to fewer events don't break it, and after so many steps without a break none comes: induction.
+    /// Runs of up to fewer events don't break it, and after this many steps without a break none comes: induction.
     Induction {
-        /// Over so many steps.
+        /// Over this many steps.
         steps: usize,
     },
     /// By induction, strengthened by an invariant: states that can't be reached.
@@ -129,7 +129,7 @@ pub enum Broken {
         circuit: String,
         /// What was tried, in order.
         tried: Vec<String>,
-        /// No run of up to so many events breaks it.
+        /// No run of up to this many events breaks it.
         searched: Option<usize>,
     },
     /// The card does not come to rest in some run, so that nothing can be said of it.
