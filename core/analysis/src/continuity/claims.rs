@@ -1,5 +1,5 @@
-//! What the parts say against a joint: rails that are joined, outputs that fight. A claim weighs as much as one reading, so
-//! that a joint which was read three times stands.
+//! Joints that the parts make unlikely: rails that are joined, outputs that fight. Such a claim weighs as much as one
+//! reading, so that a joint which was read three times stands.
 use std::collections::{BTreeMap, BTreeSet};
 
 use gluewright_kernel::board::PinRole;

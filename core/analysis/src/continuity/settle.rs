@@ -18,7 +18,7 @@ pub enum Reason {
     Supply,
     /// Nobody has measured this pin.
     Pin,
-    /// Two points that are no neighbours were found apart, and too little else says so.
+    /// Two points that are no neighbours were found apart, and too few readings confirm it.
     Once,
     /// Nothing drives this net.
     NoSource,
@@ -145,7 +145,7 @@ impl Walk<'_> {
         (supplies, rest)
     }
 
-    /// Points that are no neighbours, found apart by readings that too little bears out.
+    /// Points that are no neighbours, found apart by readings that too few others confirm.
     fn once(
         &self,
         beside: &Beside,

@@ -111,7 +111,7 @@ pub(super) fn stored(circuit: &Circuit, e: Expr) -> Option<(ElementId, bool)> {
     }
 }
 
-/// What a level is behind nets inside that only pass it on.
+/// A level, followed back through inner nets that only pass it on.
 pub(super) fn behind(circuit: &Circuit, mut e: Expr) -> Expr {
     for _ in 0..circuit.nets().len() {
         let Op::Net(n) = circuit.op(e) else { break };
@@ -440,7 +440,7 @@ fn named_bits(circuit: &Circuit) -> HashMap<ElementId, String> {
     names
 }
 
-/// Nets at which loops of gates are cut: what stands on the way to itself and is no field yet.
+/// Nets at which loops of gates are cut: those that are reached from themselves and are no field yet.
 fn loops(circuit: &Circuit, fields: &Fields) -> Vec<NetId> {
     let is_field = |n: NetId| fields.of_net.contains_key(&n);
     let below = |n: NetId| -> Vec<NetId> {

@@ -9,7 +9,7 @@ use super::names::of_value;
 use super::wiring::{Definition, Wiring};
 use super::{Draft, Form};
 
-/// A line may be so long before it is broken.
+/// The longest line before it is broken.
 const WIDTH: usize = 118;
 
 /// Fields of one name, in the order of their indices: a single one, or an array.

@@ -199,7 +199,7 @@ fn stepping(circuit: &Circuit, package: String, bits: Vec<ElementId>) -> Option<
     }
     let tables: Vec<Table> = data.iter().map(|e| cone.table(*e)).collect::<Option<_>>()?;
     let leaves = cone.leaves.clone();
-    // what says what happens next stands in what several bits do, in all of them where two bits load the same; data in one
+    // controls are read by several bits, by all of them where two bits load the same; data by one
     [2, bits.len()].iter().find_map(|least| {
         let stands = |leaf: &usize| tables.iter().filter(|t| t.depends(bits.len() + leaf)).count() >= *least;
         let controls: Vec<usize> = (0..leaves.len()).filter(stands).collect();

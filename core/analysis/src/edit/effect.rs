@@ -3,8 +3,8 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 
 use gluewright_kernel::circuit::{Circuit, ElementId, Expr, Net, NetId, Op};
 
-/// Drawn levels of a signal, 64 in each word. Functions that agree on all of them are taken to be the same: enough to put
-/// under one heading what is proved anyway, and never a proof.
+/// Drawn levels of a signal, 64 in each word. Functions that agree on all of them count as the same: enough to group mends
+/// that are proved anyway, and never a proof.
 type Levels = [u64; 16];
 
 /// A number that two circuits share if every contact and every stored bit has the same functions in both. Contacts go by
@@ -68,7 +68,7 @@ impl<'c> Values<'c> {
         let nets = circuit.numbered_nets().map(drawn).collect();
         let mut all = Values { circuit, expressions: vec![None; circuit.expression_count()], nets };
         while all.pass() {}
-        // what depends on itself is drawn as well
+        // a signal that depends on itself is drawn as well
         for at in 0..all.nets.len() {
             if let Some(net) = all.nets.get_mut(at) {
                 net.get_or_insert_with(|| std::array::from_fn(|k| number(&("loop", at, k))));

@@ -1,4 +1,5 @@
-//! Runs that any mended pair must explain: a change that leaves one unexplained is no mend, and no solver need say so.
+//! Simulation filter: runs that any mended pair must explain. A change that leaves one unexplained is dropped without a
+//! query.
 use std::collections::{BTreeMap, BTreeSet};
 
 use gluewright_kernel::circuit::{Circuit, Label};
@@ -10,7 +11,7 @@ use gluewright_kernel::solver::Effort;
 
 use super::follow::{Shown, Walk, careful, same, shown_at};
 
-/// Originals with more free bits than this are not run from every start: what all their starts share is told instead.
+/// Originals with more free bits than this are not run from every start: only what all starts agree on is compared.
 const MOST_BITS: usize = 12;
 /// Runs that are drawn, and their length.
 const DRAWN: u64 = 6;
@@ -123,7 +124,7 @@ impl Filter {
         true
     }
 
-    /// Takes up what refuted a change.
+    /// Adds the run that refuted a change.
     pub(super) fn learn(&mut self, refutation: &Refutation) {
         let held = refutation.start.iter().cloned().collect();
         let levels = refutation.levels.iter().map(|(l, _, high)| (l.clone(), *high)).collect();
@@ -264,7 +265,7 @@ impl Filter {
                         for (block, (alive, wild)) in blocks.iter().zip(alive.iter_mut()) {
                             let Some((rests, unknown, theirs)) = block.moments.get(k) else { continue };
                             let Some(theirs) = theirs.get(*contact) else { continue };
-                            // what never comes to rest may be elsewhere, and this contact be right
+                            // an original that met an unknown, or never comes to rest, may show anything here
                             *wild |= *alive & (unknown | !rests);
                             *alive &= same(&[*theirs], &[*now]) | *wild;
                         }

@@ -56,7 +56,7 @@ pub struct Mend {
     pub proof: Proof,
     /// The changed circuit: the replacement, or for a mend of the trace the original.
     pub circuit: Circuit,
-    /// What could be destroyed by who takes it for an order for parts; it is said before anything else of it.
+    /// What could be destroyed if it is taken for an order for parts; it is said before anything else.
     pub danger: Option<&'static str>,
     /// What the check of the trace found strange, and would find no longer with this change of the trace: each speaks for it.
     pub findings: Vec<Finding>,
@@ -245,11 +245,11 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
     search.end()
 }
 
-/// What is said of a mend of the trace by which something would drive that lets go now.
+/// The warning about a mend of the trace that makes a driver of something that now goes to high impedance.
 const DANGER: &str = "such a part would drive a line that the part in the trace lets go, and two drivers may fight there; this \
                       can say that the trace is wrong, never that the part may be fitted: look at the one on the board first";
 
-/// Whether a pin that lets go at times in one circuit always drives in another.
+/// Whether a pin that is at times at high impedance in one circuit always drives in the other.
 fn drives_where_it_let_go(now: &Circuit, changed: &Circuit) -> bool {
     let always = |d: &Driver| d.stage != Stage::OpenCollector && d.enable == Expr::HIGH;
     let drivers = |c: &Circuit, is_always: bool| -> HashSet<By> {
@@ -281,7 +281,7 @@ fn kinds(all: impl Iterator<Item = &'static str>) -> Vec<&'static str> {
 struct Said {
     words: String,
     origin: Origin,
-    /// What speaks for it.
+    /// Findings of the trace's check that support it.
     findings: Vec<Finding>,
 }
 
@@ -291,7 +291,7 @@ impl Said {
     }
 }
 
-/// Changes that go through the runs before what is left of them is asked about.
+/// Changes that are simulated together before the solver is asked about those that are left.
 const BATCH: usize = 128;
 
 struct Search {
@@ -299,10 +299,10 @@ struct Search {
     question: Question,
     began: Instant,
     limit: Limit,
-    /// When the changes of the source must be through, then those of the trace, then all.
+    /// The limits of time: for changes of the source, then of the trace, then for all.
     limits: [Limit; 3],
     work: Work,
-    /// The changes that were tried, by what they are built like: the mend that each became or belongs to, if it did.
+    /// The changes that were tried, by the circuit that they make, each with the mend that it is or belongs to, if any.
     seen: HashMap<(Place, u64), Option<usize>>,
     walked: usize,
     /// The first changes of the replacement that pass all runs and were neither proved nor refuted.
@@ -537,7 +537,7 @@ impl Search {
 }
 
 impl Mends {
-    /// What was left undecided, in a sentence; nothing if all that was tried is decided.
+    /// What was left undecided, in a sentence; nothing if everything that was tried is decided.
     pub fn left_open(&self) -> Option<String> {
         let mut said: Vec<String> = match self.undecided {
             0 => Vec::new(),

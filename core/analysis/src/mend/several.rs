@@ -48,20 +48,20 @@ pub struct Agreement {
     pub parts: Vec<Part>,
 }
 
-/// Parts for the same contacts that are told.
+/// The most parts for the same contacts that are reported.
 const MOST_PARTS: usize = 3;
-/// Changes for the same contacts at most that are asked about, and that are made together with others.
+/// The most changes for the same contacts that are asked about, and that are combined with others.
 const MOST_ASKED: usize = 8;
 const MOST_KEPT: usize = 3;
-/// Changes at most that are made together and go through the runs.
+/// The most combinations of changes that are simulated.
 const MOST_TOGETHER: usize = 1000;
-/// Changes at most that pass all runs and are asked about at length, for what another slip does wrong.
+/// The most changes that pass all runs and are asked about at length, because of what another slip does wrong.
 pub(super) const MOST_OPEN: usize = 3;
 /// Lists of what stands nearby.
 const STAGES: usize = 5;
-/// Changes at most with which another one is looked for that mends the rest.
+/// The most changes for each of which another one is looked for that mends the rest.
 const MOST_FIRST: usize = 2;
-/// Times at most that it is begun anew, because more contacts are seen to differ.
+/// The most times that the search begins again because more contacts turn out to differ.
 const MOST_ROUNDS: usize = 3;
 
 /// What is known of a change for the contacts that it mends in all runs.
@@ -183,7 +183,7 @@ impl Search {
             limit.over().is_none().then(|| {
                 let made = edit.apply(replacement);
                 let contacts: BTreeSet<usize> = filter.agreeing(&made, &soonest, rests).into_iter().collect();
-                // what spoils another contact is no part of a mend
+                // a change that makes another contact differ is no part of a mend
                 if contacts.is_empty() || !filter.failing(&made, &right).0.is_empty() {
                     return None;
                 }

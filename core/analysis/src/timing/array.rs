@@ -269,14 +269,14 @@ impl<'a> Sums<'a> {
         }
     }
 
-    /// Takes down a time from where a change came to the contacts of a pin.
+    /// Records a time from where a change came to the contacts of a pin.
     fn arrives(&mut self, outputs: &[At], arrival: &Arrival, kinds: [Kind; 2]) {
         for to in outputs {
             self.rows.arrives(to, arrival.clone(), kinds);
         }
     }
 
-    /// Takes down what the data of a register ask for.
+    /// Records the setup, hold and period that the data of a register need.
     fn samples(&mut self, data: Vec<Arrival>, pin: PinNumber) {
         let grade = self.grade;
         // while contacts alone clear all registers, none of them loads, and the end of a clear changes no data

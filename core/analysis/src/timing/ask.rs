@@ -199,7 +199,7 @@ impl Questions {
         any
     }
 
-    /// Which variables make these terms true: what the others are is all one.
+    /// The variables that make these terms true: the others may have any value.
     fn that_count(&self, terms: &[Term], values: &[bool]) -> BTreeSet<u32> {
         let assignment = Assignment::new(&self.terms, |v| values.get(v as usize).copied().unwrap_or(false));
         let (mut count, mut seen, mut open) = (BTreeSet::new(), BTreeSet::new(), terms.to_vec());
@@ -210,7 +210,7 @@ impl Questions {
                 Node::Variable(v) => {
                     count.insert(v);
                 }
-                // of a conjunction that is false one operand says enough
+                // one false operand is enough for a false conjunction
                 Node::And(a, b) if assignment.value(a) == assignment.value(b) && assignment.value(a) => {
                     open.extend([a, b]);
                 }

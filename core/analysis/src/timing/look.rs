@@ -85,7 +85,7 @@ impl Walk<'_> {
         }
     }
 
-    /// What data must precede the edges of an event by.
+    /// Records how long before the edges of an event data must arrive.
     pub(super) fn samples(&mut self, before: &Event, last: &Event, now: &Event, number: usize) {
         for sample in &now.samples {
             let Some(s) = self.arcs.samplings.get(sample.sampling) else { continue };
@@ -127,7 +127,7 @@ impl Walk<'_> {
         }
         let setup = s.setup[1].as_ref();
         let ps = change.at + setup.map_or(0, |f| (f.value * 1000.0).round() as Picoseconds) - late;
-        // what the data share with the clock can't be slow for the one and fast for the other
+        // an arc that data and clock share can't be slow for one and fast for the other
         if ps < 0
             || is_period && ps == 0
             || !self.is_longer(&about, lane, ps)

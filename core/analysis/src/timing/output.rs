@@ -1,4 +1,4 @@
-//! An output that runs by its sheets' longest delays: which changes are under way, and when they arrive.
+//! An output simulated with its sheets' longest delays: which changes are scheduled, and when they arrive.
 use super::Edge;
 use super::arcs::{Arcs, DelayArc};
 use super::influence::Way;
@@ -7,7 +7,7 @@ use super::timed::{Cause, Picoseconds};
 use gluewright_kernel::figures::Figure;
 use gluewright_kernel::machine::{Machine, Point};
 
-/// A change of an output under way.
+/// A scheduled change of an output.
 #[derive(Clone, Copy)]
 pub(super) struct Pending {
     pub(super) at: Picoseconds,
@@ -45,7 +45,7 @@ impl Output {
         }
     }
 
-    /// Puts changes under way, and takes back those that they overtake; returns when they arrive.
+    /// Schedules changes, and cancels those that they overtake; returns when they arrive.
     pub(super) fn schedule(
         &mut self,
         now: Picoseconds,
@@ -95,7 +95,7 @@ impl Output {
             let its = self.arcs.iter().filter_map(|&(i, port)| Some((i, port, arcs.delays.get(i)?)));
             let its = its.filter(|(_, _, arc)| fits(arc.way));
             let mut ways: Vec<_> = its.map(|(i, port, arc)| (picoseconds(arc, edge), i, port, arc)).collect();
-            // of what changed at once the fastest is what the output waits for
+            // of inputs that changed at once the fastest decides
             ways.sort_by_key(|&(delay, i, ..)| (delay, i));
             for (delay, i, port, arc) in ways {
                 let Some((_, by_edge)) = edges.iter().find(|(p, _)| *p == port) else { continue };

@@ -82,7 +82,7 @@ impl<'a> Graph<'a> {
                 comes[arc.to].push(arc.from);
             }
         }
-        // those who lead to each other: what the last to be finished is reached by (S. R. Kosaraju, from memory)
+        // strongly connected nets: those from which the last finished one is reached (S. R. Kosaraju, from memory)
         let mut finished = Vec::with_capacity(nets);
         let mut seen = vec![false; nets];
         for root in 0..nets {
@@ -137,7 +137,7 @@ impl<'a> Graph<'a> {
     }
 }
 
-/// Everything that a root leads to and nobody has seen yet, each after what it leads to.
+/// Everything that a root leads to and that was not visited yet, each after what it leads to (postorder).
 fn walk(root: usize, leads: &[Vec<usize>], seen: &mut [bool], mut finished: impl FnMut(usize)) {
     if std::mem::replace(&mut seen[root], true) {
         return;

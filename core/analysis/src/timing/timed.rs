@@ -332,7 +332,7 @@ impl<'a> Timed<'a> {
         self.come_to_rest();
     }
 
-    /// Everything stands again: only what the parts show now depends on power-up.
+    /// Everything is at rest again: only what the parts show now depends on power-up.
     fn come_to_rest(&mut self) {
         for _ in 0..MOST_ROUNDS {
             let mut moved = Vec::new();

@@ -29,7 +29,7 @@ pub trait Algebra {
     fn unknown(&mut self, site: Unknown, when: Self::Value, usual: Self::Value) -> Self::Value;
 }
 
-/// What sixty-four runs side by side, one bit each, have in common: all but how they meet the unknown.
+/// The operations of sixty-four runs side by side, one bit each; how they resolve unknowns is left to each of them.
 macro_rules! sixty_four_runs {
     () => {
         type Value = u64;
@@ -76,7 +76,7 @@ impl Algebra for Lanes {
     }
 }
 
-/// How a symbolic run meets the unknown.
+/// How a symbolic run resolves unknowns.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Freedom {
     /// Every occurrence is a free variable of its own.
@@ -94,7 +94,7 @@ pub struct Symbolic<'t> {
     pub freedom: Freedom,
     /// What some of them become instead: a resolution chosen as a function of everything else.
     pub chosen: BTreeMap<Unknown, Term>,
-    /// What becomes of the unknowns that delays decide, if that is another matter.
+    /// How the unknowns that delays decide are resolved, if in another way.
     pub order: Option<Freedom>,
     /// Every unknown that can occur: where, when, and the variable that stands for it (false if it took its usual
     /// value).
@@ -131,7 +131,7 @@ impl Algebra for Symbolic<'_> {
         self.terms.choose(when, then, otherwise)
     }
     fn unknown(&mut self, site: Unknown, when: Term, usual: Term) -> Term {
-        // loops that only seem to race are many: what is folded another way on the other side would look different
+        // many loops only seem to race: a variable for them would make equal logic of the two sides look different
         if when == Term::FALSE || matches!(site, Unknown::Loop(_)) && self.table.is_never(self.terms, when) {
             return usual;
         }

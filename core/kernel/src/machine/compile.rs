@@ -293,7 +293,7 @@ impl<'c> Compiler<'c> {
         }
     }
 
-    /// When anybody drives a net, when anybody drives it high, and to what level: low wins a fight.
+    /// When any driver of a net is on, when any drives it high, and the level: in a fight low wins.
     fn driven(&mut self, net: &Net) -> (NodeId, NodeId, NodeId) {
         let (mut drive, mut high, mut low) = (LOW, LOW, LOW);
         for d in &net.drivers {

@@ -3,7 +3,7 @@ use super::step::Run;
 use super::{Algebra, Desk, Film, Limits, Machine, NodeId, Passed, Point, Unknown};
 use crate::order::{Kind, Rule, Waves};
 
-/// How often a step is gone over while more and more is open in it.
+/// The most times that a step is repeated because more of it turned out to be open.
 const ROUNDS: usize = 4;
 
 /// A cell that may take either level: where, and at the end of which phases.
@@ -14,13 +14,14 @@ pub(super) struct Opening<V> {
     at: Vec<V>,
     /// What it takes there; nothing if it may be either.
     takes: Option<V>,
-    /// Whether it is told how data or a release come against the clock; a pulse says nothing of that.
+    /// Whether the doubt is about the order of data or a release against the clock; a pulse says nothing of that.
     is_race: bool,
 }
 
 impl Machine {
     /// The same with either outcome where the order of changes leaves it open. Where that is so depends on what the
-    /// step shows, and this on the outcomes: it is gone over until nothing more is open, and then everywhere.
+    /// step shows, and this on the outcomes: the step is repeated until nothing more is open; after too many rounds the
+    /// outcome is open everywhere.
     pub(super) fn pass_either_way<A: Algebra>(
         &self,
         algebra: &mut A,
@@ -77,12 +78,12 @@ impl Machine {
             }
             round += 1;
             if round == ROUNDS {
-                // what may be either may be so at each of its moments
+                // too many rounds: what may take either level may do so in every state
                 open.iter_mut().filter(|o| o.when != no && o.takes.is_none()).for_each(|o| o.when = yes);
             }
             desk.undo(point);
         };
-        // what it takes depends on itself: what comes of that is not known
+        // an outcome that depends on itself is not known
         passed.unsettled = algebra.or(passed.unsettled, swings);
         desk.open.clear();
         desk.film = wanted.map(|_| film);

@@ -91,7 +91,7 @@ impl Gates {
     }
 }
 
-/// What a gate is made of at once.
+/// The operands of a gate; a source has none.
 pub(super) fn operands(gate: Gate) -> impl Iterator<Item = NodeId> + Clone {
     let all = match gate {
         Gate::Not(a) | Gate::Wire(_, a) => [Some(a), None, None],
@@ -102,7 +102,7 @@ pub(super) fn operands(gate: Gate) -> impl Iterator<Item = NodeId> + Clone {
     all.into_iter().flatten()
 }
 
-/// What each gate is made of at once.
+/// The gates with their operands as a graph.
 pub(super) fn graph(gates: &[Gate]) -> Graph {
     Graph::new(gates.iter().map(|&gate| operands(gate).map(NodeId::index)))
 }

@@ -8,10 +8,10 @@ use super::{Algebra, Limits, Machine, Point, Unknown};
 const MOST_BITS: usize = 12;
 /// Different states that are kept.
 const MOST_STATES: usize = 1 << MOST_BITS;
-/// Ways in which what nobody knows may turn out in one step.
+/// The most combinations of unknown outcomes in one step.
 const MOST_WAYS: usize = 64;
 
-/// Sixty-four runs that all take the same guesses where nobody knows what happens.
+/// Sixty-four runs that all resolve their unknowns in the same given way.
 struct Guesses<'g> {
     given: &'g [bool],
     asked: usize,
@@ -163,7 +163,7 @@ impl Known {
         }
     }
 
-    /// Moves different states together, and drops what is there twice; false if they are too many.
+    /// Packs the states into full blocks without duplicates; false if they are too many.
     fn join(&mut self, machine: &Machine) -> bool {
         if self.blocks.len() < 2 {
             return true;

@@ -1,16 +1,17 @@
-//! Combinational loops: whether gates and open latches that chase each other can end in more than one way.
+//! Races in combinational loops: whether gates and open latches that feed each other can settle in more than one way.
 //!
-//! A loop's nets are let go from where they stood, with the new levels at its inputs, every gate with a delay of its own:
+//! A loop's nets are released from their old levels, with the new levels at its inputs, every gate with a delay of its own:
 //! first everything that may move becomes undetermined, then what is forced becomes determined again. What stays
-//! undetermined depends on the delays. Every net of a loop is told from every other and from the gate behind it, however
-//! much of the logic is folded: else a race between two ways round would be lost. (Ternary simulation: Eichelberger 1965; that it gives exactly what some delays
-//! give: Brzozowski and Seger, "Asynchronous Circuits", 1995, chapter 7.)
+//! undetermined depends on the delays. Every net of a loop is kept apart from every other and from the gate behind it,
+//! however much of the logic is folded: else a race between two paths round the loop would be lost. (Ternary simulation:
+//! Eichelberger 1965; that it gives exactly what some delays give: Brzozowski and Seger, "Asynchronous Circuits", 1995,
+//! chapter 7.)
 use super::gates::operands;
 use super::rails::Rails;
 use super::{Algebra, Gate, Machine, NodeId, Point};
 use crate::graph::Graph;
 
-/// The nets of one loop that is cut somewhere, all that chase each other.
+/// One loop that is cut somewhere: all nets that feed each other.
 #[derive(Clone, Debug)]
 pub(super) struct Loop {
     /// The cells that cut it: number, source, next value.
@@ -53,7 +54,7 @@ impl Loop {
                 nets.iter().copied().filter(|&n| within(n) && !mine.iter().any(|c| c.1 == n || c.2 == n)).collect();
             others.sort_unstable();
             others.dedup();
-            // one net alone has nobody to race with
+            // a single net has nothing to race with
             if mine.len() + others.len() < 2 {
                 continue;
             }

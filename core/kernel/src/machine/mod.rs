@@ -172,7 +172,7 @@ pub enum Unknown {
     Race(u32),
     /// This cell loaded where its data sheet does not say what.
     Load(u32),
-    /// The gates and open latches of a loop chased each other: this cell, on which it is cut, ends as their delays decide.
+    /// The gates and open latches of a loop raced: this cell, on which it is cut, settles as their delays decide.
     Loop(u32),
     /// A floating net was read.
     Floating(u32),
@@ -305,7 +305,7 @@ impl Machine {
         false
     }
 
-    /// The floating nets on which what a register loads hangs through gates alone, by their numbers.
+    /// The floating nets on which the data of a register depend through gates alone, by their numbers.
     pub(crate) fn floats_behind(&self, unknown: Unknown) -> Vec<u32> {
         let mut wanted: Vec<NodeId> = match self.cell_of(unknown).map(|c| c.feed) {
             Some(Feed::Register { data, .. }) => vec![data],

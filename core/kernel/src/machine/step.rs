@@ -150,7 +150,7 @@ impl<V: Copy> Journal<V> {
     }
 }
 
-/// Room for the steps of one machine, taken one after the other.
+/// Working storage for the steps of one machine, taken one after the other.
 #[derive(Clone, Debug)]
 pub(crate) struct Desk<V> {
     heap: BinaryHeap<Reverse<u32>>,
@@ -163,7 +163,7 @@ pub(crate) struct Desk<V> {
     registers: BTreeSet<u32>,
     ports: BTreeSet<u32>,
     moved: BTreeSet<u32>,
-    /// Releases and loops that something in this phase may have stirred.
+    /// Releases and loops whose inputs changed in this phase.
     stirred: BTreeSet<u32>,
     /// What the next steps show, phase by phase, for whoever asks for it.
     pub(crate) film: Option<Film<V>>,
@@ -317,7 +317,7 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 continue;
             }
             let Some(l) = machine.loops.get(i as usize - machine.releases.len()) else { continue };
-            // a loop whose gates stand as they stood was not moved
+            // a loop whose gates all have their old levels did not move
             if l.gates.iter().all(|&g| self.now.at(g) == self.before(g)) {
                 continue;
             }
@@ -344,7 +344,8 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
         false
     }
 
-    /// The loop in which a memory moves after the others. What powers up at a given level is no choice of the order.
+    /// The loop in which this memory takes its turn. At power-up a loop with a given level has none: the order must not
+    /// choose.
     fn turn(&self, cell: u32) -> Option<u32> {
         let turn = self.machine.turns.get(cell as usize).copied().flatten()?;
         let given = self.machine.loops.get(turn as usize).is_some_and(|l| l.given);
@@ -394,7 +395,7 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
     fn go<A: Algebra<Value = V>>(mut self, algebra: &mut A, limits: Limits) -> Passed<V> {
         let machine = self.machine;
         if !self.from_anywhere {
-            // what nothing reads is no unknown
+            // a floating net that nothing reads is no unknown
             for (n, &node) in machine.floats.iter().enumerate().filter(|(_, node)| machine.live[node.index()]) {
                 let (always, high) = (algebra.constant(true), algebra.constant(true));
                 let value = algebra.unknown(Unknown::Floating(n as u32), always, high);
@@ -482,8 +483,8 @@ impl<'m, V: Copy + PartialEq + std::fmt::Debug> Run<'m, V> {
                 let open = algebra.and(counts, self.before(unknown));
                 let loaded = algebra.unknown(Unknown::Load(cell), open, loaded);
                 let mut value = algebra.choose(loads, loaded, holds);
-                // released together with the edge: did the edge count? It is all one only if it would load, whatever
-                // races and whatever its sheet leaves open, what is held
+                // released together with the edge: did the edge count? That makes no difference only if the edge would load
+                // what is held, whatever races and whatever the sheet leaves open
                 let released = algebra.and(was_forced, free);
                 let recovery = algebra.and(edge, released);
                 let differs = algebra.xor(stood, holds);

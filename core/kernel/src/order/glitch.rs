@@ -1,4 +1,5 @@
-//! Where a signal may change more often than once in an event: by the orders that causality leaves, gate by gate.
+//! Glitches: where a signal may change more than once in an event (*shakes*), by the orders that causality leaves, gate
+//! by gate.
 use std::collections::{BTreeSet, HashMap};
 
 use super::dependencies::{Signal, What};
@@ -36,7 +37,7 @@ impl<A: Algebra> Waves<'_, A> {
         }
     }
 
-    /// Where a signal shakes of itself or for what moves it.
+    /// Where a signal shakes: its levels pulse from phase to phase, or its inputs let it.
     pub(super) fn shakes_itself(&mut self, s: Signal) -> A::Value {
         let levels = self.of_signal(s);
         let wiggles = self.wiggles(&levels);
@@ -47,7 +48,8 @@ impl<A: Algebra> Waves<'_, A> {
         self.algebra.or(wiggles, shakes)
     }
 
-    /// Where a signal may change more often than once. Members of a component that is worked out pass nothing on.
+    /// Where a signal may change more often than once. Members of a component that is being worked out pass nothing on
+    /// to each other.
     pub(super) fn shakes(&self, s: Signal) -> A::Value {
         if self.inside.is_some() && self.moving.round(s) == self.inside {
             return self.no;
@@ -169,8 +171,8 @@ impl<A: Algebra> Waves<'_, A> {
         any
     }
 
-    /// Which of these changes may have come when others have not: sets by position, the empty one first; nothing if they
-    /// are too many to be followed one by one.
+    /// The sets of these changes that may have arrived while the others have not, as bits by position, the empty one first;
+    /// nothing if they are too many to be followed one by one.
     pub(super) fn sets(&self, changing: &[Signal]) -> Option<Vec<u32>> {
         let count = Some(changing.len()).filter(|&count| count <= MOST_ORDERED)?;
         // what must have come before each
@@ -184,7 +186,7 @@ impl<A: Algebra> Waves<'_, A> {
         Some((0..1u32 << count).filter(whole).collect())
     }
 
-    /// Where some order of these changes shows a level and then the one before it again.
+    /// Where some order of these changes makes the level change and change back.
     pub(super) fn orders(&mut self, of: Follows, changing: &[Signal], allowed: &[u32]) -> A::Value {
         let mut shown: HashMap<u32, A::Value> = HashMap::new();
         for &set in allowed {
@@ -206,7 +208,7 @@ impl<A: Algebra> Waves<'_, A> {
     }
 }
 
-/// What is seen of a signal when these of those that change have come.
+/// What a gate sees of a signal once this set of the changes has arrived.
 pub(super) fn done(changing: &[Signal], set: u32, s: Signal) -> Mode {
     let has_come = changing.iter().position(|&c| c == s).is_some_and(|i| (set >> i) & 1 == 1);
     if has_come { Mode::After } else { Mode::Before }

@@ -1,4 +1,4 @@
-//! Gates that feed back on themselves, whose inputs change one after the other or shake.
+//! Races in loops: gates that feed back on themselves, whose inputs change one after the other or shake.
 use std::collections::HashMap;
 
 use super::Doubt;
@@ -9,9 +9,9 @@ use crate::circuit::{Expr, Kind, Op};
 use crate::machine::{Algebra, Rails};
 
 impl<A: Algebra> Waves<'_, A> {
-    /// Where gates that feed back on themselves may end otherwise than the phases say: their inputs change one after the
-    /// other, though it be in one phase, or shake. (Let go from where they stood with these inputs in every order that
-    /// causality allows, then brought to their new levels.)
+    /// Where gates that feed back on themselves may settle otherwise than the phases say, because their inputs change one
+    /// after the other, even within one phase, or shake. (The gates are released from their old levels, with the changes in
+    /// every order that causality allows, and then see the new levels.)
     pub(super) fn race(&mut self, signal: Signal) -> A::Value {
         let moving = self.moving;
         let Some(members) = self.members(signal) else { return self.no };
@@ -34,7 +34,7 @@ impl<A: Algebra> Waves<'_, A> {
         let mut any = self.no;
         for (in_turn, at_once) in in_turn.into_iter().zip(at_once) {
             let (open, asked) = (in_turn.open(self.algebra), at_once.open(self.algebra));
-            // what changes at one moment the machine asks itself
+            // races of changes at one moment are found by the machine itself
             let unasked = self.algebra.not(asked);
             let unasked = self.algebra.or(apart, unasked);
             let here = self.algebra.and(open, unasked);
@@ -43,15 +43,15 @@ impl<A: Algebra> Waves<'_, A> {
         self.algebra.and(twice, any)
     }
 
-    /// All that goes round with a signal, if it does.
+    /// All signals of the loop that a signal is in, if it is in one.
     fn members(&self, signal: Signal) -> Option<Vec<Signal>> {
         let component = self.moving.round(signal)?;
         let all = self.moving.order.iter().copied();
         Some(all.filter(|&s| self.moving.round(s) == Some(component)).collect())
     }
 
-    /// Where a loop is one when all has come: where its gates and open latches, let go from nowhere, stay undetermined. It
-    /// [matters](Self::when) only there.
+    /// Where a loop is closed once all changes have arrived: where its gates and open latches, released from undetermined
+    /// levels, stay undetermined. It [matters](Self::when) only there.
     pub(crate) fn closed(&mut self, doubt: &Doubt) -> A::Value {
         let Some(members) = self.members(self.signal(doubt)) else { return self.no };
         let mut state: HashMap<Signal, Rails<A::Value>> = HashMap::new();
@@ -99,8 +99,8 @@ impl<A: Algebra> Waves<'_, A> {
         apart
     }
 
-    /// What the gates of a loop show at last, let go from where they stood: on the way they may see that any of these sets
-    /// of the changes has come, and everything if there is no set.
+    /// What the gates of a loop settle to, released from their old levels: on the way they may see that any of these sets of
+    /// the changes has arrived, and any level if there is no set.
     fn let_go(&mut self, members: &[Signal], changing: &[Signal], sets: &[u32]) -> Vec<Rails<A::Value>> {
         let shakes: Vec<Signal> = changing.iter().copied().filter(|&s| self.shakes(s) != self.no).collect();
         let mut state: HashMap<Signal, Rails<A::Value>> = HashMap::new();
@@ -140,8 +140,8 @@ impl<A: Algebra> Waves<'_, A> {
         members.iter().filter_map(|m| state.get(m).copied()).collect()
     }
 
-    /// What one of the gates of a loop shows, the others being in this state; a latch that is shut what it held, by its state if
-    /// that is not given.
+    /// What one gate of a loop shows while the others are in this state. A closed latch shows what it held: `held`, or else
+    /// its own state.
     pub(super) fn member(
         &mut self,
         (s, held): (Signal, Option<Rails<A::Value>>),
@@ -153,7 +153,7 @@ impl<A: Algebra> Waves<'_, A> {
             What::Net(n) => self.driven((n, mode(s)), &|waves, e| waves.looped(e, state, mode)),
             What::Element(e) => match ways.circuit.elements().get(e.index()).map(|x| (x, x.kind)) {
                 Some((x, Kind::Latch { open, data })) => {
-                    // what opens, clears and presets it is as it ends: its own rules tell of what comes before and of pulses
+                    // what opens, clears and presets it has its final level: other rules find races and pulses there
                     let [open, clear, preset] =
                         [open, x.clear, x.preset].map(|c| self.within(c, state, &|_| Mode::After));
                     let data = self.within(data, state, mode);

@@ -247,7 +247,7 @@ impl Moving {
         move |d| is_register && !clocks.is_empty() && clocks.iter().all(|(k, at_once)| self.is_after(*k, at_once, d))
     }
 
-    /// Whether a net that gates drive moves by something of this kind too, through gates that do not go round.
+    /// Whether a signal of this kind moves a net through gates outside of loops.
     pub(super) fn is_followed_by(&self, net: Signal, kind: &dyn Fn(Signal) -> bool) -> bool {
         let (mut seen, mut open, mut found) = (BTreeSet::from([net]), vec![net], false);
         while let Some(s) = open.pop() {
@@ -267,7 +267,7 @@ impl Moving {
         found
     }
 
-    /// The closest signal through which all goes that moves either of two; nothing if that is the event itself.
+    /// The closest common dominator of two signals; nothing if that is the event itself.
     pub(super) fn common(&self, a: Signal, b: Signal) -> Option<Signal> {
         if !self.moves(a) || !self.moves(b) {
             return None;
@@ -314,7 +314,7 @@ impl Moving {
             let forced: Vec<Signal> = clear.iter().chain(&preset).copied().collect();
             let role = if inputs.is_register { Role::Clock } else { Role::Gate };
             for (role, of) in [(role, &clock), (Role::Clear, &clear), (Role::Preset, &preset)] {
-                // an element that releases itself was long enough cleared or preset for itself
+                // a clear or preset that the element itself ends has lasted long enough for it
                 let itself = |s: Signal| role != Role::Clock && role != Role::Gate && self.dominates(own, s);
                 let shaky = of.iter().copied().find(|&s| self.may_often(s) && !itself(s));
                 let several = of.get(1).copied().filter(|_| !of.iter().all(|&s| itself(s)));

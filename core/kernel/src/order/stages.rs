@@ -5,8 +5,8 @@ use super::dependencies::{Signal, What};
 use super::moving::Moving;
 use crate::circuit::NetId;
 
-/// The least and the greatest number of registers on the ways of one kind of event to each signal that it moves. What
-/// goes round has none.
+/// The least and the greatest number of registers on the ways of one kind of event to each signal that it moves. A
+/// signal in a loop has none.
 pub(crate) struct Stages {
     of: HashMap<Signal, (u32, u32)>,
 }

@@ -106,7 +106,7 @@ impl Moving {
         known[to.index()]
     }
 
-    /// How long one signal takes behind another that moves it.
+    /// The delay of one signal behind another that moves it.
     fn between(&self, from: Signal, to: Signal) -> Option<Span> {
         let circuit = &self.ways.circuit;
         let net = |s: Signal| match self.ways.what(s) {

@@ -41,7 +41,7 @@ pub(crate) struct Waves<'a, A: Algebra> {
     /// What the board puts on each contact, before and after.
     pub(super) outside: Vec<[A::Value; 2]>,
     pub(super) shakes: HashMap<Signal, A::Value>,
-    /// The component that is worked out, if it goes round.
+    /// The component that is being worked out, if it is a loop.
     pub(super) inside: Option<u32>,
 }
 
@@ -317,7 +317,7 @@ impl<'a, A: Algebra> Waves<'a, A> {
         clear.into_iter().zip(preset).map(|(c, p)| self.algebra.or(c, p)).collect()
     }
 
-    /// Where one of these expressions may be either, if these signals may.
+    /// Where one of these expressions is undetermined, if these signals are.
     pub(super) fn undetermined(&mut self, of: &[Expr], open: &dyn Fn(Signal) -> bool) -> A::Value {
         let mut any = self.no;
         for &e in of {

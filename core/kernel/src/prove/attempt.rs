@@ -240,7 +240,7 @@ impl<'q> Attempt<'q> {
         let events = draw.events(pair, &now, &cells, RUN);
         let run = Run::record(pair, first, cells, events)?;
         let staying = self.staying();
-        // mostly what answers alike corresponds, and nobody need be asked for a start
+        // mostly cells that respond alike correspond, and no query is needed for a start
         let alike = [staying.clone(), signature::partners(pair, &mut Draw::new(1984))].concat();
         let wishes: BTreeMap<usize, bool> = candidates::wishes(&alike, &run.cells).into_iter().rev().collect();
         let start = pair.starts(ORIGINAL, |v| v, |cell| wishes.get(&cell) == Some(&true));
@@ -445,7 +445,7 @@ impl<'q> Attempt<'q> {
 }
 
 impl Undecided {
-    /// Undecided because a side swings for ever.
+    /// Undecided because a side oscillates.
     fn because(self, restless: Oscillation) -> Self {
         Undecided { obligation: restless.to_string(), help: restless.help(), restless: Some(restless), ..self }
     }

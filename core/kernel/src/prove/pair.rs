@@ -374,7 +374,7 @@ impl Pair {
         self.contacts.get(contact).is_none_or(|c| c.compared == Compared::Not)
     }
 
-    /// The same pair, for who looks at a verdict later.
+    /// The same pair, to look at a verdict later.
     pub(super) fn unlimited(&self) -> Pair {
         Pair { limit: Limit::default(), ..self.clone() }
     }

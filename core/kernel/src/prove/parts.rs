@@ -1,4 +1,4 @@
-//! Which contacts of a pair hang together: what falls apart into parts that share nothing but the levels of their inputs.
+//! Splits a pair into parts that share nothing but the levels of their inputs: which contacts must stay in one part.
 //!
 //! The machine of a side is a product of machines if its cones of influence are disjoint but for inputs: each part's state
 //! follows from its own and the inputs, its start is chosen by itself, and so is every unknown, which is one for each cell

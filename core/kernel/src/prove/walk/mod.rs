@@ -235,7 +235,7 @@ impl<'p> Walk<'p> {
         id
     }
 
-    /// Adds a place, unless one is there from which there is less to hope for.
+    /// Adds a place, unless one with a subset of its originals is there: that one is refuted no later.
     fn visit(&mut self, place: Place) {
         let sets = &self.sets;
         let known = self.walked.entry((place.levels, place.replacement)).or_default();
@@ -248,7 +248,7 @@ impl<'p> Walk<'p> {
         self.places.push(place);
     }
 
-    /// Works out the moves of a layer, in as few runs as will do.
+    /// Works out the moves of a layer in as few runs as possible.
     fn prepare(&mut self, first: usize, last: usize) -> Result<(), Stop> {
         for at in first..last {
             let levels = self.places[at].levels;
@@ -257,7 +257,7 @@ impl<'p> Walk<'p> {
                 self.moves.insert(levels, moves);
             }
         }
-        // in parts, so that the budget is looked at now and then
+        // in parts, so that the budget is checked in between
         for begin in (first..last).step_by(256) {
             self.spent()?;
             let places = &self.places[begin..last.min(begin + 256)];
