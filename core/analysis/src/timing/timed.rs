@@ -1,5 +1,5 @@
-//! A board that runs by its sheets' longest delays, 64 runs side by side: event-driven, each output with one change under way
-//! (inertial delay), so that what arrives is seen and not summed.
+//! Event-driven simulation of a board with its sheets' longest delays, 64 runs side by side, each output with one scheduled
+//! change (inertial delay): arrival times are observed, not summed.
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
@@ -51,8 +51,8 @@ pub(super) struct Change {
     pub(super) cause: Option<Cause>,
 }
 
-/// A part took up, or held, its data at an edge, and would have done otherwise had one input been different; or an edge came
-/// that a clear must not be released too shortly before.
+/// A part loaded or held its data at an edge, and would have done otherwise had one input been different; or an edge came
+/// shortly before which a clear must not be released.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Sample {
     /// The sampling's number.
@@ -204,7 +204,7 @@ impl<'a> Timed<'a> {
         self.lost = false;
         // nothing is sure of what the board drives before the parts say so
         self.wires.iter_mut().for_each(|wire| wire.any = if wire.drivers.is_empty() { 0 } else { u64::MAX });
-        // parts and nets by turns, until nothing changes: no edge counts before everything stands
+        // parts and nets in turn, until nothing changes: no edge counts before everything is at rest
         let mut random = SplitMix::new(0x5e77);
         for round in 0..MOST_ROUNDS {
             for at in 0..self.chips.len() {
@@ -231,7 +231,7 @@ impl<'a> Timed<'a> {
             let mut moved = false;
             for net in 0..self.wires.len() {
                 let (driven, level, any, fights) = self.resolve(net);
-                // gates that chase each other stop when one of them is late
+                // gates that race settle when one of them is late
                 let follows = if round < MOST_ROUNDS / 4 { u64::MAX } else { random.word() };
                 if let Some(wire) = self.wires.get_mut(net) {
                     moved |= (wire.driven, wire.level, wire.any) != (driven, level, any);
@@ -271,7 +271,7 @@ impl<'a> Timed<'a> {
         self.wires.get(net).map_or(0, |w| w.outside)
     }
 
-    /// The runs in which a net hung on what power-up gave, at any time of the last event.
+    /// The runs in which a net depended on what power-up gave, at any time of the last event.
     pub(super) fn unsure(&self) -> Vec<u64> {
         self.unsure.clone()
     }
@@ -287,7 +287,7 @@ impl<'a> Timed<'a> {
             let Some(output) = output else { continue };
             low |= output.drive & !output.level;
             pulled |= output.drive & !output.level & !output.any;
-            // what pulls only lets go to a high level
+            // an output that only pulls low lets go to a high level
             if output.pulls {
                 holds |= output.drive;
                 may_pull |= output.any;
@@ -353,7 +353,7 @@ impl<'a> Timed<'a> {
         self.lost = true;
     }
 
-    /// A change that was under way is there.
+    /// A scheduled change arrives.
     fn arrive(&mut self, now: Picoseconds, chip: usize, output: usize) {
         let its = self.chips.get_mut(chip).and_then(Option::as_mut).and_then(|c| c.outputs.get_mut(output));
         let Some(its) = its else { return };
@@ -470,7 +470,7 @@ impl<'a> Timed<'a> {
                     taken |= differs & !a.any & !b.any;
                     *spoilt |= late & differs;
                 }
-                // of a release the sheet asks at every edge; of data only where they are taken up
+                // the sheet asks for recovery at every edge, and for setup and hold only where data are loaded
                 let unsure =
                     [s.data, s.clock].iter().filter_map(|&net| self.wires.get(net)).fold(0, |all, w| all | w.was_any);
                 let matters = if s.is_recovery { lanes & acts } else { taken } & !of(data) & !unsure & !late;

@@ -109,7 +109,7 @@ impl Wires {
     }
 }
 
-/// What is there so far.
+/// The nets and arcs so far.
 struct Joined {
     netlist: Netlist,
     wires: Wires,

@@ -154,7 +154,7 @@ struct Round {
     events: Vec<(Vec<Option<Moved>>, Vec<Vec<Level>>)>,
 }
 
-/// A draw of changes: for a while a few contacts move and the others stand, as on a board that does something, or all move.
+/// Draws changes: for a while either a few contacts change and the others stay, as on a board at work, or all change.
 #[derive(Default)]
 struct Draw {
     last: Option<usize>,
@@ -197,7 +197,7 @@ pub(super) struct Walk<'a> {
     rounds: Vec<Round>,
     /// Bits that are followed from both levels: a run is one of as many as there are ways to begin.
     free: Vec<Bit>,
-    /// What was seen, by how the free bits began; nothing where it is all one.
+    /// What was seen, by the initial levels of the free bits; nothing where these make no difference.
     seen: BTreeMap<(About, Option<u32>), Seen>,
 }
 
@@ -311,7 +311,7 @@ impl<'a> Walk<'a> {
         Some(Level::sure((0..64).filter(|lane| lane >> at & 1 == 1).fold(0, |all, lane| all | 1 << lane)))
     }
 
-    /// Whether this is longer than what was seen; nothing is asked to be remembered before a path is there for it.
+    /// Whether this is longer than what was seen before, so that its path is worth finding.
     pub(super) fn is_longer(&self, about: &About, lane: u32, ps: Picoseconds) -> bool {
         self.seen.get(&(*about, self.beginning(lane))).is_none_or(|seen| ps > seen.ps)
     }
@@ -406,7 +406,7 @@ impl<'a> Walk<'a> {
             let before = self.moved_before(place);
             let mut own = Vec::new();
             for ((_, start), found) in starts.iter().zip(&found) {
-                // of every start as many, so that each way to begin keeps its place
+                // the same number for every start, so that each combination of free bits keeps its place
                 for at in 0..TRIES {
                     let on = found.get(at % found.len().max(1)).map_or(&[][..], |run| run);
                     let mut events = before.clone();
@@ -535,7 +535,7 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// One run with its first events, as somebody else can do it again.
+    /// One run with its first events, so that it can be repeated elsewhere.
     fn run(&self, round: usize, lane: u32, events: usize) -> Run {
         let Some(round) = self.rounds.get(round) else {
             return Run { start: Vec::new(), loops: Vec::new(), levels: Vec::new(), events: Vec::new() };

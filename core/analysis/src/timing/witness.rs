@@ -1,4 +1,4 @@
-//! What shows that an original can take a time: a run of the board, so that somebody else can do it again.
+//! The witness of an original's time: a run of the board that shows it and that can be repeated elsewhere.
 use serde::Serialize;
 
 /// A level that a contact, or a bit of a part, is given.
@@ -25,7 +25,7 @@ pub struct Held {
 /// from both: this run is one of those, and its time the least.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Run {
-    /// What registers and latches hold first, of those whose bits count; what the others hold is all one.
+    /// What registers and latches hold first, of those whose bits count; the others may hold anything.
     pub start: Vec<Held>,
     /// At what nets in loops of gates stand first, by name.
     pub loops: Vec<Put>,

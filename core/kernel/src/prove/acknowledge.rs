@@ -45,7 +45,7 @@ impl Names {
         self.has(Kind::Contact, name)
     }
 
-    /// Whether an acknowledgement is of one thing that is there; else why not, with the mend.
+    /// Whether an acknowledgement names exactly one thing that is there; else why not, with the mend.
     pub(super) fn check(&self, acknowledged: &str) -> Result<(), String> {
         if self.is_shared(acknowledged) {
             let others: Vec<String> = KINDS
@@ -149,7 +149,7 @@ fn spellings(h: &Hidden) -> Vec<String> {
     if h.has_own_call() {
         all.push(h.call.clone());
     }
-    // what stands for several registers has its own call only: a name is one of them
+    // a finding about several registers is acknowledged by its own words only: a name is only one of them
     let is_several = matches!(h.why, Why::Order { .. } | Why::Race | Why::InTurn { .. }) && !h.others.is_empty();
     for name in std::iter::once(&h.name).chain(&h.others).filter(|_| !is_several) {
         // an acknowledgement of a contact's pulses is none of these

@@ -55,8 +55,8 @@ impl Question {
             circuit.check().map_err(|what| Failure::Refused(Refusal::Malformed { side, what }))?;
         }
         self.contacts_are_there().map_err(Failure::Refused)?;
-        // what no contact can show would only be more to match, to start and to walk through; but a replacement that is
-        // built must come to rest everywhere
+        // logic that no contact can show would only add bits to match, to start and to walk through; but a replacement
+        // must come to rest everywhere
         let (original, replacement) = (self.original.live(), self.replacement.live_and_restless());
         let mut pair = Pair::new(
             Machine::new(&original),
@@ -70,7 +70,7 @@ impl Question {
         let circuits = [&original, &replacement];
         let mut timed = (!self.all_acknowledged).then(|| time::Timed::new(&mut pair, circuits, !self.by_causality));
         let refused = |why| Failure::Refused(Refusal::Acknowledgement(why));
-        // what is said of the order of changes is followed; the other acknowledgements are names
+        // acknowledgements with an outcome of the order of changes are followed; the others are names
         let mut by_name = self.acknowledged.clone();
         if let Some(timed) = &mut timed {
             by_name = timed.heed(&pair, circuits, (&self.acknowledged, self.another_form)).map_err(refused)?;
@@ -128,8 +128,8 @@ impl Question {
                 }
                 Err(Failure::Refuted(refutation)) => {
                     if !timed.doubts_refutation(&refutation, effort) {
-                        // what delays of the original leave open may excuse it: then it is no refutation, and a proof is
-                        // withheld
+                        // an order that the original's delays leave open may explain the run: then it is no refutation,
+                        // and a proof is withheld
                         let excused = timed.excuse(&refutation, effort);
                         let Some(excused) = excused else { return Err(Failure::Refuted(refutation)) };
                         pair = Arc::new(excused);
@@ -188,7 +188,7 @@ impl Question {
         proof.acknowledged = self.acknowledged.clone();
         called(&mut proof.races, names);
         if !self.all_acknowledged {
-            // what the phases show to race is told with its event, if it matters
+            // races that the phases show are reported with their event, if they matter
             let told = |r: &Hidden| r.why == Why::Race && doubted.contains(&(r.of, r.name.clone()));
             let races = proof.races.iter().filter(|r| !told(r));
             let races: Vec<Hidden> = races.cloned().collect();

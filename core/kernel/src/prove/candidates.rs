@@ -12,7 +12,7 @@ use crate::random::mixed;
 /// Laps over all kinds of events in the runs from which classes are guessed.
 const LAPS: usize = 8;
 
-/// Laps at most, while there is a bit that has not moved in any lane: it may be constant, or slow to wake.
+/// The most laps while there is a bit that has not changed in any lane: it may be constant, or change rarely.
 const PATIENT: usize = 48;
 
 /// Laps of the runs from which likely partners are guessed: in the first half bits forget how they started.
@@ -21,7 +21,7 @@ const FORGET: usize = 16;
 /// In how many of 64 lanes two bits must look alike to be likely partners.
 const ENOUGH: u32 = 4;
 
-/// Both sides on the way from a pair of states, 64 runs side by side. All lanes change the same contact at one moment,
+/// Simulates both sides from a pair of states, 64 runs side by side. All lanes change the same contact at one moment,
 /// each or not, so that a step costs what the contact reaches.
 pub(super) struct Runs<'p> {
     pair: &'p Pair,
@@ -82,7 +82,7 @@ fn bits(pair: &Pair) -> Vec<Bit> {
     (0..2).flat_map(|s| (0..pair.machines[s].cells().len()).map(move |c| (s, c))).collect()
 }
 
-/// What is kept of one bit's way: its last value, and a digest of all its changes.
+/// The history of one bit: its last value, and a digest of all its changes.
 #[derive(Clone, Copy)]
 struct Way {
     last: u64,
@@ -90,8 +90,8 @@ struct Way {
     is_still: bool,
 }
 
-/// Classes of bits that no run of 64 lanes tells apart, from a pair of states that match. Bits whose digests fall together
-/// by chance are told apart by the induction.
+/// Classes of bits that 64 drawn runs from a pair of states that match don't separate. Bits whose digests are equal by
+/// chance are separated by the induction.
 pub(super) fn guess(pair: &Pair, levels: &[u64], cells: &[Vec<u64>; 2], draw: &mut Draw) -> Vec<Class> {
     let mut runs = Runs::new(pair, levels, cells);
     let bits = bits(pair);
@@ -190,7 +190,7 @@ pub(super) fn combinations(
 /// A cell of the original, a cell of the replacement that it is likely to equal, and whether rather to oppose.
 pub(super) type Partner = (usize, usize, bool);
 
-/// What the cells of the original would hold beside what the replacement's do: cell, value.
+/// The values that cells of the original would have if each equalled its likely partner in the replacement: cell, value.
 pub(super) fn wishes(partners: &[Partner], replacement: &[bool]) -> Vec<(usize, bool)> {
     partners.iter().map(|&(o, r, opposite)| (o, replacement.get(r) == Some(&!opposite))).collect()
 }

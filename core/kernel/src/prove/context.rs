@@ -18,7 +18,7 @@ pub(super) struct Context {
     pub(super) points: [Point<Term>; 2],
     /// Both points are settled, and the assumptions hold.
     pub(super) hypothesis: Hypothesis,
-    /// How much of the hypothesis stands whatever is assumed besides.
+    /// The number of parts of the hypothesis that stay whatever else is assumed.
     firm: usize,
     /// The variable of each class; false for one that is constant.
     pub(super) values: Vec<Term>,
@@ -48,7 +48,7 @@ pub(super) struct Case {
 }
 
 impl Case {
-    /// Where anything at all goes wrong.
+    /// Where any of these happens.
     pub(super) fn bad(&self, terms: &mut Terms) -> Term {
         let all = self.unsettled.iter().copied();
         let all = all.chain(self.apart.iter().map(|a| a.1)).chain(self.differ.iter().map(|d| d.1));
@@ -198,7 +198,7 @@ impl Context {
         for (desk, point) in self.desks.iter_mut().zip(&mut self.points) {
             desk.undo(point);
         }
-        // an event that the board does not do meets nothing
+        // in an event that the board does not do no unknown counts
         for (_, _, when) in &mut met {
             *when = self.terms.and(may, *when);
         }

@@ -1,8 +1,8 @@
-//! Likely register correspondence from what single events do, where runs side by side soon part.
+//! Likely register correspondence from single events, for pairs whose runs soon differ.
 //!
 //! Cells whose partner is known hold the same on both sides, all others hold anything: two cells are likely partners if the
-//! same events move both about as often. Each pair found makes more known of the rest. (Signatures of registers: Burch and
-//! Singhal, "Robust latch mapping for combinational equivalence checking", 1998.)
+//! same events change both about as often. Each pair found adds a known cell for the rest. (Signatures of registers:
+//! Burch and Singhal, "Robust latch mapping for combinational equivalence checking", 1998.)
 use crate::machine::{Lanes, Unknown};
 
 use super::candidates::Partner;
@@ -101,7 +101,7 @@ fn round(pair: &Pair, known: &[Partner], draw: &mut Draw) -> Vec<Partner> {
     pairs(pair, &deeds, known)
 }
 
-/// What speaks against two cells being partners: the squares of the two-proportion test, over all cases.
+/// Evidence against two cells being partners: the squares of the two-proportion test, over all cases.
 fn against(a: &[Deed], b: &[Deed], opposite: bool) -> f64 {
     let of = |(a, b): (&Deed, &Deed)| {
         [0, 1].map(|half: usize| {
@@ -115,14 +115,14 @@ fn against(a: &[Deed], b: &[Deed], opposite: bool) -> f64 {
     a.iter().zip(b).flat_map(of).filter(|square| square.is_finite()).sum()
 }
 
-/// Pairs that suit each other clearly better than any other cell suits either.
+/// Pairs of cells that match clearly better than either matches any other cell.
 fn pairs(pair: &Pair, deeds: &[Vec<Vec<Deed>>; 2], known: &[Partner]) -> Vec<Partner> {
     let [original, replacement] = [ORIGINAL, REPLACEMENT].map(|side| {
         let is_known = |cell: usize| known.iter().any(|k| [k.0, k.1][side] == cell);
         (0..deeds[side].len()).filter(|&cell| !is_known(cell)).collect::<Vec<usize>>()
     });
     let mut all: Vec<(f64, Partner)> = Vec::new();
-    // for each cell, what speaks least against a pair of it, and what next to it
+    // for each cell, the least evidence against a pair of it, and the second least
     let mut least = [ORIGINAL, REPLACEMENT].map(|side: usize| vec![[f64::INFINITY; 2]; deeds[side].len()]);
     for &o in &original {
         if pair.limit.over().is_some() {

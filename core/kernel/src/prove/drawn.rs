@@ -11,7 +11,7 @@ use super::run::{Explained, Run};
 /// Laps over all kinds of events, 64 runs side by side.
 const LAPS: usize = 16;
 
-/// Runs in which the two differ, but from another start of the original might not, that are asked about.
+/// The most runs that the solver is asked about: the two differ there, but from another start they might not.
 const TRIES: usize = 4;
 
 /// A run that nothing explains, among drawn ones from a pair of states that match as far as is known.

@@ -40,8 +40,9 @@ pub type Moves = (Vec<(Label, bool)>, Vec<Vec<(Label, bool)>>);
 const MOVED_FIRST: usize = 16;
 
 impl Question {
-    /// A drawn run of at most so many events that keeps the assumptions; the same for the same seed. In a run that `keeps_still`
-    /// some contacts, drawn too, move no more after its first events: where none of them clears something, it leads further.
+    /// A drawn run of at most `events` events that keeps the assumptions; the same for the same seed. With
+    /// `keeps_still`, some drawn contacts stop changing after the first events: where one of them is a clear, the run
+    /// gets further.
     pub fn drawn(&self, seed: u64, events: usize, keeps_still: bool) -> Option<Moves> {
         let machines = [&self.original, &self.replacement].map(Machine::new);
         let [original, replacement] = machines;
@@ -319,7 +320,7 @@ impl Refutation {
     }
 }
 
-/// One side on its way over the run.
+/// One side, simulated over the run.
 struct Side {
     side: usize,
     freedom: Freedom,

@@ -1,5 +1,5 @@
-//! Contacts that one event moves together in the original, and one after the other in the replacement, or the other way
-//! round: who reads them as one word sees other words on the way.
+//! Contacts that one event moves together in the original and one after the other in the replacement, or the other way
+//! round: whatever reads them as one word sees other words in between.
 use crate::circuit::Circuit;
 use crate::machine::{Freedom, NodeId, Symbolic};
 use crate::order::Waves;
@@ -101,8 +101,7 @@ impl Turns {
     }
 }
 
-/// What of these is a finding, as far as the proof allows that two of the contacts move in one event; and remarks on the
-/// others.
+/// Findings: those of which the proof allows that two of the contacts move in one event. And remarks on the others.
 pub(super) fn told(
     timed: &Timed,
     pair: &Pair,
@@ -120,7 +119,7 @@ pub(super) fn told(
     (findings, remarks)
 }
 
-/// Contacts that a side moves in turn; nothing if it is none.
+/// The finding about contacts that a side moves in turn; nothing if there are none.
 fn finding(pair: &Pair, event: usize, contacts: &[(usize, (u32, u32))], side: usize) -> Option<Hidden> {
     let named = |c: usize| pair.contacts.get(c).map(|c| acknowledge::contact(&c.label, &c.name));
     let mut names = contacts.iter().filter_map(|&(c, _)| named(c));

@@ -40,7 +40,7 @@ impl Relation {
     }
 }
 
-/// Why an induction step does not go through.
+/// Why an induction step fails.
 #[derive(Clone, Debug)]
 pub(super) enum Open {
     /// These contacts can differ, as far as the matching tells.
@@ -277,7 +277,7 @@ fn kept(
     Ok(())
 }
 
-/// Classes in which some bits took another value than the others, taken apart.
+/// Splits the classes in which some bits took another value than the others.
 pub(super) fn split(classes: &[Class], value: impl Fn(Bit) -> bool) -> Option<Vec<Class>> {
     let mut next = Vec::new();
     let mut any = false;

@@ -9,7 +9,7 @@ use super::hidden::Of;
 use super::pair::{Pair, REPLACEMENT};
 use super::run::Run;
 
-/// Drawn powers-up, 64 side by side, from which a side is let run.
+/// Batches of 64 drawn starts from which a side is run.
 const STARTS: usize = 24;
 
 /// Laps over all kinds of events after each of them.
@@ -42,7 +42,7 @@ impl fmt::Display for Oscillation {
 }
 
 impl Oscillation {
-    /// What would help.
+    /// What the user can do about it.
     pub(super) fn help(&self) -> String {
         let mend = match self.of {
             Of::Original => {
@@ -55,7 +55,7 @@ impl Oscillation {
     }
 }
 
-/// One side on a way that does not end.
+/// A run after which one side does not come to rest.
 struct Swing {
     levels: Vec<bool>,
     cells: Vec<bool>,
@@ -188,7 +188,7 @@ fn nets(pair: &Pair, circuit: &Circuit, side: usize, swing: &Swing) -> Vec<Strin
     };
     let first = seen(&point);
     let mut moves = vec![false; first.len()];
-    // one round at a time: in so many every loop has gone round
+    // one round at a time: in this many, every loop has gone round
     for _ in 0..2 * machine.cells().len() + 8 {
         point = machine.rest(&mut Lanes::default(), &point, Limits { phases: 1, iterations: 1 }).point;
         for (moved, (was, now)) in moves.iter_mut().zip(first.iter().zip(seen(&point))) {

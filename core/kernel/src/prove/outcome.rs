@@ -135,7 +135,7 @@ impl Attempt<'_> {
             Some(false) => findings.push("from some starts the original may not come to rest".to_owned()),
             None => findings.push("whether the original rests from every start: the solver gave up".to_owned()),
         }
-        // of the whole, that is asked once
+        // for the whole pair this is asked once
         findings.extend((!self.is_part).then(|| self.unseen_restless()).flatten());
         for (side, of) in SIDES.iter().enumerate() {
             for &f in &fights[side] {
@@ -151,8 +151,8 @@ impl Attempt<'_> {
         findings
     }
 
-    /// What of the original no contact shows and may never come to rest: no obstacle to a proof, but somebody should look
-    /// at it. What is shown is asked about on its own.
+    /// Logic of the original that no contact shows and that may never come to rest: no obstacle to a proof, but worth a
+    /// look. Logic that is shown is asked about by itself.
     fn unseen_restless(&self) -> Option<String> {
         let original = &self.asked.original;
         let unseen = original.feedback_unseen();
@@ -205,7 +205,7 @@ impl Attempt<'_> {
             .filter_map(|&(side, u)| {
                 let of = if side == ORIGINAL { Of::Original } else { Of::Replacement };
                 let name = self.pair.machines[side].cell_of(u)?.name.clone();
-                // floating nets that were met, and on which what it loads hangs
+                // floating nets that were met, and on which the data of this register depend
                 let machine = &self.pair.machines[side];
                 let floats =
                     machine.floats_behind(u).into_iter().filter(|&n| met.contains(&(side, Unknown::Floating(n))));

@@ -1,4 +1,4 @@
-//! The plain way, to compare with: one query over so many events, all at once.
+//! Bounded comparison in one query over all events at once: the plain way, to compare with.
 use crate::solver::Effort;
 
 use super::Proof;

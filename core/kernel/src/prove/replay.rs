@@ -46,7 +46,7 @@ fn survivors(run: &Run) -> Option<Vec<u64>> {
                 let mut lanes = Lanes::default();
                 let stepped = pair.step(&mut lanes, ORIGINAL, &point, &change, pair.ample());
                 if lanes.met.iter().any(|&(_, when)| when & left != 0) {
-                    // what it does is not determined there, so a count would mean nothing
+                    // its behaviour is not determined there, so a count would mean nothing
                     return None;
                 }
                 left &= !stepped.unsettled;

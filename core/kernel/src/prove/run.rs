@@ -32,7 +32,7 @@ pub(super) enum Explained {
     Unknown(String),
 }
 
-/// Rounds that nearly always suffice.
+/// Rounds of settling that nearly always suffice.
 const FEW: Limits = Limits { phases: 24, iterations: 24 };
 
 /// Events at the beginning of a long run that are asked about first.
@@ -76,7 +76,7 @@ fn granted(
     if wishes.is_empty() {
         return best;
     }
-    // the first wish for each cell, all together: mostly they can be had at once
+    // the first wish for each cell, all together: mostly they can all be granted at once
     let mut asked = vec![false; cells.len()];
     let mut all = wanted.clone();
     for &(cell, value) in wishes {
@@ -145,7 +145,7 @@ impl Run {
             let change: Vec<_> = event.iter().map(|(c, b)| (*c, word(b))).collect();
             let mut next = now.clone();
             change.iter().for_each(|&(c, word)| next[c] = word);
-            // nor does the board what it never does, as this card shows itself
+            // nor may the board do what the assumptions exclude, given what this card shows
             let does = pair.answers.is_empty()
                 || pair.may(&mut Lanes::default(), &now, &next, &pair.card(REPLACEMENT, &point)) & 1 == 1;
             if !does {

@@ -233,7 +233,7 @@ pub fn split_over<'d>(circuit: &Circuit, stock: &[Stock<'d>], wishes: &Wishes) -
                 let packed = match pack(&units, &slots, &refused, wishes.limit()) {
                     Ok(packed) => packed,
                     Err(proved) => {
-                        // what the fit refused is refused; only for one device that rules out everything
+                        // a refusal by the fit is no proof that more devices are needed, but for a single device
                         ruled_out &= proved && (refused.is_empty() || count == 1);
                         if nearest.is_empty() {
                             nearest = format!("the pins, macrocells, clocks and resets of {count} devices");

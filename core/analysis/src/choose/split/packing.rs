@@ -1,4 +1,5 @@
-//! Packs units into devices: exactly where the search is small, else by cooling moves and exchanges from several starts.
+//! Packs units into devices: exactly where the search is small, else by random moves with a falling tolerance, from
+//! several starts.
 use super::units::{Set, Unit, Units};
 use gluewright_kernel::limit::Limit;
 use gluewright_kernel::random::Xorshift;
@@ -178,7 +179,7 @@ impl Problem<'_> {
                 groups.swap(a, b);
             }
             let (its_excess, its_cost) = self.cost(&groups);
-            // what is still accepted as worse falls from about a device too full to nothing
+            // the loss that is still accepted falls from about one overfull device to nothing
             let slack = (MOVES - step) * TOO_FULL / MOVES / 8;
             if its_cost <= cost + if slack > 0 { next(slack + 1) } else { 0 } {
                 (excess, cost) = (its_excess, its_cost);

@@ -69,7 +69,7 @@ pub(super) struct Units {
     pub(super) nets: usize,
 }
 
-/// What nets are told apart by.
+/// The identity of a net.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Net {
     Contact(ContactId),

@@ -1,4 +1,4 @@
-//! All flips under the same vectors: which of them a tester has found.
+//! Fault simulation: all flips under the same vectors, and which of them a tester has found.
 use std::rc::Rc;
 
 use super::flip::{Change, Flip};
@@ -102,13 +102,13 @@ pub(in crate::vectors) struct Tally {
 }
 
 impl Tally {
-    /// Whether nobody finds less.
+    /// Whether each kind of tester finds at least as many.
     pub(in crate::vectors) fn covers(self, other: Tally) -> bool {
         self.found >= other.found && self.to_high >= other.to_high && self.to_low >= other.to_low
     }
 }
 
-/// Registers at most whose every content at power-up is tried, where nothing is known of it otherwise.
+/// The most registers of which every content at power-up is tried where it is not known.
 const MOST_REGISTERS: usize = 8;
 
 /// Up to sixty-four flips that run together, or one flip from sixty-four contents of its registers at power-up.
@@ -282,7 +282,7 @@ impl Campaign {
         lasts
     }
 
-    /// Puts what is left into as few runs as it takes, once that is worth it.
+    /// Packs the flips that are left into as few runs as possible, once that is worth it.
     fn pack(&mut self, good: &Bank, flips: &[Flip]) {
         let common = self.runs.iter().filter(|r| r.kind == Kind::Common);
         let (count, open) = common.fold((0, 0), |(n, open), r| (n + 1, open + r.open.count_ones() as usize));
