@@ -132,7 +132,7 @@ pub(super) fn reflexive(circuit: &Circuit, machine: &Machine, effort: Effort) ->
         format!("whether `{}` equals itself, by which the prover is checked, was not found out ({why})", circuit.name)
     };
     let count = machine.cells().len();
-    // which way the order of changes turns out is no matter of what it is equal to
+    // equality to itself does not depend on the order of changes
     let mut machine = machine.clone();
     machine.opened = None;
     let mut pair = Pair::new(machine.clone(), machine, Vec::new(), Vec::new(), &[]);

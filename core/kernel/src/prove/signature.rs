@@ -1,8 +1,9 @@
 //! Likely register correspondence from next-state functions alone: colour refinement over drawn words.
 //!
 //! All cells of one colour are given the same drawn words, and a cell's next colour tells what its clock, data, clear and
-//! preset answer. What that leaves together is told apart by what it changes: at which contacts, and in cells of which
-//! colour. (Signatures of registers: Burch and Singhal, "Robust latch mapping for combinational equivalence checking", 1998.)
+//! preset evaluate to. Cells that still share a colour are distinguished by what they change: at which contacts, and in cells
+//! of which colour. (Signatures of registers: Burch and Singhal, "Robust latch mapping for combinational equivalence
+//! checking", 1998.)
 use std::collections::BTreeMap;
 
 use crate::machine::{Lanes, Point};
@@ -12,10 +13,10 @@ use super::candidates::Partner;
 use super::draw::Draw;
 use super::pair::{ORIGINAL, Pair, REPLACEMENT};
 
-/// Words of drawn levels by which functions are told apart.
+/// Words of drawn levels that distinguish functions.
 const WORDS: usize = 4;
 
-/// Cells of one side that are told apart by what they change, at most.
+/// The most cells of one side that are distinguished by what they change.
 const MOST: usize = 256;
 
 /// The cells of the original, each with the one of the replacement of the same colour: of several, in their order.

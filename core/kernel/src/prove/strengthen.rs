@@ -16,7 +16,7 @@ const MOST: usize = 1 << 12;
 /// Combinations that the solver may add to those that were seen in drawn runs.
 const ADDED: usize = 1 << 11;
 
-/// How often the matching may fall apart on the way.
+/// The most times that the classes of the matching may split on the way.
 const ROUNDS: usize = 64;
 
 /// A matching with an invariant, and whether it closes the induction.
@@ -48,7 +48,7 @@ pub(super) fn strengthen(
             Grown::Split(next) => relation.classes = next,
             Grown::Open(open) => return Some(Strengthened { relation, outcome: Err(open) }),
             Grown::Closed => {
-                // closed one way, checked the usual way
+                // closed by this search, then closed again by the usual induction
                 let outcome = matching::close(pair, &mut relation, effort);
                 return Some(Strengthened { relation, outcome });
             }

@@ -28,8 +28,8 @@ const RUNS: u64 = 2;
 /// sheet follows it up, and once or twice it may take a while.
 const SELDOM: usize = 2;
 
-/// What makes a proof one of little worth. `constant` are the cells of the replacement that never change; nothing if
-/// nobody has looked for such.
+/// What makes a proof one of little worth. `constant` are the cells of the replacement that never change, if they were
+/// looked for.
 pub(super) fn alarms(pair: &Arc<Pair>, constant: Option<&[(usize, bool)]>, effort: Effort) -> Vec<Hidden> {
     let mut all = ignored(pair);
     all.extend(still(pair, constant));

@@ -1,5 +1,5 @@
 //! The cone of a flip: its fan-out, the cells that it can reach, and their cone of influence, all that these read. The good device and the one with the flip
-//! are cut down to them, so that going everywhere stays short.
+//! are cut down to them, so that exploring all states stays cheap.
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
@@ -16,7 +16,7 @@ use gluewright_kernel::graph::post_order;
 pub(super) struct Cone {
     pub(super) good: Bank,
     pub(super) bad: Bank,
-    /// Whether the two are one: nothing is asked of the other then.
+    /// Whether both devices are the same: then only one is simulated.
     pub(super) alike: bool,
     /// The cells that were kept, by their place in the whole array.
     pub(super) cells: Vec<usize>,
@@ -28,7 +28,7 @@ pub(super) struct Cone {
     pub(super) reads_clock: bool,
     /// Cells whose pin remembers: combinational ones in a loop, of either device.
     pub(super) loops: Vec<usize>,
-    /// What sixty-four vectors cost: the product terms, and as much as some for what comes with each.
+    /// The cost of sixty-four vectors: the number of product terms, and a share for the work around them.
     pub(super) cost: usize,
 }
 
@@ -137,7 +137,7 @@ pub(super) fn may_be_quiet(array: &Array, enable: Enable) -> bool {
     }
 }
 
-/// The cells that a flip changes at first hand.
+/// The cells that a flip changes directly.
 fn touched(good: &Array, bad: &Array) -> BTreeSet<usize> {
     let differs = |row: usize| good.row(row) != bad.row(row);
     let anew = good.cells != bad.cells || good.signals != bad.signals || good.clock != bad.clock;

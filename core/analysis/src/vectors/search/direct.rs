@@ -1,5 +1,5 @@
 //! Flips one by one: those of which nothing can be seen on any board leave the list; for the others vectors are looked for
-//! that show them, by going everywhere.
+//! that show them, by exploring all states.
 use std::collections::BTreeSet;
 
 use super::cone::Cone;
@@ -12,13 +12,13 @@ use crate::vectors::socket::bank::Bank;
 use crate::vectors::socket::rules::{Rules, Step};
 use crate::vectors::socket::ternary::Ternary;
 
-/// Events of one hunt in each of its sixty-four lanes, and how many hunts a flip is worth for which there is too much to
-/// go everywhere.
+/// Events of a random walk in each of its sixty-four lanes, and the number of walks for a flip whose states are too many
+/// to be explored.
 const DEPTH: usize = 8;
 const HUNTS: usize = 2;
-/// What going everywhere may cost for one flip at most.
+/// The most that exploring all states may cost for one flip.
 pub(super) const WORK_FOR_ONE: usize = 200_000;
-/// The same in a first lap, which finds most: what one finds, finds others.
+/// The same in a first lap, which finds most: vectors for one flip often find others.
 pub(super) const WORK_AT_FIRST: usize = 4_000;
 /// The same in a second lap.
 pub(super) const WORK_IN_BETWEEN: usize = 30_000;

@@ -11,10 +11,10 @@ use crate::vectors::socket::ternary::Ternary;
 use gluewright_kernel::limit::Limit;
 use gluewright_kernel::random::SplitMix;
 
-/// Vectors at most, whatever there may still be to find.
+/// The most vectors, whatever is still to be found.
 pub(super) const LONGEST: usize = 4000;
-/// What going everywhere may cost for all flips together, in product terms of words of sixty-four vectors: a limit by
-/// work, so that the vectors are the same on every machine. All of it takes about two seconds.
+/// The most that exploring all states may cost for all flips together, in product terms of words of sixty-four vectors:
+/// a limit by work, so that the vectors are the same on every machine. All of it takes about two seconds.
 const WORK: usize = 4_000_000;
 
 pub(in crate::vectors) struct Search<'a> {
@@ -25,7 +25,7 @@ pub(in crate::vectors) struct Search<'a> {
     pub(super) floating: bool,
     /// What the registers hold at power-up, if the device says so.
     pub(super) power_up: Option<bool>,
-    /// What going everywhere may still cost.
+    /// The cost that is left for exploring all states.
     pub(super) work: usize,
     /// Fuses of flips that were shown to change nothing.
     pub(in crate::vectors) harmless: Vec<usize>,

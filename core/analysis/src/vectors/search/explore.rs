@@ -1,5 +1,5 @@
-//! Going everywhere with the good device and the one with a flip side by side: every vector from every state that vectors
-//! lead to, until one tells them apart or nothing new is left.
+//! Exhaustive exploration of the good device and the one with a flip side by side: every vector from every state that
+//! vectors lead to, until one distinguishes them or nothing new is left.
 use std::rc::Rc;
 
 use rustc_hash::FxHashSet;
@@ -41,7 +41,7 @@ impl Outcome {
     }
 }
 
-/// Bits at most that a power-up leaves open.
+/// The most bits that a power-up leaves open.
 const MOST_STARTS: usize = 12;
 
 pub(super) struct Explorer<'a> {
@@ -82,7 +82,7 @@ impl Node {
     }
 }
 
-/// What tells states apart: two bits for everything that is remembered.
+/// The key of a state: two bits for everything that is remembered.
 type Key = [u64; 4];
 
 impl Explorer<'_> {
@@ -241,7 +241,7 @@ impl Explorer<'_> {
         outside
     }
 
-    /// What tells these lanes apart.
+    /// The keys of the states in these lanes.
     fn keys(&self, g: &State, b: &State, seen: [u64; 2], lanes: u64) -> Vec<Key> {
         let (good, bad) = (&self.cone.good.array, &self.cone.bad.array);
         let mut bits: Vec<u64> = seen.to_vec();

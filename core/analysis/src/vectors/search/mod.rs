@@ -29,7 +29,7 @@ impl Search<'_> {
         for most in [WORK_IN_BETWEEN, WORK_FOR_ONE] {
             self.direct(most, |_| true);
         }
-        // what is left and vague may be found from every power-up, though from no unknown one
+        // what is left undecided may be found from each known power-up, though not from an unknown one
         let vague: Vec<usize> = self.campaign.vague().into_iter().filter(|&flip| self.is_unknown(flip)).collect();
         if vague.is_empty() {
             return;

@@ -1,4 +1,4 @@
-//! What a drawn vector promises before any device with a flip is asked.
+//! An estimate of what a drawn vector finds, before any device with a flip is simulated.
 use super::drawn::{Search, held};
 use crate::vectors::flips::flip::{Change, Owner};
 use crate::vectors::socket::bank::State;
@@ -37,7 +37,7 @@ impl Search<'_> {
                 Change::Link { row, pair, complement } => (row, Some((pair, complement))),
                 Change::Term { row } => (row, None),
                 Change::Setup(_) => {
-                    // it is in every vector or in none: what is new is all that can be promised
+                    // a changed setup is there in every vector alike: no vector is preferred for it
                     continue;
                 }
             };

@@ -22,7 +22,7 @@ use super::unroll::{Run, Subject, Wanted};
 use super::verdict::{Broken, Case, Held, How};
 use super::words::Property;
 
-/// Runs in which a case of a property comes about are searched so deep.
+/// Depth to which runs are searched in which a case of a property comes about.
 const CASES: usize = 12;
 
 /// How often a property is asked about again while more is found to depend on delays.
@@ -174,7 +174,7 @@ impl Asking<'_> {
         let Some(timed) = timed else { return Ok(()) };
         let left = timed.heed(pair, circuits, (&q.acknowledged, q.another_form)).map_err(refused)?;
         let names = Names::new([&q.original, &q.replacement]);
-        // what is said of another property's order is no matter of this one
+        // an acknowledgement of another property's order says nothing of this one
         for name in left.iter().filter(|a| !call::is_of_time(a)) {
             names.check(name).map_err(refused)?;
         }

@@ -84,7 +84,7 @@ impl<'a> Unrolled<'a> {
             Answer::Unknown(why) => return Bounded::GaveUp(why),
             Answer::Yes(values) => values,
         };
-        // better one that meets nothing that nobody knows
+        // a run without unknowns is preferred
         wanted.extend(self.moves.iter().take(events).flat_map(|m| m.met.iter().map(|&(_, when)| !when)));
         match self.solver.satisfy(&self.terms, &wanted) {
             Answer::Yes(better) => Bounded::Found(self.concrete(&better, events)),

@@ -19,7 +19,7 @@ const DEEPER: usize = 8;
 /// Questions that may be asked for an invariant.
 const QUESTIONS: usize = 12_000;
 
-/// Times the rounds of a step are doubled before something counts as restless.
+/// The most times that the rounds of a step are doubled before something counts as an oscillation.
 const PATIENCE: usize = 4;
 
 /// What closed it.
@@ -108,7 +108,7 @@ fn once(of: &Subject<'_>, known: Option<&Run>, deepest: usize, (effort, asked): 
         asked.solver += questions;
         match framed {
             Framed::Never(cubes) => came = Some(Decided::Never(Because::Invariant(cubes))),
-            // of a doubt nobody asks for the run
+            // the run to a doubt is not needed
             Framed::Reached if matches!(of.wanted, Wanted::Doubt { .. }) => most = 0,
             Framed::Reached => most = most.saturating_mul(DEEPER),
             Framed::GaveUp(why) => tried.push(format!("a search for an invariant: {why}")),

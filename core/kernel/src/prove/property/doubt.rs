@@ -9,7 +9,7 @@ use super::decide::{Asked, Because, Decided, decide};
 use super::frames::kept;
 use super::unroll::{Subject, Wanted};
 
-/// Runs in which a doubt may come to matter are searched so deep; what is not found to be out of reach counts as open.
+/// Depth to which runs are searched in which a doubt matters; a doubt that is not shown to be out of reach counts as open.
 const DEEPEST: usize = 6;
 
 /// The doubts that can matter where the property was proved so.

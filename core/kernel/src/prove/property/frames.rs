@@ -1,4 +1,4 @@
-//! Induction strengthened by what can't be reached: frames of clauses, each blocked relative to the one before it. (Bradley,
+//! Property-directed reachability: frames of clauses, each blocked relative to the one before it. (Bradley,
 //! "SAT-based model checking without unrolling", 2011; Een, Mishchenko and Brayton 2011.)
 use crate::solver::{Answer, Effort, Solver};
 use crate::terms::{Assignment, Term, Terms};
@@ -18,7 +18,7 @@ pub(super) enum Framed {
     GaveUp(String),
 }
 
-/// A question too many, or the solver's own reason.
+/// Too many questions, or the solver's own reason.
 struct Over(String);
 
 struct Frames<'a> {

@@ -1,6 +1,6 @@
 //! Properties of a card or a traced board by itself: what it never does, what follows what, what can happen at all.
 //!
-//! The card is cut down to what the property depends on, and a watcher beside it says after each event whether the
+//! The card is cut down to what the property depends on, and a monitor beside it says after each event whether the
 //! property is broken. Short runs, induction over several steps and a search for an invariant decide; then every order
 //! of changes that delays decide is asked about, and whether the cases that the property speaks of come about at all.
 mod ask;

@@ -129,7 +129,7 @@ impl Watched {
     }
 }
 
-/// A contact of the watcher's own that shows a condition.
+/// A contact of the monitor's own that shows a condition.
 fn add_condition(circuit: &mut Circuit, number: usize, e: Expr) -> NetId {
     let mut name = format!("condition {}", number + 1);
     while circuit.find_net(&name).is_some() || circuit.find_contact(&Label::new(&name)).is_some() {

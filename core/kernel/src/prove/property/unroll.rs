@@ -1,4 +1,4 @@
-//! The card with its watcher over symbolic events: from power-up, or from any point at rest.
+//! The card with its monitor over symbolic events: from power-up, or from any point at rest.
 use crate::machine::{Desk, Film, Freedom, Lanes, NodeId, Passed, Point, Symbolic, Unknown};
 use crate::order::{Doubt, Moving, Waves};
 use crate::prove::pair::Pair;
@@ -7,7 +7,7 @@ use crate::terms::{Term, Terms};
 use super::bounded::Found;
 use super::monitor::{Monitor, Told};
 
-/// What is asked about: one side of a pair whose other side is empty, and the watcher.
+/// What is asked about: one side of a pair whose other side is empty, and the monitor.
 #[derive(Clone, Debug)]
 pub(super) struct Subject<'a> {
     pub(super) pair: &'a Pair,
@@ -27,7 +27,7 @@ pub(super) enum Wanted<'a> {
     Doubt { event: usize, moving: &'a Moving, doubt: &'a Doubt },
 }
 
-/// A point at rest, with what the watcher has seen by then.
+/// A point at rest, with what the monitor has seen by then.
 #[derive(Clone, Debug)]
 pub(super) struct Place {
     pub(super) levels: Vec<Term>,
@@ -46,7 +46,7 @@ pub(super) struct Moved {
     pub(super) found: Term,
     /// It does not come to rest within the rounds.
     pub(super) restless: Term,
-    /// What nobody knows: where it may be met, and what, in words' stead.
+    /// The unknowns that may occur, and where they do.
     pub(super) met: Vec<(Unknown, Term)>,
 }
 
@@ -241,7 +241,7 @@ fn word(high: bool) -> u64 {
 }
 
 impl Subject<'_> {
-    /// Whether a run, with all that nobody knows taken as usual, keeps to what the board does and comes to what is looked
+    /// Whether a run, with all unknowns taken as usual, keeps to what the board does and comes to what is looked
     /// for in its last event.
     pub(super) fn replay(&self, run: &Run) -> bool {
         self.follow(run).is_some_and(|(found, _)| found)
