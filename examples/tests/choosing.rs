@@ -193,6 +193,20 @@ fn the_bridge_over_four_devices() {
     let reader = grant.iter().map(|w| w[2].as_str()).find(|of| *of != from).expect("a reader");
     let wrong = exchanged(&wires, reader, "granted", "request");
     assert!(matches!(proof_of(assembled(&folder, &wrong, &[])), Err(Failure::Refuted(_))));
+    // no grade is safe, so that nobody knows which part is burned: the form asks for no limit, and the sheet names the grade
+    let (sheet, form) = (fs::read_to_string(folder.join("report.html")).expect("written"), form(&folder));
+    assert_eq!(form["current, with the device,bench supply"], ",");
+    assert!(sheet.contains("D1, D2, D3 and D4 take together: at most 560 mA (grade -7, from memory)"));
+    // what no step brings is not asked for
+    assert!(sheet.contains("In these steps the card never drives 10 a[0] low"));
+    assert!(form.contains_key("level, driven high,10 a0") && !form.contains_key("level, driven low,10 a0"));
+}
+
+/// The rows of the bench's form: what is measured and where, and between which limits. Of two alike the last.
+fn form(folder: &Path) -> std::collections::BTreeMap<String, String> {
+    let mut reader = csv::Reader::from_path(folder.join("bring_up.csv")).expect("written");
+    let rows = reader.records().map(|r| r.expect("a row"));
+    rows.map(|r| (format!("{},{}", &r[2], &r[3]), format!("{},{}", &r[4], &r[5]))).collect()
 }
 
 #[test]
@@ -211,6 +225,12 @@ fn the_bridge_with_its_two_latches_left_in_place() {
     let wrong = exchanged(&wires, "D1", "drive_a_n", "drive_b_n");
     assert!(matches!(proof_of(assembled(&folder, &wrong, &kept)), Err(Failure::Refuted(_))));
     times_over_several_devices_are_added_up(&folder);
+    // what stays sits on the adapter: 130 mA of the device in its nearest grade, and 40 of each latch
+    let (sheet, form) = (fs::read_to_string(folder.join("report.html")).expect("written"), form(&folder));
+    assert!(sheet.contains("D1, U1 and U2 take together: at most 210 mA (grade -10, from memory)"));
+    assert!(sheet.contains("its sockets empty (D1, U1 and U2)"));
+    let supply = "supply at the device,D1 pin 24, U1 pin 20, U2 pin 20 against D1 pin 12, U1 pin 10, U2 pin 10";
+    assert_eq!(form[supply], "4.75,5.25");
 }
 
 /// From a contact through the device to the output-enable pin of a kept latch, and on to its output.

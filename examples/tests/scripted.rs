@@ -43,7 +43,7 @@ fn every_failure_is_one_document() {
         (&["--drawer", &strange], "`Z80` is no type that has a description here"),
         (&["--survey", "--drawer", "no/such.csv"], "can't read the drawer no/such.csv"),
         (&["--capture", &capture], "no channel is named like a contact"),
-        (&["--readback", "no/such.jed"], "can't read"),
+        (&["--readback", "no/such.jed"], "run as it was made"),
         (&["--package", "DIP-40"], "write one of DIP-24"),
     ] {
         let (status, document) = asked(CARD, &out, arguments);

@@ -136,3 +136,24 @@ pub fn alike(loading: &Loading) -> Vec<(Vec<&At>, &str)> {
     }
     all
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sum_is_never_rounded_down_and_says_what_is_from_memory() {
+        let mut draw = SupplyDraw::default();
+        assert_eq!(draw.to_string(), "0 mA");
+        let mut add = |figure, words: &str| {
+            draw.add(figure, || "U1 (74LS00)".to_owned());
+            assert_eq!(draw.to_string(), words);
+        };
+        add(Some((123.2, false)), "124 mA");
+        add(Some((0.8, true)), "124 mA (in part from memory)");
+        add(None, "124 mA and more (in part from memory)");
+        let device = SupplyDraw { ma: 90.0, from_memory: vec!["22V10".into()], counted: 1, ..SupplyDraw::default() };
+        let draw = SupplyDraw { grades: vec!["-15".into()], ..device };
+        assert_eq!(draw.to_string(), "90 mA (grade -15, from memory)");
+    }
+}

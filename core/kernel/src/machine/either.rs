@@ -1,7 +1,7 @@
 //! A step with either outcome where the order of changes leaves it open.
 use super::step::Run;
 use super::{Algebra, Desk, Film, Limits, Machine, NodeId, Passed, Point, Unknown};
-use crate::order::{Kind, Rule, Waves};
+use crate::order::{Followed, Kind, Rule, Waves};
 
 /// The most times that a step is repeated because more of it turned out to be open.
 const ROUNDS: usize = 4;
@@ -45,9 +45,10 @@ impl Machine {
                 let before = |n: NodeId| desk.before(point, n);
                 let mut waves = Waves::new(algebra, self, &kind.moving, &before, &film);
                 let found = kind.doubts.iter().filter_map(|(d, outcome)| {
-                    let (cell, when, at) = (d.cell()? as u32, waves.when(d), waves.moments(d));
+                    let cell = d.cell()? as u32;
+                    let Followed { when, at, takes } = waves.followed(d, *outcome);
                     let is_race = matches!(d.rule, Rule::Race | Rule::Recovery);
-                    Some(Opening { cell, when, at, takes: waves.outcome(d, *outcome), is_race })
+                    Some(Opening { cell, when, at, takes, is_race })
                 });
                 found.collect()
             };

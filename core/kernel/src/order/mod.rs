@@ -1,6 +1,7 @@
 //! Order in time: what one kind of event can move, in what order by causality alone, and where that leaves open what an
 //! element does; then what typical delays decide of that. No solver in here; the guide's page on time says what the words mean.
 mod dependencies;
+mod followed;
 mod glitch;
 mod levels;
 mod loop_races;
@@ -17,6 +18,7 @@ use serde::Serialize;
 use crate::circuit::{Circuit, ElementId, NetId};
 
 pub(crate) use dependencies::{Signal, Ways};
+pub(crate) use followed::Followed;
 pub(crate) use moving::Moving;
 pub use opened::Outcome;
 pub(crate) use opened::{Kind, Opened};

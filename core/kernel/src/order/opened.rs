@@ -77,8 +77,7 @@ impl Opened {
     pub(crate) fn new(ways: &Arc<Ways>, kinds: impl IntoIterator<Item = (Vec<usize>, Vec<(Doubt, Outcome)>)>) -> Self {
         let mut opened = Opened::default();
         for (mut ports, mut doubts) in kinds {
-            // without a pulse it goes as the phases say
-            doubts.retain(|(d, outcome)| d.cell().is_some() && *outcome != Outcome::NoPulse);
+            doubts.retain(|(d, _)| d.cell().is_some());
             if doubts.is_empty() {
                 continue;
             }

@@ -7,7 +7,7 @@ use std::collections::HashMap;
 
 use super::dependencies::{Inputs, Signal, What};
 use super::moving::Moving;
-use super::{Doubt, Outcome, Role, Rule, Site};
+use super::{Doubt, Role, Rule, Site};
 use crate::circuit::{Element, ElementId, Expr, Kind, NetId};
 use crate::machine::{Algebra, Film, Machine, NodeId, Rails};
 
@@ -94,22 +94,6 @@ impl<'a, A: Algebra> Waves<'a, A> {
         }
     }
 
-    /// What its register or latch takes if the doubt turns out so; nothing where it may be either.
-    pub(crate) fn outcome(&mut self, doubt: &Doubt, outcome: Outcome) -> Option<A::Value> {
-        let Site::Element(id) = doubt.site else { return None };
-        let e = self.moving.ways.circuit.elements().get(id.index())?;
-        let (Kind::Register { data, .. } | Kind::Latch { data, .. }) = e.kind;
-        let first = |levels: Vec<A::Value>| levels.first().copied();
-        match (outcome, doubt.rule) {
-            (Outcome::Either | Outcome::NoPulse, _) => None,
-            (Outcome::Old, Rule::Recovery) => first(self.held(id)),
-            (Outcome::New, Rule::Race) => Some(self.arrived(id, data).high),
-            (_, Rule::Pulse(Role::Clear)) => Some(self.no),
-            (_, Rule::Pulse(Role::Preset)) => Some(self.yes),
-            (Outcome::Old | Outcome::New | Outcome::Pulse, _) => first(self.levels(data)),
-        }
-    }
-
     /// Where the net of a port changes at all, once all has settled or on the way.
     pub(crate) fn changes(&mut self, port: usize) -> A::Value {
         let net = self.moving.ways.circuit.contacts().get(port).map(|c| c.net);
@@ -120,28 +104,6 @@ impl<'a, A: Algebra> Waves<'a, A> {
             any = self.algebra.or(any, change);
         }
         any
-    }
-
-    /// In which phases it comes about: where the clock rises, or the latch closes; at once for what pulses.
-    pub(crate) fn moments(&mut self, doubt: &Doubt) -> Vec<A::Value> {
-        let mut all = vec![self.no; self.phases];
-        let Site::Element(id) = doubt.site else { return all };
-        let Some(e) = self.moving.ways.circuit.elements().get(id.index()) else { return all };
-        if matches!(doubt.rule, Rule::Pulse(_)) {
-            if let Some(first) = all.first_mut() {
-                *first = self.yes;
-            }
-            return all;
-        }
-        let (clock, rise) = match e.kind {
-            Kind::Register { clock, .. } => (clock, true),
-            Kind::Latch { open, .. } => (open, false),
-        };
-        let levels = self.levels(clock);
-        for (at, pair) in all.iter_mut().zip(levels.windows(2)) {
-            *at = self.steps(pair, rise);
-        }
-        all
     }
 
     pub(super) fn element(&mut self, id: ElementId, doubt: &Doubt) -> A::Value {
@@ -349,7 +311,7 @@ struct Arrival<'a, V> {
 
 impl<A: Algebra> Waves<'_, A> {
     /// Data as they are when all has arrived at a register or latch but what comes after it has acted.
-    fn arrived(&mut self, id: ElementId, data: Expr) -> Rails<A::Value> {
+    pub(super) fn arrived(&mut self, id: ElementId, data: Expr) -> Rails<A::Value> {
         let later = self.moving.later(id);
         let known = RefCell::new(HashMap::new());
         let arrival = Arrival { later: &later, known: &known };

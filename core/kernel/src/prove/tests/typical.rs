@@ -287,3 +287,93 @@ fn an_outcome_that_only_another_opens_withholds() {
     let w = withheld(Question::new(plain, gated(&[0, 0, 0])));
     assert!(w.hidden.iter().all(|h| matches!(h.why, Why::Order { rule: Rule::Recovery, .. })), "{w}");
 }
+
+/// Two registers: `en` toggles at the clock, and `q` at the rise of the clock six inverters later while `en` is high. While
+/// `en` was high it is low before the late clock comes: by the delays of a 74LS74 and 74LS04 no pulse comes.
+fn gated_late() -> Circuit {
+    made(|b| {
+        let clock = b.input(1, "clock");
+        let (e, en) = b.register("en", clock, Expr::LOW, Expr::LOW, Start::Low);
+        let en = b.net("en_pin", en);
+        let next = b.c.not(en);
+        b.feed(e, next);
+        let late = b.inverters("late", clock, 6);
+        let both = b.c.and(late, en);
+        let gated = b.net("gated", both);
+        b.toggle_at(3, "q", gated, Expr::LOW);
+    })
+}
+
+/// The same told in one clock: `q` toggles at every edge, or only at those before which `en` was low.
+fn gated_at_once(every: bool) -> Circuit {
+    made(|b| {
+        let clock = b.input(1, "clock");
+        let (e, en) = b.register("en", clock, Expr::LOW, Expr::LOW, Start::Low);
+        let next = b.c.not(en);
+        b.feed(e, next);
+        let (e, q) = b.register("q", clock, Expr::LOW, Expr::LOW, Start::Any);
+        let turned = b.c.not(q);
+        let next = if every { turned } else { b.c.choose(en, q, turned) };
+        b.feed(e, next);
+        b.output(3, "q", q);
+    })
+}
+
+/// A register that clears itself, and one that its pulse toggles.
+fn cleared_by_itself() -> Circuit {
+    made(|b| {
+        let clock = b.input(1, "clock");
+        let net = b.c.add_net("p", Origin::Nowhere);
+        let p = b.c.net(net);
+        let (_, q) = b.register("first", clock, Expr::HIGH, p, Start::Low);
+        b.c.drive(
+            net,
+            Driver {
+                enable: Expr::HIGH,
+                level: q,
+                stage: Stage::PushPull,
+                by: By::signal("first"),
+                origin: Origin::Nowhere,
+            },
+        );
+        b.toggle_at(3, "second", p, Expr::LOW);
+    })
+}
+
+/// What the phases of the machine show by themselves is no measurement: that no pulse comes is followed where they have one,
+/// and one that comes there acts once.
+#[test]
+fn a_pulse_that_the_phases_have_too_is_followed_as_it_was_seen() {
+    let ask = |replacement: Circuit, outcome: &str| {
+        let question = Question::new(gated_late(), replacement);
+        question.acknowledging(format!("pulse of gated of the original when 1 clock changes: {outcome}"))
+    };
+    proved(ask(gated_at_once(false), "no pulse"));
+    refuted(ask(gated_at_once(true), "no pulse"));
+    proved(ask(gated_at_once(true), "pulse"));
+    refuted(ask(gated_at_once(false), "pulse"));
+
+    let divider = made(|b| {
+        let clock = b.input(1, "clock");
+        b.toggle_at(3, "second", clock, Expr::LOW);
+    });
+    let still = made(|b| {
+        let clock = b.input(1, "clock");
+        let (e, q) = b.register("second", clock, Expr::LOW, Expr::LOW, Start::Any);
+        b.feed(e, q);
+        b.output(3, "second", q);
+    });
+    let w = withheld(Question::new(cleared_by_itself(), divider.clone()));
+    println!("{w}");
+    let ask = |replacement: &Circuit, outcome: &str| {
+        let question = Question::new(cleared_by_itself(), replacement.clone());
+        let calls: Vec<String> = w.hidden.iter().map(|h| h.call.clone()).collect();
+        calls.iter().fold(question, |q, call| q.acknowledging(format!("{call}: {outcome}")))
+    };
+    for (replacement, outcome) in [(&divider, "pulse"), (&still, "no pulse")] {
+        proved(ask(replacement, outcome));
+    }
+    for (replacement, outcome) in [(&divider, "no pulse"), (&still, "pulse")] {
+        refuted(ask(replacement, outcome));
+    }
+}
