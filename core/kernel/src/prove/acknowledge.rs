@@ -71,7 +71,10 @@ impl Names {
         let is_near = |slips, name: &str| slips <= 3 && slips < name.chars().count();
         let near = nearest(bare, self.of.iter().flatten().map(String::as_str), is_near);
         let near = did_you_mean(&near).map_or(String::new(), |question| format!(": {question}"));
-        Err(format!("`{acknowledged}` is acknowledged, but no net, register or contact has that name{near}"))
+        Err(format!(
+            "`{acknowledged}` is acknowledged, but no net, register, contact or finding is called that; of a finding take \
+             the very words that it asks for{near}"
+        ))
     }
 }
 

@@ -3,6 +3,7 @@ use std::fmt;
 use std::time::Duration;
 
 use crate::circuit::Label;
+use crate::order::Outcome;
 use crate::simulate::Shown;
 
 use super::Refusal;
@@ -214,7 +215,20 @@ impl fmt::Display for Withheld {
         }
         let look = "Look at each with a scope or in the schematic: does anything count on a pulse or a delay there? If not, say so";
         let say = if hidden.is_empty() { "If it is meant so, say so" } else { look };
-        write!(f, "  {say}: {}", calls.join(""))
+        write!(f, "  {say}: {}", calls.join(""))?;
+        let can = |o: &Outcome| {
+            hidden.iter().any(|h| matches!(h.why, super::hidden::Why::Order { rule, .. } if o.fits(rule)))
+        };
+        let ways = Outcome::ALL.iter().filter(|o| **o != Outcome::Either && can(o));
+        let ways: Vec<String> = ways.map(|o| format!("`: {o}`")).collect();
+        if ways.is_empty() {
+            return Ok(());
+        }
+        write!(
+            f,
+            "\n  If it counts and you know which way it goes, say that at the end of the words too, {}: the proof then follows it",
+            ways.join(" or ")
+        )
     }
 }
 
