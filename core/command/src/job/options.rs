@@ -97,7 +97,7 @@ pub(super) struct Options {
 
 fn after_help() -> String {
     format!(
-        "Exit status: 0 proved and written, 1 refuted, withheld or undecided, 2 wrong use or bad input.\n\n\
+        "Exit status: 0 proved and written, 1 refuted, withheld or undecided, 2 wrong use, bad input or no fit.\n\n\
          Before a burned device goes into a board:\n{}",
         cautions::text("  - ")
     )
