@@ -171,7 +171,11 @@ impl<'b> Claims<'b> {
                 let words = format!("{} and {} are neighbours: a probe may have slipped", name(a), name(b));
                 all.push((pair.ends, ONE, Claim { odd: Odd::Single, words }));
             } else if older(a) || older(b) {
-                let words = format!("{} and {} were thought to be of two nets", name(a), name(b));
+                let words = format!(
+                    "{} and {} hang together by this reading alone, made after others of their nets",
+                    name(a),
+                    name(b)
+                );
                 all.push((pair.ends, ONE, Claim { odd: Odd::Single, words }));
             }
         }

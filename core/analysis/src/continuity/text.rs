@@ -70,14 +70,19 @@ fn lines(all: &[u64]) -> String {
     shown.join(", ")
 }
 
+/// `line 8 says`, `lines 6, 7 say`.
+fn say(all: &[u64]) -> String {
+    if all.len() == 1 { format!("line {} says", lines(all)) } else { format!("lines {} say", lines(all)) }
+}
+
 impl Display for Contradiction {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
         f.write_str("contradiction: ")?;
         match (self.joined.is_empty(), self.apart.is_empty()) {
             (false, false) => {
-                write!(f, "lines {} say joined, lines {} say apart", lines(&self.joined), lines(&self.apart))?;
+                write!(f, "{} joined, {} apart", say(&self.joined), say(&self.apart))?;
             }
-            (false, true) => write!(f, "lines {} say joined", lines(&self.joined))?,
+            (false, true) => write!(f, "{} joined", say(&self.joined))?,
             (true, _) => write!(f, "lines {}", lines(&self.apart))?,
         }
         for part in &self.parts {
