@@ -59,7 +59,8 @@ fn pads(netlist: &str) -> BTreeMap<String, BTreeSet<String>> {
     nets
 }
 
-/// What the wiring list joins, and only that, is joined in the netlist, but for parts that sit on the adapter itself.
+/// What the wiring list joins, and only that, is joined in the netlist, but for parts that sit on the adapter itself and pins that
+/// carry no signal; these are where the parts list and the wires have them.
 fn netlist_is_the_wiring(made: &Made, is_contact: impl Fn(&Label) -> bool) {
     let file = |name: &str| String::from_utf8(made.file(name).expect("made").to_vec()).expect("text");
     let mut expected: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
@@ -73,12 +74,87 @@ fn netlist_is_the_wiring(made: &Made, is_contact: impl Fn(&Label) -> bool) {
     }
     let expected: BTreeSet<BTreeSet<String>> = expected.into_values().collect();
     let packages: BTreeSet<String> = made.wires.iter().map(|w| w.device.clone()).chain(["J1".to_owned()]).collect();
-    let is_wired = |pad: &String| pad.split_once('-').is_some_and(|(reference, _)| packages.contains(reference));
+    let spare: BTreeSet<String> = made
+        .devices
+        .iter()
+        .flat_map(|d| {
+            let pins = d.fitted.unused.iter().copied().chain(d.fitted.port.iter().map(|p| p.pin));
+            pins.map(|pin| format!("{}-{pin}", d.reference))
+        })
+        .collect();
+    let is_wired = |pad: &String| {
+        pad.split_once('-').is_some_and(|(reference, _)| packages.contains(reference)) && !spare.contains(pad)
+    };
     let pads = pads(&file("adapter.ipc"));
     let found = pads.values().map(|pads| pads.iter().filter(|pad| is_wired(pad)).cloned().collect());
     let found: BTreeSet<BTreeSet<String>> = found.filter(|pads: &BTreeSet<String>| !pads.is_empty()).collect();
     assert_eq!(found, expected);
     assert!(found.len() > 10 && found.iter().all(|pads| pads.len() > 1), "{found:?}");
+    lists_agree(made, &pads);
+}
+
+/// The rows of a list without its head.
+fn rows(made: &Made, name: &str) -> Vec<Vec<String>> {
+    let rows = csv::Reader::from_reader(made.file(name).expect("made")).into_records();
+    rows.map(|row| row.expect("a row").iter().map(str::to_owned).collect()).collect()
+}
+
+/// Netlist, wires and parts say the same; each package has a capacitor of its own at its supply; what carries no signal is held.
+fn lists_agree(made: &Made, pads: &BTreeMap<String, BTreeSet<String>>) {
+    let [wires, parts] = ["adapter_wires.csv", "adapter_parts.csv"].map(|name| rows(made, name));
+    // the wires alone join what the netlist joins
+    for (net, pads) in pads {
+        let its: Vec<[&String; 2]> = wires.iter().filter(|w| w[1] == *net).map(|w| [&w[2], &w[3]]).collect();
+        let mut reached: BTreeSet<&String> = pads.iter().take(1).collect();
+        for _ in pads {
+            reached.extend(
+                its.iter()
+                    .filter(|ends| ends.iter().any(|e| reached.contains(e)))
+                    .flatten()
+                    .copied()
+                    .collect::<Vec<_>>(),
+            );
+        }
+        assert_eq!(reached, pads.iter().collect(), "{net}");
+        assert_eq!(its.len() + 1, pads.len(), "{net}");
+    }
+    let reference = |pad: &String| pad.split_once('-').expect("a pad").0.to_owned();
+    let drawn: BTreeSet<String> = pads.values().flatten().map(reference).filter(|r| r != "J1").collect();
+    let listed: BTreeSet<String> = parts.iter().filter(|p| p[1] != "wire").map(|p| p[0].clone()).collect();
+    assert_eq!(drawn, listed);
+    let net = |pad: &str| pads.iter().find(|(_, pads)| pads.contains(pad)).map(|(net, _)| net.as_str());
+    let at = |pad: &str| -> Vec<&String> {
+        wires.iter().filter(|w| w[2] == pad || w[3] == pad).map(|w| if w[2] == pad { &w[3] } else { &w[2] }).collect()
+    };
+    let mut decoupled = BTreeSet::new();
+    for capacitor in parts.iter().filter(|p| p[1].starts_with("100 nF")).map(|p| &p[0]) {
+        let [supply, ground] = [1, 2].map(|lead| at(&format!("{capacitor}-{lead}")));
+        let ([supply], [ground]) = (supply.as_slice(), ground.as_slice()) else {
+            panic!("{capacitor}: {supply:?}, {ground:?}")
+        };
+        assert_eq!((net(supply), net(ground)), (Some("VCC"), Some("GND")), "{capacitor}");
+        assert_eq!(reference(supply), reference(ground), "{capacitor}");
+        decoupled.insert(reference(supply));
+    }
+    let on_it = made.devices.iter().map(|d| d.reference.clone()).chain(made.kept().iter().map(|(r, _)| r.clone()));
+    assert_eq!(decoupled, on_it.collect());
+    let held =
+        |pad: &str| net(pad).and_then(|n| pads[n].iter().find(|p| p.starts_with('R')).map(|r| r.replace("-1", "-2")));
+    for d in &made.devices {
+        for pin in &d.fitted.unused {
+            let pad = format!("{}-{pin}", d.reference);
+            let is_open = d.fitted.for_fitter && net(&pad).is_none();
+            assert!(is_open || net(&pad) == Some("GND") || held(&pad).as_deref().and_then(net) == Some("GND"), "{pad}");
+        }
+        // IEEE 1149.1: an undriven TDI or TMS counts as high. A clock that stands still low: common practice, no source.
+        for (signal, rail) in [("TDI", "VCC"), ("TMS", "VCC"), ("TCK", "GND")] {
+            if let Some(port) = d.fitted.port.iter().find(|p| p.signal == signal) {
+                let pad = format!("{}-{}", d.reference, port.pin);
+                assert_eq!(held(&pad).as_deref().and_then(net), Some(rail), "{pad}");
+                assert_eq!(net(&format!("J2-{signal}")), net(&pad));
+            }
+        }
+    }
 }
 
 #[test]
@@ -114,6 +190,22 @@ fn four_devices() {
     let sum = |of: [usize; 3]| of.iter().sum::<usize>();
     assert!(sum(coverage.found) > sum(coverage.by_first), "{}", coverage.words());
     assert!(100 * coverage.missed.len() < sum(coverage.of), "{}", coverage.words());
+}
+
+/// What stays sits on the adapter; a port for programming in the circuit has its plug.
+#[test]
+fn packages_that_stay_and_a_programming_port() {
+    let like = gluewright::circuit_of::<SampleCard>().expect("sound");
+    let supplies: Vec<Label> = like.supplies().iter().map(|(label, _)| label.clone()).collect();
+    let is_contact = |l: &Label| like.contacts().iter().any(|c| c.label == *l) || supplies.contains(l);
+    let job = || gluewright::job::<SampleCard>(lost_card()).testing(None);
+    let kept = job().keeping(["U1"]).make().expect("the rest fits");
+    netlist_is_the_wiring(&kept, is_contact);
+    let page = String::from_utf8_lossy(kept.file("report.html").expect("made")).into_owned();
+    assert!(!page.contains("Stay in place") && page.contains("on the adapter with the device"), "false of a lost card");
+    let port = job().fitting("CPLD-32").make().expect("fits");
+    assert!(!port.devices[0].fitted.port.is_empty());
+    netlist_is_the_wiring(&port, is_contact);
 }
 
 /// What one person did: the contacts that change at one moment.

@@ -57,7 +57,7 @@ fn the_inputs_of_a_programming_port_are_held_once_the_plug_is_gone() {
     let output = card(&["--device", "CPLD-32", "--out", room.path().to_str().expect("text")]);
     assert_eq!(output.status.code(), Some(0), "{}", told(&output));
     let page = fs::read_to_string(room.path().join("sample_card/report.html")).expect("written");
-    for (pin, held) in [("TMS", "10 kΩ to the supply"), ("TDI", "10 kΩ to the supply"), ("TCK", "10 kΩ to ground")] {
+    for (pin, held) in [("TMS", "10 kΩ to VCC"), ("TDI", "10 kΩ to VCC"), ("TCK", "10 kΩ to GND")] {
         let line = page.split("<li>").find(|l| l.contains(&format!(" is {pin} of the programming port")));
         assert!(line.is_some_and(|l| l.contains(held)), "{pin}: {line:?}");
     }

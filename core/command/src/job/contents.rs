@@ -24,7 +24,7 @@ pub(super) fn add(made: &mut Made) -> Result<(), JobError> {
     let more = [
         ("adapter.ipc", build::netlist(&made.circuit, &layout).into_bytes()),
         ("adapter_wires.csv", build::wires(&layout)?),
-        ("adapter_parts.csv", build::parts(&devices, &adapter, ohms)?),
+        ("adapter_parts.csv", build::parts(&devices, made.kept(), &adapter, ohms)?),
         ("equations.txt", equations(made).into_bytes()),
         ("wiring.csv", emit::wiring(&made.wires)?.into_bytes()),
         ("timing.csv", bench::times_csv(&made.times)?),
@@ -119,8 +119,9 @@ fn all_chapters(made: &Made) -> Vec<Chapter> {
         Beside::Nothing => Vec::new(),
         Beside::Devices(division) => vec![split(made.devices.len(), division)],
         Beside::Packages { kept, .. } => {
-            let text = "They do the rest of the work, and the proof covers them together with the device. Every pin of \
-                        theirs stays wired as on the card; a joint without a contact has the name of a pin.";
+            let text = "They sit on the adapter beside the device: taken from the card, or others of the same types if it \
+                        is lost. They do the rest of the work, and the proof covers them together with the device. Every pin \
+                        of theirs is wired as on the card; a joint without a contact has the name of a pin.";
             let rows = kept.iter().map(|(reference, part)| vec![reference.clone(), part.clone()]).collect();
             vec![Chapter::new("Packages that stay").paragraph(text).table("", &["Package", "Type"], rows)]
         }

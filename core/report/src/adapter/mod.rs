@@ -3,16 +3,17 @@ mod advice;
 mod beside;
 mod contacts;
 mod pins;
+mod rest;
 
 use crate::{KeptPin, Seated};
-use gluewright_devices::device::Role;
 use gluewright_kernel::circuit::{Circuit, Label, Rail};
 
 pub(super) use advice::advice;
-pub use beside::{Beside, End};
+pub use beside::{Beside, End, Joins};
 pub use contacts::{Purpose, SocketContact};
 pub(super) use contacts::{rail_name, split};
 pub use pins::{DevicePin, Use, Way};
+pub use rest::Rest;
 
 /// A device on the adapter.
 #[derive(Clone, Debug)]
@@ -40,21 +41,20 @@ impl Adapter {
     /// From fits; `original` gives names and supplies of the traced card, `kept` the pins of packages that stay.
     pub fn new(seated: &[Seated<'_>], original: &Circuit, kept: &[KeptPin]) -> Adapter {
         let rails = rails(seated, original);
-        let mut capacitors = 0;
-        let mut devices = Vec::with_capacity(seated.len());
-        for s in seated {
+        let device = |s: &Seated<'_>| {
+            let used = |number, role| pins::used(s.fitted, s.device, number, role, &rails);
             let pins = s.device.pins.iter();
-            let pins =
-                pins.map(|p| DevicePin { number: p.number, connected: pins::used(s.fitted, p.number, p.role, &rails) });
-            let capacitor = format!("C{}", capacitors + 1);
-            capacitors += s.device.pins.iter().filter(|p| p.role == Role::Vcc).count();
-            devices.push(AdapterDevice { reference: s.reference.to_owned(), pins: pins.collect(), capacitor });
+            let pins = pins.map(|p| DevicePin { number: p.number, connected: used(p.number, p.role) });
+            AdapterDevice { reference: s.reference.to_owned(), pins: pins.collect(), capacitor: String::new() }
+        };
+        let mut devices: Vec<AdapterDevice> = seated.iter().map(device).collect();
+        let contacts = contacts::contacts(seated, original, &rails, kept);
+        let beside = beside::beside(seated, &devices, &contacts, kept);
+        for device in &mut devices {
+            let first = beside.iter().find(|b| b.decouples() == Some(&device.reference));
+            device.capacitor = first.map_or_else(String::new, |b| b.reference.clone());
         }
-        Adapter {
-            devices,
-            contacts: contacts::contacts(seated, original, &rails, kept),
-            beside: beside::beside(seated),
-        }
+        Adapter { devices, contacts, beside }
     }
 }
 

@@ -1,5 +1,6 @@
 //! The pins of a device: what each is connected to.
-use gluewright_devices::device::{PinNumber, Role};
+use super::Rest;
+use gluewright_devices::device::{Device, PinNumber, PortRest, Role};
 use gluewright_devices::fit::{Drive, Fitted, Note};
 use gluewright_kernel::circuit::{Label, Rail, Stage};
 
@@ -26,7 +27,7 @@ impl Way {
 }
 
 /// What a pin of the device is connected to.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Use {
     /// A contact.
     Wire {
@@ -55,17 +56,26 @@ pub enum Use {
         /// Whether the device drives it.
         driven: bool,
     },
-    /// The programming port, by the standard's name of the pin.
-    Port(&'static str),
+    /// The programming port.
+    Port {
+        /// The standard's name of the pin.
+        signal: &'static str,
+        /// What its level is once the plug is gone.
+        level: PortRest,
+        /// What gives it that level.
+        rest: Rest,
+    },
     /// Nothing: an input without a signal.
     Unused {
         /// Whether it is an input and nothing else; else it is the pin of a macrocell whose driver is kept off.
         dedicated: bool,
+        /// How it is held.
+        rest: Rest,
     },
 }
 
 /// A pin of the device.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct DevicePin {
     /// Its number on the device's first package.
     pub number: PinNumber,
@@ -82,7 +92,7 @@ pub(super) fn way(fitted: &Fitted, label: &Label) -> Way {
     }
 }
 
-pub(super) fn used(fitted: &Fitted, pin: PinNumber, role: Role, rails: &[(Label, Rail)]) -> Use {
+pub(super) fn used(fitted: &Fitted, device: &Device, pin: PinNumber, role: Role, rails: &[(Label, Rail)]) -> Use {
     let supply = |rail: Rail| Use::Supply {
         rail,
         labels: rails.iter().filter(|(_, r)| *r == rail).map(|(l, _)| l.clone()).collect(),
@@ -108,10 +118,11 @@ pub(super) fn used(fitted: &Fitted, pin: PinNumber, role: Role, rails: &[(Label,
         return Use::Apart { signal: Some(cell.name.clone()), driven };
     }
     if let Some(port) = fitted.port.iter().find(|p| p.pin == pin) {
-        return Use::Port(port.signal);
+        return Use::Port { signal: port.signal, level: port.rest, rest: Rest::port(port.rest) };
     }
     if fitted.driven.contains(&pin) {
         return Use::Apart { signal: None, driven: true };
     }
-    Use::Unused { dedicated: role != Role::Io }
+    let dedicated = role != Role::Io;
+    Use::Unused { dedicated, rest: Rest::spare(device, dedicated) }
 }

@@ -13,34 +13,38 @@ pub enum Side {
     Wires,
 }
 
-/// So many units of the drawing are a millimetre.
-const SCALE: f64 = 7.5;
+/// So many units of the drawing are a millimetre, to the right and upwards: what is written at the pins needs room.
+const SCALE: (f64, f64) = (7.5, 18.0);
 /// Around everything, and around a part.
 const MARGIN: f64 = 44.0;
 const OUTLINE: f64 = 7.0;
+/// Under the socket, for the names of its nets; so many characters are written.
+const NAMES: f64 = 72.0;
+const NAME: usize = 11;
 
 /// The drawing.
 pub fn drawing(layout: &Layout, side: Side) -> String {
     let over = |of: fn(f64, f64) -> f64, axis: fn((f64, f64)) -> f64| {
         layout.points.iter().map(|p| axis(p.at)).reduce(of).unwrap_or(0.0)
     };
-    let (width, height) = (over(f64::max, |at| at.0) * SCALE, over(f64::max, |at| at.1) * SCALE);
+    let (width, height) = (over(f64::max, |at| at.0) * SCALE.0, over(f64::max, |at| at.1) * SCALE.1);
     let place = |at: (f64, f64)| {
-        let x = at.0 * SCALE;
-        (MARGIN + if side == Side::Components { x } else { width - x }, MARGIN + height - at.1 * SCALE)
+        let x = at.0 * SCALE.0;
+        (MARGIN + if side == Side::Components { x } else { width - x }, MARGIN + height - at.1 * SCALE.1)
     };
     let mut pen = Pen::over_lines();
     let mut references: Vec<&str> = layout.points.iter().map(|p| p.reference.as_str()).collect();
     references.dedup();
-    let its = |reference: &str| -> Vec<(&Point, (f64, f64))> {
-        layout.points.iter().filter(|p| p.reference == reference).map(|p| (p, place(p.at))).collect()
+    let its = |reference: &str| -> Vec<(usize, &Point, (f64, f64))> {
+        let points = layout.points.iter().enumerate().filter(|(_, p)| p.reference == reference);
+        points.map(|(index, p)| (index, p, place(p.at))).collect()
     };
     // outlines first: wires run over them, and what is written stands over the wires
     let mut names: Vec<((f64, f64), &str)> = Vec::new();
     for reference in &references {
         let all = its(reference);
         let over = |of: fn(f64, f64) -> f64, from: f64, axis: fn((f64, f64)) -> f64| {
-            all.iter().map(|(_, at)| axis(*at)).fold(from, of)
+            all.iter().map(|(.., at)| axis(*at)).fold(from, of)
         };
         let left = over(f64::min, f64::INFINITY, |at| at.0) - OUTLINE;
         let top = over(f64::min, f64::INFINITY, |at| at.1) - OUTLINE;
@@ -48,8 +52,9 @@ pub fn drawing(layout: &Layout, side: Side) -> String {
         let bottom = over(f64::max, f64::NEG_INFINITY, |at| at.1) + OUTLINE;
         pen.rectangle((left, top), (right - left, bottom - top), 2.0, true);
         let y = match all.len() {
-            _ if *reference == SOCKET => bottom + 29.0,
-            0..=2 => top - 18.0,
+            _ if *reference == SOCKET => bottom + NAMES + 29.0,
+            // a row
+            _ if bottom - top < 3.0 * OUTLINE => top - 18.0,
             _ => (top + bottom) / 2.0 + 4.0,
         };
         names.push((((left + right) / 2.0, y), reference));
@@ -70,10 +75,31 @@ pub fn drawing(layout: &Layout, side: Side) -> String {
     }
     for reference in references {
         let all = its(reference);
-        for (point, at) in all {
+        let (low, high) = all.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), (.., at)| (l.min(at.1), h.max(at.1)));
+        let is_upright = matches!(all.as_slice(), [(.., a), (.., b)] if a.0 == b.0);
+        for (index, point, at) in all {
             pen.dot(at, 2.5);
-            let y = if reference == SOCKET { at.1 + 18.0 } else { at.1 - 9.0 };
-            pen.text((at.0, y), Hold::Middle, Look::Small, point.pin.as_str(), 4);
+            if is_upright {
+                pen.text((at.0 + 4.0, at.1 + 4.0), Hold::Start, Look::Small, point.pin.as_str(), 1);
+                continue;
+            }
+            // the pin's name away from the package, the net's name inside; in a row the other way round
+            let is_lower = reference == SOCKET || (at.1 > low && at.1 == high);
+            pen.text(
+                (at.0, at.1 + if is_lower { 18.0 } else { -9.0 }),
+                Hold::Middle,
+                Look::Small,
+                point.pin.as_str(),
+                4,
+            );
+            let (start, hold) = match is_lower {
+                _ if reference == SOCKET => (26.0, Hold::End),
+                true => (-8.0, Hold::Start),
+                false => (8.0, Hold::End),
+            };
+            pen.open((at.0 + 4.0, at.1 + start), -90.0);
+            pen.text((0.0, 0.0), hold, Look::Small, &layout.said_at(index), NAME);
+            pen.close();
         }
     }
     for (at, name) in names {
@@ -83,7 +109,19 @@ pub fn drawing(layout: &Layout, side: Side) -> String {
         Side::Components => "The adapter from the component side",
         Side::Wires => "The adapter from the wiring side: left and right exchanged",
     };
-    pen.finish(width + 2.0 * MARGIN, height + 2.0 * MARGIN, title)
+    pen.finish(width + 2.0 * MARGIN, height + NAMES + 2.0 * MARGIN, title)
+}
+
+impl Layout {
+    /// What is written at a point, so that a wire's ends can be told: the contact, if the net has one, and the net's name.
+    fn said_at(&self, point: usize) -> String {
+        let at = self.net_at(point);
+        let name = at.and_then(|net| self.nets.get(net)).map_or("", |net| net.name.as_str());
+        match self.contact_of(at).filter(|contact| *contact != point).and_then(|contact| self.points.get(contact)) {
+            Some(contact) => format!("{} {name}", contact.pin),
+            None => name.to_owned(),
+        }
+    }
 }
 
 /// So far a wire keeps from pins that it does not end at, in units of the drawing.

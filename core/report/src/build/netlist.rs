@@ -25,7 +25,7 @@ const HOLE: u32 = 900;
 pub fn netlist(circuit: &str, layout: &Layout) -> String {
     let mut s = format!(
         "C  IPC-D-356A netlist of the adapter for {}\nC  The places of the socket's contacts are nominal: a row in the order of \
-         their labels.\nC  Packages are placed as dual in-line; of others take the pins' places from the socket's sheet.\nP  JOB   {}\nP  UNITS CUST 1\n",
+         their labels.\nC  All places and lengths are nominal: measure before you cut.\nC  Packages are placed as dual in-line; of others take the pins' places from the socket's sheet.\nP  JOB   {}\nP  UNITS CUST 1\n",
         plain(circuit),
         plain(circuit)
     );

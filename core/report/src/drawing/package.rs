@@ -1,6 +1,6 @@
 //! The device as it is seen from above: a dual in-line package, or a square chip carrier with pins on four sides.
 use super::pen::{Hold, Look, Pen, box_width};
-use crate::adapter::{AdapterDevice, DevicePin, Use, Way, rail_name};
+use crate::adapter::{AdapterDevice, DevicePin, Rest, Use, Way, rail_name};
 use gluewright_devices::device::{Body, Package};
 use gluewright_kernel::circuit::Rail;
 
@@ -154,9 +154,10 @@ fn draw_pin(pen: &mut Pen, pin: &DevicePin, edge: f64, y: f64, on_left: bool) {
             let text = format!("wire to {}", rail_name(*rail));
             pen.text(name_at(-2.0), outside, Look::Strong, &text, 24);
         }
-        Use::Port(signal) => {
+        Use::Port { signal, rest, .. } => {
             pen.line((leg, y), (end, y));
-            let text = format!("{signal}, programming port");
+            let held = if *rest == Rest::Open { String::new() } else { format!(", {}", rest.words()) };
+            let text = format!("{signal}, programming port{held}");
             pen.text(name_at(-2.0), outside, Look::Small, &text, 38);
         }
         Use::Apart { signal, driven } => {
@@ -168,9 +169,9 @@ fn draw_pin(pen: &mut Pen, pin: &DevicePin, edge: f64, y: f64, on_left: bool) {
             };
             pen.text((leg + out * 16.0, y + 4.0), outside, Look::Small, &text, 38);
         }
-        Use::Unused { dedicated } => {
-            let text = if *dedicated { "unused input, see below" } else { "unused, see below" };
-            pen.text((leg + out * 6.0, y + 4.0), outside, Look::Small, text, 38);
+        Use::Unused { dedicated, rest } => {
+            let text = format!("unused{}: {}, see below", if *dedicated { " input" } else { "" }, rest.words());
+            pen.text((leg + out * 6.0, y + 4.0), outside, Look::Small, &text, 38);
         }
     }
 }

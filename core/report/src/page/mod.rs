@@ -72,7 +72,7 @@ fn first(report: &Report<'_>) -> Markup {
                     several => { (count(several.len(), "device", "devices")) " do" },
                 }
                 " the work of " (count(chips.len(), "package", "packages"))
-                @if !stay.is_empty() { "; " (count(stay.len(), "package stays", "packages stay")) }
+                @if !stay.is_empty() { "; " (count(stay.len(), "package is kept", "packages are kept")) }
                 @if netlist { ". What the fitter makes of that file is not proved: compare its report" }
                 @if report.fuses.is_whole() {
                     ". It is proved to behave at every contact as the traced original could have behaved; what that \
@@ -96,7 +96,7 @@ fn first(report: &Report<'_>) -> Markup {
                     tr { th { "Circuit" } td { (Name(report.name)) } }
                     tr { th { "Traced card" } td { (Name(report.board.name())) } }
                     tr { th { "Replaces" } td { (packages(&chips)) } }
-                    @if !stay.is_empty() { tr { th { "Stay in place" } td { (packages(&stay)) } } }
+                    @if !stay.is_empty() { tr { th { "Kept" } td { (packages(&stay)) ": on the adapter with the device, taken from the card or, if that is lost, others of these types" } } }
                     @for d in report.devices {
                         tr { th { "Device " (Name(d.reference)) } td { (device(d)) } }
                     }

@@ -1,7 +1,7 @@
 //! Where the wires go: drawings of device and socket, the table of all contacts, the parts beside the device.
 use maud::{Markup, PreEscaped, html};
 
-use crate::adapter::{Adapter, AdapterDevice, DevicePin, Purpose, SocketContact, Use, advice};
+use crate::adapter::{Adapter, AdapterDevice, Purpose, Rest, SocketContact, Use, advice};
 use crate::build::{self, Side};
 use crate::drawing;
 use crate::printable::{Name, Printable as P};
@@ -29,7 +29,7 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
         @if let Some(layout) = report.layout {
             section.sheet {
                 h2 { "The adapter from both sides" }
-                p { "Contacts stand in the order of their labels: where they sit on the card is not in the trace. Packages are drawn as dual in-line; of any other take the places of the pins from the sheet of its socket. adapter_wires.csv has each wire with its length, adapter_parts.csv the parts, adapter.ipc the same as a netlist (IPC-D-356A) for a layout program." }
+                p { "Contacts stand in the order of their labels: where they sit on the card is not in the trace. Packages are drawn as dual in-line; of any other take the places of the pins from the sheet of its socket. A wire has at both its ends the contact and the name of its net. adapter_wires.csv has each wire with its length (nominal, so measure before you cut), adapter_parts.csv the parts, adapter.ipc the same as a netlist (IPC-D-356A) for a layout program." }
                 @for side in [Side::Components, Side::Wires] {
                     figure {
                         (PreEscaped(build::drawing(layout, side)))
@@ -45,10 +45,10 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
             h2 { "Every wire" }
             @if !adapter.beside.is_empty() {
                 table {
-                    caption { "Parts on the adapter beside " (devices_words(report)) }
-                    thead { tr { th { "Part" } th { "What" } th { "Between" } th { "Why" } } }
+                    caption { "Parts and ties on the adapter beside " (beside_what(report)) }
+                    thead { tr { th { "Part" } th { "What" } th { "Between" } th { "Why" } th { "Done" } } }
                     tbody { @for b in &adapter.beside {
-                        tr { th { (b.reference) } td { (P(&b.part)) } td { (P(&b.between)) } td { (b.why) } }
+                        tr { th { (b.reference) } td { (P(&b.part)) } td { (P(&b.between)) } td { (b.why) } td { span.box { } } }
                     } }
                 }
             }
@@ -78,15 +78,16 @@ pub(super) fn wires(report: &Report<'_>) -> Markup {
                 }
             }
             p.note {
-                "The file wiring.csv holds the same list. “Low is true” means that the signal says yes while the contact is low."
+                "The file wiring.csv holds the contacts, adapter_wires.csv every piece of wire, those of the parts and ties too. Its lengths are nominal: measure before you cut. “Low is true” means that the signal says yes while the contact is low."
                 @if packages.len() > 1 { " Check the pins of any other package against the sheet of the very maker." }
             }
         }
     }
 }
 
-fn devices_words(report: &Report<'_>) -> String {
-    report.devices.iter().map(|d| d.reference).collect::<Vec<_>>().join(", ")
+fn beside_what(report: &Report<'_>) -> String {
+    let kept = report.kept.iter().map(|(reference, _)| reference.as_str());
+    report.devices.iter().map(|d| d.reference).chain(kept).collect::<Vec<_>>().join(", ")
 }
 
 /// The pins of a contact as a package of the device counts them.
@@ -103,8 +104,11 @@ fn pins_on(contact: &SocketContact, package: &Package) -> String {
 fn device_sheet(seated: &Seated<'_>, device: &AdapterDevice) -> Markup {
     let package = seated.device.packages.first();
     let without = |wanted: bool| -> Vec<String> {
-        let is = |p: &&DevicePin| p.connected == Use::Unused { dedicated: wanted };
-        device.pins.iter().filter(is).map(|p| p.number.to_string()).collect()
+        let held = device.pins.iter().filter_map(|p| match p.connected {
+            Use::Unused { dedicated, rest } if dedicated == wanted => Some(format!("{} ({})", p.number, rest.words())),
+            _ => None,
+        });
+        held.collect()
     };
     let (unused, silent) = (without(true), without(false));
     let apart: Vec<(u16, &Option<String>, bool)> = device
@@ -133,7 +137,11 @@ fn device_sheet(seated: &Seated<'_>, device: &AdapterDevice) -> Markup {
                         @else { " leave it open." }
                     }
                 }
-                @for port in &seated.fitted.port { li { "Pin " (port.pin) " is " (port.signal) " of the programming port: lead it to the programmer's plug" (held(port.rest)) } }
+                @for pin in &device.pins {
+                    @if let Use::Port { signal, level, rest } = pin.connected {
+                        li { "Pin " (pin.number) " is " (signal) " of the programming port: lead it to the programmer's plug" (held(level, rest)) }
+                    }
+                }
                 @if !seated.fitted.port.is_empty() { li {
                     "Without these resistors the port's inputs float once the plug is gone, and the device can leave its work. The maker's sheet may ask for other values, or for none where it pulls them up inside: that rule goes first."
                 } }
@@ -186,10 +194,11 @@ fn stage(contact: &SocketContact) -> &'static str {
 }
 
 /// What else hangs on a pin of the programming port.
-fn held(rest: PortRest) -> &'static str {
-    match rest {
-        PortRest::High => ", and through 10 kΩ to the supply (an open one counts as high by IEEE 1149.1).",
-        PortRest::Low => ", and through 10 kΩ to ground (common practice, no source).",
-        PortRest::Output => " and nowhere else: it is an output.",
-    }
+fn held(level: PortRest, rest: Rest) -> String {
+    let why = match level {
+        PortRest::High => "an open one counts as high by IEEE 1149.1",
+        PortRest::Low => "common practice, no source",
+        PortRest::Output => return " and nowhere else: it is an output.".to_owned(),
+    };
+    format!(", and through {} ({why}).", rest.words())
 }
