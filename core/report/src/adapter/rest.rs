@@ -60,3 +60,26 @@ impl Rest {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::advice;
+    use super::*;
+    use gluewright_devices::device;
+
+    /// What the words ask for is what the lists have.
+    #[test]
+    fn the_advice_names_the_resistor_that_is_listed() {
+        for device in device::all().iter().filter(|d| d.blocks.is_none()) {
+            let said = advice(device, false, true).join(" ");
+            match Rest::spare(device, false) {
+                Rest::Through { ohms, unless_held, .. } => {
+                    assert!(said.contains(&format!("ground through {}", resistance(ohms))), "{said}");
+                    assert_eq!(unless_held, said.contains("open where the type has a pull-up or a keeper"), "{said}");
+                }
+                rest => assert!(rest == Rest::Open && said.contains("Leave it open"), "{rest:?}: {said}"),
+            }
+            assert_eq!(Rest::spare(device, true), Rest::Wire(Rail::Gnd), "nobody said which part it is");
+        }
+    }
+}

@@ -101,7 +101,10 @@ mod tests {
         let columns = |from: usize, to: usize| clock[1].get(from - 1..to).unwrap();
         assert_eq!([columns(21, 26), columns(27, 27), columns(28, 31)], ["D1    ", "-", "1   "]);
         assert_eq!([columns(33, 41), columns(42, 49), columns(50, 57)], ["D0900PA00", "X+000000", "Y+010160"]);
-        assert!(text.ends_with("999\n"));
+        assert!(
+            text.ends_with("999\n")
+                && text.contains("C  All places and lengths are nominal: measure before you cut.\n")
+        );
     }
 
     #[test]
