@@ -28,6 +28,8 @@ pub struct Certificate {
     /// What the proof rests on beside the settled semantics, in words: the checker takes it on trust and says so.
     #[serde(default)]
     pub trusted: Vec<String>,
+    /// Orders of changes that the proof follows and the phases do not have, in words.
+    pub orders: Option<Vec<String>>,
 }
 
 /// Contacts with their proof.

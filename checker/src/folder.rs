@@ -9,6 +9,7 @@ use crate::bundle::Bundle;
 use crate::certificate::{Certificate, File, Part, Relation, Side, VERSION};
 use crate::pair::Pair;
 use crate::part::Library;
+use crate::sat::Counts;
 use crate::trace::Trace;
 use crate::verdict::Verdict;
 use crate::{compare, induction, socket, walk};
@@ -108,10 +109,11 @@ fn checked(files: &dyn Fn(&str) -> Result<Vec<u8>>, verdict: &mut Verdict) -> Re
         ("on trust:", certificate.trusted.clone()),
     ];
     verdict.taken.extend(taken.into_iter().flat_map(|(head, all)| all.into_iter().map(move |a| format!("{head} {a}"))));
+    let stood = verdict.stands();
     proved(&pair, proofs, verdict);
+    verdict.orders = certificate.orders.clone().filter(|_| stood && !verdict.stands()).unwrap_or_default();
     let each: Vec<String> = verdict.obligations.iter().map(|(kind, n)| format!("{n} {kind}")).collect();
-    let (total, asked): (usize, _) = (verdict.obligations.values().sum(), verdict.counts);
-    let (questions, proofs, lemmas) = (asked.questions, asked.proofs, asked.lemmas);
+    let (total, Counts { questions, proofs, lemmas }) = (verdict.obligations.values().sum::<usize>(), verdict.counts);
     verdict.figures = vec![
         format!("{total} obligations over {} kinds of events: {}", pair.events.len(), each.join(", ")),
         format!("{questions} questions to the solver, {proofs} of its proofs checked, {lemmas} lemmas"),

@@ -13,6 +13,7 @@ mod every_change;
 mod explained;
 mod first_revision;
 mod host;
+mod in_time;
 mod interrupted;
 mod made;
 mod makers;

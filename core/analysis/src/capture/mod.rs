@@ -24,6 +24,7 @@ use std::time::Duration;
 
 use gluewright_kernel::circuit::{Circuit, Direction, Label, Origin};
 use gluewright_kernel::limit::{Limit, Over};
+use gluewright_kernel::machine::Machine;
 use gluewright_kernel::nearest::nearest;
 
 pub use channels::Channels;
@@ -48,6 +49,8 @@ pub struct Observed {
     unused: Vec<String>,
     original: Circuit,
     replacement: Circuit,
+    /// The original as it goes where the order of changes is known; without it, as the phases have it.
+    in_time: Option<Machine>,
     skew: u64,
     limit: Limit,
 }
@@ -183,6 +186,7 @@ pub fn read(
         original: original.clone(),
         replacement: replacement.clone(),
         skew,
+        in_time: None,
         limit: Limit::default(),
     })
 }
@@ -221,6 +225,13 @@ impl Observed {
         self.wired.wires.iter().any(|w| w.label == *label)
     }
 
+    /// The original goes as this machine of it does, which knows how the order of changes turns out:
+    /// [`Question::original_in_time`](gluewright_kernel::prove::Question::original_in_time).
+    #[must_use]
+    pub fn in_time(self, original: Machine) -> Self {
+        Observed { in_time: Some(original), ..self }
+    }
+
     /// Whether some start of the original explains the capture. `progress` is told how far of 1.0 it is.
     ///
     /// # Errors
@@ -234,7 +245,7 @@ impl Observed {
     /// # Errors
     /// As [`original`](Observed::original).
     pub fn original_exercised(&self, progress: impl FnMut(f64)) -> Result<(Finding, Exercise), CaptureError> {
-        let (finding, compared) = self.check(&self.original, self.skew, progress)?;
+        let (finding, compared) = self.check_track(&self.original, self.of_original(), self.skew, progress)?;
         Ok((finding, Exercise::new(self, &compared)))
     }
 
@@ -243,7 +254,7 @@ impl Observed {
     pub fn explained_with(&self) -> Option<Duration> {
         let skews = [2, 4, 8, 16].into_iter().map(|times| self.skew.saturating_mul(times));
         let explains = |skew: &u64| {
-            let said = self.check(&self.original, *skew, |_| ());
+            let said = self.check_track(&self.original, self.of_original(), *skew, |_| ());
             matches!(said, Ok((Finding::Explained { .. }, _)))
         };
         skews.filter(|skew| *skew > self.skew).find(explains).map(|skew| Duration::from_nanos(skew / 1000))
@@ -272,9 +283,26 @@ impl Observed {
         &self,
         circuit: &Circuit,
         skew: u64,
+        progress: impl FnMut(f64),
+    ) -> Result<(Finding, Vec<bool>), CaptureError> {
+        self.check_track(circuit, Track::new(circuit, &self.wired), skew, progress)
+    }
+
+    fn of_original(&self) -> Track<'_> {
+        match &self.in_time {
+            Some(machine) => Track::of(machine.clone(), &self.wired),
+            None => Track::new(&self.original, &self.wired),
+        }
+    }
+
+    fn check_track(
+        &self,
+        circuit: &Circuit,
+        track: Track<'_>,
+        skew: u64,
         mut progress: impl FnMut(f64),
     ) -> Result<(Finding, Vec<bool>), CaptureError> {
-        let mut track = Track::new(circuit, &self.wired).within(self.limit);
+        let mut track = track.within(self.limit);
         let missing = track.missing();
         if !missing.is_empty() {
             return Err(CaptureError::new(

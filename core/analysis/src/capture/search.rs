@@ -96,7 +96,7 @@ impl Observed {
     /// Stretches of the capture on which most faults fail already, from whatever start: the closest to the first moment
     /// that nothing explains, more around it, and some from all over the capture.
     fn windows(&self, limit: Limit) -> Vec<Vec<Moment>> {
-        let mut track = Track::new(&self.original, &self.wired).within(limit);
+        let mut track = self.of_original().within(limit);
         let reads = track.reads();
         let mut recent: Vec<Moment> = Vec::new();
         let mut failed = None;

@@ -77,7 +77,10 @@ fn limits() -> Limits {
 
 impl<'w> Track<'w> {
     pub(super) fn new(circuit: &Circuit, wired: &'w Wired) -> Self {
-        let machine = Machine::new(circuit);
+        Track::of(Machine::new(circuit), wired)
+    }
+
+    pub(super) fn of(machine: Machine, wired: &'w Wired) -> Self {
         let ports = wired.wires.iter().map(|w| machine.port(&w.label)).collect();
         Track {
             machine,

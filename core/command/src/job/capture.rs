@@ -66,7 +66,7 @@ struct FaultsFound {
 fn check<C: Wiring>(job: Job<C>, file: &Path, options: &Options, voice: &mut Voice) -> Result<Checked, String> {
     let board = job.card.map_err(|e| e.to_string())?;
     let original = board.circuit().map_err(|e| e.to_string())?;
-    let (replacement, _) = job.claim.question(&board).map_err(|e| e.to_string())?;
+    let (replacement, question) = job.claim.question(&board).map_err(|e| e.to_string())?;
     let channels = match options.channels.as_deref() {
         None => Channels::by_name(),
         Some(path) => {
@@ -75,7 +75,7 @@ fn check<C: Wiring>(job: Job<C>, file: &Path, options: &Options, voice: &mut Voi
         }
     };
     let skew = Duration::from_nanos(options.skew.into());
-    let observed = read(file, &channels, [&original, &replacement], skew)?;
+    let observed = read(file, &channels, [&original, &replacement], skew)?.in_time(question.original_in_time());
     let told = |what: &'static str| {
         let progress = bar(1000, what);
         let bar = progress.clone();

@@ -100,12 +100,13 @@ impl Device {
     pub fn open_pin(&self) -> OpenPin {
         let (held, bare): (Vec<&Electrical>, Vec<&Electrical>) =
             self.electrical.iter().partition(|e| matches!(e.termination.0, Termination::PullUp | Termination::Keeper));
-        let current = bare.iter().filter_map(|e| e.iil).map(|f| f.value.abs()).reduce(f64::max);
+        let current = self.electrical.iter().filter_map(|e| e.iil).map(|f| f.value.abs()).reduce(f64::max);
         // the largest that is usual, at which the pin stands at half of what an input takes as low, 0.8 V
         let fits = |ohms: &f64| current.is_none_or(|ua| ohms * ua * 1e-6 <= 0.4);
         OpenPin {
             some_hold: !held.is_empty(),
-            all_hold: !held.is_empty() && bare.is_empty(),
+            // another maker's, of whom no figures are here, may not
+            all_hold: !held.is_empty() && bare.is_empty() && self.part.as_ref().is_some_and(|p| p.has_limits),
             ohms: [10_000.0, 3_300.0].into_iter().find(fits).unwrap_or(1_000.0),
         }
     }

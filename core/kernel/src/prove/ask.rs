@@ -23,6 +23,22 @@ impl Question {
         self.with_wires().put(|attempt| attempt.run())
     }
 
+    /// The original as a real board of it goes: where cause and effect leave the order of changes open, as it was measured and
+    /// acknowledged, or as typical delays of its parts decide; where somebody acknowledged that it may be either, either way.
+    pub fn original_in_time(&self) -> Machine {
+        let circuits = [&self.original, &self.replacement];
+        let machines = circuits.map(Machine::new);
+        let [original, replacement] = machines;
+        let mut pair =
+            Pair::new(original, replacement, self.assumptions.clone(), self.restrictions.clone(), &self.groups);
+        let mut timed = time::Timed::new(&mut pair, circuits, !self.by_causality);
+        // what does not fit is refused where the question is asked
+        let _ = timed.heed(&pair, circuits, (&self.acknowledged, self.another_form));
+        let machines = timed.of_the_board(&pair).machines;
+        let [original, _] = machines;
+        original
+    }
+
     /// Asks by nothing but a walk over all states, of as many runs as [`walking`](Question::walking) says: slow, and an
     /// opinion of its own.
     ///
@@ -150,6 +166,7 @@ impl Question {
         hidden.extend(vacuity::alarms(&pair, proof.constant().as_deref(), effort));
         let (typical, open) = timed.told(open, &pair, circuits);
         proof.typical = typical;
+        proof.orders = timed.orders(&pair, circuits);
         let found = timed.findings(&open, &pair, circuits);
         let (in_turn, remarks) = in_turn::told(&timed, &pair, (circuits, &proof), effort);
         proof.findings.extend(remarks);

@@ -58,6 +58,7 @@ impl Attempt<'_> {
             unknowns: self.unknowns(met),
             races: self.races(met),
             acknowledged: Vec::new(),
+            orders: Vec::new(),
             left_out: Vec::new(),
             untraced: Vec::new(),
             typical: Vec::new(),

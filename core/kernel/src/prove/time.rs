@@ -165,6 +165,13 @@ impl Timed {
         !matches!(run.explain(effort), Explained::Not)
     }
 
+    /// The pair whose original goes as was measured, else as typical delays say, and either way where that was acknowledged.
+    pub(super) fn of_the_board(&mut self, pair: &Pair) -> Pair {
+        let typical = self.of(|side, _, k| side == ORIGINAL && k.typically.is_some());
+        self.heed_typical(&typical);
+        self.opened(pair, |side, _, k| side == ORIGINAL && k.said == Some(Outcome::Either))
+    }
+
     /// The registers and latches whose data or release is in doubt in some kind of event, whether it matters or not.
     pub(super) fn doubted(&self, circuits: [&Circuit; 2]) -> BTreeSet<(Of, String)> {
         let races = |_, _, k: &Known| matches!(k.doubt.rule, Rule::Race | Rule::Recovery);
@@ -319,6 +326,17 @@ impl Timed {
             Some(Typical { finding, by })
         });
         (told.collect(), open)
+    }
+
+    /// What is followed against what the phases have, in words.
+    pub(super) fn orders(&self, pair: &Pair, circuits: [&Circuit; 2]) -> Vec<String> {
+        let mut all = Vec::new();
+        for outcome in [Outcome::New, Outcome::Pulse, Outcome::NoPulse] {
+            let followed = self.of(|_, _, k| k.outcome() == Some(outcome));
+            let findings = self.findings(&followed, pair, circuits);
+            all.extend(findings.into_iter().map(|h| format!("{}: {outcome}", h.call)));
+        }
+        all
     }
 
     /// What is open as findings, by which a proof is withheld.

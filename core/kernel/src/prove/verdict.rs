@@ -40,6 +40,9 @@ pub struct Proof {
     pub races: Vec<super::Hidden>,
     /// What was acknowledged, by name.
     pub acknowledged: Vec<String>,
+    /// Where the proof follows another order of changes than the phases have, as somebody measured or typical delays say: the
+    /// finding and its outcome, in words.
+    pub orders: Vec<String>,
     /// Contacts that are not covered, and why: what they depend on is not traced.
     pub left_out: Vec<String>,
     /// What is not traced, in words.

@@ -160,8 +160,8 @@ impl Probing {
     }
 
     fn made(question: &Question, device: &Circuit, bare: Option<&Bare>) -> Probing {
-        let (original, replacement) = (question.original(), question.replacement());
-        let machine = Machine::new(original);
+        let replacement = question.replacement();
+        let machine = question.original_in_time();
         let mut order: Vec<(Row, usize)> = Vec::new();
         for (port, p) in machine.ports().iter().enumerate() {
             let Some(c) = replacement.contacts().iter().find(|c| c.label == p.label) else { continue };

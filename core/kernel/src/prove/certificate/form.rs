@@ -29,6 +29,9 @@ pub(super) struct Document<'d> {
     pub(super) obligations: Vec<Obligation>,
     /// What the sheets leave open of the original, and the proof resolved in the replacement's favour, in words.
     pub(super) unknowns: &'d [String],
+    /// Orders of changes that the proof follows and the phases do not have.
+    #[serde(skip_serializing_if = "<[_]>::is_empty")]
+    pub(super) orders: &'d [String],
     /// What the proof rests on beside the settled semantics, in words.
     pub(super) trusted: Vec<String>,
 }

@@ -121,6 +121,7 @@ impl Proof {
                 .collect(),
             obligations: self.certificate.as_ref().map(script::listed).unwrap_or_default(),
             unknowns: &self.unknowns,
+            orders: &self.orders,
             // no judge of settled levels can derive these
             trusted: self.typical.iter().map(ToString::to_string).collect(),
         };
