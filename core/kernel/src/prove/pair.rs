@@ -352,8 +352,12 @@ impl Pair {
     }
 
     /// Lets these contacts of one side change too, though no settled level depends on them: what they move may still pulse.
+    /// What the side drives all the time the board can't change.
     pub(super) fn moves(&mut self, side: usize, ports: impl IntoIterator<Item = usize>) {
         for port in ports {
+            if self.machines[side].always_drives(port) {
+                continue;
+            }
             let Some(contact) = self.contact_of[side].get(port).copied().flatten() else { continue };
             let Some(joined) = self.contacts.get_mut(contact) else { continue };
             let is_free = std::mem::replace(&mut joined.is_free, true);

@@ -246,3 +246,23 @@ fn what_an_output_drives_stands_for_its_contact() {
     let hidden = b.c.net(hidden);
     assert_eq!(Formula::from_circuit(&b.c, hidden), None);
 }
+
+/// A contact that both sides always drive, and whose net a gate of theirs reads: no row of a run puts a level on it.
+#[test]
+fn what_a_side_always_drives_is_no_contact_that_the_board_moves() {
+    let card = |turned: bool| {
+        let mut b = Build::new("card");
+        let x = b.input(1, "x");
+        let not = b.c.not(x);
+        b.output(2, "first", not);
+        let net = b.c.contacts()[1].net;
+        let first = b.c.net(net);
+        let second = if turned { b.c.not(first) } else { first };
+        b.output(3, "second", second);
+        b.c
+    };
+    let answer = Question::new(card(false), card(true)).ask();
+    let Err(Failure::Refuted(refutation)) = answer else { panic!("{answer:?}") };
+    let labels: Vec<&str> = refutation.levels.iter().map(|(label, ..)| label.as_str()).collect();
+    assert_eq!(labels, ["1"], "{refutation}");
+}
