@@ -66,6 +66,9 @@ pub struct Explanation {
     pub only_pulses: bool,
     /// Whether no shorter run exists.
     pub shortest: bool,
+    /// Orders of changes that it follows, as typical delays say or somebody measured.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub orders: Vec<String>,
     /// How it begins, in a sentence: said before the run, where a device is known that powers up in its own way.
     pub begins: Option<String>,
 }
@@ -138,6 +141,7 @@ impl Refutation {
             chances: chance::chances(self, &replacement, &levels, &events),
             only_pulses: self.differences.iter().all(|d| d.pulse_only),
             shortest: self.shortest,
+            orders: self.orders.clone(),
             begins: None,
         }
     }

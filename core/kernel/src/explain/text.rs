@@ -103,7 +103,17 @@ impl Explanation {
             writeln!(f, "  {rest}")?;
         }
         let length = if self.shortest { "No shorter sequence shows it." } else { "A shorter sequence may exist." };
-        write!(f, "  Whatever state the original powers up in, it can't show this. {length}")
+        if self.orders.is_empty() {
+            return write!(f, "  Whatever state the original powers up in, it can't show this. {length}");
+        }
+        writeln!(f, "  The original's changes come in this order, by typical delays or as it was acknowledged:")?;
+        for order in &self.orders {
+            writeln!(f, "    {order}")?;
+        }
+        write!(
+            f,
+            "  So, whatever state it powers up in, it can't show this; where they come in another order, it may. {length}"
+        )
     }
 
     /// How it begins: the levels that the board must have by then, and what the replacement holds.

@@ -147,7 +147,11 @@ impl Question {
                         // an order that the original's delays leave open may explain the run: then it is no refutation,
                         // and a proof is withheld
                         let excused = timed.excuse(&refutation, effort);
-                        let Some(excused) = excused else { return Err(Failure::Refuted(refutation)) };
+                        let Some(excused) = excused else {
+                            let mut refutation = refutation;
+                            refutation.orders = timed.orders(&pair, circuits);
+                            return Err(Failure::Refuted(refutation));
+                        };
                         pair = Arc::new(excused);
                         let proof = ask(attempt(Arc::clone(&pair)))?;
                         let mut open = timed.open(&pair, &proof, effort);

@@ -259,6 +259,7 @@ impl Attempt<'_> {
             question: Arc::new(self.asked.clone()),
         };
         Refutation {
+            orders: Vec::new(),
             original: self.question.original.name.clone(),
             replacement: self.question.replacement.name.clone(),
             assumptions: self.assumptions(),

@@ -156,6 +156,9 @@ pub struct Refutation {
     pub differences: Vec<Difference>,
     /// Whether no shorter sequence exists.
     pub shortest: bool,
+    /// Orders of changes that it follows, as typical delays say or somebody measured, in words: with another one the original
+    /// may show it.
+    pub orders: Vec<String>,
     pub(crate) evidence: super::Evidence,
     pub(super) run: super::run::Run,
 }

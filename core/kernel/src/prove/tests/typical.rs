@@ -88,7 +88,16 @@ fn a_register_clocked_late_takes_the_new_bit() {
     let one = proved(Question::new(timed(skewed(6)), stages(1)));
     let [typical] = &one.typical[..] else { panic!("{one}") };
     assert!(typical.by.new && (typical.by.spread - 20.0 / 78.0).abs() < 1e-9, "{typical}");
-    refuted(Question::new(timed(skewed(6)), stages(2)));
+    // and a refutation says that it rests on that
+    let Err(Failure::Refuted(refutation)) = Question::new(timed(skewed(6)), stages(2)).ask() else {
+        panic!("one stage")
+    };
+    assert_eq!(refutation.orders, ["data of two of the original when 1 clock changes: new"]);
+    let told = refutation.explain().run();
+    assert!(
+        told.contains("by typical delays or as it was acknowledged:") && told.contains("in another order, it may"),
+        "{told}"
+    );
     // four inverters are too close to tell
     withheld(Question::new(timed(skewed(4)), stages(1)));
     withheld(Question::new(timed(skewed(4)), stages(2)));
