@@ -9,7 +9,7 @@ use std::process::Command;
 
 use gluewright::board::Board;
 use gluewright::circuit::Circuit;
-use gluewright::prove::{Failure, Question};
+use gluewright::prove::{Failure, Of, Question};
 use gluewright_tests::gates::Numbers;
 use gluewright_tests::icarus;
 
@@ -231,4 +231,25 @@ fn what_typical_delays_decide_is_what_drawn_delays_do() {
 #[ignore = "a campaign: 200 circuits, eight draws of their delays each"]
 fn two_hundred_circuits() {
     campaign(200, 8);
+}
+
+/// A package that distributes the clock through two buffers of its own: the first register's answer, 25 ns at most behind one
+/// of them by the sheet (Motorola, FAST AND LS TTL DATA: 74LS74), comes long after the other. What the sheet says of its enables
+/// says nothing of that.
+#[test]
+fn a_clock_through_two_buffers_of_one_package_is_decided() {
+    let mut csv = "ref,part,pin,net\nJ1,contacts,1,clk\nJ1,contacts,2,d\nJ1,contacts,3,out\n".to_owned();
+    csv +=
+        "U3,74LS244,2,clk\nU3,74LS244,18,ka\nU3,74LS244,4,clk\nU3,74LS244,16,kb\nU3,74LS244,1,GND\nU3,74LS244,19,VCC\n";
+    csv += "U3,74LS244,20,VCC\nU3,74LS244,10,GND\nU3,74LS244,others,open\n";
+    csv += "U1,74LS74,2,d\nU1,74LS74,3,ka\nU1,74LS74,5,q\nU1,74LS74,12,q\nU1,74LS74,11,kb\nU1,74LS74,9,out\n";
+    for pin in ["1", "4", "10", "13", "14"] {
+        let _ = writeln!(csv, "U1,74LS74,{pin},VCC");
+    }
+    csv += "U1,74LS74,7,GND\nU1,74LS74,others,open\n";
+    let card = circuit(&csv);
+    // beside itself: what is left open is the replacement's, whose delays prove nothing
+    let Err(Failure::Withheld(w)) = Question::new(card.clone(), card).ask() else { panic!("its own delays decide") };
+    assert!(w.hidden.iter().all(|h| h.of == Of::Replacement), "{w}");
+    assert!(w.proof.typical.len() == 1 && !w.proof.typical[0].by.new, "{w}");
 }

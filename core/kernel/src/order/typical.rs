@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::dependencies::{Signal, What};
 use super::moving::Moving;
 use super::{Doubt, Rule, Site};
-use crate::circuit::{By, Span};
+use crate::circuit::{By, Net, NetId, Span};
 
 /// A typical delay, as a share of the sheet's longest.
 const TYPICAL: f64 = 0.6;
@@ -98,7 +98,7 @@ impl Moving {
         for &s in self.order.iter().filter(|s| between[s.index()]) {
             let mut here: Option<Span> = None;
             for m in self.movers(&self.ways.acting[s.index()]) {
-                let through = known[m.index()]?.then(self.between(m, s)?);
+                let through = self.through(m, s, &known)?;
                 here = Some(here.map_or(through, |h| h.join(through)));
             }
             known[s.index()] = here;
@@ -106,21 +106,37 @@ impl Moving {
         known[to.index()]
     }
 
+    /// How long a signal takes through one that moves it. A level inside a package stands for the pins that move it: the
+    /// sheet's rows are from pin to pin.
+    fn through(&self, by: Signal, to: Signal, known: &[Option<Span>]) -> Option<Span> {
+        if self.net(by).is_none() || !self.is_inside(by) || self.is_inside(to) {
+            return Some((*known.get(by.index())?)?.then(self.between(by, to)?));
+        }
+        let mut here: Option<Span> = None;
+        for pin in self.movers(&self.ways.acting[by.index()]) {
+            let through = self.through(pin, to, known)?;
+            here = Some(here.map_or(through, |h| h.join(through)));
+        }
+        here
+    }
+
+    fn net(&self, s: Signal) -> Option<(NetId, &Net)> {
+        match self.ways.what(s) {
+            What::Net(n) => Some((n, self.ways.circuit.nets().get(n.index())?)),
+            What::Element(_) => None,
+        }
+    }
+
+    /// What a package stores, and its levels inside.
+    fn is_inside(&self, s: Signal) -> bool {
+        self.net(s)
+            .is_none_or(|(_, n)| !n.drivers.is_empty() && n.drivers.iter().all(|d| matches!(d.by, By::Within { .. })))
+    }
+
     /// The delay of one signal behind another that moves it.
     fn between(&self, from: Signal, to: Signal) -> Option<Span> {
-        let circuit = &self.ways.circuit;
-        let net = |s: Signal| match self.ways.what(s) {
-            What::Net(n) => Some((n, circuit.nets().get(n.index())?)),
-            What::Element(_) => None,
-        };
-        // what a package stores, and its levels inside, stand in for its pins
-        let is_inside = |s: Signal| {
-            net(s).is_none_or(|(_, n)| {
-                !n.drivers.is_empty() && n.drivers.iter().all(|d| matches!(d.by, By::Within { .. }))
-            })
-        };
-        let Some((to, _)) = net(to).filter(|_| !is_inside(to)) else { return Some(Span::of(0.0)) };
-        let from = if is_inside(from) { None } else { net(from).map(|(n, _)| n) };
-        circuit.delays().between(from, to)
+        let Some((to, _)) = self.net(to).filter(|_| !self.is_inside(to)) else { return Some(Span::of(0.0)) };
+        let from = if self.is_inside(from) { None } else { self.net(from).map(|(n, _)| n) };
+        self.ways.circuit.delays().between(from, to)
     }
 }
