@@ -4,6 +4,7 @@
 //! boards, each beside its rewriting, and, if `GLUEWRIGHT_BOARDS` names a folder of traces, about each of these beside
 //! itself.
 use std::collections::BTreeMap;
+use std::fmt::Write;
 use std::time::Duration;
 
 use gluewright::board::Reading;
@@ -135,4 +136,26 @@ fn three_hundred_boards_and_published_ones() {
     }
     counts.print("published");
     assert_eq!(counts.verdicts.get("refuted"), None);
+}
+
+/// Two 74LS193 of which the first carries into the second: what the carry masks inside the second moves after it.
+#[test]
+fn a_counter_that_carries_into_another_leaves_nothing_open() {
+    let mut csv =
+        "ref,part,pin,net\nJ1,contacts,1,up\nJ1,contacts,2,clr\nJ1,contacts,3,first\nJ1,contacts,4,last\n".to_owned();
+    for (of, pins) in [("U1", ["up", "first", "carry"]), ("U2", ["carry", "last", "open"])] {
+        for (pin, net) in ["5", "7", "12"].into_iter().zip(pins) {
+            let _ = writeln!(csv, "{of},74LS193,{pin},{net}");
+        }
+        for (pin, net) in [("14", "clr"), ("4", "VCC"), ("11", "VCC"), ("16", "VCC"), ("8", "GND")] {
+            let _ = writeln!(csv, "{of},74LS193,{pin},{net}");
+        }
+        let _ = writeln!(
+            csv,
+            "{of},74LS193,1,GND\n{of},74LS193,9,GND\n{of},74LS193,10,GND\n{of},74LS193,15,GND\n{of},74LS193,others,open"
+        );
+    }
+    let card = board(&csv).expect("sound");
+    let answer = Question::new(card.clone(), card).ask();
+    assert!(answer.is_ok(), "{answer:?}");
 }

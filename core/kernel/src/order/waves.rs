@@ -186,18 +186,26 @@ impl<'a, A: Algebra> Waves<'a, A> {
     }
 
     /// States in which this change may toggle a clock; signals that certainly changed earlier, and only once, already have
-    /// their new level.
+    /// their new level. Whether one changes only once depends on the state.
     fn makes(&mut self, clock: Expr, k: Signal) -> A::Value {
         let moving = self.moving;
-        let (mut earlier, mut open) = (Vec::new(), moving.ways.leaves(&[clock]));
-        open.retain(|&s| s != k && moving.dominates(s, k));
-        for s in open {
-            if self.shakes(s) == self.no {
-                earlier.push(s);
+        let (mut steady, mut earlier, mut shaking) = (Vec::new(), moving.ways.leaves(&[clock]), self.no);
+        earlier.retain(|&s| s != k && moving.dominates(s, k));
+        for &s in &earlier {
+            let shakes = self.shakes(s);
+            shaking = self.algebra.or(shaking, shakes);
+            if shakes == self.no {
+                steady.push(s);
             }
         }
+        let seen = |s: Signal| if steady.contains(&s) { Mode::After } else { Mode::Any };
+        let any = self.rails(clock, &seen).open(self.algebra);
+        if shaking == self.no {
+            return any;
+        }
         let seen = |s: Signal| if earlier.contains(&s) { Mode::After } else { Mode::Any };
-        self.rails(clock, &seen).open(self.algebra)
+        let after = self.rails(clock, &seen).open(self.algebra);
+        self.algebra.choose(shaking, any, after)
     }
 
     pub(super) fn all(&mut self, of: &[A::Value]) -> A::Value {
