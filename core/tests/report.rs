@@ -6,6 +6,7 @@ use gluewright::board::{Board, Library, Part};
 use gluewright::circuit::{By, Circuit, Contact, Direction, Driver, Expr, Label, Origin, Polarity, Rail, Stage};
 use gluewright::device;
 use gluewright::fit::{Fitted, Wishes, fit};
+use gluewright::loading::loading_together;
 use gluewright::prove::{Proof, Question};
 use gluewright::report::adapter::Adapter;
 use gluewright::report::{Chapter, Probing, Report, Seated, drawing};
@@ -89,6 +90,7 @@ impl Bench {
             file: "x.jed",
             checksum: Some(0xBEEF),
         };
+        let currents = loading_together(&self.board, &[], &[(&self.fitted, device, None)], None);
         let report = Report {
             name: &self.fitted.circuit,
             board: &self.board,
@@ -99,7 +101,7 @@ impl Bench {
             source: Some(&self.proof),
             fuses: &self.proof,
             properties: &[],
-            currents: None,
+            currents: Some(&currents),
             safe_grade: None,
             probing: &self.probing,
             findings,
@@ -261,11 +263,14 @@ fn a_supply_current_from_memory_is_said_to_be() {
         grades.for_each(|grade| grade.supply_current = Some(device::Figure { value: 90.0, from }));
         let page = bench.page_in(&device, &[], &[]);
         let text = text(&read(&page));
-        let first = text.find("(at most 90 mA").expect("the current");
-        text[first..].split(')').next().map(str::to_owned).expect("a bracket")
+        let first = text.find("at most 90 mA").expect("the current");
+        text[first..].split('.').next().map(str::to_owned).expect("a sentence")
     };
     let memory = says(device::Provenance::Memory);
-    assert!(memory.ends_with(", from memory: look it up in the sheet of the very part"), "{memory}");
+    assert_eq!(
+        memory,
+        "at most 90 mA (from memory); what is from memory is to be looked up in the sheet of the very part"
+    );
     let sheet = says(device::Provenance::Sheet("a sheet"));
-    assert!(sheet.ends_with("for any grade listed here"), "{sheet}");
+    assert_eq!(sheet, "at most 90 mA");
 }
