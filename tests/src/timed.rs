@@ -69,11 +69,26 @@ impl<'c> Timed<'c> {
     /// Power comes on with these bits held and these levels outside: where it comes to rest, if it does. The nets follow
     /// from any levels what is held, before anything that is held moves: what a flip-flop comes up with holds it cleared or not.
     pub fn wake(&self, bits: &[bool], outside: &[bool], n: &mut Numbers) -> Option<State> {
+        let first = n.below(self.circuit.nets().len());
+        let drawn: Vec<bool> = self.circuit.nets().iter().map(|_| n.below(2) == 1).collect();
+        let other = self.relaxed(bits, drawn.iter().map(|level| !level), (outside, first), n);
+        let state = self.relaxed(bits, drawn.iter().copied(), (outside, first), n);
+        // what a loop of nets comes up as no delay decides
+        self.drew.set(self.drew.get() || state != other);
+        self.settled(&state, outside, true, n)
+    }
+
+    /// Nets that follow one after the other, from these levels, what is held.
+    fn relaxed(
+        &self,
+        bits: &[bool],
+        levels: impl Iterator<Item = bool>,
+        (outside, first): (&[bool], usize),
+        n: &mut Numbers,
+    ) -> State {
         let held = bits.iter().map(|&b| (b, false)).collect();
-        let nets = self.circuit.nets().iter().map(|_| (false, n.below(2) == 1)).collect();
-        let mut run = self.run(&State { nets, held }, outside, n);
+        let mut run = self.run(&State { nets: levels.map(|level| (false, level)).collect(), held }, outside, n);
         let count = run.state.nets.len();
-        let first = n.below(count);
         for _ in 0..=count {
             let mut moved = false;
             for net in (0..count).map(|k| (first + k) % count) {
@@ -87,7 +102,7 @@ impl<'c> Timed<'c> {
                 break;
             }
         }
-        self.settled(&run.state, outside, true, n)
+        run.state
     }
 
     /// From rest over other levels outside to rest, if it comes to rest.
