@@ -213,7 +213,7 @@ impl fmt::Display for ReadDevice {
 }
 
 /// `1 fuse`, `2 fuses`.
-fn counted(n: usize, one: &str, more: &str) -> String {
+pub(super) fn counted(n: usize, one: &str, more: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { more })
 }
 

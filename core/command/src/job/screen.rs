@@ -9,6 +9,7 @@ use super::around::listed;
 use super::bench;
 use super::finding::Finding;
 use super::made::{Burned, Division, Made};
+use super::readback::counted;
 
 /// All of it, as it was written into this folder: the verdict and what is to be burned, what to decide or measure before,
 /// where the rest is; what it rests on comes last.
@@ -171,11 +172,11 @@ fn one(s: &mut String, made: &Made, device: &Burned) {
     let f = &device.fitted;
     let _ = writeln!(
         s,
-        "Fitted: a {} holds `{}` in {} macrocells with {} product terms.\n",
+        "Fitted: a {} holds `{}` in {} with {}.\n",
         type_of(device),
         f.circuit,
-        f.cells.len(),
-        f.term_count()
+        counted(f.cells.len(), "macrocell", "macrocells"),
+        counted(f.term_count(), "product term", "product terms")
     );
     if !f.plan.signature.is_empty() {
         let _ = writeln!(s, "  user signature `{}`", super::burning::signature(&f.plan.signature));
@@ -210,11 +211,11 @@ fn several(s: &mut String, made: &Made) {
         let f = &b.fitted;
         let _ = writeln!(
             s,
-            "{}: a {} with {} macrocells and {} product terms, made from {}{}.",
+            "{}: a {} with {} and {}, made from {}{}.",
             b.reference,
             type_of(b),
-            f.cells.len(),
-            f.term_count(),
+            counted(f.cells.len(), "macrocell", "macrocells"),
+            counted(f.term_count(), "product term", "product terms"),
             b.file,
             b.checksum().map_or_else(String::new, |sum| format!(" (fuse checksum {sum:04X})"))
         );

@@ -9,6 +9,7 @@ use gluewright_kernel::circuit::Direction;
 use serde::Serialize;
 
 use super::JobError;
+use super::readback::counted;
 use super::voice::Voice;
 
 /// What the command line for traces offers.
@@ -177,7 +178,9 @@ fn text(name: &str, findings: &[Finding]) -> String {
         let _ = writeln!(said, "{finding}");
     }
     let (errors, warnings, notes) = (count(Severity::Error), count(Severity::Warning), count(Severity::Note));
-    let _ = writeln!(said, "{name}: {errors} errors, {warnings} warnings, {notes} notes");
+    let all = [(errors, "error", "errors"), (warnings, "warning", "warnings"), (notes, "note", "notes")];
+    let all = all.map(|(n, one, more)| counted(n, one, more));
+    let _ = writeln!(said, "{name}: {}", all.join(", "));
     said
 }
 
