@@ -25,7 +25,7 @@ struct Relays {
 impl Wiring for Relays {
     fn wire(&self) -> RelaysWiring {
         let (edge, clear) = (self.clk.rises(), self.clear.asserted());
-        RelaysWiring { relays: each(|_| on(edge.clone()).load(self.line.level()).clear_while(clear.clone())) }
+        RelaysWiring { relays: each(|_| on(edge).load(self.line.level()).clear_while(clear)) }
     }
 }
 
