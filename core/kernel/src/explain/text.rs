@@ -106,13 +106,13 @@ impl Explanation {
         if self.orders.is_empty() {
             return write!(f, "  Whatever state the original powers up in, it can't show this. {length}");
         }
-        writeln!(f, "  The original's changes come in this order, by typical delays or as it was acknowledged:")?;
+        writeln!(f, "  Changes come in this order here, by typical delays or as it was acknowledged:")?;
         for order in &self.orders {
             writeln!(f, "    {order}")?;
         }
         write!(
             f,
-            "  So, whatever state it powers up in, it can't show this; where they come in another order, it may. {length}"
+            "  So, whatever state the original powers up in, it can't show this; where they come in another order, it may. {length}"
         )
     }
 

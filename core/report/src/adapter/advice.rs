@@ -11,13 +11,15 @@ pub(crate) fn advice(device: &Device, inputs: bool, macrocells: bool) -> Vec<Str
             None => {
                 let OpenPin { some_hold, all_hold, ohms } = device.open_pin();
                 let resistor = format!(
-                    "tie it to ground through {}, not with a wire: another fuse file may drive it (common practice, no source)",
+                    "to ground through {}, not with a wire: another fuse file may drive it (common practice, no source)",
                     resistance(ohms)
                 );
                 let what = match (all_hold, some_hold) {
                     (true, _) => "Leave it open: it is held inside".to_owned(),
-                    (false, true) => format!("Leave it open where the type has a pull-up or a keeper; else {resistor}"),
-                    (false, false) => format!("T{}", resistor.trim_start_matches('t')),
+                    (false, true) => {
+                        format!("Leave it open where the type has a pull-up or a keeper; else tie it {resistor}")
+                    }
+                    (false, false) => format!("Tie it {resistor}"),
                 };
                 format!("A macrocell's pin without a signal is never driven by this fuse file. {what}.")
             }

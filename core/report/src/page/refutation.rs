@@ -43,6 +43,10 @@ fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
                 figcaption {
                     "A box stands around what differs."
                     @if explanation.shortest { " No shorter run shows it." }
+                    @if !explanation.orders.is_empty() {
+                        " Changes come in this order here, by typical delays or as it was acknowledged: "
+                        (P(&explanation.orders.join("; "))) ". In another order the original may show it."
+                    }
                 }
             }
         }
