@@ -21,11 +21,13 @@ fn with_memory() -> Result<Board, TraceError> {
     )
 }
 
+/// The rows of a package whose pins are on these nets.
+fn package(reference: &str, part: &str, nets: &str) -> String {
+    let rows = nets.split_whitespace().enumerate();
+    rows.map(|(i, net)| format!("{reference},{part},{},{net}\n", i + 1)).collect()
+}
+
 fn card_with(more: &str) -> Result<Board, TraceError> {
-    let package = |reference: &str, part: &str, nets: &str| -> String {
-        let rows = nets.split_whitespace().enumerate();
-        rows.map(|(i, net)| format!("{reference},{part},{},{net}\n", i + 1)).collect()
-    };
     let trace = [
         "ref,part,pin,net\n".to_owned(),
         package("J1", "contacts", "clk line lamp GND VCC"),
@@ -201,4 +203,56 @@ fn a_memory_that_stays_holds_the_same_on_both_sides() {
     assert_eq!(made.kept().len(), 2);
     stands(&made);
     assert_eq!(in_whole_board(ringing(true)).err(), Some(Of::Board));
+}
+
+/// A register whose clock goes through gates that make a pulse when `mode` rises. On this board it never does: U1 drives it high.
+fn gated_card() -> Result<Board, TraceError> {
+    let trace = [
+        "ref,part,pin,net\n".to_owned(),
+        package("J1", "contacts", "clk line lamp GND VCC"),
+        package("U1", "74LS04", "line line_n lamp_n lamp GND mode GND open GND open GND open GND VCC"),
+        package("U2", "74LS74", "VCC line_n clock VCC lamp_n open GND open open VCC GND GND VCC VCC"),
+        package("U3", "74LS00", "mode mode mode_n mode mode_n quiet GND clk_n clk quiet clock clk_n quiet VCC"),
+    ];
+    Board::from_csv("gated_card.csv", trace.concat(), gluewright_parts::ttl())
+}
+
+/// It has no such gates.
+#[derive(Circuit)]
+#[contacts(clk: 1, line_n: "U1-2", mode: "U1-6", lamp_n: "U1-3")]
+struct Plain {
+    clk: Input<Clock>,
+    line_n: Input<Data>,
+    mode: Input<Data>,
+    lamp_n: Output<ActiveHigh>,
+    taken: Buried<Register>,
+    /// Whether it takes the other level: a slip.
+    #[parameter]
+    slips: bool,
+}
+
+impl Wiring for Plain {
+    fn wire(&self) -> PlainWiring {
+        let line = if self.slips { !self.line_n.level() } else { self.line_n.level() };
+        PlainWiring {
+            taken: on(self.clk.rises()).load(line),
+            lamp_n: assert_while(self.taken.q().is_high()),
+        }
+    }
+}
+
+#[test]
+fn what_is_withheld_at_the_boundary_and_no_doubt_on_the_board_is_proved_in_the_whole_board() {
+    let plain = |slips| {
+        let job = gluewright::job::<Plain>(gated_card()).with(PlainParameters { slips });
+        job.replacing(["U2", "U3"]).fitting("22V10").make()
+    };
+    let made = plain(false).unwrap_or_else(|e| panic!("{e}"));
+    let said = made.findings.iter().find(|f| matches!(f, Finding::InWholeBoard { .. })).expect("it is said");
+    assert!(said.to_string().contains("Withheld"), "{said}");
+    stands(&made);
+    match plain(true).expect_err("the other level") {
+        JobError::Proof { of: Of::Board | Of::Source, failure: Failure::Refuted(_) } => {}
+        other => panic!("{other}"),
+    }
 }

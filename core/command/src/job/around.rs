@@ -59,12 +59,19 @@ impl Begun {
         };
         // a name that is acknowledged may be one of the whole board
         let may_hold = match &failure {
-            Failure::Refuted(_) | Failure::Undecided(_) | Failure::Refused(Refusal::Acknowledgement(_)) => true,
-            Failure::Withheld(_) | Failure::InPart(_) | Failure::Refused(_) => false,
+            Failure::Refuted(_)
+            | Failure::Undecided(_)
+            | Failure::Withheld(_)
+            | Failure::Refused(Refusal::Acknowledgement(_)) => true,
+            Failure::InPart(_) | Failure::Refused(_) => false,
         };
-        let Some(around) = self.around.take().filter(|_| may_hold && !self.is_split()) else {
+        let Some(around) = self.around.take().filter(|_| may_hold) else {
             return Err(JobError::Proof { of: Of::Source, failure });
         };
+        if self.is_split() {
+            let why = "devices of a split are proved at the boundary only, and not beside packages that stay".to_owned();
+            return Err(JobError::Proof { of: Of::Boundary(why), failure });
+        }
         let mut whole = match around.whole(&self.replacement, &self.question) {
             Ok(whole) => whole,
             Err(why) => return Err(JobError::Proof { of: Of::Boundary(why), failure }),

@@ -214,8 +214,8 @@ impl fmt::Display for Finding {
             Finding::Split(cost) => cost.fmt(f),
             Finding::InWholeBoard { replaced, staying, boundary } => write!(
                 f,
-                "proved in the whole board only: it rests on {}, which stay as they are traced, and on the board's wires between \
-                 them; it holds on no other board. At the boundary of {}, whatever is around it: {}",
+                "proved in the whole board only: it rests on the packages that stay as they are traced ({}), and on the board's wires \
+                 between them; it holds on no other board. At the boundary of {}, whatever is around it: {}",
                 listed(staying),
                 listed(replaced),
                 boundary.trim()
