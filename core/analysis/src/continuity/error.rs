@@ -1,9 +1,12 @@
 //! What can be wrong with a list of readings or of parts: where, what, and what would mend it.
 use thiserror::Error;
 
+/// Rows that a message shows beside the first.
+const SHOWN: usize = 19;
+
 /// Why readings can't be taken up.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("{file}:{line}: {message}; {mend}")]
+#[error("{file}:{line}: {message}; {mend}{}", further(.others))]
 #[non_exhaustive]
 pub struct ContinuityError {
     /// The file.
@@ -16,6 +19,17 @@ pub struct ContinuityError {
     pub message: String,
     /// What would mend it.
     pub mend: String,
+    /// The other rows of the file that can't be read, none of which has others of its own.
+    pub others: Vec<ContinuityError>,
+}
+
+/// The other rows, each on a line of its own.
+fn further(others: &[ContinuityError]) -> String {
+    let mut text: String = others.iter().take(SHOWN).map(|other| format!("\n{other}")).collect();
+    if others.len() > SHOWN {
+        text.push_str(&format!("\nand {} more such rows", others.len() - SHOWN));
+    }
+    text
 }
 
 /// What kind of mistake it is.
@@ -56,6 +70,7 @@ impl At<'_> {
             kind,
             message: message.into(),
             mend: mend.into(),
+            others: Vec::new(),
         }
     }
 }

@@ -113,13 +113,14 @@ impl Readings {
     /// found but what the rows before it join to U3.5.
     ///
     /// # Errors
-    /// The first row that can't be read.
+    /// Every row that can't be read: the first, with the others in it.
     pub fn from_csv(file: &str, content: impl AsRef<[u8]>, parts: Parts) -> Result<Readings, ContinuityError> {
         let mut readings = Readings { file: file.to_owned(), all: Vec::new(), parts };
         let text = text(file, content.as_ref())?;
         let names: [&[&str]; 3] = [&["from"], &["to"], &["ohms", "reading", "value"]];
         let mut columns: Option<Columns<3>> = None;
         let listed = !readings.parts.is_empty();
+        let mut wrong: Vec<ContinuityError> = Vec::new();
         for record in records(file, text, delimiter(text)) {
             let (line, record) = record?;
             let at = At { file, line };
@@ -127,49 +128,65 @@ impl Readings {
                 columns = Some(Columns::of(at, &record, names, 3, "from,to,ohms")?);
                 continue;
             };
-            let [from, to, ohms] = columns.fields(&record);
             if readings.all.len() >= MOST_READINGS {
                 let message = format!("more than {MOST_READINGS} readings");
                 return Err(at.wrong(ContinuityErrorKind::TooMany, message, "is this the right file?"));
             }
-            let from = point(at, from, &readings.parts, listed)?;
-            let shows = shows(at, ohms)?;
-            let to = if to.eq_ignore_ascii_case("others") {
-                if shows != Shows::Open {
-                    let message = "`others` goes with `open` only";
-                    let mend = "write a row for each point that is joined, and then one with `others` and `open`";
-                    return Err(at.wrong(ContinuityErrorKind::Value, message, mend));
-                }
-                To::Others
-            } else {
-                To::Point(point(at, to, &readings.parts, listed)?)
-            };
-            if To::Point(from.clone()) == to {
-                let message = format!("both probes are on {from}");
-                return Err(at.wrong(ContinuityErrorKind::Point, message, "write the two points of the reading"));
+            match reading(at, columns.fields(&record), &readings.parts, listed) {
+                Ok(reading) => readings.add(reading, listed),
+                Err(e) => wrong.push(e),
             }
-            for point in std::iter::once(&from).chain(match &to {
-                To::Point(point) => Some(point),
-                To::Others => None,
-            }) {
-                if let Point::Pin { reference, pin } = point {
-                    readings.parts.take(reference, pin, !listed && reference == UNLISTED_CONTACTS);
-                }
-            }
-            readings.all.push(Reading { line, from, to, shows });
         }
         if columns.is_none() {
             let at = At { file, line: 1 };
             let mend = "start it with the header `from,to,ohms`";
             return Err(at.wrong(ContinuityErrorKind::Header, "the file has no rows", mend));
         }
-        Ok(readings)
+        let mut wrong = wrong.into_iter();
+        match wrong.next() {
+            Some(first) => Err(ContinuityError { others: wrong.collect(), ..first }),
+            None => Ok(readings),
+        }
+    }
+
+    fn add(&mut self, reading: Reading, listed: bool) {
+        let to = match &reading.to {
+            To::Point(point) => Some(point),
+            To::Others => None,
+        };
+        for point in std::iter::once(&reading.from).chain(to) {
+            if let Point::Pin { reference, pin } = point {
+                self.parts.take(reference, pin, !listed && reference == UNLISTED_CONTACTS);
+            }
+        }
+        self.all.push(reading);
     }
 
     /// All of them.
     pub fn all(&self) -> &[Reading] {
         &self.all
     }
+}
+
+/// One row.
+fn reading(at: At<'_>, [from, to, ohms]: [&str; 3], parts: &Parts, listed: bool) -> Result<Reading, ContinuityError> {
+    let from = point(at, from, parts, listed)?;
+    let shows = shows(at, ohms)?;
+    let to = if to.eq_ignore_ascii_case("others") {
+        if shows != Shows::Open {
+            let message = "`others` goes with `open` only";
+            let mend = "write a row for each point that is joined, and then one with `others` and `open`";
+            return Err(at.wrong(ContinuityErrorKind::Value, message, mend));
+        }
+        To::Others
+    } else {
+        To::Point(point(at, to, parts, listed)?)
+    };
+    if To::Point(from.clone()) == to {
+        let message = format!("both probes are on {from}");
+        return Err(at.wrong(ContinuityErrorKind::Point, message, "write the two points of the reading"));
+    }
+    Ok(Reading { line: at.line, from, to, shows })
 }
 
 fn point(at: At<'_>, text: &str, parts: &Parts, listed: bool) -> Result<Point, ContinuityError> {

@@ -199,6 +199,10 @@ fn rows_that_no_meter_makes_are_refused_with_their_line() {
         assert_eq!((error.kind, error.line), (kind, 2), "{row}: {error}");
         assert!(error.to_string().starts_with("continuity.csv:2: "), "{error}");
     }
+    // all of a file's wrong rows at once
+    let both = error("U9.1,U1.1,0\nU1.1,U2.3,0\nU1.1,U1.2,beep");
+    assert_eq!(both.others.iter().map(|e| (e.kind, e.line)).collect::<Vec<_>>(), [(Value, 4)]);
+    assert_eq!(both.to_string().lines().count(), 2, "{both}");
     let parts =
         |rows: &str| Parts::from_csv("parts.csv", format!("ref,part,pins\n{rows}"), &Drawer).map(|_| ()).unwrap_err();
     for row in ["U1,BUFFER,\nU1,BUFFER,", "1,BUFFER,", "U1,,", "U1,resistor of gold,", "U1,unknown,A1-B9"] {
