@@ -81,7 +81,9 @@ enum Format {
 #[derive(Serialize)]
 struct Record<'r> {
     trace: &'r str,
-    packages: usize,
+    /// None is said of a trace with errors.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    packages: Option<usize>,
     findings: &'r [Finding],
     #[serde(skip_serializing_if = "Option::is_none")]
     boundary: Option<Vec<At>>,
@@ -118,7 +120,7 @@ pub(super) fn answered(json: bool, act: impl FnOnce(&mut Voice) -> Result<(), Jo
 /// Tells what is wrong with a trace.
 fn unsound(error: &TraceError, voice: &mut Voice) -> u8 {
     let TraceError { trace, findings, .. } = error;
-    voice.result(text(trace, findings), &record(trace, 0, findings, None));
+    voice.result(text(trace, findings), &record(trace, None, findings, None));
     2
 }
 
@@ -137,7 +139,7 @@ fn act(options: &Given, library: &dyn Library, voice: &mut Voice) -> Result<(), 
         }
     }
     let packages = board.chips().count();
-    voice.result(said, &record(&name, packages, board.findings(), cluster.as_ref().map(boundary)));
+    voice.result(said, &record(&name, Some(packages), board.findings(), cluster.as_ref().map(boundary)));
     Ok(())
 }
 
@@ -197,6 +199,11 @@ fn boundary(cluster: &Remainder) -> Vec<At> {
     cluster.rest.contacts().iter().map(at).collect()
 }
 
-fn record<'r>(trace: &'r str, packages: usize, findings: &'r [Finding], boundary: Option<Vec<At>>) -> Record<'r> {
+fn record<'r>(
+    trace: &'r str,
+    packages: Option<usize>,
+    findings: &'r [Finding],
+    boundary: Option<Vec<At>>,
+) -> Record<'r> {
     Record { trace, packages, findings, boundary, gluewright: env!("CARGO_PKG_VERSION") }
 }
