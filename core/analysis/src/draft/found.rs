@@ -73,20 +73,31 @@ pub(super) struct Decoder {
     pub(super) enable: When,
 }
 
-/// All registers that step together.
+/// All registers that step together. What clears and presets them acts beside their steps: where a counter is loaded without
+/// its clock, each bit has its own.
 pub(super) fn steppings(circuit: &Circuit) -> Vec<Stepping> {
-    let mut groups: BTreeMap<(String, Expr, Expr), Vec<ElementId>> = BTreeMap::new();
+    let mut groups: BTreeMap<(String, Expr), Vec<(ElementId, Expr)>> = BTreeMap::new();
     let packages = packages(circuit);
     for (id, e) in circuit.numbered_elements() {
         let Kind::Register { clock, .. } = e.kind else { continue };
-        if e.preset == Expr::LOW
-            && circuit.loads_unknown(id) == Expr::LOW
+        if circuit.loads_unknown(id) == Expr::LOW
             && let Some(package) = packages.get(&id)
         {
-            groups.entry((package.clone(), clock, e.clear)).or_default().push(id);
+            groups.entry((package.clone(), clock)).or_default().push((id, e.clear));
         }
     }
-    groups.into_iter().filter_map(|((package, _, _), bits)| stepping(circuit, package, bits)).collect()
+    let step = |((package, _), bits): ((String, Expr), Vec<(ElementId, Expr)>)| {
+        let all = bits.iter().map(|(bit, _)| *bit).collect();
+        if let Some(together) = stepping(circuit, package.clone(), all) {
+            return vec![together];
+        }
+        let mut alike: BTreeMap<Expr, Vec<ElementId>> = BTreeMap::new();
+        for (bit, clear) in bits {
+            alike.entry(clear).or_default().push(bit);
+        }
+        alike.into_values().filter_map(|bits| stepping(circuit, package.clone(), bits)).collect()
+    };
+    groups.into_iter().flat_map(step).collect()
 }
 
 /// The package of each stored bit that some pin shows.
@@ -343,14 +354,16 @@ fn order(next: &[Next]) -> Option<Vec<usize>> {
     Some(order)
 }
 
-/// Ways to count: whether down, and whether in decades. No decade of the library counts down whose every step is known and
-/// that loads on the clock.
-const KINDS: [(bool, bool); 3] = [(false, false), (true, false), (false, true)];
+/// Ways to count: whether down, and whether in decades.
+const KINDS: [(bool, bool); 4] = [(false, false), (true, false), (false, true), (true, true)];
 
-/// What comes after a number of four bits in a TTL decade counter: the idiom `in_decades`.
-fn in_decades(number: usize) -> usize {
+/// What comes after a number of four bits in a TTL decade counter, or before: the idiom `in_decades`.
+fn in_decades(number: usize, down: bool) -> usize {
     let [a, b, c, d] = [0, 1, 2, 3].map(|bit| number >> bit & 1 == 1);
-    let toggles = [true, a && !d, a && b, a && (d || b && c)];
+    let toggles = match down {
+        false => [true, a && !d, a && b, a && (d || b && c)],
+        true => [true, !a && (b || c || d), !a && !b && (c || d), !a && !b && !c],
+    };
     toggles.iter().enumerate().fold(number, |number, (bit, toggles)| number ^ usize::from(*toggles) << bit)
 }
 
@@ -364,7 +377,7 @@ fn counts(next: &[Next], order: &[usize], (down, decade): (bool, bool)) -> bool 
     let last = (1_usize << count) - 1;
     (0..=last).all(|state| {
         let to = match (decade, down) {
-            (true, _) => in_decades(number(state)),
+            (true, _) => in_decades(number(state), down),
             (false, true) => number(state).wrapping_sub(1) & last,
             (false, false) => (number(state) + 1) & last,
         };
