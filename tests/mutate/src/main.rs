@@ -3,7 +3,8 @@
 //!
 //! `cargo run -p gluewright-mutate` tries all rooms, `-- machine terms` those; what no test saw the last time is tried again.
 //! `--elsewhere` tries that with the tests of other rooms. `GLUEWRIGHT_SEED=2` draws other samples, `GLUEWRIGHT_WITHIN=4` leaves out tests of
-//! a change that take more seconds together, `GLUEWRIGHT_TESTS=a::,b::` all whose names begin otherwise. All changes are built into one
+//! a change that take more seconds together, `GLUEWRIGHT_TESTS=a::,b::` all whose names begin otherwise, `GLUEWRIGHT_FILES=either.rs`
+//! changes of other files. All changes are built into one
 //! copy of the workspace (in `target/mutated`), and an environment variable says which of them counts, so nothing is built for a
 //! change alone. A table goes to the standard output, each change's line to `target/mutated/tried.csv`: without that file, all
 //! begins afresh. The guide's page `mutants` says what came of it.
@@ -57,6 +58,8 @@ fn main() {
     let which = |room: &Room| if by_others { room.elsewhere } else { room.tests };
     let some = std::env::var("GLUEWRIGHT_TESTS").unwrap_or_default();
     let is_asked = |name: &str| some.split(',').any(|start| name.starts_with(start));
+    let files = std::env::var("GLUEWRIGHT_FILES").unwrap_or_default();
+    let is_wanted = |change: &Change| files.split(',').any(|end| change.file.ends_with(end));
     let all: BTreeSet<_> = wanted.iter().flat_map(|r| which(&ROOMS[*r])).copied().collect();
     tests.measure(&all.into_iter().collect::<Vec<_>>(), &is_asked, &copy.target.join("reached"));
     let kills: Vec<AtomicUsize> = tests.all.iter().map(|_| AtomicUsize::new(0)).collect();
@@ -65,7 +68,8 @@ fn main() {
     );
     for r in wanted {
         let room = &ROOMS[r];
-        let all: Vec<usize> = (0..keys.len()).filter(|n| copy.changes[*n].room == r).collect();
+        let of_room = |n: &usize| copy.changes[*n].room == r && is_wanted(&copy.changes[*n]);
+        let all: Vec<usize> = (0..keys.len()).filter(of_room).collect();
         let asked: Vec<usize> = all.iter().copied().filter(|n| !copy.broken.contains(n)).collect();
         let is_open = |how: Option<&String>| how.is_none_or(|how| !how.starts_with("killed"));
         let open: Vec<usize> = asked.iter().copied().filter(|n| is_open(tried.get(&keys[*n]))).collect();
