@@ -234,10 +234,7 @@ struct Plain {
 impl Wiring for Plain {
     fn wire(&self) -> PlainWiring {
         let line = if self.slips { !self.line_n.level() } else { self.line_n.level() };
-        PlainWiring {
-            taken: on(self.clk.rises()).load(line),
-            lamp_n: assert_while(self.taken.q().is_high()),
-        }
+        PlainWiring { taken: on(self.clk.rises()).load(line), lamp_n: assert_while(self.taken.q().is_high()) }
     }
 }
 

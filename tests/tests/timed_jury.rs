@@ -9,14 +9,15 @@
 //! asks two questions about each of so many boards of each seed, 100,000 in all, and prints the table by seed and kind, every
 //! question that stayed open with its cause, and the rate. `GLUEWRIGHT_SHARD=3/16` asks every sixteenth of them, the third, so
 //! that the rest can run elsewhere or later: the rows of the shards add up. `GLUEWRIGHT_MINUTES=30` stops in time and says
-//! where to go on with `GLUEWRIGHT_FROM`.
+//! where to go on with `GLUEWRIGHT_FROM`. What four seconds don't decide is asked again as a user asks it, for a minute at most:
+//! `GLUEWRIGHT_AGAIN` says how many seconds, 0 for never.
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use gluewright::circuit::{Circuit, Direction, Label};
 use gluewright::edit::edits;
-use gluewright::prove::{Assumption, Failure, Formula, Question, Restriction, Way, Why};
+use gluewright::prove::{Assumption, Failure, Formula, Proof, Question, Restriction, Way, Why};
 use gluewright_kernel::solver::Effort;
 use gluewright_tests::boards::{board, rewritten};
 use gluewright_tests::gates::Numbers;
@@ -244,6 +245,8 @@ struct Table {
     /// Why proofs were withheld and questions stayed open: in how many questions.
     causes: BTreeMap<String, usize>,
     objections: Vec<String>,
+    /// For how long a question is asked again that ran out of time, if at all.
+    again: Duration,
 }
 
 impl Table {
@@ -296,12 +299,20 @@ impl Asked<'_> {
         let inputs: Vec<Label> =
             original.contacts().iter().filter(|c| c.direction == Direction::Input).map(|c| c.label.clone()).collect();
         let habits = if inputs.len() > 2 { Habits::drawn(n, &inputs) } else { Habits::default() };
-        let question = habits.asked(Question::new(original.clone(), replacement.clone()).to_depth(10));
-        let question =
-            question.within(Effort { milliseconds: 3_000, ..Effort::default() }).in_time(Duration::from_secs(4));
+        let question = habits.asked(Question::new(original.clone(), replacement.clone()));
+        let quick = question.clone().to_depth(10).within(Effort { milliseconds: 3_000, ..Effort::default() });
+        let again = |answer: &Result<Proof, Failure>| {
+            matches!(answer, Err(Failure::Undecided(u)) if u.restless.is_none()) && !self.table.again.is_zero()
+        };
+        let mut answer = quick.in_time(Duration::from_secs(4)).ask();
+        if again(&answer) {
+            answer = question.in_time(self.table.again).ask();
+            let now = if again(&answer) { "not decided either" } else { "decided" };
+            self.because("asked again", [now.to_owned()].into());
+        }
         let text = self.text;
         let mut heard = || heard(text, original, replacement, &habits, n);
-        let became = match question.ask() {
+        let became = match answer {
             Ok(proof) if !proof.typical.is_empty() => Became::Typical,
             Ok(_) => match heard() {
                 Heard::Agrees => Became::Explained,
@@ -365,9 +376,9 @@ fn one_board(table: &mut Table, seed: u64, number: u64) {
     }
 }
 
-fn campaign(seeds: &[u64], boards: u64, (shard, of): (u64, u64), from: u64, time: Duration) -> Table {
+fn campaign(mut table: Table, seeds: &[u64], boards: u64, (shard, of): (u64, u64), from: u64, time: Duration) -> Table {
     println!("{}", published::statistics());
-    let (mut table, began) = (Table::default(), Instant::now());
+    let began = Instant::now();
     let numbers = (0..boards).flat_map(|number| seeds.iter().map(move |&seed| (seed, number)));
     for (at, (seed, number)) in (0..).zip(numbers).filter(|(at, _)| at % of == shard && *at >= from) {
         if began.elapsed() > time {
@@ -382,7 +393,7 @@ fn campaign(seeds: &[u64], boards: u64, (shard, of): (u64, u64), from: u64, time
 
 #[test]
 fn a_sample_of_proofs_is_explained_in_time() {
-    let table = campaign(&[1], 12, (0, 1), 0, Duration::MAX);
+    let table = campaign(Table::default(), &[1], 12, (0, 1), 0, Duration::MAX);
     assert!(table.objections.is_empty(), "{:#?}", table.objections);
     assert!(table.total(&[Became::Explained]) > 3, "{:?}", table.rows);
 }
@@ -397,7 +408,9 @@ fn every_proof_of_the_campaign_is_explained_in_time() {
     let shard = shard.and_then(|(k, of)| Some((k.parse::<u64>().ok()?.checked_sub(1)?, of.parse().ok()?)));
     let minutes = from_environment("GLUEWRIGHT_MINUTES", u64::MAX / 60);
     let (boards, from) = (from_environment("GLUEWRIGHT_COUNT", 12_500), from_environment("GLUEWRIGHT_FROM", 0));
-    let table = campaign(&seeds, boards, shard.unwrap_or((0, 1)), from, Duration::from_secs(minutes * 60));
+    let again = Duration::from_secs(from_environment("GLUEWRIGHT_AGAIN", 60));
+    let table = Table { again, ..Table::default() };
+    let table = campaign(table, &seeds, boards, shard.unwrap_or((0, 1)), from, Duration::from_secs(minutes * 60));
     assert!(table.objections.is_empty(), "{:#?}", table.objections);
 }
 

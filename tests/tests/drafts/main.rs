@@ -179,8 +179,7 @@ mod chips {
     fn counters_up_and_down_that_load_without_their_clock() {
         let counter = |part| package("U1", part, "p1 n1 n0 en_n down n2 n3 GND p3 p2 load_n - - clk p0 VCC");
         for (part, decades) in [("74LS191", ""), ("74LS190", ".in_decades()")] {
-            let (_, source) =
-                drafted(&card("clk p0 p1 p2 p3 en_n load_n down n3 n2 n1 n0 GND VCC", &[counter(part)]));
+            let (_, source) = drafted(&card("clk p0 p1 p2 p3 en_n load_n down n3 n2 n1 n0 GND VCC", &[counter(part)]));
             let wanted = format!(
                 "let count = count_up_or_down(self.n, !self.down.asserted()){decades}.enabled_while(self.en.asserted()).next();"
             );

@@ -122,7 +122,11 @@ impl Display for Narrowed {
             left => {
                 let shown = self.types.get(..SHOWN.min(left)).unwrap_or_default().join(", ");
                 let rest = if left > SHOWN { ", …" } else { "" };
-                write!(f, ": {left} of {} types suit, those that drive most nets without a source first: {shown}{rest}", self.of)
+                write!(
+                    f,
+                    ": {left} of {} types suit, those that drive most nets without a source first: {shown}{rest}",
+                    self.of
+                )
             }
         }
     }

@@ -69,7 +69,8 @@ impl Begun {
             return Err(JobError::Proof { of: Of::Source, failure });
         };
         if self.is_split() {
-            let why = "devices of a split are proved at the boundary only, and not beside packages that stay".to_owned();
+            let why =
+                "devices of a split are proved at the boundary only, and not beside packages that stay".to_owned();
             return Err(JobError::Proof { of: Of::Boundary(why), failure });
         }
         let mut whole = match around.whole(&self.replacement, &self.question) {
