@@ -9,6 +9,7 @@ use std::time::Duration;
 use gluewright::board::Board;
 use gluewright::circuit::Circuit;
 use gluewright::edit::{Edit, EditKind, edits_by_line};
+use gluewright::idioms::count_up;
 use gluewright::mend::{Mends, Place};
 use gluewright::prelude::*;
 use gluewright::prove::{Claim, Question};
@@ -357,5 +358,61 @@ impl Wiring for AndRelay {
     fn wire(&self) -> AndRelayWiring {
         let both = self.call[0].level().is_high() & self.call[1].level().is_high();
         AndRelayWiring { held: follow(high_while(both)) }
+    }
+}
+
+/// A ringing counter of a telephone exchange: it counts while one of two lines rings alone and nobody holds it.
+#[derive(Circuit)]
+#[contacts(clk: 1, ring: 2..=3, hold: 4, n: 5..=8)]
+struct Ringing {
+    clk: Input<Clock>,
+    ring: [Input<Data>; 2],
+    hold: Input<ActiveHigh>,
+    n: [Output<Data>; 4],
+    /// `|` where `^` belongs.
+    #[parameter]
+    either: bool,
+    /// The `!` before the hold was forgotten.
+    #[parameter]
+    holds: bool,
+}
+
+impl Wiring for Ringing {
+    fn wire(&self) -> RingingWiring {
+        let [a, b] = self.ring.map(|line| line.level().is_high());
+        let alone = if self.either { a | b } else { a ^ b };
+        let free = if self.holds { self.hold.asserted() } else { !self.hold.asserted() };
+        let count = count_up(self.n).enabled_while(alone).enabled_while(free).next();
+        RingingWiring { n: each(|i| on(self.clk.rises()).load(count[i])) }
+    }
+}
+
+fn ringing_card() -> Board {
+    let package = |reference: &str, part: &str, nets: &str| -> String {
+        let rows = nets.split_whitespace().enumerate();
+        rows.map(|(i, net)| format!("{reference},{part},{},{net}\n", i + 1)).collect()
+    };
+    let trace = [
+        "ref,part,pin,net\n".to_owned(),
+        package("J1", "contacts", "clk ring_0 ring_1 hold n0 n1 n2 n3 GND VCC"),
+        package("U1", "74LS86", "ring_0 ring_1 alone hold VCC free GND open GND GND open GND GND VCC"),
+        package("U2", "74LS163", "VCC clk GND GND GND GND alone GND VCC free n3 n2 n1 n0 open VCC"),
+    ];
+    Board::from_csv("ringing.csv", trace.concat(), gluewright_parts::ttl()).expect("a sound trace")
+}
+
+#[test]
+fn another_operator_and_a_forgotten_inversion_before_a_counter_are_named_first() {
+    let card = ringing_card();
+    let ask = |either, holds| prove::<Ringing>().with(RingingParameters { either, holds }).against(&card).run();
+    ask(false, false).expect("right as it is meant");
+    for (either, holds, words) in [
+        (true, false, "*exclusive or* instead of *or* stands between"),
+        (false, true, "`n[…]` loads with `hold` inverted"),
+    ] {
+        let Err(Failure::Refuted(r)) = ask(either, holds) else { panic!("refuted") };
+        let mends = r.mend_with_trace(&card, Duration::from_secs(120));
+        let first = mends.found.first().unwrap_or_else(|| panic!("{mends}"));
+        assert!(first.to_string().contains(words), "{mends}");
     }
 }

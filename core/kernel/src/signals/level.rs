@@ -2,6 +2,7 @@
 use std::ops::{BitAnd, BitOr, BitXor, Not};
 
 use super::arena::{self, Id, combine, edge, joined, quietly, said};
+use super::source::Operator;
 use crate::circuit::Expr;
 
 /// What a meter reads on a wire: high or low. It doesn't say what that means.
@@ -232,7 +233,7 @@ impl<R: Condition> BitAnd<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitand(self, other: R) -> Assertion {
-        Assertion(joined([self.0, other.truth().0], true))
+        Assertion(joined([self.0, other.truth().0], Operator::And))
     }
 }
 
@@ -240,7 +241,7 @@ impl<R: Condition> BitOr<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitor(self, other: R) -> Assertion {
-        Assertion(joined([self.0, other.truth().0], false))
+        Assertion(joined([self.0, other.truth().0], Operator::Or))
     }
 }
 
@@ -248,7 +249,7 @@ impl<R: Condition> BitXor<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitxor(self, other: R) -> Assertion {
-        Assertion(said(combine([self.0, other.truth().0], |c, [a, b]| c.xor(a, b))))
+        Assertion(joined([self.0, other.truth().0], Operator::Xor))
     }
 }
 
