@@ -260,32 +260,37 @@ fn an_outcome_that_opens_another_is_followed_to_the_end() {
     assert_eq!(proved(Question::new(timed(four), stages(1))).typical.len(), 3);
 }
 
-/// A register that holds nothing when the clock comes, and can pass on the new bit only where it takes it itself: either
-/// outcome of it is the same at the contacts, but for what comes after it.
-#[test]
-fn an_outcome_that_only_another_opens_withholds() {
-    let gated = |lengths: &[usize]| {
-        made(|b| {
-            let (clock, data, other) = (b.input(1, "clock"), b.input(2, "data"), b.input(4, "other"));
-            let (mut late, mut level) = (clock, data);
-            let rests = b.c.not(clock);
-            for (i, &length) in lengths.iter().enumerate() {
-                late = b.inverters(&format!("late{i}_"), late, length);
-                let last = i + 1 == lengths.len();
-                let clear = if last { Expr::LOW } else { rests };
-                let (_, q) = b.register(&format!("r{i}"), late, level, clear, Start::Low);
-                level = b.net(&format!("pin{i}"), q);
-            }
-            let out = b.c.or(level, other);
-            b.output(3, "out", out);
-        })
-    };
-    let plain = made(|b| {
+/// Registers in a row, each clocked so many inverters after the one before. All but the last are cleared while the clock is low:
+/// what one passes on is what it takes itself at that very rise.
+fn gated_row(lengths: &[usize]) -> Circuit {
+    made(|b| {
+        let (clock, data, other) = (b.input(1, "clock"), b.input(2, "data"), b.input(4, "other"));
+        let (mut late, mut level) = (clock, data);
+        let rests = b.c.not(clock);
+        for (i, &length) in lengths.iter().enumerate() {
+            late = b.inverters(&format!("late{i}_"), late, length);
+            let last = i + 1 == lengths.len();
+            let clear = if last { Expr::LOW } else { rests };
+            let (_, q) = b.register(&format!("r{i}"), late, level, clear, Start::Low);
+            level = b.net(&format!("pin{i}"), q);
+        }
+        let out = b.c.or(level, other);
+        b.output(3, "out", out);
+    })
+}
+
+fn shows_other() -> Circuit {
+    made(|b| {
         let other = b.input(4, "other");
         b.output(3, "out", other);
-    });
+    })
+}
+
+/// Either outcome of each is the same at the contacts, but for what comes after it.
+#[test]
+fn an_outcome_that_only_another_opens_withholds() {
     // two that can both take the new bit reach the third
-    let question = Question::new(plain.clone(), gated(&[0, 6, 6]));
+    let question = Question::new(shows_other(), gated_row(&[0, 6, 6]));
     let names = |w: &Withheld| w.hidden.iter().map(|h| h.name.clone()).collect::<Vec<_>>();
     assert_eq!(names(&withheld(question.clone())), ["r0", "r1", "r1"]);
     let said = ["data of r1", "release of r1", "release of r0"];
@@ -293,8 +298,18 @@ fn an_outcome_that_only_another_opens_withholds() {
     let question = said.into_iter().fold(question, |q, s| q.acknowledging(s));
     assert_eq!(names(&withheld(question)), ["r2"]);
     // on one clock nothing passes: only the releases are in doubt
-    let w = withheld(Question::new(plain, gated(&[0, 0, 0])));
+    let w = withheld(Question::new(shows_other(), gated_row(&[0, 0, 0])));
     assert!(w.hidden.iter().all(|h| matches!(h.why, Why::Order { rule: Rule::Recovery, .. })), "{w}");
+}
+
+/// However many open each other.
+#[test]
+fn a_long_row_of_outcomes_that_open_each_other_withholds() {
+    for length in 4..=9 {
+        let lengths: Vec<usize> = (0..length).map(|i| if i == 0 { 0 } else { 6 }).collect();
+        let answer = Question::new(shows_other(), gated_row(&lengths)).ask();
+        assert!(matches!(answer, Err(Failure::Withheld(_))), "{length}: {answer:?}");
+    }
 }
 
 /// Two registers: `en` toggles at the clock, and `q` at the rise of the clock six inverters later while `en` is high. While
