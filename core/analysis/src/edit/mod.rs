@@ -63,7 +63,7 @@ pub enum EditKind {
     LiteralDropped,
     /// One alternative of a sum left out.
     TermDropped,
-    /// Another operator between two conditions: *and*, *or*, *exclusive or*.
+    /// *Or* instead of *and*, or the other way round.
     OperatorExchanged,
     /// Two signals exchanged in one expression.
     SignalsExchanged,
@@ -105,7 +105,7 @@ impl EditKind {
             EditKind::DriveForced => "always driven",
             EditKind::LiteralDropped => "a condition left out",
             EditKind::TermDropped => "an alternative left out",
-            EditKind::OperatorExchanged => "another operator between two conditions",
+            EditKind::OperatorExchanged => "*and* and *or* exchanged",
             EditKind::SignalsExchanged => "two signals exchanged",
             EditKind::ContactsExchanged => "two contacts exchanged",
             EditKind::RegisterMadeLatch => "a latch for a register",

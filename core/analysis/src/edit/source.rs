@@ -8,7 +8,7 @@ use super::list::without_numbers;
 use super::words::{condition, level, literal, signal};
 use super::{Change, Edit, EditKind};
 use gluewright_kernel::circuit::{Circuit, Expr, Kind, Origin, Polarity};
-use gluewright_kernel::signals::{Operand, Operator, Order, Source, Stands, Turn, Turnable, other};
+use gluewright_kernel::signals::{Operand, Order, Source, Stands, Turn, Turnable, other};
 
 /// A circuit that the source builds with some places taken otherwise.
 #[derive(Clone, Debug)]
@@ -92,14 +92,14 @@ fn written(built: &Circuit, place: &Turnable) -> (EditKind, String) {
             };
             (EditKind::ConditionInverted, words)
         }
-        (Turn::Operator(_, is), &Stands::Joined(a, b, was)) => {
-            let [is, was] = [is, was].map(called);
+        (Turn::Operator(_), &Stands::Joined(a, b, is_and)) => {
+            let [is, was] = if is_and { ["or", "and"] } else { ["and", "or"] };
             let words = format!("*{is}* instead of *{was}* stands between {} and {}", within(a), within(b));
             (EditKind::OperatorExchanged, words)
         }
-        (Turn::Without(_, side), &Stands::Joined(a, b, by)) => {
+        (Turn::Without(_, side), &Stands::Joined(a, b, is_and)) => {
             let (left_out, kept) = if side == Operand::Left { (a, b) } else { (b, a) };
-            let kind = if by == Operator::And { EditKind::LiteralDropped } else { EditKind::TermDropped };
+            let kind = if is_and { EditKind::LiteralDropped } else { EditKind::TermDropped };
             (kind, format!("{} is left out beside {}, where it is written", within(left_out), within(kept)))
         }
         (Turn::Read(..), Stands::Field(from, to)) => {
@@ -118,14 +118,6 @@ fn written(built: &Circuit, place: &Turnable) -> (EditKind, String) {
         }
         // a place has what its turn turns
         _ => (EditKind::ConditionInverted, "it is inverted, where it is written".to_owned()),
-    }
-}
-
-fn called(operator: Operator) -> &'static str {
-    match operator {
-        Operator::And => "and",
-        Operator::Or => "or",
-        Operator::Xor => "exclusive or",
     }
 }
 

@@ -5,7 +5,7 @@ use std::panic::Location;
 
 use super::derived::Shape;
 use super::error::{BuildError, Mistake};
-use super::source::{Operand, Operator, Order, Plan, Stands, Turn, Turnable};
+use super::source::{Operand, Order, Plan, Stands, Turn, Turnable};
 use crate::circuit::{self, ElementId, Expr, NetId, Origin};
 
 /// A handle to an expression of one build.
@@ -256,22 +256,20 @@ pub(super) fn said(id: Id) -> Id {
     .unwrap_or(Id::NOWHERE)
 }
 
-/// Two conditions, joined as a user wrote it.
+/// The *and* of two conditions, or their *or*, as a user wrote it.
 #[track_caller]
-pub(super) fn joined(of: [Id; 2], by: Operator) -> Id {
+pub(super) fn joined(of: [Id; 2], is_and: bool) -> Id {
     let at = Location::caller();
     let made = innermost(|b| {
         let [left, right] = of.map(|id| b.expr(id, at));
-        let stands = || Stands::Joined(left, right, by);
-        let others = [Operator::And, Operator::Or, Operator::Xor].into_iter().filter(|other| *other != by);
-        let is = others.fold(by, |is, other| if b.turns(Turn::Operator(at, other), at, stands) { other } else { is });
+        let stands = || Stands::Joined(left, right, is_and);
+        let is_and = is_and != b.turns(Turn::Operator(at), at, stands);
         let without = [Operand::Left, Operand::Right].map(|side| b.turns(Turn::Without(at, side), at, stands));
-        let made = match (without, is) {
+        let made = match (without, is_and) {
             ([true, _], _) => right,
             ([_, true], _) => left,
-            (_, Operator::And) => b.circuit.and(left, right),
-            (_, Operator::Or) => b.circuit.or(left, right),
-            (_, Operator::Xor) => b.circuit.xor(left, right),
+            (_, true) => b.circuit.and(left, right),
+            (_, false) => b.circuit.or(left, right),
         };
         b.handle(made)
     });

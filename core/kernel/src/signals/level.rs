@@ -2,7 +2,6 @@
 use std::ops::{BitAnd, BitOr, BitXor, Not};
 
 use super::arena::{self, Id, combine, edge, joined, quietly, said};
-use super::source::Operator;
 use crate::circuit::Expr;
 
 /// What a meter reads on a wire: high or low. It doesn't say what that means.
@@ -233,7 +232,7 @@ impl<R: Condition> BitAnd<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitand(self, other: R) -> Assertion {
-        Assertion(joined([self.0, other.truth().0], Operator::And))
+        Assertion(joined([self.0, other.truth().0], true))
     }
 }
 
@@ -241,7 +240,7 @@ impl<R: Condition> BitOr<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitor(self, other: R) -> Assertion {
-        Assertion(joined([self.0, other.truth().0], Operator::Or))
+        Assertion(joined([self.0, other.truth().0], false))
     }
 }
 
@@ -249,7 +248,7 @@ impl<R: Condition> BitXor<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitxor(self, other: R) -> Assertion {
-        Assertion(joined([self.0, other.truth().0], Operator::Xor))
+        Assertion(said(combine([self.0, other.truth().0], |c, [a, b]| c.xor(a, b))))
     }
 }
 

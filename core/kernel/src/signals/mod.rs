@@ -72,7 +72,7 @@ pub use misplaced::{HasTruth, MayBeRead};
 pub(crate) use parameters::{Given, give};
 pub(crate) use source::Parameters;
 // public: mends build a source again with one place turned
-pub use source::{Operand, Operator, Order, Source, Stands, Turn, Turnable, other};
+pub use source::{Operand, Order, Source, Stands, Turn, Turnable, other};
 pub use traced::{Traced, over};
 #[doc(hidden)]
 pub use unjoined::{Inverted, Joined, JoinsWith};

@@ -20,9 +20,9 @@ pub enum Turn {
     Edge(&'static Location<'static>),
     /// The condition that is written here, or the `!` before a level: inverted.
     Not(&'static Location<'static>),
-    /// Another operator than the one that is written here.
-    Operator(&'static Location<'static>, Operator),
-    /// Without one operand of the operator that is written here: the left one, or the right one.
+    /// *Or* for the *and* that is written here, or the other way round.
+    Operator(&'static Location<'static>),
+    /// Without one operand of the *and* or *or* that is written here: the left one, or the right one.
     Without(&'static Location<'static>, Operand),
     /// Another field of the same words in the place of the one that is read here: so many fields further on.
     Read(&'static Location<'static>, isize),
@@ -32,18 +32,7 @@ pub enum Turn {
     Number(&'static Location<'static>, u32),
 }
 
-/// What joins two conditions.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Operator {
-    /// True while both are.
-    And,
-    /// True while at least one is.
-    Or,
-    /// True while one of the two is.
-    Xor,
-}
-
-/// An operand of an operator.
+/// An operand of an *and* or *or*.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Operand {
     /// Before the operator.
@@ -94,8 +83,8 @@ pub enum Stands {
     Declared,
     /// A condition, or a level.
     Expression(Expr),
-    /// The two operands of an operator.
-    Joined(Expr, Expr, Operator),
+    /// The two operands of an *and* (true) or of an *or*.
+    Joined(Expr, Expr, bool),
     /// This field, and the one that would stand there: by their names, each bit of an array by its own.
     Field(String, String),
     /// A number.
