@@ -1,5 +1,5 @@
 //! Counters: what comes next, and whether the count is at its end.
-use gluewright_kernel::signals::{Assertion, Condition, HasLevel, Word, choose, high_while};
+use gluewright_kernel::signals::{Assertion, Condition, HasLevel, Word, choose, given, high_while, number, quietly};
 
 /// A counter: what it holds, and what it would hold after the next edge. What is said last comes first: a counter that is
 /// told to load and to clear clears, whichever of the two is written first.
@@ -33,7 +33,7 @@ pub fn count_down<T: HasLevel, const N: usize>(count: [T; N]) -> Counting<N> {
 pub fn count_up_or_down<T: HasLevel, const N: usize>(count: [T; N], up: impl Condition) -> Counting<N> {
     Counting {
         count: Word::of(count),
-        up: up.truth(),
+        up: given(up, 0),
         last: None,
         steps: None,
         enabled: Assertion::ALWAYS,
@@ -46,13 +46,16 @@ impl<const N: usize> Counting<N> {
     /// It counts only while this is true, and keeps its number while not. Said twice, both must be true.
     #[track_caller]
     pub fn enabled_while(mut self, condition: impl Condition) -> Self {
+        let condition = given(condition, 0);
+        let _quiet = quietly();
         self.enabled = self.enabled & condition;
         self
     }
 
     /// It takes this number on the edge while the condition is true, enabled or not.
+    #[track_caller]
     pub fn loaded_while(mut self, condition: impl Condition, number: Word<N>) -> Self {
-        self.load = Some((condition.truth(), number));
+        self.load = Some((given(condition, 0), number));
         self
     }
 
@@ -60,14 +63,17 @@ impl<const N: usize> Counting<N> {
     /// `clear_while` behind the register's `load`.) Said twice, either is enough.
     #[track_caller]
     pub fn cleared_while(mut self, condition: impl Condition) -> Self {
+        let condition = given(condition, 0);
+        let _quiet = quietly();
         self.clear = self.clear | condition;
         self
     }
 
     /// The largest number: 9 for a decade. After it comes 0, and before 0 comes it. Larger numbers, with which a counter
     /// can come up or be loaded, go on as binary ones do. A number that doesn't fit is a mistake, which the build reports.
+    #[track_caller]
     pub fn through(mut self, last: u64) -> Self {
-        self.last = Some(last);
+        self.last = Some(number(last, N));
         self
     }
 
@@ -75,12 +81,16 @@ impl<const N: usize> Counting<N> {
     /// and whatever the original joins to it: `ent.asserted() & counter.is_at_its_end()`.
     #[track_caller]
     pub fn is_at_its_end(&self) -> Assertion {
-        choose(self.up, self.is_last(), self.count.is(0))
+        let quiet = quietly();
+        let at_its_end = choose(self.up, self.is_last(), self.count.is(0));
+        drop(quiet);
+        given(at_its_end, 0)
     }
 
     /// What the registers load on the edge.
     #[track_caller]
     pub fn next(&self) -> Word<N> {
+        let _quiet = quietly();
         let zero = Word::number(0);
         let (mut up, mut down) = (self.count.plus_one(), self.count.minus_one());
         if let Some(last) = self.last {
@@ -112,6 +122,7 @@ impl Counting<4> {
     /// memory); down by one (the flip-flops of the 74190 and 74192, from memory).
     #[track_caller]
     pub fn in_decades(mut self) -> Self {
+        let _quiet = quietly();
         let [a, b, c, d] = self.count.bits().map(|bit| bit.is_high());
         let up = [Assertion::ALWAYS, a & !d, a & b, a & (d | (b & c))];
         let down = [Assertion::ALWAYS, !a & (b | c | d), !a & !b & (c | d), !a & !b & !c];

@@ -1,5 +1,5 @@
 //! Latches of product terms: a net that reads itself.
-use gluewright_kernel::signals::{Assertion, Condition, Level, high_while};
+use gluewright_kernel::signals::{Assertion, Condition, Level, given, high_while, quietly};
 
 /// A set-reset latch, set first: true while `set`, and from then on until `reset` alone. `held` is the latch's own condition:
 /// `held: assert_while(set_wins(set, reset, self.held.asserted()))`. Two contacts of a switch that bounces are set and reset.
@@ -7,7 +7,9 @@ use gluewright_kernel::signals::{Assertion, Condition, Level, high_while};
 /// Its two terms need no third: while either input moves alone, one term stays true.
 #[track_caller]
 pub fn set_wins(set: impl Condition, reset: impl Condition, held: impl Condition) -> Assertion {
-    set.truth() | (held.truth() & !reset.truth())
+    let (set, reset, held) = (given(set, 0), given(reset, 1), given(held, 2));
+    let _quiet = quietly();
+    set | (held & !reset)
 }
 
 /// A set-reset latch, reset first: not true while `reset`, true from `set` alone on.
@@ -15,8 +17,9 @@ pub fn set_wins(set: impl Condition, reset: impl Condition, held: impl Condition
 /// Its two terms hold one by one, as those of [`set_wins`] do.
 #[track_caller]
 pub fn reset_wins(set: impl Condition, reset: impl Condition, held: impl Condition) -> Assertion {
-    let reset = reset.truth();
-    (set.truth() & !reset) | (held.truth() & !reset)
+    let (set, reset, held) = (given(set, 0), given(reset, 1), given(held, 2));
+    let _quiet = quietly();
+    (set & !reset) | (held & !reset)
 }
 
 /// A transparent latch: follows `data` while `open`, and keeps what it holds while not. Its third term, `data` and `held`,
@@ -28,6 +31,8 @@ pub fn reset_wins(set: impl Condition, reset: impl Condition, held: impl Conditi
 /// [`Node`](crate::Node) that is part of something larger.
 #[track_caller]
 pub fn follow_while(open: impl Condition, data: Level, held: Level) -> Level {
-    let (open, data, held) = (open.truth(), data.is_high(), held.is_high());
+    let open = given(open, 0);
+    let _quiet = quietly();
+    let (data, held) = (data.is_high(), held.is_high());
     high_while((open & data) | (!open & held) | (data & held))
 }

@@ -1,11 +1,12 @@
 //! Decoders and priority encoders: between a number and one line of many.
-use gluewright_kernel::signals::{Assertion, Condition, Level, Word, high_while};
+use gluewright_kernel::signals::{Assertion, Condition, Level, Word, given, high_while, quietly};
 
 /// A decoder: line `i` is true while the number is `i` and the condition is true. A line for a number that the word can't
 /// hold is a mistake, which the build reports.
 #[track_caller]
 pub fn decoded<const N: usize, const M: usize>(number: Word<N>, while_enabled: impl Condition) -> [Assertion; M] {
-    let enabled = while_enabled.truth();
+    let enabled = given(while_enabled, 0);
+    let _quiet = quietly();
     let mut lines = [Assertion::NEVER; M];
     for (i, line) in (0..).zip(&mut lines) {
         *line = enabled & number.is(i);
@@ -32,6 +33,7 @@ pub fn lowest<const N: usize, const M: usize>(lines: [Assertion; M]) -> (Word<N>
 /// The place of the first of these that is true, and whether one is.
 #[track_caller]
 fn first<const N: usize>(places: impl IntoIterator<Item = (usize, Assertion)>) -> (Word<N>, Assertion) {
+    let _quiet = quietly();
     let (mut before, mut bits) = (Assertion::NEVER, [Assertion::NEVER; N]);
     for (place, line) in places {
         let here = line & !before;

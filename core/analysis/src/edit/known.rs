@@ -30,8 +30,11 @@ pub(super) fn written(circuit: &Circuit) -> BTreeSet<(Near, bool)> {
 
 /// Formulas at most that are brought in.
 const MOST_FORMULAS: usize = 16;
+/// The most of these that nothing uses.
+const MOST_UNUSED: usize = 4;
 
-/// Conditions that have more than one use, or are the whole of what something depends on: those used most first.
+/// Conditions that were written and then used nowhere, for something may have taken their place; then those that have more
+/// than one use, or are the whole of what something depends on: those used most first.
 pub(super) fn formulas(circuit: &Circuit) -> Vec<Near> {
     let whole: BTreeSet<Expr> =
         slots(circuit).into_iter().filter(|s| !matches!(s, Slot::Level(..))).map(|s| s.read(circuit)).collect();
@@ -39,7 +42,11 @@ pub(super) fn formulas(circuit: &Circuit) -> Vec<Near> {
     let mut all: Vec<(Expr, usize)> = uses(circuit).into_iter().filter(|(e, _)| is_formula(e)).collect();
     all.retain(|(e, uses)| *uses > 1 || whole.contains(e));
     all.sort_by_key(|(e, uses)| (Reverse(*uses), *e));
-    all.into_iter().take(MOST_FORMULAS).map(|(e, _)| Near::Formula(e)).collect()
+    let known: BTreeSet<Expr> = uses(circuit).into_iter().map(|(e, _)| e).collect();
+    let operands: BTreeSet<Expr> = circuit.expressions().flat_map(|e| circuit.op(e).operands()).collect();
+    let unused = circuit.expressions().filter(|e| is_formula(e) && !known.contains(e) && !operands.contains(e));
+    let used = all.into_iter().map(|(e, _)| e);
+    unused.take(MOST_UNUSED).chain(used).take(MOST_FORMULAS).map(Near::Formula).collect()
 }
 
 /// For each expression, at how many places it is used; all bits of an array are one place.

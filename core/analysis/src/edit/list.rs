@@ -275,7 +275,7 @@ impl Lister<'_> {
     fn contacts(&mut self) {
         let contacts = self.circuit.contacts();
         for (i, a) in contacts.iter().enumerate() {
-            for (j, b) in contacts.iter().enumerate().skip(i + 1).filter(|(_, b)| a.direction == b.direction) {
+            for (j, b) in contacts.iter().enumerate().skip(i + 1) {
                 self.edits.push(Edit {
                     kind: EditKind::ContactsExchanged,
                     name: a.name.clone(),

@@ -105,7 +105,7 @@ impl EditKind {
             EditKind::DriveForced => "always driven",
             EditKind::LiteralDropped => "a condition left out",
             EditKind::TermDropped => "an alternative left out",
-            EditKind::OperatorExchanged => "*and* and *or* exchanged",
+            EditKind::OperatorExchanged => "another operator",
             EditKind::SignalsExchanged => "two signals exchanged",
             EditKind::ContactsExchanged => "two contacts exchanged",
             EditKind::RegisterMadeLatch => "a latch for a register",
@@ -153,6 +153,11 @@ impl Slot {
             Slot::Preset(e) => element(e).map(|e| e.preset),
         };
         found.unwrap_or(Expr::LOW)
+    }
+
+    /// Whether it is of a net's driver, and not of what stores something.
+    fn is_of_driver(self) -> bool {
+        matches!(self, Slot::Enable(..) | Slot::Level(..))
     }
 
     /// The name of the driver or element that it is of, and where that was written.
@@ -278,13 +283,20 @@ enum Uses {
     All,
     /// Where it is a part of something, and not the whole.
     AsPart,
+    /// Where something is driven by it, and not where something is stored.
+    InDrivers,
 }
 
 /// Another expression in the place of one, wherever that stands.
 fn exchange(circuit: &mut Circuit, (of, uses): (Expr, Uses), new: Expr) {
     for slot in list::slots(circuit) {
         let root = slot.read(circuit);
-        if uses == Uses::AsPart && (root == of || circuit.op(root) == Op::Not(of)) {
+        let is_meant = match uses {
+            Uses::All => true,
+            Uses::AsPart => root != of && circuit.op(root) != Op::Not(of),
+            Uses::InDrivers => slot.is_of_driver(),
+        };
+        if !is_meant {
             continue;
         }
         let value = substitute(circuit, root, &[(of, Swap::Other(new))]);

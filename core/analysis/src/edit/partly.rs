@@ -13,6 +13,8 @@ impl NearLister<'_> {
     /// What was written once and is used in several places.
     pub(super) fn everywhere(&self, all: &mut Vec<Edit>) {
         let circuit = self.circuit;
+        let reads = |slot: Slot| (slot.is_of_driver(), cone(circuit, slot.read(circuit)));
+        let read: Vec<(bool, Vec<Expr>)> = slots(circuit).into_iter().map(reads).collect();
         for (of, uses) in uses(circuit) {
             let is_formula = matches!(circuit.op(of), Op::And(..) | Op::Or(..));
             if uses < 2 || !(is_formula || literal(circuit, of).is_some()) {
@@ -22,8 +24,15 @@ impl NearLister<'_> {
             // what stands for itself somewhere may be right there, and wrong where it is a part of something
             let is_whole = slots(circuit).into_iter().map(|slot| slot.read(circuit));
             let alone = is_whole.filter(|&root| root == of || circuit.op(root) == Op::Not(of)).count();
-            let both = [Uses::All, Uses::AsPart];
-            let meant = if is_formula && alone > 0 { &both[..] } else { &both[..1] };
+            let mut meant = vec![Uses::All];
+            if is_formula && alone > 0 {
+                meant.push(Uses::AsPart);
+            }
+            // a name that was given to it may stand where something is driven, and itself where something is stored
+            let (drive, store): (Vec<_>, Vec<_>) = read.iter().filter(|(_, e)| e.contains(&of)).partition(|(d, _)| *d);
+            if drive.len() > 1 && !store.is_empty() {
+                meant.push(Uses::InDrivers);
+            }
             let leaves: Vec<Expr> = match is_formula {
                 true => cone(circuit, of).into_iter().filter(|&e| signal(circuit, e).is_some()).collect(),
                 false => Vec::new(),
@@ -32,8 +41,12 @@ impl NearLister<'_> {
                 let name = near.name(circuit);
                 for high in [true, false] {
                     let mut add = |kind: EditKind, words: String, how: How| {
-                        for &uses in meant {
-                            let used = if uses == Uses::All { "used" } else { "a part of a condition" };
+                        for &uses in &meant {
+                            let used = match uses {
+                                Uses::All => "used",
+                                Uses::AsPart => "a part of a condition",
+                                Uses::InDrivers => "used in what is driven",
+                            };
                             all.push(Edit {
                                 kind,
                                 words: format!("{words}, wherever ({whole}) is {used}"),

@@ -8,7 +8,7 @@ use super::list::without_numbers;
 use super::words::{condition, level, literal, signal};
 use super::{Change, Edit, EditKind};
 use gluewright_kernel::circuit::{Circuit, Expr, Kind, Origin, Polarity};
-use gluewright_kernel::signals::{Operand, Order, Source, Stands, Turn, Turnable, other};
+use gluewright_kernel::signals::{Operand, Operator, Order, Source, Stands, Turn, Turnable, other};
 
 /// A circuit that the source builds with some places taken otherwise.
 #[derive(Clone, Debug)]
@@ -82,7 +82,7 @@ fn written(built: &Circuit, place: &Turnable) -> (EditKind, String) {
         None => format!("({})", so(e)),
     };
     match (place.turn, &place.stands) {
-        (Turn::Not(_), &Stands::Expression(e)) => {
+        (Turn::Not(_) | Turn::Given(..), &Stands::Expression(e)) => {
             let words = match literal(built, e) {
                 Some((leaf, high)) => {
                     let name = without_numbers(&signal(built, leaf).unwrap_or_default());
@@ -92,14 +92,14 @@ fn written(built: &Circuit, place: &Turnable) -> (EditKind, String) {
             };
             (EditKind::ConditionInverted, words)
         }
-        (Turn::Operator(_), &Stands::Joined(a, b, is_and)) => {
-            let [is, was] = if is_and { ["or", "and"] } else { ["and", "or"] };
+        (Turn::Operator(_, is), &Stands::Joined(a, was, b)) => {
+            let [is, was] = [is, was].map(called);
             let words = format!("*{is}* instead of *{was}* stands between {} and {}", within(a), within(b));
             (EditKind::OperatorExchanged, words)
         }
-        (Turn::Without(_, side), &Stands::Joined(a, b, is_and)) => {
+        (Turn::Without(_, side), &Stands::Joined(a, was, b)) => {
             let (left_out, kept) = if side == Operand::Left { (a, b) } else { (b, a) };
-            let kind = if is_and { EditKind::LiteralDropped } else { EditKind::TermDropped };
+            let kind = if was == Operator::And { EditKind::LiteralDropped } else { EditKind::TermDropped };
             (kind, format!("{} is left out beside {}, where it is written", within(left_out), within(kept)))
         }
         (Turn::Read(..), Stands::Field(from, to)) => {
@@ -118,6 +118,15 @@ fn written(built: &Circuit, place: &Turnable) -> (EditKind, String) {
         }
         // a place has what its turn turns
         _ => (EditKind::ConditionInverted, "it is inverted, where it is written".to_owned()),
+    }
+}
+
+/// An operator as it stands in a sentence.
+fn called(operator: Operator) -> &'static str {
+    match operator {
+        Operator::And => "and",
+        Operator::Or => "or",
+        Operator::Xor => "exclusive or",
     }
 }
 

@@ -137,10 +137,26 @@ pub struct Mends {
     pub asked: usize,
     /// Changes that could neither be proved nor refuted.
     pub undecided: usize,
+    /// What more than the usual work did, where it was asked for.
+    pub beyond: Beyond,
     /// Whether the time was too short for all of them.
     pub cut_short: bool,
     /// How long it took.
     pub time: Duration,
+}
+
+/// What a search did with more than the usual [`Work`].
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct Beyond {
+    /// How many times the usual work there was; 0 and 1 are no more than that.
+    pub times: u32,
+    /// Changes and pairs that were tried although a likelier one had been found.
+    pub tried: usize,
+    /// Mends that were found among these.
+    pub found: usize,
+    /// Changes that were decided and would have been left undecided.
+    pub decided: usize,
 }
 
 /// More mends than this are not looked for: they are ways to write the same.
@@ -212,21 +228,17 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
     edits.sort_by_key(|e| (e.kind != EditKind::PolarityDeclared, !named.contains(&e.origin), e.kind));
     search.singles(&replacement, &edits);
     // one word of the source, also where its circuit has nothing of it left
-    if search.mends.found.is_empty() {
-        search.singles(&replacement, &written);
-    }
+    search.unless_found(|search| search.singles(&replacement, &written));
     // what is missing, or another signal: there are many, so they come later
     let contacts: Vec<Label> = refutation.differences.iter().map(|d| d.label.clone()).collect();
     let mut stages = Vec::new();
-    if search.mends.found.is_empty() {
+    if search.goes_on() {
         stages.extend(edits_from_near(&replacement, &contacts));
         stages.iter_mut().for_each(|near| near.sort_by_key(|e| (!named.contains(&e.origin), e.kind)));
     }
     let mut stages = stages.into_iter();
     for near in stages.by_ref().take(2) {
-        if search.mends.found.is_empty() {
-            search.singles(&replacement, &near);
-        }
+        search.unless_found(|search| search.singles(&replacement, &near));
     }
     [_, search.limit, _] = search.limits;
     if let Some(board) = board {
@@ -238,9 +250,7 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
         search.several(&replacement, &all);
     }
     for near in stages {
-        if search.mends.found.iter().all(|m| m.place == Place::Trace) {
-            search.singles(&replacement, &near);
-        }
+        search.unless_found(|search| search.singles(&replacement, &near));
     }
     search.end()
 }
@@ -326,8 +336,34 @@ impl Search {
             seen: HashMap::new(),
             walked: 0,
             open: Vec::new(),
-            mends: Mends::default(),
+            mends: Mends { beyond: Beyond { times: work.number(), ..Beyond::default() }, ..Mends::default() },
         }
+    }
+
+    /// Whether what is less likely is still looked for: nothing of the source has been found, or there is more than the usual
+    /// work for it.
+    fn goes_on(&self) -> bool {
+        self.mends.beyond.times > 1 || self.mends.found.iter().all(|m| m.place == Place::Trace)
+    }
+
+    /// Looks for what is less likely, if that goes on; what the usual work would have left out is counted.
+    fn unless_found(&mut self, look: impl FnOnce(&mut Search)) {
+        if !self.goes_on() {
+            return;
+        }
+        let before = (self.mends.edits + self.mends.pairs, self.mends.found.len());
+        let is_beyond = self.mends.found.iter().any(|m| m.place != Place::Trace);
+        look(self);
+        if is_beyond {
+            self.mends.beyond.tried += self.mends.edits + self.mends.pairs - before.0;
+            self.mends.beyond.found += self.mends.found.len() - before.1;
+        }
+    }
+
+    /// Counts a change that the usual work would have left undecided.
+    fn counts_as_decided(&mut self, asked: usize) {
+        let usual = Work::usual();
+        self.mends.beyond.decided += usize::from(asked > usual.most_asked() || self.walked > usual.most_walked());
     }
 
     /// Tries single changes of the replacement.
@@ -421,7 +457,12 @@ impl Search {
                 asked += 1;
                 let danger = place == Place::Trace && drives_where_it_let_go(self.question.original(), &circuit);
                 let danger = danger.then_some(DANGER);
-                if let Some(proof) = self.ask(place, circuit.clone()) {
+                let open = self.mends.undecided;
+                let proof = self.ask(place, circuit.clone());
+                if self.mends.undecided == open {
+                    self.counts_as_decided(asked);
+                }
+                if let Some(proof) = proof {
                     let does = effect(&circuit);
                     let is_alike = |m: &Mend| m.place == place && m.danger == danger && effect(&m.circuit) == does;
                     let mend = match self.mends.found.iter().position(is_alike) {
@@ -553,6 +594,25 @@ impl Mends {
         Some(format!("{}.", said.join("; ")))
     }
 
+    /// What more than the usual work did, in a sentence; nothing if there was no more.
+    pub fn beyond(&self) -> Option<String> {
+        let Beyond { times, tried, found, decided } = self.beyond;
+        let changes = |n: usize| format!("{n} {}", if n == 1 { "change" } else { "changes" });
+        let tried = match (tried, found) {
+            (0, _) => "nothing was left out that it could have tried".to_owned(),
+            (n, found) => format!(
+                "{} less likely than what was found were tried too, and {} of them mended it",
+                changes(n),
+                if found == 0 { "none".to_owned() } else { found.to_string() }
+            ),
+        };
+        let decided = match decided {
+            0 => String::new(),
+            n => format!("; {} decided that the usual work leaves undecided", changes(n)),
+        };
+        (times > 1).then(|| format!("With {times} times the usual work: {tried}{decided}."))
+    }
+
     /// Where nothing mends the whole: single changes after which some contacts agree. None is proved.
     pub fn parts(&self) -> &[Part] {
         self.agreement.as_ref().filter(|_| self.found.is_empty()).map_or(&[], |a| &a.parts)
@@ -635,8 +695,8 @@ impl fmt::Display for Mends {
             writeln!(f, "Or, if the source is right and the trace is not (look at the card before you believe it):")?;
         }
         said(f, &trace)?;
-        if let Some(open) = self.left_open() {
-            writeln!(f, "  {open}")?;
+        for said in [self.beyond(), self.left_open()].into_iter().flatten() {
+            writeln!(f, "  {said}")?;
         }
         Ok(())
     }

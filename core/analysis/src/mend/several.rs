@@ -213,7 +213,7 @@ impl Search {
         for set in sets {
             let (mut asked, mut kept) = (0, 0);
             for help in helps.iter_mut().filter(|help| help.contacts == set) {
-                if help.known == Known::Open && asked < MOST_ASKED && kept < MOST_KEPT {
+                if help.known == Known::Open && asked < self.work.most(MOST_ASKED) && kept < self.work.most(MOST_KEPT) {
                     asked += 1;
                     help.known = self.agrees(replacement, differ, help);
                 }
@@ -269,14 +269,14 @@ impl Search {
                 if kept.iter().any(|k| k.0 == Known::Proved) {
                     kept.retain(|k| k.0 == Known::Proved);
                 }
-                kept.truncate(MOST_KEPT);
+                kept.truncate(self.work.most(MOST_KEPT));
                 let with = |more: &Vec<usize>| kept.iter().map(|k| [&more[..], &[k.1]].concat()).collect::<Vec<_>>();
                 together = together.iter().flat_map(with).collect();
             }
             all.extend(together);
         }
         all.sort_by_key(|of| (of.len(), of.iter().sum::<usize>()));
-        all.truncate(MOST_TOGETHER);
+        all.truncate(self.work.most(MOST_TOGETHER));
         let of = |several: &Vec<usize>| several.iter().filter_map(|&k| helps.get(k)).collect::<Vec<_>>();
         let made = |several: &Vec<usize>| ways(&of(several), replacement);
         let said = |several: &Vec<usize>| {
@@ -290,7 +290,7 @@ impl Search {
     fn one_after_the_other(&mut self, replacement: &Circuit, edits: &[Edit], helps: &[Help]) {
         let mut first: Vec<&Help> = helps.iter().filter(|help| help.known != Known::Refuted).collect();
         first.sort_by_key(|help| (help.known, help.reaches_more, std::cmp::Reverse(help.contacts.len())));
-        for help in first.into_iter().take(MOST_FIRST) {
+        for help in first.into_iter().take(self.work.most(MOST_FIRST)) {
             let Some(edit) = help.ways.first() else { continue };
             let made = edit.apply(replacement);
             let (left, _) = self.filter.failing(&made, &self.filter.contacts());

@@ -69,20 +69,30 @@ impl Work {
         self.within / 8
     }
 
+    /// How many times the usual work it is.
+    pub(super) fn number(self) -> u32 {
+        self.times
+    }
+
+    /// As many times this as it is the usual work.
+    pub(super) fn most(self, usual: usize) -> usize {
+        usual.saturating_mul(self.times as usize)
+    }
+
     pub(super) fn effort(self) -> Effort {
         Effort { steps: STEPS.saturating_mul(self.times), ..Effort::default() }
     }
 
     pub(super) fn most_asked(self) -> usize {
-        MOST_ASKED.saturating_mul(self.times as usize)
+        self.most(MOST_ASKED)
     }
 
     pub(super) fn most_walked(self) -> usize {
-        MOST_WALKED.saturating_mul(self.times as usize)
+        self.most(MOST_WALKED)
     }
 
     pub(super) fn walk(self) -> usize {
-        WALK.saturating_mul(self.times as usize)
+        self.most(WALK)
     }
 }
 

@@ -5,7 +5,7 @@ use std::panic::Location;
 
 use super::derived::Shape;
 use super::error::{BuildError, Mistake};
-use super::source::{Operand, Order, Plan, Stands, Turn, Turnable};
+use super::source::{Operand, Operator, Order, Plan, Stands, Turn, Turnable};
 use crate::circuit::{self, ElementId, Expr, NetId, Origin};
 
 /// A handle to an expression of one build.
@@ -227,10 +227,10 @@ pub(super) fn combine<const N: usize>(of: [Id; N], f: impl FnOnce(&mut circuit::
 
 /// A word made of other words is being said, until this is dropped: nothing that is said within is a user's own.
 #[derive(Debug)]
-pub(super) struct Quiet(());
+pub struct Quiet(());
 
 /// Begins to say a word made of others.
-pub(super) fn quietly() -> Quiet {
+pub fn quietly() -> Quiet {
     innermost(|b| b.quiet += 1);
     Quiet(())
 }
@@ -244,10 +244,22 @@ impl Drop for Quiet {
 /// What a user said in one word: a condition, or an inverted level.
 #[track_caller]
 pub(super) fn said(id: Id) -> Id {
+    inverted_by(id, Turn::Not(Location::caller()))
+}
+
+/// The condition that a user gives to a word, by its place among those of this word.
+#[track_caller]
+pub(super) fn given(id: Id, place: u8) -> Id {
+    inverted_by(id, Turn::Given(Location::caller(), place))
+}
+
+/// Inverted, if this is turned.
+#[track_caller]
+fn inverted_by(id: Id, turn: Turn) -> Id {
     let at = Location::caller();
     innermost(|b| {
         let made = b.expr(id, at);
-        if b.turns(Turn::Not(at), at, || Stands::Expression(made)) {
+        if b.turns(turn, at, || Stands::Expression(made)) {
             let inverted = b.circuit.not(made);
             return b.handle(inverted);
         }
@@ -256,20 +268,26 @@ pub(super) fn said(id: Id) -> Id {
     .unwrap_or(Id::NOWHERE)
 }
 
-/// The *and* of two conditions, or their *or*, as a user wrote it.
+/// Two conditions joined by an operator, as a user wrote it.
 #[track_caller]
-pub(super) fn joined(of: [Id; 2], is_and: bool) -> Id {
+pub(super) fn joined(of: [Id; 2], by: Operator) -> Id {
     let at = Location::caller();
     let made = innermost(|b| {
         let [left, right] = of.map(|id| b.expr(id, at));
-        let stands = || Stands::Joined(left, right, is_and);
-        let is_and = is_and != b.turns(Turn::Operator(at), at, stands);
+        let stands = || Stands::Joined(left, by, right);
+        let mut is = by;
+        for other in Operator::ALL.into_iter().filter(|other| *other != by) {
+            if b.turns(Turn::Operator(at, other), at, stands) {
+                is = other;
+            }
+        }
         let without = [Operand::Left, Operand::Right].map(|side| b.turns(Turn::Without(at, side), at, stands));
-        let made = match (without, is_and) {
+        let made = match (without, is) {
             ([true, _], _) => right,
             ([_, true], _) => left,
-            (_, true) => b.circuit.and(left, right),
-            (_, false) => b.circuit.or(left, right),
+            (_, Operator::And) => b.circuit.and(left, right),
+            (_, Operator::Or) => b.circuit.or(left, right),
+            (_, Operator::Xor) => b.circuit.xor(left, right),
         };
         b.handle(made)
     });
@@ -278,7 +296,7 @@ pub(super) fn joined(of: [Id; 2], is_and: bool) -> Id {
 
 /// The number that a word of so many bits is compared with, as a user wrote it.
 #[track_caller]
-pub(super) fn number(number: u64, bits: usize) -> u64 {
+pub fn number(number: u64, bits: usize) -> u64 {
     let at = Location::caller();
     let flipped = innermost(|b| {
         let bits = (0..u64::BITS).take(bits);

@@ -4,7 +4,7 @@ use std::marker::PhantomData;
 use std::panic::Location;
 
 use super::arena::{Id, SlotId};
-use super::level::{Assertion, Condition, Edge, Level, Moment};
+use super::level::{Assertion, Condition, Edge, Level, Moment, given};
 use super::markers::{
     CanClock, CanFloat, CanFollow, CanOpen, Fits, ForEach, HasPin, Holds, SaysWhat, TakesCondition, TakesLevel, WiresTo,
 };
@@ -131,7 +131,7 @@ pub fn on(edge: impl Moment) -> Clocked {
 /// A latch that is transparent while this is true and holds while it is not.
 #[track_caller]
 pub fn open_while(condition: impl Condition) -> Opened {
-    Opened { at: Location::caller(), open: condition.truth(), waits: PhantomData }
+    Opened { at: Location::caller(), open: given(condition, 0), waits: PhantomData }
 }
 
 /// A gate: data follows a level, an element with polarity is asserted while a condition is true.
@@ -149,7 +149,7 @@ pub fn assert_while<S>(condition: impl Condition) -> Definition<S>
 where
     S: TakesCondition + CanFollow,
 {
-    define(Location::caller(), Action::Gate(Value::condition(condition.truth())))
+    define(Location::caller(), Action::Gate(Value::condition(given(condition, 0))))
 }
 
 /// The same wire as another contact: an input of a circuit inside on a contact of this one, or on an output of another
@@ -179,11 +179,12 @@ impl Clocked {
     }
 
     /// Loads this on the edge if the condition is true then, and keeps what it holds if not.
+    #[track_caller]
     pub fn load_if<S>(self, condition: impl Condition, value: impl Fits<S>) -> Definition<S>
     where
         S: CanClock,
     {
-        self.step(Step::LoadIf(condition.truth().0, value.value()))
+        self.step(Step::LoadIf(given(condition, 0).0, value.value()))
     }
 
     /// Changes on every edge.
@@ -195,20 +196,22 @@ impl Clocked {
     }
 
     /// Changes on the edge if the condition is true then, and keeps what it holds if not.
+    #[track_caller]
     pub fn toggle_if<S>(self, condition: impl Condition) -> Definition<S>
     where
         S: CanClock,
     {
-        self.step(Step::ToggleIf(condition.truth().0))
+        self.step(Step::ToggleIf(given(condition, 0).0))
     }
 
     /// A JK flip-flop: on the edge it goes high (an element with polarity: asserted) for J alone, low (released) for K
     /// alone, changes for both and keeps what it holds for neither.
+    #[track_caller]
     pub fn jk<S>(self, j: impl Condition, k: impl Condition) -> Definition<S>
     where
         S: CanClock,
     {
-        self.step(Step::Jk(j.truth().0, k.truth().0))
+        self.step(Step::Jk(given(j, 0).0, given(k, 1).0))
     }
 }
 
@@ -249,12 +252,14 @@ said_too_early!(Opened: drive_while clear_while preset_while assert_while releas
 
 /// What clears, presets, asserts or releases may be given more than once: any of the conditions is enough.
 impl<S> Definition<S> {
+    #[track_caller]
     fn with(mut self, what: Override, condition: impl Condition) -> Self {
-        self.recipe.overrides.push((what, condition.truth().0));
+        self.recipe.overrides.push((what, given(condition, 0).0));
         self
     }
 
     /// Low at once while this is true, whatever the clock or the gate of the latch does.
+    #[track_caller]
     pub fn clear_while(self, condition: impl Condition) -> Self
     where
         S: TakesLevel + Holds,
@@ -263,6 +268,7 @@ impl<S> Definition<S> {
     }
 
     /// High at once while this is true, whatever the clock or the gate of the latch does.
+    #[track_caller]
     pub fn preset_while(self, condition: impl Condition) -> Self
     where
         S: TakesLevel + Holds,
@@ -271,6 +277,7 @@ impl<S> Definition<S> {
     }
 
     /// Asserted at once while this is true, whatever the clock or the gate of the latch does.
+    #[track_caller]
     pub fn assert_while(self, condition: impl Condition) -> Self
     where
         S: TakesCondition + Holds,
@@ -279,6 +286,7 @@ impl<S> Definition<S> {
     }
 
     /// Not asserted at once while this is true, whatever the clock or the gate of the latch does.
+    #[track_caller]
     pub fn release_while(self, condition: impl Condition) -> Self
     where
         S: TakesCondition + Holds,
@@ -289,6 +297,7 @@ impl<S> Definition<S> {
     /// For descriptions of parts: if this is true before the edge, nobody knows what the register loads, because the data sheet
     /// leaves it open; a simulation takes what is defined. A proof lets a replacement of the part do anything there,
     /// and asks of a replacement that has the part that it be right whatever it loads.
+    #[track_caller]
     pub fn loads_unknown_while(self, condition: impl Condition) -> Self
     where
         S: Holds,
@@ -297,11 +306,12 @@ impl<S> Definition<S> {
     }
 
     /// Drives the contact while this is true, and floats it while not. Give it once.
+    #[track_caller]
     pub fn drive_while(mut self, condition: impl Condition) -> Self
     where
         S: HasPin + CanFloat,
     {
-        self.recipe.drives.push(condition.truth().0);
+        self.recipe.drives.push(given(condition, 0).0);
         self
     }
 

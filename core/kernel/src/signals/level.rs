@@ -2,6 +2,7 @@
 use std::ops::{BitAnd, BitOr, BitXor, Not};
 
 use super::arena::{self, Id, combine, edge, joined, quietly, said};
+use super::source::Operator;
 use crate::circuit::Expr;
 
 /// What a meter reads on a wire: high or low. It doesn't say what that means.
@@ -101,7 +102,14 @@ impl Choosable for Assertion {
 /// `this` while the condition is true, `other` while it is not: a multiplexer, for levels, words and conditions.
 #[track_caller]
 pub fn choose<T: Choosable>(when: impl Condition, this: T, other: T) -> T {
-    T::chosen(when.truth(), this, other)
+    T::chosen(given(when, 0), this, other)
+}
+
+/// The condition that is given to an idiom, by its place among those that it takes: a place of the source of whoever uses it.
+#[doc(hidden)]
+#[track_caller]
+pub fn given(condition: impl Condition, place: u8) -> Assertion {
+    Assertion(arena::given(condition.truth().0, place))
 }
 
 /// A level that is high while the condition is true.
@@ -232,7 +240,7 @@ impl<R: Condition> BitAnd<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitand(self, other: R) -> Assertion {
-        Assertion(joined([self.0, other.truth().0], true))
+        Assertion(joined([self.0, other.truth().0], Operator::And))
     }
 }
 
@@ -240,7 +248,7 @@ impl<R: Condition> BitOr<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitor(self, other: R) -> Assertion {
-        Assertion(joined([self.0, other.truth().0], false))
+        Assertion(joined([self.0, other.truth().0], Operator::Or))
     }
 }
 
@@ -248,7 +256,7 @@ impl<R: Condition> BitXor<R> for Assertion {
     type Output = Assertion;
     #[track_caller]
     fn bitxor(self, other: R) -> Assertion {
-        Assertion(said(combine([self.0, other.truth().0], |c, [a, b]| c.xor(a, b))))
+        Assertion(joined([self.0, other.truth().0], Operator::Xor))
     }
 }
 

@@ -56,11 +56,15 @@ mod traced;
 mod unjoined;
 mod word;
 
+#[doc(hidden)]
+pub use arena::{Quiet, number, quietly};
 pub use define::{Clocked, Definition, Opened, assert_while, each, follow, on, open_while, wired_to};
 pub use driven::{Drives, drives};
 pub use error::{BuildError, Mistake};
 pub use fields::{Buried, InOut, Input, Output};
 pub use gluewright_macros::{Circuit, circuit, contact, contacts};
+#[doc(hidden)]
+pub use level::given;
 pub use level::{Assertion, Choosable, Condition, Edge, Level, Moment, all_of, any_of, choose, high_while, low_while};
 pub use markers::{
     ActiveHigh, ActiveLow, Asserted, BuriedKind, CanClock, CanFloat, CanFollow, CanOpen, Clock, Data, Defines, Drive,
@@ -72,7 +76,7 @@ pub use misplaced::{HasTruth, MayBeRead};
 pub(crate) use parameters::{Given, give};
 pub(crate) use source::Parameters;
 // public: mends build a source again with one place turned
-pub use source::{Operand, Order, Source, Stands, Turn, Turnable, other};
+pub use source::{Operand, Operator, Order, Source, Stands, Turn, Turnable, other};
 pub use traced::{Traced, over};
 #[doc(hidden)]
 pub use unjoined::{Inverted, Joined, JoinsWith};

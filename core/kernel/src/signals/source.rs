@@ -20,9 +20,11 @@ pub enum Turn {
     Edge(&'static Location<'static>),
     /// The condition that is written here, or the `!` before a level: inverted.
     Not(&'static Location<'static>),
-    /// *Or* for the *and* that is written here, or the other way round.
-    Operator(&'static Location<'static>),
-    /// Without one operand of the *and* or *or* that is written here: the left one, or the right one.
+    /// The condition that is given to the word that is written here, by its place among the word's conditions: inverted.
+    Given(&'static Location<'static>, u8),
+    /// This operator for the one that is written here.
+    Operator(&'static Location<'static>, Operator),
+    /// Without one operand of the operator that is written here: the left one, or the right one.
     Without(&'static Location<'static>, Operand),
     /// Another field of the same words in the place of the one that is read here: so many fields further on.
     Read(&'static Location<'static>, isize),
@@ -32,7 +34,23 @@ pub enum Turn {
     Number(&'static Location<'static>, u32),
 }
 
-/// An operand of an *and* or *or*.
+/// What joins two conditions.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Operator {
+    /// Both are true: `&`.
+    And,
+    /// At least one is true: `|`.
+    Or,
+    /// One of them is true, and not the other: `^`.
+    Xor,
+}
+
+impl Operator {
+    /// All of them.
+    pub const ALL: [Operator; 3] = [Operator::And, Operator::Or, Operator::Xor];
+}
+
+/// An operand of an operator.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Operand {
     /// Before the operator.
@@ -83,8 +101,8 @@ pub enum Stands {
     Declared,
     /// A condition, or a level.
     Expression(Expr),
-    /// The two operands of an *and* (true) or of an *or*.
-    Joined(Expr, Expr, bool),
+    /// An operator with its two operands.
+    Joined(Expr, Operator, Expr),
     /// This field, and the one that would stand there: by their names, each bit of an array by its own.
     Field(String, String),
     /// A number.

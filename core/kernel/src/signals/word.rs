@@ -295,6 +295,7 @@ impl<const N: usize> Choosable for Word<N> {
 
     #[track_caller]
     fn chosen(when: Assertion, this: Self, other: Self) -> Self {
+        let _quiet = quietly();
         let mut out = this;
         for (o, (a, b)) in out.0.iter_mut().zip(this.pairs(other)) {
             *o = choose(when, a, b);

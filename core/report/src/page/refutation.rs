@@ -104,7 +104,7 @@ fn body(explanation: &Explanation, mends: Option<&Mends>) -> Markup {
                         ul { @for mend in trace { li { (Prose(mend)) } } }
                     }
                     p.note { "Each was proved. Choose the one that is true of the card, not the one that is easiest." }
-                    @if let Some(open) = mends.left_open() { p.note { (open) } }
+                    @for said in [mends.beyond(), mends.left_open()].into_iter().flatten() { p.note { (said) } }
                 }
             }
         }

@@ -1,4 +1,5 @@
 //! Slips whose mend is known, and one that no single change mends.
+mod named;
 mod near;
 mod several;
 mod source;
