@@ -8,6 +8,8 @@
 //!
 //! A slip is named by a mend that changes nothing but the places which the slip changed. Mends with the same effect at the same
 //! places count once. Mends of the source and of the trace are ranked by themselves.
+mod idioms;
+
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::time::{Duration, Instant};
 
