@@ -11,9 +11,10 @@ const WIDTH: u16 = 118;
 impl fmt::Display for Survey {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(f, "Which devices hold `{}`? (drawer: {})\n", self.circuit, self.drawer)?;
+        self.verdict(f)?;
         let (fitting, others): (Vec<&Row>, Vec<&Row>) = self.rows.iter().partition(|r| r.fits());
         if fitting.is_empty() {
-            writeln!(f, "None does.\n")?;
+            writeln!(f, "No single device does.\n")?;
         } else {
             let mut table = table(["device", "macrocells", "terms", "widest equation", "pins left", "worst delay"]);
             for row in fitting {
@@ -59,20 +60,17 @@ impl fmt::Display for Survey {
             }
             writeln!(f, "{table}\n")?;
         }
-        for several in &self.several {
-            let Several { device, count, fewest, wires, between } = several;
-            let fewest = if *fewest { "fewer can't" } else { "fewer were not found, nor ruled out" };
-            let mixed = device.contains(" of ");
-            let (who, how) = if mixed {
-                (device.clone(), "--split".to_owned())
-            } else {
-                (format!("{count} of {device}"), format!("--split --device {device}"))
-            };
-            writeln!(
-                f,
-                "{who} hold it together ({fewest}): {wires} wires between them, {between} of these for signals without a \
-                 contact. Burn them with {how}."
-            )?;
+        Ok(())
+    }
+}
+
+impl Survey {
+    /// What to do, before the tables that say why.
+    fn verdict(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match (self.rows.iter().find(|r| r.fits()), &self.keep, self.several.as_slice()) {
+            (Some(row), None, []) => writeln!(f, "A {0} is the first that holds it: --device {0}.", row.device)?,
+            (None, None, []) => return Ok(()),
+            _ => {}
         }
         if let Some(keep) = &self.keep {
             let parts = |of: &[(String, String)]| of.iter().map(|(r, p)| format!("{r} ({p})")).collect::<Vec<_>>();
@@ -103,7 +101,22 @@ impl fmt::Display for Survey {
             let who = if mixed { least.device.clone() } else { format!("{} of {}", least.count, least.device) };
             writeln!(f, "Best: the split over {who}.")?;
         }
-        Ok(())
+        for several in &self.several {
+            let Several { device, count, fewest, wires, between } = several;
+            let fewest = if *fewest { "fewer can't" } else { "fewer were not found, nor ruled out" };
+            let mixed = device.contains(" of ");
+            let (who, how) = if mixed {
+                (device.clone(), "--split".to_owned())
+            } else {
+                (format!("{count} of {device}"), format!("--split --device {device}"))
+            };
+            writeln!(
+                f,
+                "{who} hold it together ({fewest}): {wires} wires between them, {between} of these for signals without a \
+                 contact. Burn them with {how}."
+            )?;
+        }
+        writeln!(f)
     }
 }
 
