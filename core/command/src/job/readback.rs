@@ -234,15 +234,17 @@ impl fmt::Display for Readback {
             Ok(proof) => write!(f, "{what} is proved against the card again.\n{proof}"),
             Err(failure) => {
                 writeln!(f, "{what} is NOT proved against the card: don't use this part.")?;
-                match &self.explanation {
-                    Some(explanation) => f.write_str(&explanation.text()),
-                    None => failure.fmt(f),
+                let Some(explanation) = &self.explanation else { return failure.fmt(f) };
+                writeln!(f, "{}\n", explanation.head().trim_end())?;
+                if self.devices.iter().any(|d| !d.differences.is_empty()) {
+                    let do_next = "Look at the part first: it does not hold what was written. Burn it again, or burn another one.";
+                    writeln!(f, "  {do_next}\n")?;
                 }
+                if let Some(mends) = &self.mends {
+                    writeln!(f, "{}\n", mends.to_string().trim_end())?;
+                }
+                f.write_str(explanation.run().trim_end())
             }
-        }?;
-        match &self.mends {
-            Some(mends) => write!(f, "\n{}", mends.to_string().trim_end()),
-            None => Ok(()),
         }
     }
 }
@@ -311,7 +313,12 @@ impl<C: Wiring> Job<C> {
             _ => None,
         };
         let explanation = match &proof {
-            Err(Failure::Refuted(r)) => Some(r.explain().with_device_pins(pins(&parts))),
+            Err(Failure::Refuted(r)) => {
+                let mut explanation = r.explain().with_device_pins(pins(&parts));
+                // neither the source nor the trace is asked about
+                explanation.probes.iter_mut().for_each(|probe| probe.decision = None);
+                Some(explanation)
+            }
             _ => None,
         };
         // of parts that do something else it says nothing

@@ -3,6 +3,7 @@ use std::fmt::Write;
 use std::path::Path;
 
 use gluewright_analysis::timing::{Judgement, Kind, Time};
+use gluewright_devices::fit::Note;
 use gluewright_kernel::prove::Proof;
 
 use super::around::listed;
@@ -72,11 +73,35 @@ fn verdict(s: &mut String, made: &Made) {
         let sum = device.checksum().map_or_else(String::new, |sum| format!(" (fuse checksum {sum:04X})"));
         let grade = grade.as_ref().map_or_else(String::new, |grade| format!(" of speed grade {grade} or faster"));
         let _ = writeln!(s, "{goes}: {}{sum}, for a {}{grade}.", device.file, type_of(device));
-        for note in &device.fitted.notes {
+        // what is to be left open or tied, line by line; of what repeats and is about no pin, the first and how many more
+        let is_of_pin = |note: &&Note| !matches!(note, Note::Copied { .. } | Note::Steadies { .. });
+        let (pins, others): (Vec<&Note>, Vec<&Note>) = device.fitted.notes.iter().partition(is_of_pin);
+        for note in pins {
             let _ = writeln!(s, "  {note}");
         }
+        let (copied, steady): (Vec<&Note>, Vec<&Note>) =
+            others.into_iter().partition(|note| matches!(note, Note::Copied { .. }));
+        for alike in [copied, steady] {
+            let Some((first, more)) = alike.split_first() else { continue };
+            let more = match more.len() {
+                0 => String::new(),
+                n => format!("; and so {n} more, which equations.txt names"),
+            };
+            let _ = writeln!(s, "  {first}{more}");
+        }
+    }
+    if let Some(spare) = tightest(made) {
+        let _ = writeln!(s, "  {spare}");
     }
     let _ = writeln!(s);
+}
+
+/// The margin of the grade: the time that comes nearest to what it may be.
+fn tightest(made: &Made) -> Option<String> {
+    let rows = made.times.chosen()?.comparison.rows.iter();
+    let (row, ns) = rows.filter_map(|row| Some((row, row.margin()?))).min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let grade = &made.times.chosen()?.name;
+    Some(format!("margin of grade {grade}: {ns:.1} ns at least, from {} to {}", row.from, row.to))
 }
 
 /// What is to be decided or measured before, counted.
@@ -88,9 +113,13 @@ fn before(s: &mut String, made: &Made) {
         all.push(format!("times that the host must give or bear: {demands}; they stand below, and in timing.csv"));
     }
     all.extend(slower(made));
-    let contacts = made.currents.to_look_at().count();
-    if contacts > 0 {
-        all.push(format!("contacts whose currents are to be looked at: {contacts}; report.html names them"));
+    let contacts: Vec<String> = made.currents.to_look_at().map(|load| load.at.to_string()).collect();
+    if !contacts.is_empty() {
+        all.push(format!(
+            "contacts whose currents are to be looked at: {} ({}); report.html says why",
+            contacts.len(),
+            contacts.join(", ")
+        ));
     }
     let cold = made.probing.coverage.as_ref().map_or(0, |c| c.missed.len());
     if cold > 0 {
