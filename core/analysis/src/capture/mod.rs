@@ -127,6 +127,8 @@ pub struct Faults {
     pub all_captured: bool,
     /// Whether the time was too short for all of them.
     pub cut_short: bool,
+    /// Whether the original was held against it with an order of changes by delays, which no fault was tried with.
+    pub without_delays: bool,
     /// How long it took.
     pub time: Duration,
 }
@@ -472,6 +474,13 @@ impl fmt::Display for Faults {
                 self.tried,
                 self.time.as_secs_f64()
             )?,
+        }
+        if self.without_delays {
+            writeln!(
+                f,
+                "  with each fault all changes came in the order of the phases, whatever delays or acknowledgements decide for the \
+                 original: a fault can be missing here, or explain it so alone"
+            )?;
         }
         for fault in &self.found {
             match &fault.origin {

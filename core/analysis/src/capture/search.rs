@@ -5,6 +5,7 @@ use std::time::{Duration, Instant};
 use gluewright_kernel::board::Board;
 use gluewright_kernel::circuit::Circuit;
 use gluewright_kernel::limit::Limit;
+use gluewright_kernel::machine::Machine;
 use gluewright_kernel::prove::Question;
 use gluewright_kernel::solver::Effort;
 use gluewright_kernel::threads::side_by_side;
@@ -34,7 +35,8 @@ impl Observed {
     pub fn faults_told(&self, board: Option<&Board>, within: Duration, progress: impl FnMut(usize)) -> Faults {
         let began = Instant::now();
         let all_captured = self.original.contacts().iter().all(|c| self.has_channel(&c.label));
-        let mut all = Faults { all_captured, ..Faults::default() };
+        let without_delays = self.in_time.as_ref().is_some_and(Machine::follows_delays);
+        let mut all = Faults { all_captured, without_delays, ..Faults::default() };
         self.search(board, Limit::within(within).and(self.limit), &mut all, progress);
         all.time = began.elapsed();
         all

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::substitute::{Swap, cone};
 use super::words::{condition, level, signal, verb};
 use super::{Change, Edit, EditKind, Slot};
-use gluewright_kernel::circuit::{Circuit, ContactId, ElementId, Expr, Kind, NetId, Origin, Start};
+use gluewright_kernel::circuit::{Circuit, Contact, ContactId, ElementId, Expr, Kind, NetId, Origin, Start};
 
 /// Every change of one thing at one place: elements first, then drivers, then contacts, in the circuit's order. What
 /// folds to the same circuit is left out; a change may still be none in behaviour.
@@ -19,6 +19,14 @@ pub fn edits(circuit: &Circuit) -> Vec<Edit> {
         }
     }
     lister.contacts();
+    lister.edits
+}
+
+/// Contacts that go different ways, exchanged: what each is for changes too, so these are no changes of one circuit at its own
+/// contacts, and stand by themselves.
+pub(crate) fn exchanges_of_ways(circuit: &Circuit) -> Vec<Edit> {
+    let mut lister = Lister { circuit, edits: Vec::new(), readers: Vec::new(), trial: circuit.clone() };
+    lister.exchanges(|a, b| a.direction != b.direction);
     lister.edits
 }
 
@@ -273,9 +281,14 @@ impl Lister<'_> {
     }
 
     fn contacts(&mut self) {
+        self.exchanges(|a, b| a.direction == b.direction);
+        self.arrays();
+    }
+
+    fn exchanges(&mut self, which: impl Fn(&Contact, &Contact) -> bool) {
         let contacts = self.circuit.contacts();
         for (i, a) in contacts.iter().enumerate() {
-            for (j, b) in contacts.iter().enumerate().skip(i + 1) {
+            for (j, b) in contacts.iter().enumerate().skip(i + 1).filter(|(_, b)| which(a, b)) {
                 self.edits.push(Edit {
                     kind: EditKind::ContactsExchanged,
                     name: a.name.clone(),
@@ -285,7 +298,6 @@ impl Lister<'_> {
                 });
             }
         }
-        self.arrays();
     }
 
     /// The contacts of an array of three and more in the other order; of two, that is an exchange.

@@ -28,6 +28,7 @@ use gluewright_kernel::circuit::{
     Circuit, ContactId, Element, ElementId, Expr, Kind, Label, NetId, Op, Origin, Stage, Start,
 };
 use inside::polarity;
+pub(crate) use list::exchanges_of_ways;
 pub use list::{edits, edits_by_line};
 use near::{How, Near, bring_in, restage};
 pub(crate) use source::{OfSource, edits_of_source};

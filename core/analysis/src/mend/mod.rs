@@ -16,7 +16,9 @@ use std::collections::{HashMap, HashSet};
 use std::fmt;
 use std::time::{Duration, Instant};
 
-use crate::edit::{Edit, EditKind, OfSource, edits_by_line, edits_from_near, edits_of_source, effect, fingerprint};
+use crate::edit::{
+    Edit, EditKind, OfSource, edits_by_line, edits_from_near, edits_of_source, effect, exchanges_of_ways, fingerprint,
+};
 use gluewright_devices::device::Device;
 use gluewright_devices::fusefile::Fuses;
 use gluewright_kernel::board::{Alteration, Board, Finding, Reach};
@@ -220,6 +222,7 @@ fn search(refutation: &Refutation, board: Option<&Board>, work: Work) -> Mends {
     let OfSource { declared: mut edits, written } =
         search.question.source().map_or_else(OfSource::default, |source| edits_of_source(source, &replacement));
     edits.extend(edits_by_line(&replacement));
+    edits.extend(exchanges_of_ways(&replacement));
     // each place gets its share of the time, so that none is left out because another took long
     [search.limit, ..] = search.limits;
     // a declaration comes first: nothing else mends all that depends on it at once, and there are few; then what the chain of

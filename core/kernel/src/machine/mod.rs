@@ -349,6 +349,11 @@ impl Machine {
         self.ports.iter().map(|p| p.outside)
     }
 
+    /// Whether some outcome is followed that the phases leave open, by typical delays or as it was acknowledged.
+    pub fn follows_delays(&self) -> bool {
+        self.opened.is_some()
+    }
+
     /// Whether both outcomes of a cell are followed in some kind of event.
     pub(crate) fn is_opened(&self, cell: usize) -> bool {
         self.opened.as_ref().is_some_and(|o| o.has(cell))
