@@ -355,3 +355,49 @@ fn a_replacement_that_never_rests_is_not_refuted_by_what_it_shows_on_the_way() {
         }
     }
 }
+
+/// A latch that is open from power-up on takes its high data, unless a second one is first, whose high then clears it for good.
+fn held_low_if_slow(start: Start) -> Circuit {
+    let mut b = Build::new("held low if slow");
+    let gate = b.input(1, "gate");
+    let mut latch = |name: &str, open: Expr| {
+        b.c.add_element(Element {
+            name: name.into(),
+            kind: Kind::Latch { open, data: Expr::HIGH },
+            clear: Expr::LOW,
+            preset: Expr::LOW,
+            unknown_load: Expr::LOW,
+            start,
+            origin: Origin::Nowhere,
+        })
+    };
+    let (hook, out) = (latch("hook", gate), latch("out", Expr::HIGH));
+    let (hooked, held) = (b.c.q(hook), b.c.q(out));
+    let low = b.c.not(held);
+    let clear = b.c.and(hooked, low);
+    if let Some(e) = b.c.element_mut(out) {
+        e.clear = clear;
+    }
+    b.output(2, "y", held);
+    b.c
+}
+
+fn races_at_power_up(start: Start) {
+    let mut high = Build::new("high");
+    high.input(1, "gate");
+    high.output(2, "y", Expr::HIGH);
+    let answer = Question::new(high.c, held_low_if_slow(start)).ask();
+    assert!(answer.is_err(), "{start:?}: {answer:?}");
+}
+
+#[test]
+fn latches_that_race_as_power_comes_on_may_end_either_way() {
+    races_at_power_up(Start::Any);
+}
+
+/// Not so yet where they are declared to start at a level: the guide's page on time says it.
+#[test]
+#[ignore = "a known defect: the order of changes at power-up is not asked about"]
+fn latches_with_a_declared_start_that_race_as_power_comes_on_may_end_either_way() {
+    races_at_power_up(Start::Low);
+}
