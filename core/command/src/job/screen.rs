@@ -101,6 +101,8 @@ fn tightest(made: &Made) -> Option<String> {
     let rows = made.times.chosen()?.comparison.rows.iter();
     let (row, ns) = rows.filter_map(|row| Some((row, row.margin()?))).min_by(|a, b| a.1.total_cmp(&b.1))?;
     let grade = &made.times.chosen()?.name;
+    // at least so much: never rounded up
+    let ns = (ns * 10.0 + 1e-6).floor() / 10.0;
     Some(format!("margin of grade {grade}: {ns:.1} ns at least, from {} to {}", row.from, row.to))
 }
 
