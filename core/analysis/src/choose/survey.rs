@@ -29,8 +29,10 @@ pub struct Survey {
 /// A split over several devices.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Several {
-    /// The type of all of them, or each type with how many of it.
+    /// The type of all of them, or, if they are mixed, each type with how many of it.
     pub device: String,
+    /// Whether the drawer decides which type each of them is, so that types help each other out.
+    pub mixed: bool,
     /// How many.
     pub count: usize,
     /// Whether fewer are proved impossible.
@@ -159,7 +161,7 @@ fn splits(circuit: &Circuit, drawer: &Drawer, wishes: &Wishes) -> Vec<Several> {
         }
         let most = drawer.count(device).map_or(MOST_DEVICES, |n| n as usize);
         if let Ok(found) = split(circuit, device, most, wishes) {
-            several.push(told(device.name.to_owned(), &found));
+            several.push(told(device.name.to_owned(), false, &found));
         }
     }
     // where the drawer is counted, types may have to help each other out
@@ -169,19 +171,27 @@ fn splits(circuit: &Circuit, drawer: &Drawer, wishes: &Wishes) -> Vec<Several> {
         && let Ok(found) = split_over(circuit, &stock, wishes)
         && several.iter().all(|s| found.shares.len() < s.count)
     {
-        several.push(told(found.types(), &found));
+        several.push(told(found.types(), true, &found));
     }
     several.sort_by_key(|s| (s.count, s.wires));
     several
 }
 
-fn told(device: String, found: &Split<'_>) -> Several {
+fn told(device: String, mixed: bool, found: &Split<'_>) -> Several {
     Several {
         device,
+        mixed,
         count: found.shares.len(),
         fewest: found.fewest_devices,
         wires: found.wires,
         between: found.between.len(),
+    }
+}
+
+impl Several {
+    /// Which devices, in words: `3 of 16V8`.
+    pub(super) fn who(&self) -> String {
+        if self.mixed { self.device.clone() } else { format!("{} of {}", self.count, self.device) }
     }
 }
 

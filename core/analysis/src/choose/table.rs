@@ -97,23 +97,17 @@ impl Survey {
                 )?;
             }
         } else if let Some(least) = self.several.first() {
-            let mixed = least.device.contains(" of ");
-            let who = if mixed { least.device.clone() } else { format!("{} of {}", least.count, least.device) };
-            writeln!(f, "Best: the split over {who}.")?;
+            writeln!(f, "Best: the split over {}.", least.who())?;
         }
         for several in &self.several {
-            let Several { device, count, fewest, wires, between } = several;
+            let Several { device, mixed, fewest, wires, between, .. } = several;
             let fewest = if *fewest { "fewer can't" } else { "fewer were not found, nor ruled out" };
-            let mixed = device.contains(" of ");
-            let (who, how) = if mixed {
-                (device.clone(), "--split".to_owned())
-            } else {
-                (format!("{count} of {device}"), format!("--split --device {device}"))
-            };
+            let how = if *mixed { "--split".to_owned() } else { format!("--split --device {device}") };
             writeln!(
                 f,
-                "{who} hold it together ({fewest}): {wires} wires between them, {between} of these for signals without a \
-                 contact. Burn them with {how}."
+                "{} hold it together ({fewest}): {wires} wires between them, {between} of these for signals without a \
+                 contact. Burn them with {how}.",
+                several.who()
             )?;
         }
         writeln!(f)
