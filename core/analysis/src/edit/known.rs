@@ -39,10 +39,11 @@ pub(super) fn formulas(circuit: &Circuit) -> Vec<Near> {
     let whole: BTreeSet<Expr> =
         slots(circuit).into_iter().filter(|s| !matches!(s, Slot::Level(..))).map(|s| s.read(circuit)).collect();
     let is_formula = |e: &Expr| matches!(circuit.op(*e), Op::And(..) | Op::Or(..));
-    let mut all: Vec<(Expr, usize)> = uses(circuit).into_iter().filter(|(e, _)| is_formula(e)).collect();
+    let mut all = uses(circuit);
+    let known: BTreeSet<Expr> = all.iter().map(|(e, _)| *e).collect();
+    all.retain(|(e, _)| is_formula(e));
     all.retain(|(e, uses)| *uses > 1 || whole.contains(e));
     all.sort_by_key(|(e, uses)| (Reverse(*uses), *e));
-    let known: BTreeSet<Expr> = uses(circuit).into_iter().map(|(e, _)| e).collect();
     let operands: BTreeSet<Expr> = circuit.expressions().flat_map(|e| circuit.op(e).operands()).collect();
     let unused = circuit.expressions().filter(|e| is_formula(e) && !known.contains(e) && !operands.contains(e));
     let used = all.into_iter().map(|(e, _)| e);
