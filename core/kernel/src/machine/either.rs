@@ -1,7 +1,7 @@
 //! A step with either outcome where the order of changes leaves it open.
 use super::step::Run;
 use super::{Algebra, Desk, Film, Limits, Machine, NodeId, Passed, Point, Unknown};
-use crate::order::{Followed, Kind, Rule, Waves};
+use crate::order::{Followed, Kind, Outcome, Rule, Waves};
 
 /// The most times that a step is repeated because more of it turned out to be open.
 const ROUNDS: usize = 4;
@@ -13,9 +13,33 @@ pub(super) struct Opening<V> {
     when: V,
     at: Vec<V>,
     /// What it takes there; nothing if it may be either.
-    takes: Option<V>,
+    takes: Option<Vec<V>>,
+    /// Clear and preset where they override that, phase by phase.
+    forced: Vec<[V; 2]>,
+    rule: Rule,
+    outcome: Outcome,
+}
+
+impl<V: Copy + PartialEq> Opening<V> {
     /// Whether the doubt is about the order of data or a release against the clock; a pulse says nothing of that.
-    is_race: bool,
+    fn is_race(&self) -> bool {
+        matches!(self.rule, Rule::Race | Rule::Recovery)
+    }
+
+    /// In which states it matters at the end of this phase.
+    fn when<A: Algebra<Value = V>>(&self, algebra: &mut A, phase: usize) -> V {
+        let at = self.at.get(phase).copied().unwrap_or_else(|| algebra.constant(false));
+        algebra.and(self.when, at)
+    }
+
+    /// What the cell takes at the end of this phase if nothing forces it, where the phases give it this.
+    fn takes<A: Algebra<Value = V>>(&self, algebra: &mut A, phase: usize, (when, value): (V, V)) -> V {
+        let taken = self.takes.as_ref().map(|takes| takes.get(phase).copied().unwrap_or(value));
+        match taken {
+            Some(taken) => algebra.choose(when, taken, value),
+            None => algebra.unknown(Unknown::Order(self.cell), when, value),
+        }
+    }
 }
 
 impl Machine {
@@ -44,11 +68,10 @@ impl Machine {
                 let (desk, point) = (&*desk, &*point);
                 let before = |n: NodeId| desk.before(point, n);
                 let mut waves = Waves::new(algebra, self, &kind.moving, &before, &film);
-                let found = kind.doubts.iter().filter_map(|(d, outcome)| {
+                let found = kind.doubts.iter().filter_map(|&(ref d, outcome)| {
                     let cell = d.cell()? as u32;
-                    let Followed { when, at, takes } = waves.followed(d, *outcome);
-                    let is_race = matches!(d.rule, Rule::Race | Rule::Recovery);
-                    Some(Opening { cell, when, at, takes, is_race })
+                    let Followed { when, at, takes, forced } = waves.followed(d, outcome);
+                    Some(Opening { cell, when, at, takes, forced, rule: d.rule, outcome })
                 });
                 found.collect()
             };
@@ -96,7 +119,7 @@ impl<V: Copy + PartialEq + std::fmt::Debug> Run<'_, V> {
     /// Where what a cell takes against its clock is known, so that it does not race.
     pub(super) fn known<A: Algebra<Value = V>>(&self, algebra: &mut A, cell: u32) -> V {
         let mut known = algebra.constant(false);
-        for opening in self.desk.open.iter().filter(|o| o.cell == cell && o.is_race && o.takes.is_some()) {
+        for opening in self.desk.open.iter().filter(|o| o.cell == cell && o.is_race() && o.takes.is_some()) {
             known = algebra.or(known, opening.when);
         }
         known
@@ -114,18 +137,30 @@ impl<V: Copy + PartialEq + std::fmt::Debug> Run<'_, V> {
         }
         let never = algebra.constant(false);
         for opening in &self.desk.open {
-            let Some(&at) = opening.at.get(phase) else { continue };
-            let when = algebra.and(opening.when, at);
+            let when = opening.when(algebra, phase);
             let Some(source) = self.machine.cells.get(opening.cell as usize).map(|c| c.source) else { continue };
             if when == never {
                 continue;
             }
             let changed = changes.iter().position(|c| c.0 == source);
             let value = changed.and_then(|i| changes.get(i)).map_or_else(|| self.now.at(source), |c| c.1);
-            let either = match opening.takes {
-                Some(takes) => algebra.choose(when, takes, value),
-                None => algebra.unknown(Unknown::Order(opening.cell), when, value),
-            };
+            let [clear, preset] = opening.forced.get(phase).copied().unwrap_or([never; 2]);
+            let forced = algebra.or(clear, preset);
+            let free = algebra.not(forced);
+            let free = algebra.and(when, free);
+            let mut taken = opening.takes(algebra, phase, (free, value));
+            if (opening.rule, opening.outcome) == (Rule::Recovery, Outcome::New) {
+                // an edge that counts loads what its own race gives it
+                for race in self.desk.open.iter().filter(|o| o.cell == opening.cell && o.rule == Rule::Race) {
+                    let races = race.when(algebra, phase);
+                    let races = algebra.and(races, free);
+                    taken = race.takes(algebra, phase, (races, taken));
+                }
+            }
+            let set = algebra.not(clear);
+            let set = algebra.and(set, preset);
+            let forced = algebra.choose(forced, set, taken);
+            let either = algebra.choose(when, forced, value);
             match changed.and_then(|i| changes.get_mut(i)) {
                 Some(change) => change.1 = either,
                 None if either != value => changes.push((source, either)),

@@ -385,6 +385,7 @@ mod assumptions;
 mod beside;
 mod codes;
 mod drawn;
+mod forced;
 mod hides;
 mod limits;
 mod obligations;

@@ -5,7 +5,7 @@ use super::time::{late_gate, made, skewed};
 use super::*;
 
 /// Gates of 15 ns, registers of 25 to 40, setup of 20 and hold of 5: a 74LS04 and a 74LS74 (Motorola, FAST AND LS TTL DATA).
-fn timed(mut c: Circuit) -> Circuit {
+pub(super) fn timed(mut c: Circuit) -> Circuit {
     let stored: Vec<(NetId, bool)> = c
         .numbered_nets()
         .filter(|(_, n)| !n.drivers.is_empty())
@@ -49,11 +49,11 @@ fn stages(count: usize) -> Circuit {
     })
 }
 
-fn proved(question: Question) -> Proof {
+pub(super) fn proved(question: Question) -> Proof {
     question.ask().unwrap_or_else(|e| panic!("{e}"))
 }
 
-fn refuted(question: Question) {
+pub(super) fn refuted(question: Question) {
     let answer = question.ask();
     assert!(matches!(answer, Err(Failure::Refuted(_))), "{answer:?}");
 }
