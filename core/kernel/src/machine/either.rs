@@ -1,35 +1,48 @@
 //! A step with either outcome where the order of changes leaves it open.
 use super::step::Run;
 use super::{Algebra, Desk, Film, Limits, Machine, NodeId, Passed, Point, Unknown};
-use crate::order::{Followed, Kind, Outcome, Rule, Waves};
+use crate::order::{Doubt, Followed, Kind, Outcome, Rule, Waves};
 
 /// The most times that a step is repeated because more of it turned out to be open.
 const ROUNDS: usize = 4;
 
-/// A cell that may take either level: where, and at the end of which phases.
+/// A cell that may take either level, or one that is known.
 #[derive(Clone, Debug)]
 pub(super) struct Opening<V> {
     cell: u32,
-    when: V,
-    at: Vec<V>,
-    /// What it takes there; nothing if it may be either.
-    takes: Option<Vec<V>>,
-    /// Clear and preset where they override that, phase by phase.
-    forced: Vec<[V; 2]>,
     rule: Rule,
     outcome: Outcome,
+    /// In which states, at the end of each phase.
+    acts: Vec<V>,
+    /// What it takes there; nothing if it may be either.
+    takes: Option<Vec<V>>,
+    /// Clear and preset where they override that.
+    forced: Vec<[V; 2]>,
 }
 
 impl<V: Copy + PartialEq> Opening<V> {
+    fn new<A: Algebra<Value = V>>(
+        algebra: &mut A,
+        (doubt, outcome): &(Doubt, Outcome),
+        followed: Followed<V>,
+    ) -> Option<Self> {
+        let Followed { when, at, takes, forced } = followed;
+        let acts = at.into_iter().map(|at| algebra.and(when, at)).collect();
+        let cell = doubt.cell()? as u32;
+        Some(Opening { cell, rule: doubt.rule, outcome: *outcome, acts, takes, forced })
+    }
+
     /// Whether the doubt is about the order of data or a release against the clock; a pulse says nothing of that.
     fn is_race(&self) -> bool {
         matches!(self.rule, Rule::Race | Rule::Recovery)
     }
 
-    /// In which states it matters at the end of this phase.
-    fn when<A: Algebra<Value = V>>(&self, algebra: &mut A, phase: usize) -> V {
-        let at = self.at.get(phase).copied().unwrap_or_else(|| algebra.constant(false));
-        algebra.and(self.when, at)
+    fn acts<A: Algebra<Value = V>>(&self, algebra: &mut A, phase: usize) -> V {
+        self.acts.get(phase).copied().unwrap_or_else(|| algebra.constant(false))
+    }
+
+    fn forced<A: Algebra<Value = V>>(&self, algebra: &mut A, phase: usize) -> [V; 2] {
+        self.forced.get(phase).copied().unwrap_or_else(|| [algebra.constant(false); 2])
     }
 
     /// What the cell takes at the end of this phase if nothing forces it, where the phases give it this.
@@ -40,12 +53,40 @@ impl<V: Copy + PartialEq> Opening<V> {
             None => algebra.unknown(Unknown::Order(self.cell), when, value),
         }
     }
+
+    /// Goes on to what was found next; what acted once goes on acting. Returns the states in which that is another step.
+    fn advance<A: Algebra<Value = V>>(&mut self, algebra: &mut A, next: Opening<V>) -> V {
+        let no = algebra.constant(false);
+        let mut moving = no;
+        let phases = self.acts.len().max(next.acts.len());
+        self.acts.resize(phases, no);
+        for phase in 0..phases {
+            let (was, found) = (self.acts[phase], next.acts(algebra, phase));
+            let acts = algebra.or(was, found);
+            let [mut one, mut other] = [algebra.xor(acts, was), no];
+            // what it takes counts only where it acts
+            let pairs = [&*self, &next].map(|o| {
+                let [clear, preset] = o.forced(algebra, phase);
+                [o.takes.as_ref().and_then(|takes| takes.get(phase).copied()).unwrap_or(no), clear, preset]
+            });
+            for (a, b) in pairs[0].into_iter().zip(pairs[1]) {
+                let differs = algebra.xor(a, b);
+                other = algebra.or(other, differs);
+            }
+            let other = algebra.and(acts, other);
+            one = algebra.or(one, other);
+            moving = algebra.or(moving, one);
+            self.acts[phase] = acts;
+        }
+        (self.takes, self.forced) = (next.takes, next.forced);
+        moving
+    }
 }
 
 impl Machine {
     /// The same with either outcome where the order of changes leaves it open. Where that is so depends on what the
-    /// step shows, and this on the outcomes: the step is repeated until nothing more is open; after too many rounds the
-    /// outcome is open everywhere.
+    /// step shows, and this on the outcomes: the step is repeated until nothing more is open; where that takes too many
+    /// rounds the outcome is open in every phase.
     pub(super) fn pass_either_way<A: Algebra>(
         &self,
         algebra: &mut A,
@@ -55,11 +96,10 @@ impl Machine {
         kind: &Kind,
     ) -> Passed<A::Value> {
         let wanted = desk.film.take();
-        let (yes, no) = (algebra.constant(true), algebra.constant(false));
+        let no = algebra.constant(false);
         let mut open: Vec<Opening<A::Value>> = Vec::new();
         let mut round = 0;
-        let mut swings;
-        let (mut passed, film) = loop {
+        let (mut passed, film, swings) = loop {
             desk.film = Some(Film::new());
             desk.open.clone_from(&open);
             let passed = self.pass_as_phases_say(algebra, desk, point, change, limits);
@@ -68,43 +108,29 @@ impl Machine {
                 let (desk, point) = (&*desk, &*point);
                 let before = |n: NodeId| desk.before(point, n);
                 let mut waves = Waves::new(algebra, self, &kind.moving, &before, &film);
-                let found = kind.doubts.iter().filter_map(|&(ref d, outcome)| {
-                    let cell = d.cell()? as u32;
-                    let Followed { when, at, takes, forced } = waves.followed(d, outcome);
-                    Some(Opening { cell, when, at, takes, forced, rule: d.rule, outcome })
-                });
-                found.collect()
+                let followed: Vec<_> = kind.doubts.iter().map(|(d, outcome)| waves.followed(d, *outcome)).collect();
+                let pairs = kind.doubts.iter().zip(followed);
+                pairs.filter_map(|(doubt, followed)| Opening::new(algebra, doubt, followed)).collect()
             };
-            let mut more = false;
-            swings = no;
-            for (i, mut found) in next.into_iter().enumerate() {
-                let Some(known) = open.get_mut(i) else {
-                    more |= found.when != no;
+            let mut swings = no;
+            let is_first = open.is_empty();
+            for (i, found) in next.into_iter().enumerate() {
+                let Some(known) = open.get_mut(i).filter(|_| !is_first) else {
+                    swings = found.acts.iter().fold(swings, |any, &acts| algebra.or(any, acts));
                     open.push(found);
                     continue;
                 };
-                found.when = algebra.or(known.when, found.when);
-                found.at.resize(found.at.len().max(known.at.len()), no);
-                for (at, &was) in found.at.iter_mut().zip(&known.at) {
-                    *at = algebra.or(*at, was);
-                }
-                let moved = found.when != known.when || found.at != known.at || found.takes != known.takes;
-                if found.when != no && moved {
-                    more = true;
-                    if found.takes.is_some() {
-                        swings = algebra.or(swings, found.when);
-                    }
-                    *known = found;
+                let moving = known.advance(algebra, found);
+                swings = algebra.or(swings, moving);
+                if round + 1 == ROUNDS && known.takes.is_none() {
+                    // too many rounds: it may be either in every phase
+                    known.acts.iter_mut().for_each(|acts| *acts = algebra.or(*acts, moving));
                 }
             }
-            if !more || round == ROUNDS {
-                break (passed, film);
+            if swings == no || round == ROUNDS {
+                break (passed, film, swings);
             }
             round += 1;
-            if round == ROUNDS {
-                // too many rounds: what may take either level may do so in every state
-                open.iter_mut().filter(|o| o.when != no && o.takes.is_none()).for_each(|o| o.when = yes);
-            }
             desk.undo(point);
         };
         // an outcome that depends on itself is not known
@@ -120,7 +146,7 @@ impl<V: Copy + PartialEq + std::fmt::Debug> Run<'_, V> {
     pub(super) fn known<A: Algebra<Value = V>>(&self, algebra: &mut A, cell: u32) -> V {
         let mut known = algebra.constant(false);
         for opening in self.desk.open.iter().filter(|o| o.cell == cell && o.is_race() && o.takes.is_some()) {
-            known = algebra.or(known, opening.when);
+            known = opening.acts.iter().fold(known, |known, &acts| algebra.or(known, acts));
         }
         known
     }
@@ -137,14 +163,14 @@ impl<V: Copy + PartialEq + std::fmt::Debug> Run<'_, V> {
         }
         let never = algebra.constant(false);
         for opening in &self.desk.open {
-            let when = opening.when(algebra, phase);
+            let when = opening.acts(algebra, phase);
             let Some(source) = self.machine.cells.get(opening.cell as usize).map(|c| c.source) else { continue };
             if when == never {
                 continue;
             }
             let changed = changes.iter().position(|c| c.0 == source);
             let value = changed.and_then(|i| changes.get(i)).map_or_else(|| self.now.at(source), |c| c.1);
-            let [clear, preset] = opening.forced.get(phase).copied().unwrap_or([never; 2]);
+            let [clear, preset] = opening.forced(algebra, phase);
             let forced = algebra.or(clear, preset);
             let free = algebra.not(forced);
             let free = algebra.and(when, free);
@@ -152,7 +178,7 @@ impl<V: Copy + PartialEq + std::fmt::Debug> Run<'_, V> {
             if (opening.rule, opening.outcome) == (Rule::Recovery, Outcome::New) {
                 // an edge that counts loads what its own race gives it
                 for race in self.desk.open.iter().filter(|o| o.cell == opening.cell && o.rule == Rule::Race) {
-                    let races = race.when(algebra, phase);
+                    let races = race.acts(algebra, phase);
                     let races = algebra.and(races, free);
                     taken = race.takes(algebra, phase, (races, taken));
                 }

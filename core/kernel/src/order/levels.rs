@@ -46,7 +46,7 @@ impl<A: Algebra> Waves<'_, A> {
                 (None, _) => low,
                 (Some([before, _]), Mode::Before) => Rails::of(self.algebra, before),
                 (Some([_, after]), Mode::After) => Rails::of(self.algebra, after),
-                (Some(levels), Mode::Any) => {
+                (Some(levels), Mode::Any | Mode::Early | Mode::Late) => {
                     let [before, after] = levels.map(|level| Rails::of(self.algebra, level));
                     before.join(self.algebra, after)
                 }
@@ -91,18 +91,23 @@ impl<A: Algebra> Waves<'_, A> {
         let levels = self.levels(e);
         let first = levels.first().copied().unwrap_or(self.no);
         let Some(signal) = self.moving.ways.leaf(e) else { return Rails::of(self.algebra, first) };
-        match mode(signal) {
-            Mode::Before => Rails::of(self.algebra, first),
-            Mode::After => Rails::of(self.algebra, levels.last().copied().unwrap_or(first)),
-            Mode::Any => {
-                let shakes = self.shakes(signal);
-                let mut rails = Rails { high: shakes, low: shakes };
-                for level in levels {
-                    let here = Rails::of(self.algebra, level);
-                    rails = rails.join(self.algebra, here);
-                }
-                rails
-            }
+        let last = levels.last().copied().unwrap_or(first);
+        let steady = match mode(signal) {
+            Mode::Before => return Rails::of(self.algebra, first),
+            Mode::After => return Rails::of(self.algebra, last),
+            Mode::Any => None,
+            Mode::Early => Some(first),
+            Mode::Late => Some(last),
+        };
+        let shakes = self.shakes(signal);
+        let mut any = Rails { high: shakes, low: shakes };
+        for level in levels {
+            let here = Rails::of(self.algebra, level);
+            any = any.join(self.algebra, here);
         }
+        steady.map_or(any, |level| {
+            let level = Rails::of(self.algebra, level);
+            Rails::of(self.algebra, shakes).choose(self.algebra, any, level)
+        })
     }
 }

@@ -102,7 +102,6 @@ impl<A: Algebra> Waves<'_, A> {
     /// What the gates of a loop settle to, released from their old levels: on the way they may see that any of these sets of
     /// the changes has arrived, and any level if there is no set.
     fn let_go(&mut self, members: &[Signal], changing: &[Signal], sets: &[u32]) -> Vec<Rails<A::Value>> {
-        let shakes: Vec<Signal> = changing.iter().copied().filter(|&s| self.shakes(s) != self.no).collect();
         let mut state: HashMap<Signal, Rails<A::Value>> = HashMap::new();
         for &m in members {
             let level = self.of_signal(m).first().copied().unwrap_or(self.no);
@@ -121,8 +120,7 @@ impl<A: Algebra> Waves<'_, A> {
                     }
                     for &set in sets.iter().filter(|_| widening) {
                         let seen = |s: Signal| match changing.contains(&s) {
-                            true if shakes.contains(&s) => Mode::Any,
-                            true => done(changing, set, s),
+                            true => done(changing, set, s).unless_it_shakes(),
                             // what the board puts on a net of the loop itself, beside other changes
                             false if s == m && !changing.is_empty() => Mode::Any,
                             false => Mode::After,

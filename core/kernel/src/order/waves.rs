@@ -18,6 +18,21 @@ pub(super) enum Mode {
     After,
     /// All that it may show during the event.
     Any,
+    /// Before, or all that it may show where it shakes.
+    Early,
+    /// After, or all that it may show where it shakes.
+    Late,
+}
+
+impl Mode {
+    /// The same, but all that it may show where it shakes.
+    pub(super) fn unless_it_shakes(self) -> Mode {
+        match self {
+            Mode::Before => Mode::Early,
+            Mode::After => Mode::Late,
+            Mode::Any | Mode::Early | Mode::Late => self,
+        }
+    }
 }
 
 /// Something that follows its inputs at once.
@@ -189,23 +204,10 @@ impl<'a, A: Algebra> Waves<'a, A> {
     /// their new level. Whether one changes only once depends on the state.
     fn makes(&mut self, clock: Expr, k: Signal) -> A::Value {
         let moving = self.moving;
-        let (mut steady, mut earlier, mut shaking) = (Vec::new(), moving.ways.leaves(&[clock]), self.no);
+        let mut earlier = moving.ways.leaves(&[clock]);
         earlier.retain(|&s| s != k && moving.dominates(s, k));
-        for &s in &earlier {
-            let shakes = self.shakes(s);
-            shaking = self.algebra.or(shaking, shakes);
-            if shakes == self.no {
-                steady.push(s);
-            }
-        }
-        let seen = |s: Signal| if steady.contains(&s) { Mode::After } else { Mode::Any };
-        let any = self.rails(clock, &seen).open(self.algebra);
-        if shaking == self.no {
-            return any;
-        }
-        let seen = |s: Signal| if earlier.contains(&s) { Mode::After } else { Mode::Any };
-        let after = self.rails(clock, &seen).open(self.algebra);
-        self.algebra.choose(shaking, any, after)
+        let seen = |s: Signal| if earlier.contains(&s) { Mode::Late } else { Mode::Any };
+        self.rails(clock, &seen).open(self.algebra)
     }
 
     pub(super) fn all(&mut self, of: &[A::Value]) -> A::Value {

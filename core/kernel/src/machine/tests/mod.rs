@@ -2,3 +2,4 @@
 mod algebras;
 mod asked;
 mod counted;
+mod opened;
