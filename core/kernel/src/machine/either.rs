@@ -12,8 +12,9 @@ pub(super) struct Opening<V> {
     cell: u32,
     rule: Rule,
     outcome: Outcome,
-    /// In which states, at the end of each phase.
-    acts: Vec<V>,
+    /// In which states, and at the end of which phases there.
+    when: V,
+    at: Vec<V>,
     /// What it takes there; nothing if it may be either.
     takes: Option<Vec<V>>,
     /// Clear and preset where they override that.
@@ -21,15 +22,10 @@ pub(super) struct Opening<V> {
 }
 
 impl<V: Copy + PartialEq> Opening<V> {
-    fn new<A: Algebra<Value = V>>(
-        algebra: &mut A,
-        (doubt, outcome): &(Doubt, Outcome),
-        followed: Followed<V>,
-    ) -> Option<Self> {
+    fn new((doubt, outcome): &(Doubt, Outcome), followed: Followed<V>) -> Option<Self> {
         let Followed { when, at, takes, forced } = followed;
-        let acts = at.into_iter().map(|at| algebra.and(when, at)).collect();
         let cell = doubt.cell()? as u32;
-        Some(Opening { cell, rule: doubt.rule, outcome: *outcome, acts, takes, forced })
+        Some(Opening { cell, rule: doubt.rule, outcome: *outcome, when, at, takes, forced })
     }
 
     /// Whether the doubt is about the order of data or a release against the clock; a pulse says nothing of that.
@@ -38,7 +34,8 @@ impl<V: Copy + PartialEq> Opening<V> {
     }
 
     fn acts<A: Algebra<Value = V>>(&self, algebra: &mut A, phase: usize) -> V {
-        self.acts.get(phase).copied().unwrap_or_else(|| algebra.constant(false))
+        let at = self.at.get(phase).copied().unwrap_or_else(|| algebra.constant(false));
+        algebra.and(self.when, at)
     }
 
     fn forced<A: Algebra<Value = V>>(&self, algebra: &mut A, phase: usize) -> [V; 2] {
@@ -58,14 +55,18 @@ impl<V: Copy + PartialEq> Opening<V> {
     fn advance<A: Algebra<Value = V>>(&mut self, algebra: &mut A, next: Opening<V>) -> V {
         let no = algebra.constant(false);
         let mut moving = no;
-        let phases = self.acts.len().max(next.acts.len());
-        self.acts.resize(phases, no);
+        let was = self.clone();
+        let phases = self.at.len().max(next.at.len());
+        self.when = algebra.or(was.when, next.when);
+        self.at.resize(phases, no);
+        for (at, &found) in self.at.iter_mut().zip(&next.at) {
+            *at = algebra.or(*at, found);
+        }
         for phase in 0..phases {
-            let (was, found) = (self.acts[phase], next.acts(algebra, phase));
-            let acts = algebra.or(was, found);
-            let [mut one, mut other] = [algebra.xor(acts, was), no];
+            let (acted, acts) = (was.acts(algebra, phase), self.acts(algebra, phase));
+            let [mut one, mut other] = [algebra.xor(acts, acted), no];
             // what it takes counts only where it acts
-            let pairs = [&*self, &next].map(|o| {
+            let pairs = [&was, &next].map(|o| {
                 let [clear, preset] = o.forced(algebra, phase);
                 [o.takes.as_ref().and_then(|takes| takes.get(phase).copied()).unwrap_or(no), clear, preset]
             });
@@ -76,7 +77,6 @@ impl<V: Copy + PartialEq> Opening<V> {
             let other = algebra.and(acts, other);
             one = algebra.or(one, other);
             moving = algebra.or(moving, one);
-            self.acts[phase] = acts;
         }
         (self.takes, self.forced) = (next.takes, next.forced);
         moving
@@ -85,8 +85,8 @@ impl<V: Copy + PartialEq> Opening<V> {
 
 impl Machine {
     /// The same with either outcome where the order of changes leaves it open. Where that is so depends on what the
-    /// step shows, and this on the outcomes: the step is repeated until nothing more is open; where that takes too many
-    /// rounds the outcome is open in every phase.
+    /// step shows, and this on the outcomes: the step is repeated until nothing more is open; in the states in which that
+    /// takes too many rounds the outcome is open whatever else the doubt asks for.
     pub(super) fn pass_either_way<A: Algebra>(
         &self,
         algebra: &mut A,
@@ -110,21 +110,27 @@ impl Machine {
                 let mut waves = Waves::new(algebra, self, &kind.moving, &before, &film);
                 let followed: Vec<_> = kind.doubts.iter().map(|(d, outcome)| waves.followed(d, *outcome)).collect();
                 let pairs = kind.doubts.iter().zip(followed);
-                pairs.filter_map(|(doubt, followed)| Opening::new(algebra, doubt, followed)).collect()
+                pairs.filter_map(|(doubt, followed)| Opening::new(doubt, followed)).collect()
             };
             let mut swings = no;
             let is_first = open.is_empty();
             for (i, found) in next.into_iter().enumerate() {
                 let Some(known) = open.get_mut(i).filter(|_| !is_first) else {
-                    swings = found.acts.iter().fold(swings, |any, &acts| algebra.or(any, acts));
+                    for phase in 0..found.at.len() {
+                        let acts = found.acts(algebra, phase);
+                        swings = algebra.or(swings, acts);
+                    }
                     open.push(found);
                     continue;
                 };
                 let moving = known.advance(algebra, found);
+                if known.takes.is_none() && round == ROUNDS {
+                    // it is open already wherever the phases let it be
+                    continue;
+                }
                 swings = algebra.or(swings, moving);
-                if round + 1 == ROUNDS && known.takes.is_none() {
-                    // too many rounds: it may be either in every phase
-                    known.acts.iter_mut().for_each(|acts| *acts = algebra.or(*acts, moving));
+                if known.takes.is_none() && round + 1 == ROUNDS {
+                    known.when = algebra.or(known.when, moving);
                 }
             }
             if swings == no || round == ROUNDS {
@@ -146,7 +152,10 @@ impl<V: Copy + PartialEq + std::fmt::Debug> Run<'_, V> {
     pub(super) fn known<A: Algebra<Value = V>>(&self, algebra: &mut A, cell: u32) -> V {
         let mut known = algebra.constant(false);
         for opening in self.desk.open.iter().filter(|o| o.cell == cell && o.is_race() && o.takes.is_some()) {
-            known = opening.acts.iter().fold(known, |known, &acts| algebra.or(known, acts));
+            for phase in 0..opening.at.len() {
+                let acts = opening.acts(algebra, phase);
+                known = algebra.or(known, acts);
+            }
         }
         known
     }
