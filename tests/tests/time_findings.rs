@@ -76,6 +76,7 @@ fn rule(why: &Why) -> String {
         Why::Constant(_) => "Constant".to_owned(),
         Why::Race => "Race".to_owned(),
         Why::InTurn { .. } => "InTurn".to_owned(),
+        Why::Fades { .. } => "Fades".to_owned(),
         Why::Ignored { .. } => "Ignored".to_owned(),
         Why::Still { .. } => "Still".to_owned(),
         Why::OpenAgain => "OpenAgain".to_owned(),

@@ -280,6 +280,7 @@ fn rule(why: &Why) -> String {
         Why::Constant(_) => "a net that may pulse".to_owned(),
         Why::Race => "data can change with its clock".to_owned(),
         Why::InTurn { .. } => "contacts in turn".to_owned(),
+        Why::Fades { .. } => "a pulse at a contact that hangs on an order".to_owned(),
         Why::Ignored { .. } => "a contact that the replacement ignores".to_owned(),
         Why::Still { .. } => "a contact that the replacement never moves".to_owned(),
         Why::OpenAgain => "loads again and again what the sheet leaves open".to_owned(),

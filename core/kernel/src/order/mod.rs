@@ -1,6 +1,7 @@
 //! Order in time: what one kind of event can move, in what order by causality alone, and where that leaves open what an
 //! element does; then what typical delays decide of that. No solver in here; the guide's page on time says what the words mean.
 mod dependencies;
+mod fading;
 mod followed;
 mod glitch;
 mod levels;

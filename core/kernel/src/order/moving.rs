@@ -277,7 +277,7 @@ impl Moving {
     }
 
     /// The way from the closest common cause of two signals to each of them.
-    fn ways_to(&self, a: Signal, b: Signal) -> (Vec<Signal>, Vec<Signal>) {
+    pub(super) fn ways_to(&self, a: Signal, b: Signal) -> (Vec<Signal>, Vec<Signal>) {
         let [a, b] = [a, b].map(|s| self.place[s.index()]);
         let top = meet(&self.above, a, b);
         (self.way(top, a), self.way(top, b))

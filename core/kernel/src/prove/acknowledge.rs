@@ -142,7 +142,7 @@ fn spellings(h: &Hidden) -> Vec<String> {
     let word = KINDS.iter().find(|(k, _)| *k == h.kind()).map_or("", |k| k.1);
     let place = match &h.why {
         Why::Constant(high) => format!(" always {}", if *high { "high" } else { "low" }),
-        Why::Order { .. } | Why::InTurn { .. } => String::new(),
+        Why::Order { .. } | Why::InTurn { .. } | Why::Fades { .. } => String::new(),
         Why::Race | Why::Floats { .. } => String::new(),
         Why::Ignored { .. } => IGNORED.to_owned(),
         Why::Still { .. } => STILL.to_owned(),

@@ -12,7 +12,7 @@ use super::attempt::Attempt;
 use super::hidden::{self, Hidden, Of, Why};
 use super::pair::{Compared, ORIGINAL, Pair};
 use super::partial;
-use super::{Failure, Proof, Question, Refusal, Withheld, call, in_turn, time, vacuity};
+use super::{Failure, Proof, Question, Refusal, Refutation, Withheld, call, in_turn, pulses, time, vacuity};
 
 impl Question {
     /// Asks.
@@ -134,6 +134,8 @@ impl Question {
             hidden.extend(vacuity::alarms(&pair, proof.constant().as_deref(), effort));
             return self.complete(proof, hidden, left_out, (names, &BTreeSet::new()));
         };
+        // a refutation that rests on a pulse that may not come, and the contacts at which it may not
+        let mut faded: Option<(Box<Refutation>, Vec<usize>)> = None;
         let (mut proof, open) = loop {
             match first {
                 Ok(proof) => {
@@ -148,9 +150,14 @@ impl Question {
                         // and a proof is withheld
                         let excused = timed.excuse(&refutation, effort);
                         let Some(excused) = excused else {
+                            let fades = pulses::excuse(&timed, &pair, &self.original, (&refutation, effort));
                             let mut refutation = refutation;
                             refutation.orders = timed.orders(&pair, circuits);
-                            return Err(Failure::Refuted(refutation));
+                            let Some((without, contacts)) = fades else { return Err(Failure::Refuted(refutation)) };
+                            pair = Arc::new(without);
+                            first = ask(attempt(Arc::clone(&pair)));
+                            faded.get_or_insert_with(|| (refutation, Vec::new())).1.extend(contacts);
+                            continue;
                         };
                         pair = Arc::new(excused);
                         let proof = ask(attempt(Arc::clone(&pair)))?;
@@ -167,6 +174,15 @@ impl Question {
             pair = Arc::new(timed.followed(&pair));
             first = ask(attempt(Arc::clone(&pair)));
         };
+        let may_fade = pulses::told(&timed, &pair, (&self.original, &proof, effort), |c| {
+            pair.is_compared_throughout(c) || faded.iter().any(|(_, contacts)| contacts.contains(&c))
+        });
+        if let Some((refutation, contacts)) = faded
+            && !contacts.iter().any(|c| may_fade.iter().any(|(faded, _)| faded == c))
+        {
+            return Err(Failure::Refuted(refutation));
+        }
+        hidden.extend(may_fade.into_iter().map(|(_, finding)| finding));
         hidden.extend(vacuity::alarms(&pair, proof.constant().as_deref(), effort));
         let (typical, open) = timed.told(open, &pair, circuits);
         proof.typical = typical;

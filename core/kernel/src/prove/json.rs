@@ -164,6 +164,7 @@ impl Serialize for Hidden {
             NeverMoving { runs: u32 },
             OpenAgain,
             InTurn { when_these_change: &'v str },
+            Fades { when_these_change: &'v str, first: &'v [String], second: &'v [String] },
         }
         #[derive(Serialize)]
         struct Record<'v> {
@@ -193,6 +194,7 @@ impl Serialize for Hidden {
                 Why::Still { runs } => Reason::NeverMoving { runs: *runs },
                 Why::OpenAgain => Reason::OpenAgain,
                 Why::InTurn { event } => Reason::InTurn { when_these_change: event },
+                Why::Fades { event, first, second } => Reason::Fades { when_these_change: event, first, second },
             },
             reaches: &self.reaches,
         }

@@ -33,6 +33,7 @@ mod parts;
 mod plain;
 mod progress;
 mod property;
+mod pulses;
 mod question;
 mod refine;
 mod refusal;

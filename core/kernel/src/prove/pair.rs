@@ -373,6 +373,11 @@ impl Pair {
         self.contacts[contact].pulls = [Pull::None; 2];
     }
 
+    /// Whether a contact is compared phase by phase.
+    pub(super) fn is_compared_throughout(&self, contact: usize) -> bool {
+        self.contacts.get(contact).is_some_and(|c| c.compared == Compared::Throughout)
+    }
+
     /// Whether a contact is left out of everything that is compared.
     pub(super) fn is_left_out(&self, contact: usize) -> bool {
         self.contacts.get(contact).is_none_or(|c| c.compared == Compared::Not)

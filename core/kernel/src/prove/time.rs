@@ -370,7 +370,6 @@ impl Timed {
             let contacts = contacts.iter().filter_map(|&c| pair.contacts.get(c));
             let event: Vec<String> = contacts.map(|c| acknowledge::contact(&c.label, &c.name)).collect();
             let event = event.join(", ");
-            let way = |way: &[Signal]| way.iter().map(|&s| self.ways[o.side].name(s).to_owned()).collect();
             let of = if o.side == ORIGINAL { Of::Original } else { Of::Replacement };
             let mut reaches: Vec<String> = Vec::new();
             for o in members.iter().filter_map(|&i| open.get(i)) {
@@ -383,12 +382,17 @@ impl Timed {
             let call = call::written(o.doubt.rule, &name, others.len(), of, &event);
             let at_net = matches!(o.doubt.rule, Rule::Pulse(_))
                 && o.doubt.first.last().is_some_and(|&s| self.ways[o.side].is_net(s));
-            let (first, second) = (way(&o.doubt.first), way(&o.doubt.second));
+            let [first, second] = [&o.doubt.first, &o.doubt.second].map(|way| self.names(o.side, way));
             let why = Why::Order { rule: o.doubt.rule, event, at_net, first, second };
             all.push((Hidden { of, call, name, others, why, reaches }, members));
         }
         all.sort();
         all
+    }
+
+    /// Signals of one side by name.
+    pub(super) fn names(&self, side: usize, way: &[Signal]) -> Vec<String> {
+        way.iter().map(|&s| self.ways[side].name(s).to_owned()).collect()
     }
 
     /// What a finding of this doubt is about: what pulses, or the register, latch or loop.
@@ -435,7 +439,7 @@ fn wherever<'k>(
 }
 
 /// What can matter, in the order given: asked for together, and each answer tells which to ask about again.
-fn possible<T>(context: &mut Context, solver: &mut Solver, may: Term, asked: Vec<(T, Term)>) -> Vec<T> {
+pub(super) fn possible<T>(context: &mut Context, solver: &mut Solver, may: Term, asked: Vec<(T, Term)>) -> Vec<T> {
     let mut matters = vec![false; asked.len()];
     loop {
         let left = asked.iter().zip(&matters).filter(|(_, m)| !**m).map(|((_, t), _)| *t);

@@ -52,6 +52,15 @@ pub enum Why {
         /// The contacts that change.
         event: String,
     },
+    /// The original pulses at this contact only if one change comes before another, and no delay decides which does.
+    Fades {
+        /// The contacts that change.
+        event: String,
+        /// The way from the common cause to one change, by names.
+        first: Vec<String>,
+        /// The way to the other.
+        second: Vec<String>,
+    },
     /// The replacement ignores this contact, but what the original shows depends on it.
     Ignored {
         /// In how many of 64 drawn runs another level there shows.
@@ -100,7 +109,7 @@ impl Hidden {
 
     /// Whether it is acknowledged by a call of its own, with its kind of event.
     pub(super) fn has_own_call(&self) -> bool {
-        matches!(self.why, Why::Order { .. } | Why::InTurn { .. })
+        matches!(self.why, Why::Order { .. } | Why::InTurn { .. } | Why::Fades { .. })
     }
 
     /// A contact by its label and name.
@@ -114,7 +123,7 @@ impl Hidden {
         match self.why {
             Why::Constant(_) => Named::Net,
             Why::Race | Why::Floats { .. } | Why::OpenAgain => Named::Register,
-            Why::Ignored { .. } | Why::Still { .. } | Why::InTurn { .. } => Named::Contact,
+            Why::Ignored { .. } | Why::Still { .. } | Why::InTurn { .. } | Why::Fades { .. } => Named::Contact,
             Why::Order { rule: Rule::Loop, .. } => Named::Net,
             Why::Order { at_net: true, .. } => Named::Net,
             Why::Order { .. } => Named::Register,
@@ -146,6 +155,13 @@ impl std::fmt::Display for Hidden {
                     self.others.join(", ")
                 )
             }
+            Why::Fades { event, first, second } => write!(
+                f,
+                "contact {} of the original, when {event} changes: whether it pulses hangs on what comes first, {} or {}",
+                self.name,
+                first.join(" → "),
+                second.join(" → ")
+            ),
             Why::Ignored { runs, shows } => write!(
                 f,
                 "contact {} is ignored by the replacement, but what the original shows hangs on it: in {runs} of 64 drawn runs \

@@ -385,6 +385,7 @@ mod assumptions;
 mod beside;
 mod codes;
 mod drawn;
+mod fading;
 mod forced;
 mod hides;
 mod limits;
